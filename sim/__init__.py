@@ -1,0 +1,1 @@
+"""The world of a baseline rally: court, ball, flight, players, engines."""

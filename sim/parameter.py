@@ -1,0 +1,92 @@
+"""Parameters that carry their unit, range, source and status, kept beside the default value."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator
+from typing import Any
+
+from sim.errors import InputError
+
+STATUSES = ("published", "fitted", "memory", "assumed")
+
+
+def parameter(
+    default: float,
+    unit: str,
+    about: str,
+    *,
+    low: float,
+    high: float,
+    source: str = "",
+    status: str = "assumed",
+) -> Any:
+    """A dataclass field for a physical parameter.
+
+    `low` and `high` are the range in which the value makes sense for a study; `source` names where
+    the value comes from; `status` is one of STATUSES ("memory": remembered from a source that was
+    not seen again).
+    """
+    if status not in STATUSES:
+        raise ValueError(f"status {status!r} is not one of {STATUSES}")
+    metadata = {
+        "unit": unit,
+        "about": about,
+        "low": low,
+        "high": high,
+        "source": source,
+        "status": status,
+    }
+    return dataclasses.field(default=default, metadata=metadata)
+
+
+@dataclasses.dataclass(frozen=True)
+class ParameterRow:
+    """One line of the parameter table."""
+
+    owner: str
+    name: str
+    value: float
+    unit: str
+    low: float
+    high: float
+    status: str
+    source: str
+    about: str
+
+
+def parameter_rows(owner: str, thing: Any) -> Iterator[ParameterRow]:
+    """The parameter table of one dataclass instance."""
+    for field in dataclasses.fields(thing):
+        if "unit" in field.metadata:
+            m = field.metadata
+            yield ParameterRow(
+                owner,
+                field.name,
+                getattr(thing, field.name),
+                m["unit"],
+                m["low"],
+                m["high"],
+                m["status"],
+                m["source"],
+                m["about"],
+            )
+
+
+def require_finite_parameters(thing: Any) -> None:
+    """Refuse a dataclass whose parameters are not finite numbers or are negative without reason.
+
+    Negative values are refused where the field's range has no negative part.
+
+    Raises:
+        InputError: names the class, the field, the value and the range.
+    """
+    for row in parameter_rows(type(thing).__name__, thing):
+        bad = not isinstance(row.value, int | float) or not math.isfinite(row.value)
+        if bad or (row.low >= 0 and row.value < 0):
+            raise InputError(
+                f"{row.owner}.{row.name} is {row.value!r}; it must be a finite number"
+                f"{' that is not negative' if row.low >= 0 else ''}"
+                f" (sensible: {row.low:g} to {row.high:g} {row.unit})."
+            )
