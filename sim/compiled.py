@@ -6,12 +6,32 @@ import os
 from collections.abc import Callable
 from typing import Any
 
-# A vector maths library would give the last rows of a batch other bits than the first ones.
-os.environ.setdefault("NUMBA_DISABLE_INTEL_SVML", "1")
+# A vector maths library would give the last rows of a batch other bits than the first ones. numba
+# decides about it once, when it is imported, so this line must come before that.
+os.environ["NUMBA_DISABLE_INTEL_SVML"] = "1"
 
 import numba  # noqa: E402
 
+from sim.kernel_cache import kernel_cache  # noqa: E402
+
+if numba.config.USING_SVML:
+    raise ImportError(
+        "numba was imported before sim, with Intel's vector maths library (SVML) switched on; "
+        "results would then depend on how a batch is split. "
+        "Import sim first, or set NUMBA_DISABLE_INTEL_SVML=1."
+    )
+
 
 def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Compile a function to machine code: strict arithmetic, no parallel reduction, cached."""
-    return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+    """Compile a function to machine code: strict arithmetic, no parallel reduction, cached.
+
+    Strict means neither fast-math nor a parallel loop, so that row i of a batch has the same bits
+    as that row alone. Division by zero follows IEEE 754 (inf or nan), as in numpy. See
+    `sim.kernel_cache` for where the compiled code is kept.
+    """
+    compiled = numba.njit(nogil=True, error_model="numpy")(function)
+    cache = kernel_cache(function)
+    # Under NUMBA_DISABLE_JIT=1 (a debugging aid) numba hands back the plain function.
+    if cache is not None and compiled is not function:
+        compiled._cache = cache
+    return compiled

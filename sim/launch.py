@@ -1,0 +1,217 @@
+"""From a contact point, a target, a speed and a spin to the direction of launch."""
+
+from __future__ import annotations
+
+import math
+
+from sim.compiled import kernel
+from sim.court import HALF_LENGTH_M, net_height_m
+from sim.flight import fly
+
+HIT, UNDER_NET, TOO_FAST, TOO_SLOW = 0, 1, 2, 3
+REASONS = (
+    "can be hit",
+    "net: at this speed and spin the ball that lands there would have to pass under the net cord",
+    "too fast to stay in: the lowest ball over the net lands past the baseline",
+    "too slow: no launch angle reaches the target",
+)
+CLOSE_M = 1e-6
+STEEPEST = math.radians(85.0)
+LOWEST = math.radians(-80.0)
+
+
+@kernel
+def launch_state(elevation, heading, speed, topspin, sidespin):  # type: ignore[no-untyped-def]
+    """Velocity and spin vector of a launch; the heading is measured from the x axis."""
+    hx, hy = math.cos(heading), math.sin(heading)
+    flat = speed * math.cos(elevation)
+    return (
+        flat * hx,
+        flat * hy,
+        speed * math.sin(elevation),
+        -topspin * hy,
+        topspin * hx,
+        sidespin,
+    )
+
+
+@kernel
+def shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+    """Fly one launch: see `fly` for what it returns."""
+    vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
+    return fly(x, y, z, vx, vy, vz, sx, sy, sz, w)
+
+
+@kernel
+def gap_over_net(net_x, net_z, w):  # type: ignore[no-untyped-def]
+    """Gap between the ball's underside and the net, negative below; NaN never got there: -inf."""
+    if not math.isfinite(net_z):
+        return -math.inf
+    return net_z - w.radius_m - net_height_m(net_x)
+
+
+@kernel
+def carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+    """Where a launch lands beside the target: (metres too far, angle off, gap over the net)."""
+    shot = shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w)
+    dx, dy = tx - x, ty - y
+    distance = math.sqrt(dx * dx + dy * dy)
+    lx, ly = shot[1] - x, shot[2] - y
+    along = (lx * dx + ly * dy) / distance
+    aside = (dx * ly - dy * lx) / distance
+    return along - distance, math.atan2(aside, max(along, 0.1)), gap_over_net(shot[6], shot[7], w)
+
+
+@kernel
+def first_guess(distance, drop, speed, topspin, w):  # type: ignore[no-untyped-def]
+    """Elevation of the flat arc without air, with speed and gravity corrected for drag and spin."""
+    mean = speed * max(0.4, 1.0 - 0.5 * w.drag_per_m * w.drag_coefficient * distance)
+    surface = w.radius_m * topspin
+    lift = w.drag_per_m * mean * mean * surface / (2.0 * abs(surface) + mean)
+    g = w.gravity_m_s2 + max(-0.8 * w.gravity_m_s2, lift)
+    v2 = mean * mean
+    inside = v2 * v2 - g * (g * distance * distance - 2.0 * drop * v2)
+    if inside <= 0.0:
+        return 0.6
+    return math.atan((v2 - math.sqrt(inside)) / (g * distance))
+
+
+@kernel
+def farthest(x, y, z, tx, ty, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+    """Elevation that carries farthest (golden section) and how far past the target it lands."""
+    ratio = 0.6180339887498949
+    low, high = -0.2, 1.3
+    a, b = high - ratio * (high - low), low + ratio * (high - low)
+    fa = carry(x, y, z, tx, ty, a, heading, speed, topspin, sidespin, w)[0]
+    fb = carry(x, y, z, tx, ty, b, heading, speed, topspin, sidespin, w)[0]
+    for _ in range(26):
+        if fa < fb:
+            low, a, fa = a, b, fb
+            b = low + ratio * (high - low)
+            fb = carry(x, y, z, tx, ty, b, heading, speed, topspin, sidespin, w)[0]
+        else:
+            high, b, fb = b, a, fa
+            a = high - ratio * (high - low)
+            fa = carry(x, y, z, tx, ty, a, heading, speed, topspin, sidespin, w)[0]
+    if fa > fb:
+        return a, fa
+    return b, fb
+
+
+@kernel
+def solve_between(x, y, z, tx, ty, low, high, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+    """Elevation between `low` and `high` that lands on the target; the ends miss on both sides."""
+    f_low = carry(x, y, z, tx, ty, low, heading, speed, topspin, sidespin, w)[0]
+    f_high = carry(x, y, z, tx, ty, high, heading, speed, topspin, sidespin, w)[0]
+    elevation, gap = low, -math.inf
+    side = 0
+    for _ in range(80):
+        elevation = (low * f_high - high * f_low) / (f_high - f_low)
+        miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)
+        heading -= off
+        if abs(miss) < CLOSE_M and abs(off) < 1e-8:
+            return True, elevation, heading, gap
+        if (miss > 0.0) == (f_high > 0.0):
+            high, f_high = elevation, miss
+            if side == 1:
+                f_low *= 0.5
+            side = 1
+        else:
+            low, f_low = elevation, miss
+            if side == -1:
+                f_high *= 0.5
+            side = -1
+    return abs(miss) < 1e-4, elevation, heading, gap
+
+
+@kernel
+def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+    """The lower of the two launches: (reached, elevation, heading, gap over the net).
+
+    The secant method from a good guess; where it leaves the rising side of the carry, the top of
+    the carry is found first and the root bracketed below it.
+    """
+    dx, dy = tx - x, ty - y
+    distance = math.sqrt(dx * dx + dy * dy)
+    heading = math.atan2(dy, dx)
+    elevation = first_guess(distance, z - w.radius_m, speed, topspin, w)
+    miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)
+    slope = distance / max(0.2, abs(math.tan(elevation)) + 2.0 * z / distance)
+    for _ in range(14):
+        heading -= off
+        if abs(miss) < CLOSE_M and abs(off) < 1e-8:
+            return True, elevation, heading, gap
+        step = max(-0.15, min(0.15, -miss / slope))
+        last = miss
+        elevation += step
+        miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)
+        if step != 0.0:
+            slope = (miss - last) / step
+        if slope <= 0.0 or not (LOWEST < elevation < STEEPEST):
+            break
+    heading = math.atan2(dy, dx)
+    top, best = farthest(x, y, z, tx, ty, heading, speed, topspin, sidespin, w)
+    if best < 0.0:
+        return False, top, heading, -math.inf
+    return solve_between(x, y, z, tx, ty, LOWEST, top, heading, speed, topspin, sidespin, w)
+
+
+@kernel
+def solve_high(x, y, z, tx, ty, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+    """The higher of the two launches: (reached, elevation, heading, gap over the net)."""
+    heading = math.atan2(ty - y, tx - x)
+    top, best = farthest(x, y, z, tx, ty, heading, speed, topspin, sidespin, w)
+    if best < 0.0:
+        return False, top, heading, -math.inf
+    return solve_between(x, y, z, tx, ty, top, STEEPEST, heading, speed, topspin, sidespin, w)
+
+
+@kernel
+def lowest_over_net(x, y, z, heading, speed, topspin, gap, w):  # type: ignore[no-untyped-def]
+    """The flattest launch that leaves `gap` above the net: (elevation, landing x, landing y).
+
+    Secant method on the gap, which grows with the elevation for every drive; returns NaN where the
+    ball cannot be brought over the net on the rise of its carry.
+    """
+    span = abs(y / math.sin(heading))
+    elevation = math.atan((1.05 + gap - z) / span) + 0.5 * w.gravity_m_s2 * span / (speed * speed)
+    shot = shoot(x, y, z, elevation, heading, speed, topspin, 0.0, w)
+    slope = span
+    for _ in range(20):
+        found = gap_over_net(shot[6], shot[7], w)
+        if not math.isfinite(found):
+            found = -1.0
+            slope = span
+        miss = found - gap
+        if abs(miss) < 1e-7:
+            return elevation, shot[1], shot[2]
+        step = max(-0.2, min(0.2, -miss / slope))
+        elevation += step
+        if elevation > 1.2:
+            break
+        shot = shoot(x, y, z, elevation, heading, speed, topspin, 0.0, w)
+        after = gap_over_net(shot[6], shot[7], w)
+        if math.isfinite(after) and step != 0.0:
+            slope = max(0.2 * span, (after - found) / step)
+    return math.nan, math.nan, math.nan
+
+
+@kernel
+def solve_launch(x, y, z, tx, ty, speed, topspin, sidespin, high, w):  # type: ignore[no-untyped-def]
+    """Launch for a target: (reason, elevation, heading, gap over the net); reason HIT is 0."""
+    if high:
+        reached, elevation, heading, gap = solve_high(
+            x, y, z, tx, ty, speed, topspin, sidespin, w
+        )
+    else:
+        reached, elevation, heading, gap = solve_flat(
+            x, y, z, tx, ty, speed, topspin, sidespin, w
+        )
+    if not reached:
+        return TOO_SLOW, elevation, heading, gap
+    if gap >= 0.0:
+        return HIT, elevation, heading, gap
+    over, _, landing_y = lowest_over_net(x, y, z, heading, speed, topspin, 0.0, w)
+    if math.isfinite(over) and abs(landing_y) > HALF_LENGTH_M:
+        return TOO_FAST, elevation, heading, gap
+    return UNDER_NET, elevation, heading, gap

@@ -1,0 +1,113 @@
+"""Records that cross the boundary of compiled code: NumPy structured types with units in names.
+
+Constants of the world, of a player's legs and of a hitter are records of length one; strokes of
+many rallies are one record each. A path is a float array of shape (balls, PATH_POINTS, 5).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+
+def record_type(*names: str, integers: tuple[str, ...] = ()) -> np.dtype:
+    """A structured type of float64 fields, those in `integers` int64."""
+    return np.dtype([(name, "i8" if name in integers else "f8") for name in names])
+
+
+def record(dtype: np.dtype, **values: float) -> np.ndarray:
+    """A record array of length one from named values; every field must be given."""
+    if set(values) != set(dtype.names or ()):
+        wrong = set(values) ^ set(dtype.names or ())
+        raise TypeError(f"record needs exactly the fields of its type; check {sorted(wrong)}")
+    out = np.zeros(1, dtype)
+    for name, value in values.items():
+        out[name] = value
+    return out
+
+
+WORLD = record_type(
+    "drag_per_m",  # air density * area / (2 * mass)
+    "drag_coefficient",
+    "lift_slope",  # lift coefficient = S / (lift_slope * S + lift_offset)
+    "lift_offset",
+    "gravity_m_s2",
+    "radius_m",
+    "inertia_factor",
+    "restitution",
+    "friction",
+    "grip_rebound",
+    "wind_x_m_s",
+    "wind_y_m_s",
+    "wind_z_m_s",
+)
+
+# A hitter at the ball, seen by the hitter: own side at y < 0.
+CONTACT = record_type("x_m", "y_m", "z_m", "quality", "wing", integers=("wing",))
+
+# What a hitter means to do, seen by the hitter: the target at y > 0.
+INTENT = record_type("target_x_m", "target_y_m", "speed_m_s", "topspin_rad_s", "sidespin_rad_s")
+
+# A struck ball in the receiver's frame: it flies from y > 0 toward y < 0.
+BALL = record_type(
+    "x_m",
+    "y_m",
+    "z_m",
+    "vx_m_s",
+    "vy_m_s",
+    "vz_m_s",
+    "spin_x_rad_s",
+    "spin_y_rad_s",
+    "spin_z_rad_s",
+    "outcome",
+    "net_clearance_m",
+    "landing_time_s",
+    "landing_x_m",
+    "landing_y_m",
+    "landing_vx_m_s",
+    "landing_vy_m_s",
+    "landing_vz_m_s",
+    "bounce_vx_m_s",
+    "bounce_vy_m_s",
+    "bounce_vz_m_s",
+    "bounce_spin_x_rad_s",
+    "bounce_spin_y_rad_s",
+    "bounce_spin_z_rad_s",
+    "second_bounce_time_s",
+    "second_bounce_x_m",
+    "second_bounce_y_m",
+    "points",
+    integers=("outcome", "points"),
+)
+IN, NET, LONG, WIDE = 0, 1, 2, 3
+OUTCOMES = ("in", "net", "long", "wide")
+
+PATH_STEP_S = 0.02
+PATH_POINTS = 120
+T, X, Y, Z, VZ = 0, 1, 2, 3, 4
+
+# Who stands where, in the receiver's frame.
+BODY = record_type("x_m", "y_m", "vx_m_s", "vy_m_s")
+
+# How a receiver meets a ball; the place of the body and the ball at the meeting point.
+MEETING = record_type(
+    "time_to_spare_s",
+    "set_time_to_spare_s",
+    "grade",
+    "time_s",
+    "ball_x_m",
+    "ball_y_m",
+    "ball_z_m",
+    "body_x_m",
+    "body_y_m",
+    "body_vx_m_s",
+    "body_vy_m_s",
+    "quality",
+    "wing",
+    "run_m",
+    "split_delay_s",
+    integers=("grade", "wing"),
+)
+MISSED, STRETCHED, SET = 0, 1, 2
+GRADES = ("missed", "stretched", "set")
+FOREHAND, BACKHAND = 1, -1
+WINGS = {FOREHAND: "forehand", BACKHAND: "backhand"}

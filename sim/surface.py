@@ -1,0 +1,70 @@
+"""Court surfaces: how the ball leaves them, and their pace."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sim.errors import unknown_name
+from sim.parameter import parameter, require_finite_parameters
+
+RANGES = "range in use, from memory; value chosen inside it so that the pace fits the name"
+
+
+@dataclass(frozen=True)
+class Surface:
+    """A surface: vertical restitution, friction and how much a gripping ball springs back."""
+
+    name: str
+    restitution: float = parameter(
+        0.80, "1", "vertical speed out over in", low=0.70, high=0.90, source=RANGES
+    )
+    friction: float = parameter(0.63, "1", "sliding friction", low=0.40, high=0.90, source=RANGES)
+    grip_rebound: float = parameter(
+        0.10,
+        "1",
+        "slip speed out over in while the ball grips (0: it rolls)",
+        low=0.0,
+        high=0.25,
+        source="about 0.1-0.25 on a rough court",
+        status="memory",
+    )
+
+    def __post_init__(self) -> None:
+        require_finite_parameters(self)
+
+    @property
+    def pace_rating(self) -> float:
+        """Court pace rating at 23 degrees Celsius (ITF technical booklet 2015, p. 40)."""
+        return court_pace_rating(self.friction, self.restitution)
+
+    @property
+    def pace_category(self) -> str:
+        """Pace category of the rating (bounds from memory)."""
+        rating = self.pace_rating
+        names = ("slow", "medium-slow", "medium", "medium-fast", "fast")
+        return names[sum(rating >= bound for bound in (29.5, 34.5, 39.5, 44.5))]
+
+
+def court_pace_rating(friction: float, restitution: float, temperature_c: float = 23.0) -> float:
+    """Court pace rating, 100(1 - mu) + 150(0.81 - eT) (ITF technical booklet 2015, p. 40)."""
+    adjusted = restitution + 0.003 * (23.0 - temperature_c)
+    return 100.0 * (1.0 - friction) + 150.0 * (0.81 - adjusted)
+
+
+SURFACES = {
+    "clay": Surface("clay", restitution=0.84, friction=0.72, grip_rebound=0.15),
+    "hard": Surface("hard", restitution=0.80, friction=0.63, grip_rebound=0.10),
+    "grass": Surface("grass", restitution=0.75, friction=0.55, grip_rebound=0.05),
+    "carpet": Surface("carpet", restitution=0.78, friction=0.58, grip_rebound=0.05),
+}
+
+
+def surface(name: str) -> Surface:
+    """The surface of that name.
+
+    Raises:
+        InputError: no such surface.
+    """
+    if name not in SURFACES:
+        raise unknown_name("surface", name, SURFACES)
+    return SURFACES[name]
