@@ -10,11 +10,11 @@ from typing import Any
 # decides about it once, when it is imported, so this line must come before that.
 os.environ["NUMBA_DISABLE_INTEL_SVML"] = "1"
 
-import numba  # noqa: E402
+import numba
 
-from sim.kernel_cache import kernel_cache  # noqa: E402
+from sim.kernel_cache import kernel_cache
 
-if numba.config.USING_SVML:
+if getattr(numba.config, "USING_SVML", False):
     raise ImportError(
         "numba was imported before sim, with Intel's vector maths library (SVML) switched on; "
         "results would then depend on how a batch is split. "
@@ -29,7 +29,7 @@ def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
     as that row alone. Division by zero follows IEEE 754 (inf or nan), as in numpy. See
     `sim.kernel_cache` for where the compiled code is kept.
     """
-    compiled = numba.njit(nogil=True, error_model="numpy")(function)
+    compiled: Any = numba.njit(nogil=True, error_model="numpy")(function)
     cache = kernel_cache(function)
     # Under NUMBA_DISABLE_JIT=1 (a debugging aid) numba hands back the plain function.
     if cache is not None and compiled is not function:

@@ -17,7 +17,7 @@ import tempfile
 import uuid
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import llvmlite
 import numba
@@ -32,9 +32,18 @@ VERSIONS_KEPT = 3
 
 
 def cache_root() -> Path:
-    """The folder that holds the cache: RALLY_RECOVERY_CACHE, or else the user's cache folder."""
+    """The folder that holds the cache: RALLY_RECOVERY_CACHE, or else the user's cache folder.
+
+    Raises:
+        OSError: there is neither.
+    """
     chosen = os.environ.get("RALLY_RECOVERY_CACHE")
-    return Path(chosen or platformdirs.user_cache_dir("rally-recovery")).absolute()
+    if chosen:
+        return Path(chosen).absolute()
+    root = Path(platformdirs.user_cache_dir("rally-recovery", appauthor=False))
+    if not root.is_absolute():  # "~/..." remains for a user without a home folder
+        raise OSError(f"there is no user's cache folder: {root}")
+    return root
 
 
 def source_files(layer: str) -> list[Path]:
@@ -85,10 +94,10 @@ def cache_folder(layer: str) -> Path | None:
 
 def _prune(root: Path, layer: str) -> None:
     """Remove all but the last used folders of a layer; a run that uses one compiles again."""
-    folders = [path for path in root.glob(f"{layer}-*") if path.is_dir()]
-    folders.sort(key=lambda path: path.stat().st_mtime, reverse=True)
-    for folder in folders[VERSIONS_KEPT:]:
-        shutil.rmtree(folder, ignore_errors=True)
+    with contextlib.suppress(FileNotFoundError):  # another process is removing the same ones
+        folders = sorted(root.glob(f"{layer}-*"), key=lambda path: path.stat().st_mtime)
+        for folder in folders[:-VERSIONS_KEPT]:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 class _Place:
@@ -117,7 +126,7 @@ class _Place:
 
 
 class _Files(CompileResultCacheImpl):
-    _locator_classes = (_Place,)
+    _locator_classes: ClassVar[list[type[object]]] = [_Place]
 
 
 class KernelCache(FunctionCache):
@@ -143,7 +152,14 @@ class KernelCache(FunctionCache):
         files = self._cache_file
         files._data_name_pattern = f"{self._impl.filename_base}.{uuid.uuid4().hex}.{{number}}.nbc"
         with contextlib.suppress(OSError):
-            super().save_overload(sig, data)
+            if self._source_is_unchanged():
+                super().save_overload(sig, data)
+
+    def _source_is_unchanged(self) -> bool:
+        """False if a source file was edited since this process chose its folder."""
+        folder = Path(self.cache_path).parent.name
+        layer = folder.partition("-")[0]
+        return folder == f"{layer}-{cache_key(layer)}"
 
 
 def kernel_cache(function: Callable[..., Any]) -> KernelCache | None:

@@ -200,13 +200,9 @@ def lowest_over_net(x, y, z, heading, speed, topspin, gap, w):  # type: ignore[n
 def solve_launch(x, y, z, tx, ty, speed, topspin, sidespin, high, w):  # type: ignore[no-untyped-def]
     """Launch for a target: (reason, elevation, heading, gap over the net); reason HIT is 0."""
     if high:
-        reached, elevation, heading, gap = solve_high(
-            x, y, z, tx, ty, speed, topspin, sidespin, w
-        )
+        reached, elevation, heading, gap = solve_high(x, y, z, tx, ty, speed, topspin, sidespin, w)
     else:
-        reached, elevation, heading, gap = solve_flat(
-            x, y, z, tx, ty, speed, topspin, sidespin, w
-        )
+        reached, elevation, heading, gap = solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w)
     if not reached:
         return TOO_SLOW, elevation, heading, gap
     if gap >= 0.0:

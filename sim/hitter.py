@@ -1,0 +1,141 @@
+"""What a hitter can do: speeds, spins, margins and execution error, and how stretching spoils them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from sim.errors import InputError
+from sim.parameter import parameter, require_finite_parameters
+from sim.records import record, record_type
+
+RPM = 2.0 * math.pi / 60.0
+SHOT_LENGTH_M = 24.0
+
+HITTER = record_type(
+    "forehand_speed_m_s",
+    "backhand_speed_m_s",
+    "forehand_topspin_rad_s",
+    "backhand_topspin_rad_s",
+    "direction_sd_rad",
+    "depth_sd_share",
+    "elevation_share",
+    "stretched_speed_loss",
+    "stretched_depth_loss_m",
+    "stretched_error_gain",
+    "aim_margin_sds",
+    "slowest_share",
+    "fastest_share",
+    "least_topspin_rad_s",
+    "most_topspin_rad_s",
+)
+
+
+@dataclass(frozen=True)
+class Hitter:
+    """The strokes that a player can make and how exactly.
+
+    Raises:
+        InputError: a value that is not finite, negative, or a speed of zero.
+    """
+
+    forehand_speed_m_s: float = parameter(
+        31.1,
+        "m/s",
+        "usual forehand speed",
+        low=18.0,
+        high=38.0,
+        source="professionals: Kovalchik and Reid 2017; other levels assumed",
+    )
+    backhand_speed_m_s: float = parameter(
+        28.6,
+        "m/s",
+        "usual backhand speed",
+        low=17.0,
+        high=36.0,
+        source="professionals: Kovalchik and Reid 2017; other levels assumed",
+    )
+    forehand_topspin_rpm: float = parameter(
+        2500.0, "rpm", "usual forehand topspin", low=800.0, high=3200.0
+    )
+    backhand_topspin_rpm: float = parameter(
+        2000.0, "rpm", "usual backhand topspin", low=600.0, high=2800.0
+    )
+    direction_sd_deg: float = parameter(
+        2.6, "degrees", "error of direction, standard deviation", low=1.5, high=5.0
+    )
+    depth_sd_m: float = parameter(
+        2.2, "m", "error of depth at 24 m, standard deviation", low=1.4, high=4.0
+    )
+    elevation_share: float = parameter(
+        0.5,
+        "1",
+        "share of the depth variance that comes from elevation, the rest from speed",
+        low=0.2,
+        high=0.8,
+    )
+    stretched_speed_loss: float = parameter(
+        0.35, "1", "share of speed lost by a reply of quality 0", low=0.2, high=0.5
+    )
+    stretched_depth_loss_m: float = parameter(
+        3.0, "m", "metres shorter that a reply of quality 0 is aimed", low=1.0, high=5.0
+    )
+    stretched_error_gain: float = parameter(
+        1.2, "1", "extra error of a reply of quality 0, as a share", low=0.5, high=2.0
+    )
+    aim_margin_sds: float = parameter(
+        1.3, "1", "standard deviations of own error kept inside the lines", low=0.8, high=2.0
+    )
+    slowest_share: float = parameter(
+        0.55, "1", "slowest playable speed over the usual one", low=0.4, high=0.75
+    )
+    fastest_share: float = parameter(
+        1.15, "1", "fastest playable speed over the usual one", low=1.1, high=1.3
+    )
+    least_topspin_rpm: float = parameter(500.0, "rpm", "least topspin", low=0.0, high=800.0)
+    most_topspin_rpm: float = parameter(3000.0, "rpm", "most topspin", low=2500.0, high=4000.0)
+
+    def __post_init__(self) -> None:
+        require_finite_parameters(self)
+        for name in ("forehand_speed_m_s", "backhand_speed_m_s", "slowest_share"):
+            if getattr(self, name) <= 0:
+                raise InputError(f"Hitter.{name} is {getattr(self, name)!r}; it must be above 0")
+        if not 0 <= self.elevation_share <= 1:
+            raise InputError(f"elevation_share is {self.elevation_share!r}; allowed: 0 to 1")
+
+    @cached_property
+    def numbers(self) -> np.ndarray:
+        """The hitter as a HITTER record."""
+        same = (
+            "forehand_speed_m_s",
+            "backhand_speed_m_s",
+            "elevation_share",
+            "stretched_speed_loss",
+            "stretched_depth_loss_m",
+            "stretched_error_gain",
+            "aim_margin_sds",
+            "slowest_share",
+            "fastest_share",
+        )
+        return record(
+            HITTER,
+            forehand_topspin_rad_s=self.forehand_topspin_rpm * RPM,
+            backhand_topspin_rad_s=self.backhand_topspin_rpm * RPM,
+            least_topspin_rad_s=self.least_topspin_rpm * RPM,
+            most_topspin_rad_s=self.most_topspin_rpm * RPM,
+            direction_sd_rad=math.radians(self.direction_sd_deg),
+            depth_sd_share=self.depth_sd_m / SHOT_LENGTH_M,
+            **{name: getattr(self, name) for name in same},
+        )
+
+    def speed_m_s(self, wing: np.ndarray | int) -> np.ndarray:
+        """Usual speed by wing (FOREHAND or BACKHAND)."""
+        return np.where(np.asarray(wing) > 0, self.forehand_speed_m_s, self.backhand_speed_m_s)
+
+    def topspin_rad_s(self, wing: np.ndarray | int) -> np.ndarray:
+        """Usual topspin by wing (FOREHAND or BACKHAND)."""
+        rpm = np.where(np.asarray(wing) > 0, self.forehand_topspin_rpm, self.backhand_topspin_rpm)
+        return rpm * RPM

@@ -1,0 +1,220 @@
+"""A player's legs and reach: how soon a place is reached, and what a comfortable ball is.
+
+A sprint follows v(t) = vmax (1 - exp(-t/tau)) (Furusawa, Hill and Parkinson 1927, as in Clark 2017).
+With a velocity at the start, full effort reaches a disc whose centre drifts with the fading velocity
+(Fujimura and Sugihara 2005, from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from sim.errors import InputError
+from sim.parameter import parameter, require_finite_parameters
+from sim.records import record, record_type
+
+TABLE_NODES = 1201
+TABLE_STEP = 0.005  # in the square root of metres: 36 m at the end
+ARRIVE, SETTLE = 0, 1
+
+LEGS = record_type(
+    "reaction_s",
+    "split_gain_s",
+    "split_half_speed_m_s",
+    "top_speed_m_s",
+    "tau_s",
+    "braking_m_s2",
+    "comfortable_reach_m",
+    "forehand_reach_m",
+    "backhand_reach_m",
+    "best_low_m",
+    "best_high_m",
+    "fade_low_m",
+    "fade_high_m",
+    "playable_low_m",
+    "playable_high_m",
+    "rise_cost",
+    "ease_centre_s",
+    "ease_width_s",
+    "follow_through_s",
+    "recovery_effort",
+    "backhand_side_speed",
+    "backward_speed",
+    "hand",
+)
+
+
+@dataclass(frozen=True)
+class Legs:
+    """Movement, reach and comfortable heights of one player.
+
+    Raises:
+        InputError: a value that is not finite, negative, or a speed or time of zero.
+    """
+
+    reaction_s: float = parameter(
+        0.20,
+        "s",
+        "opponent's strike to first push",
+        low=0.15,
+        high=0.32,
+        source="movement starts 0.14-0.16 s after contact in Triolet et al. 2013; level values assumed",
+    )
+    split_gain_s: float = parameter(
+        0.10,
+        "s",
+        "extra reaction without a split step",
+        low=0.05,
+        high=0.15,
+        source="Uzu, Shinya and Oda 2009",
+        status="published",
+    )
+    split_half_speed_m_s: float = parameter(
+        1.5, "m/s", "speed at the strike that loses half of the split step", low=0.8, high=2.5
+    )
+    top_speed_m_s: float = parameter(7.5, "m/s", "top sprint speed", low=5.0, high=8.5)
+    tau_s: float = parameter(0.85, "s", "time constant of the sprint", low=0.7, high=1.1)
+    braking_m_s2: float = parameter(5.0, "m/s2", "deceleration before a stroke", low=3.0, high=7.0)
+    settled_speed_m_s: float = parameter(
+        1.5, "m/s", "speed at which a stroke counts as settled", low=0.5, high=2.5
+    )
+    comfortable_reach_m: float = parameter(
+        0.85,
+        "m",
+        "body to ball, unhurried",
+        low=0.7,
+        high=1.0,
+        source="body segment ratios",
+        status="memory",
+    )
+    full_reach_m: float = parameter(
+        1.6,
+        "m",
+        "body to ball at full stretch, forehand",
+        low=1.35,
+        high=1.8,
+        source="body segment ratios",
+        status="memory",
+    )
+    two_handed_loss_m: float = parameter(
+        0.25, "m", "full reach lost by a two-handed backhand", low=0.2, high=0.3
+    )
+    best_low_m: float = parameter(
+        0.95, "m", "lower edge of the best contact height", low=0.8, high=1.1
+    )
+    best_high_m: float = parameter(
+        1.5, "m", "upper edge of the best contact height", low=1.3, high=1.6
+    )
+    fade_low_m: float = parameter(
+        0.25, "m", "metres below the best height that halve the comfort", low=0.15, high=0.4
+    )
+    fade_high_m: float = parameter(
+        0.20, "m", "metres above the best height that halve the comfort", low=0.1, high=0.4
+    )
+    playable_low_m: float = parameter(
+        0.10, "m", "lowest ball that can be played", low=0.05, high=0.2
+    )
+    playable_high_m: float = parameter(
+        2.30, "m", "highest ball that can be played from the ground", low=2.1, high=2.7
+    )
+    rise_cost: float = parameter(
+        0.4, "1", "share of comfort lost on a steeply rising ball", low=0.1, high=0.6
+    )
+    ease_centre_s: float = parameter(
+        -0.15,
+        "s",
+        "time to spare for a settled stroke that halves the quality",
+        low=-0.25,
+        high=-0.05,
+    )
+    ease_width_s: float = parameter(
+        0.12, "s", "how gradually quality fades with time to spare", low=0.06, high=0.2
+    )
+    follow_through_s: float = parameter(
+        0.30, "s", "own contact to the first recovery step", low=0.1, high=0.5
+    )
+    recovery_effort: float = parameter(
+        0.60, "1", "share of full effort while recovering", low=0.4, high=1.0
+    )
+    backhand_side_speed: float = parameter(
+        1.0,
+        "1",
+        "speed toward the backhand side over the forehand side",
+        low=0.95,
+        high=1.0,
+        source="4-5 % slower in a tennis shuttle run (BJSM 2014); an option, off by default",
+        status="published",
+    )
+    backward_speed: float = parameter(
+        1.0, "1", "speed backward over forward; an option, off by default", low=0.7, high=1.0
+    )
+    hand: str = "right"
+    two_handed_backhand: bool = True
+
+    def __post_init__(self) -> None:
+        require_finite_parameters(self)
+        for name in (
+            "top_speed_m_s",
+            "tau_s",
+            "braking_m_s2",
+            "backhand_side_speed",
+            "backward_speed",
+            "ease_width_s",
+            "fade_low_m",
+            "fade_high_m",
+            "split_half_speed_m_s",
+            "recovery_effort",
+        ):
+            if getattr(self, name) <= 0:
+                raise InputError(f"Legs.{name} is {getattr(self, name)!r}; it must be above 0")
+        if self.hand not in ("right", "left"):
+            raise InputError(f"hand is {self.hand!r}; it must be 'right' or 'left'")
+
+    @property
+    def backhand_reach_m(self) -> float:
+        """Full reach on the backhand side."""
+        return self.full_reach_m - self.two_handed_loss_m * self.two_handed_backhand
+
+    @cached_property
+    def numbers(self) -> np.ndarray:
+        """The legs as a LEGS record."""
+        names = [n for n in LEGS.names or () if n not in ("forehand_reach_m", "hand")]
+        values = {name: float(getattr(self, name)) for name in names}
+        hand = 1.0 if self.hand == "right" else -1.0
+        return record(LEGS, forehand_reach_m=self.full_reach_m, hand=hand, **values)
+
+    @cached_property
+    def times(self) -> np.ndarray:
+        """Running times from rest over the square root of the distance, shape (2, TABLE_NODES).
+
+        Row ARRIVE: at full speed; row SETTLE: slowed to `settled_speed_m_s` on arrival. Linear
+        between the nodes, where it is within 10 microseconds of the exact time.
+        """
+        distance = (TABLE_STEP * np.arange(TABLE_NODES)) ** 2
+        return np.stack([self._invert(distance, 0.0), self._invert(distance, 1.0)])
+
+    def distance_run_m(self, time_s: np.ndarray | float) -> np.ndarray:
+        """Distance from rest at full effort after `time_s`."""
+        t = np.asarray(time_s, float)
+        return np.asarray(self.top_speed_m_s * (t + self.tau_s * np.expm1(-t / self.tau_s)))
+
+    def _invert(self, distance: np.ndarray, braked: float) -> np.ndarray:
+        """Time for each distance, by bisection on the moment at which braking begins."""
+        low, high = np.zeros_like(distance), np.full_like(distance, 60.0)
+        for _ in range(80):
+            middle = 0.5 * (low + high)
+            short = self.distance_run_m(middle) + braked * self._braking(middle)[0] < distance
+            low, high = np.where(short, middle, low), np.where(short, high, middle)
+        return high + braked * self._braking(high)[1]
+
+    def _braking(self, time_s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Distance and time of the braking that begins at `time_s` into a sprint."""
+        speed = -self.top_speed_m_s * np.expm1(-time_s / self.tau_s)
+        fast = np.maximum(speed, self.settled_speed_m_s)
+        lost = fast - self.settled_speed_m_s
+        return lost * (fast + self.settled_speed_m_s) / (
+            2 * self.braking_m_s2
+        ), lost / self.braking_m_s2

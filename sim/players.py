@@ -1,0 +1,131 @@
+"""Players: a hitter, legs, a hand and a waiting depth; presets by level."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sim.errors import InputError, unknown_name
+from sim.hitter import Hitter
+from sim.legs import Legs
+from sim.parameter import ParameterRow, parameter, parameter_rows, require_finite_parameters
+
+KM_H = 1 / 3.6
+
+
+@dataclass(frozen=True)
+class Player:
+    """One player. The waiting depth is metres behind the own baseline.
+
+    Raises:
+        InputError: a value that is not finite or not allowed.
+    """
+
+    name: str
+    legs: Legs = Legs()
+    hitter: Hitter = Hitter()
+    waits_behind_m: float = parameter(
+        1.2, "m", "waiting depth behind the baseline", low=0.0, high=4.0
+    )
+
+    def __post_init__(self) -> None:
+        require_finite_parameters(self)
+
+    @property
+    def hand(self) -> str:
+        return self.legs.hand
+
+    def with_hand(self, hand: str) -> Player:
+        """The same player with the racket in the other or the same hand."""
+        return dataclasses.replace(self, legs=dataclasses.replace(self.legs, hand=hand))
+
+    def with_equal_wings(self) -> Player:
+        """The same player with a backhand equal to the forehand in speed, spin and reach."""
+        hitter = dataclasses.replace(
+            self.hitter,
+            backhand_speed_m_s=self.hitter.forehand_speed_m_s,
+            backhand_topspin_rpm=self.hitter.forehand_topspin_rpm,
+        )
+        legs = dataclasses.replace(self.legs, two_handed_backhand=False, backhand_side_speed=1.0)
+        return dataclasses.replace(self, hitter=hitter, legs=legs)
+
+
+# Values and ranges by level: low, value, high; a single number has no range of its own.
+LEVELS = ("club-adult", "elite-junior", "college-man", "professional-man", "professional-woman")
+LEG_VALUES: dict[str, tuple[float, ...]] = {
+    "reaction_s": (0.26, 0.21, 0.20, 0.18, 0.18),
+    "top_speed_m_s": (6.2, 7.0, 7.5, 7.8, 7.0),
+    "tau_s": (0.95, 0.85, 0.85, 0.80, 0.80),
+    "braking_m_s2": (3.5, 4.5, 5.0, 5.5, 5.0),
+    "comfortable_reach_m": (0.80, 0.80, 0.85, 0.90, 0.85),
+    "full_reach_m": (1.45, 1.50, 1.60, 1.65, 1.50),
+    "best_low_m": (0.90, 0.90, 0.95, 0.95, 0.90),
+    "best_high_m": (1.45, 1.40, 1.50, 1.50, 1.40),
+}
+HITTER_VALUES: dict[str, tuple[float, ...]] = {
+    "forehand_speed_m_s": tuple(v * KM_H for v in (80, 100, 112, 119, 111)),
+    "backhand_speed_m_s": tuple(v * KM_H for v in (72, 92, 103, 108, 106)),
+    "forehand_topspin_rpm": (1400, 2200, 2500, 2700, 2300),
+    "backhand_topspin_rpm": (1100, 1800, 2000, 2200, 1900),
+    "direction_sd_deg": (4.2, 3.0, 2.6, 2.1, 2.2),
+    "depth_sd_m": (3.1, 2.4, 2.2, 1.8, 1.9),
+}
+WAITS_BEHIND_M = (0.7, 1.0, 1.2, 1.5, 1.0)
+PROFESSIONAL_CLAY_WAIT_M = 2.5
+KOVALCHIK = "Kovalchik and Reid 2017, JSSM 16, 489"
+JUNIOR_FIT = "fitted between the published U14 and U16 sprint times"
+LEVEL_RANGES: dict[str, tuple[tuple[float, float], ...]] = {
+    "reaction_s": ((0.22, 0.32), (0.18, 0.26), (0.17, 0.24), (0.15, 0.21), (0.15, 0.22)),
+    "top_speed_m_s": ((5.2, 6.8), (6.6, 7.5), (7.2, 8.0), (7.4, 8.3), (6.6, 7.4)),
+    "tau_s": ((0.8, 1.1), (0.7, 0.95), (0.75, 0.95), (0.7, 0.92), (0.7, 0.92)),
+}
+
+
+def _preset(index: int) -> Player:
+    def pick(values: dict[str, tuple[float, ...]]) -> dict[str, float]:
+        return {name: float(row[index]) for name, row in values.items()}
+
+    return Player(
+        name=LEVELS[index],
+        legs=Legs(**pick(LEG_VALUES)),  # type: ignore[arg-type]
+        hitter=Hitter(**pick(HITTER_VALUES)),
+        waits_behind_m=WAITS_BEHIND_M[index],
+    )
+
+
+PLAYERS = {name: _preset(i) for i, name in enumerate(LEVELS)}
+
+
+def player(name: str, hand: str = "right") -> Player:
+    """The preset of that level.
+
+    Raises:
+        InputError: no such level, or a hand that is neither right nor left.
+    """
+    if name not in PLAYERS:
+        raise unknown_name("player", name, PLAYERS)
+    if hand not in ("right", "left"):
+        raise InputError(f"hand is {hand!r}; it must be 'right' or 'left'")
+    return PLAYERS[name].with_hand(hand)
+
+
+def player_parameters(someone: Player) -> Iterator[ParameterRow]:
+    """The parameter table of a player, with the range, source and status that fit its level."""
+    for part in (someone, someone.legs, someone.hitter):
+        for row in parameter_rows(someone.name, part):
+            yield _level_row(someone.name, row)
+
+
+def _level_row(level: str, row: ParameterRow) -> ParameterRow:
+    if level in LEVELS and row.name in LEVEL_RANGES:
+        low, high = LEVEL_RANGES[row.name][LEVELS.index(level)]
+        row = dataclasses.replace(row, low=low, high=high)
+    if level.startswith("professional") and row.name in (
+        "forehand_speed_m_s",
+        "backhand_speed_m_s",
+    ):
+        return dataclasses.replace(row, status="published", source=KOVALCHIK)
+    if level == "elite-junior" and row.name in ("top_speed_m_s", "tau_s"):
+        return dataclasses.replace(row, status="fitted", source=JUNIOR_FIT)
+    return row

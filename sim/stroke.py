@@ -1,0 +1,185 @@
+"""From an intent to the ball that comes: the hitter's limits, execution error, flight, bounce."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sim.bounce import bounce
+from sim.chance import normal
+from sim.compiled import kernel
+from sim.court import is_long, is_wide
+from sim.flight import fly, trace
+from sim.launch import (
+    carry,
+    gap_over_net,
+    launch_state,
+    solve_flat,
+    solve_high,
+    solve_launch,
+)
+from sim.records import BALL, IN, LONG, NET, PATH_POINTS, WIDE
+
+ERROR_DRAWS = 3
+SLOWER = 0.92
+TRIES = 12
+SHORTEST_AIM_M = 3.0
+LARGEST_TILT_RAD = 0.12
+LARGEST_SPEED_ERROR = 0.2
+# Height at the net per metre of landing depth, measured over ordinary drives from the baseline.
+GAP_PER_DEPTH = 0.27
+
+
+@kernel
+def net_margin_m(hitter):  # type: ignore[no-untyped-def]
+    """Gap above the net that a hitter aims for: as many own errors as are kept inside the lines."""
+    spread = 24.0 * hitter.depth_sd_share * math.sqrt(hitter.elevation_share)
+    return hitter.aim_margin_sds * GAP_PER_DEPTH * spread
+
+
+@kernel
+def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w):  # type: ignore[no-untyped-def]
+    """The launch that a hitter settles for: (speed, elevation, heading).
+
+    The flat ball at the wished speed if it clears the net by the wished gap; else slower ones; the
+    best gap found if none does; the high ball if no flat one clears the net; and where the target
+    is out of range, the ball that carries farthest.
+    """
+    best_gap, best_speed, best_elevation, best_heading = -math.inf, speed, 0.0, 0.0
+    for _ in range(TRIES):
+        reached, elevation, heading, gap = solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w)
+        if not reached:
+            if best_gap == -math.inf:
+                best_speed, best_elevation, best_heading = speed, elevation, heading
+            break
+        if gap > best_gap:
+            best_gap, best_speed, best_elevation, best_heading = gap, speed, elevation, heading
+        if gap >= gap_wanted:
+            break
+        speed *= SLOWER
+    if best_gap < 0.0:
+        reached, elevation, heading, gap = solve_high(
+            x, y, z, tx, ty, best_speed, topspin, sidespin, w
+        )
+        if reached and gap >= 0.0:
+            return best_speed, elevation, heading
+    return best_speed, best_elevation, best_heading
+
+
+@kernel
+def spoil(x, y, z, tx, ty, speed, elevation, heading, topspin, sidespin, errors, gain, hitter, w):  # type: ignore[no-untyped-def]
+    """Add execution error to a launch: (speed, elevation, heading).
+
+    The error of depth is a share of the distance; part of its variance acts through the elevation,
+    the rest through the speed, each turned into depth by the carry's own slope.
+    """
+    base = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)[0]
+    tilted = carry(x, y, z, tx, ty, elevation + 0.003, heading, speed, topspin, sidespin, w)[0]
+    faster = carry(x, y, z, tx, ty, elevation, heading, speed * 1.01, topspin, sidespin, w)[0]
+    distance = math.sqrt((tx - x) ** 2 + (ty - y) ** 2)
+    depth_sd = gain * hitter.depth_sd_share * distance
+    by_tilt = depth_sd * math.sqrt(hitter.elevation_share) * normal(errors[1])
+    by_speed = depth_sd * math.sqrt(1.0 - hitter.elevation_share) * normal(errors[2])
+    tilt = by_tilt * 0.003 / max(tilted - base, 0.003)
+    share = by_speed * 0.01 / max(faster - base, 0.001)
+    tilt = max(-LARGEST_TILT_RAD, min(LARGEST_TILT_RAD, tilt))
+    share = max(-LARGEST_SPEED_ERROR, min(LARGEST_SPEED_ERROR, share))
+    turn = gain * hitter.direction_sd_rad * normal(errors[0])
+    return speed * (1.0 + share), elevation + tilt, heading + turn
+
+
+@kernel
+def fill_ball(x, y, z, elevation, heading, speed, topspin, sidespin, w, path, out):  # type: ignore[no-untyped-def]
+    """Fly one launch and fill the BALL record `out` and, if it lands in, its path."""
+    vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
+    out.x_m, out.y_m, out.z_m = x, y, z
+    out.vx_m_s, out.vy_m_s, out.vz_m_s = vx, vy, vz
+    out.spin_x_rad_s, out.spin_y_rad_s, out.spin_z_rad_s = sx, sy, sz
+    t, lx, ly, lvx, lvy, lvz, net_x, net_z = fly(x, y, z, vx, vy, vz, sx, sy, sz, w)
+    out.landing_time_s, out.landing_x_m, out.landing_y_m = t, lx, ly
+    out.landing_vx_m_s, out.landing_vy_m_s, out.landing_vz_m_s = lvx, lvy, lvz
+    out.net_clearance_m = gap_over_net(net_x, net_z, w)
+    if out.net_clearance_m < 0.0:
+        out.outcome = NET
+    elif is_long(ly):
+        out.outcome = LONG
+    elif is_wide(lx):
+        out.outcome = WIDE
+    else:
+        out.outcome = IN
+    bvx, bvy, bvz, bsx, bsy, bsz = bounce(lvx, lvy, lvz, sx, sy, sz, w)
+    out.bounce_vx_m_s, out.bounce_vy_m_s, out.bounce_vz_m_s = bvx, bvy, bvz
+    out.bounce_spin_x_rad_s, out.bounce_spin_y_rad_s, out.bounce_spin_z_rad_s = bsx, bsy, bsz
+    count, t2, x2, y2 = trace(t, lx, ly, w.radius_m, bvx, bvy, bvz, bsx, bsy, bsz, w, path)
+    out.points = count
+    out.second_bounce_time_s, out.second_bounce_x_m, out.second_bounce_y_m = t2, x2, y2
+
+
+@kernel
+def strike_all(contacts, intents, errors, hitter, world, balls, paths):  # type: ignore[no-untyped-def]
+    """Strike ball i from contact i as intent i; contacts and intents in the hitter's own frame."""
+    w, h = world[0], hitter[0]
+    margin = net_margin_m(h)
+    for i in range(contacts.shape[0]):
+        c, wish = contacts[i], intents[i]
+        lacking = 1.0 - c.quality
+        x, y, z = -c.x_m, -c.y_m, c.z_m
+        depth = wish.target_y_m - h.stretched_depth_loss_m * lacking
+        tx, ty = -wish.target_x_m, -max(depth, min(SHORTEST_AIM_M, wish.target_y_m))
+        speed = wish.speed_m_s * (1.0 - h.stretched_speed_loss * lacking)
+        topspin, sidespin = wish.topspin_rad_s, wish.sidespin_rad_s
+        speed, elevation, heading = find_launch(
+            x, y, z, tx, ty, speed, topspin, sidespin, margin, w
+        )
+        gain = 1.0 + h.stretched_error_gain * lacking
+        speed, elevation, heading = spoil(
+            x, y, z, tx, ty, speed, elevation, heading, topspin, sidespin, errors[i], gain, h, w
+        )
+        fill_ball(x, y, z, elevation, heading, speed, topspin, sidespin, w, paths[i], balls[i])
+
+
+def strike(
+    contacts: np.ndarray,
+    intents: np.ndarray,
+    errors: np.ndarray,
+    hitter: np.ndarray,
+    world: np.ndarray,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Balls and their paths from CONTACT and INTENT records, shape (n,).
+
+    `errors` are uniform numbers (n, ERROR_DRAWS); `hitter` and `world` records of length one, the
+    world in the receiver's frame. Returns BALL records (n,) and paths (n, PATH_POINTS, 5), also in
+    the receiver's frame.
+    """
+    balls = np.zeros(len(contacts), BALL)
+    paths = np.empty((len(contacts), PATH_POINTS, 5))
+    strike_all(contacts, intents, errors, hitter, world, balls, paths)
+    return balls, paths
+
+
+@kernel
+def judge(contacts, intents, world, reasons):  # type: ignore[no-untyped-def]
+    """Whether each intent can be hit as it stands: see `reasons_not_to_hit`."""
+    w = world[0]
+    for i in range(contacts.shape[0]):
+        c, wish = contacts[i], intents[i]
+        reasons[i] = solve_launch(
+            -c.x_m,
+            -c.y_m,
+            c.z_m,
+            -wish.target_x_m,
+            -wish.target_y_m,
+            wish.speed_m_s,
+            wish.topspin_rad_s,
+            wish.sidespin_rad_s,
+            False,
+            w,
+        )[0]
+
+
+def reasons_not_to_hit(contacts: np.ndarray, intents: np.ndarray, world: np.ndarray) -> np.ndarray:
+    """For each intent the code of sim.launch.REASONS (HIT, 0: the flat ball clears the net)."""
+    reasons = np.empty(len(contacts), np.int64)
+    judge(contacts, intents, world, reasons)
+    return reasons
