@@ -17,7 +17,7 @@ import tempfile
 import uuid
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import Any
 
 import llvmlite
 import numba
@@ -126,7 +126,7 @@ class _Place:
 
 
 class _Files(CompileResultCacheImpl):
-    _locator_classes: ClassVar[list[type[object]]] = [_Place]
+    _locator_classes: list[type[object]] = [_Place]  # noqa: RUF012 (numba declares it so)
 
 
 class KernelCache(FunctionCache):

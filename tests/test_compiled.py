@@ -1,0 +1,214 @@
+"""Compiled kernels: strict arithmetic, and a cache that never answers with old code.
+
+The cache is tested on a small package `sim` of its own in a temporary folder: the two modules
+under test, and two kernels of which `outer` calls `inner` in another file.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import sim.compiled
+from sim.compiled import kernel
+from sim.kernel_cache import VERSIONS_KEPT
+
+INNER = """
+from sim.compiled import kernel
+
+@kernel
+def inner(x):
+    return x + {added}
+"""
+OUTER = """
+from sim.compiled import kernel
+from sim.inner import inner
+
+@kernel
+def outer(x):
+    return inner(x)
+"""
+ASK = """
+from sim.outer import outer
+answer = outer({argument})
+print(answer, sum(outer.stats.cache_hits.values()))
+"""
+
+
+class Package:
+    """A copy of the modules under test with two kernels, a cache folder, and runs of its own."""
+
+    def __init__(self, folder: Path) -> None:
+        self.source = folder / "source" / "sim"
+        self.cache = folder / "cache"
+        self.source.mkdir(parents=True)
+        for name in ("__init__.py", "compiled.py", "kernel_cache.py"):
+            shutil.copy(Path(sim.compiled.__file__).parent / name, self.source)
+        (self.source / "outer.py").write_text(OUTER)
+        self.write_inner(added=1)
+
+    def write_inner(self, added: int) -> None:
+        (self.source / "inner.py").write_text(INNER.format(added=added))
+
+    def start(self, script: str, cache: str = "") -> subprocess.Popen[str]:
+        # Bytecode is switched off: Python trusts it for an edit that keeps the size within 1 s.
+        own = {
+            "PYTHONPATH": str(self.source.parent),
+            "PYTHONDONTWRITEBYTECODE": "1",
+            "RALLY_RECOVERY_CACHE": cache or str(self.cache),
+        }
+        return subprocess.Popen(
+            [sys.executable, "-c", script],
+            env=os.environ | own,
+            cwd=self.source.parent,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+
+    def run(self, script: str, cache: str = "") -> str:
+        output, errors = self.start(script, cache).communicate(timeout=120)
+        assert errors == ""
+        return output.strip()
+
+    def ask(self, argument: str = "10", cache: str = "") -> str:
+        """The answer of `outer`, and how many kernels came out of the cache."""
+        return self.run(ASK.format(argument=argument), cache)
+
+    def files(self, pattern: str) -> list[Path]:
+        return sorted(self.cache.rglob(pattern))
+
+
+@pytest.fixture
+def package(tmp_path: Path) -> Package:
+    return Package(tmp_path)
+
+
+def test_second_run_takes_the_code_from_the_cache(package: Package) -> None:
+    assert package.ask() == "11 0"
+    assert package.ask() == "11 1"
+
+
+def test_no_stale_kernel_when_only_a_called_file_changed(package: Package) -> None:
+    assert package.ask() == "11 0"
+    package.write_inner(added=2)
+    assert package.ask() == "12 0"
+    package.write_inner(added=1)
+    assert package.ask() == "11 1"
+
+
+def test_code_compiled_after_an_edit_is_not_kept(package: Package) -> None:
+    """A process that loaded the old source must not leave its code to those that load the new."""
+    edit = f"open({str(package.source / 'inner.py')!r}, 'a').write('# edited')\n"
+    assert package.run("import sim.outer\n" + edit + ASK.format(argument="10")) == "11 0"
+    assert package.files("*.nbc") == []
+
+
+@pytest.mark.parametrize("where", ["under a file", "/proc/rally-recovery"])
+def test_without_a_writable_folder_it_compiles_without_a_cache(
+    package: Package, tmp_path: Path, where: str
+) -> None:
+    if where == "under a file":
+        (tmp_path / "file").write_text("")
+        where = str(tmp_path / "file" / "cache")
+    assert package.ask(cache=where) == "11 0"
+    assert package.ask(cache=where) == "11 0"
+    assert not list(tmp_path.rglob("*.nb[ci]"))
+
+
+def test_cache_folder_that_goes_away_in_mid_run_does_not_stop_it(package: Package) -> None:
+    lose = f"shutil.rmtree({str(package.cache)!r}); open({str(package.cache)!r}, 'w').close()\n"
+    script = "import shutil, sim.outer\n" + lose + ASK.format(argument="10")
+    assert package.run(script) == "11 0"
+
+
+@pytest.mark.parametrize("pattern", ["*.nbi", "*.nbc"])
+def test_damaged_file_is_compiled_again(package: Package, pattern: str) -> None:
+    package.ask()
+    for path in package.files(pattern):
+        path.write_bytes(path.read_bytes()[:40])
+    assert package.ask() == "11 0"
+    assert package.ask() == "11 1"
+
+
+def test_only_the_last_used_versions_are_kept(package: Package) -> None:
+    package.ask()
+    (current,) = package.cache.iterdir()
+    for day in range(VERSIONS_KEPT + 2):
+        folder = package.cache / f"sim-{day}"
+        folder.mkdir()
+        os.utime(folder, (day, day))
+    os.utime(current, (0, 0))
+    package.ask()  # from now on the oldest one is the last used
+    package.write_inner(added=2)
+    package.ask()
+    assert len(list(package.cache.iterdir())) == VERSIONS_KEPT
+    assert (package.cache / f"sim-{VERSIONS_KEPT + 1}").is_dir()
+    assert current.is_dir()
+
+
+def test_processes_that_do_not_see_each_other_never_share_a_file(package: Package) -> None:
+    """The second one saves as if it had read the index before the first one wrote it."""
+    package.ask("10")
+    for index in package.files("*.nbi"):
+        index.unlink()
+    before = len(package.files("outer*.nbc"))
+    package.ask("10.0")
+    assert len(package.files("outer*.nbc")) == before + 1
+
+
+def test_many_processes_at_once(package: Package) -> None:
+    arguments = {"10": "11", "10.0": "11.0", "10 + 0j": "(11+0j)", "True": "2"}
+    for _ in range(2):
+        runs = [package.start(ASK.format(argument=argument)) for argument in arguments]
+        results = [run.communicate(timeout=120) for run in runs]
+        assert [errors for _, errors in results] == [""] * len(runs)
+        assert [output.split()[0] for output, _ in results] == list(arguments.values())
+
+
+def test_function_from_outside_the_project_is_not_cached() -> None:
+    @kernel
+    def double(x: float) -> float:
+        return 2 * x
+
+    assert double(2.0) == 4.0
+    assert double.stats.cache_path is None
+
+
+def test_arithmetic_is_strict() -> None:
+    @kernel
+    def reassociable(x: float, y: float) -> float:
+        return (x + y) - y
+
+    @kernel
+    def quotient(x: float, y: float) -> float:
+        return x / y
+
+    assert reassociable(1.0, 1e17) == 0.0  # fast-math would make it x
+    assert quotient(1.0, 0.0) == np.inf
+
+
+def test_row_has_the_same_bits_in_a_batch_and_alone() -> None:
+    @kernel
+    def waves(x: np.ndarray) -> np.ndarray:
+        result = np.empty_like(x)
+        for i in range(len(x)):
+            result[i] = np.exp(-x[i]) * np.sin(x[i])
+        return result
+
+    x = np.linspace(0.1, 9.0, 103)
+    batch = waves(x)
+    assert all(batch[i] == waves(x[i : i + 1])[0] for i in range(len(x)))
+
+
+def test_vector_maths_library_already_in_use_is_refused() -> None:
+    script = "import numba; numba.config.USING_SVML = True; import sim.compiled"
+    run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
+    assert run.returncode != 0
+    assert "NUMBA_DISABLE_INTEL_SVML=1" in run.stderr
