@@ -1,0 +1,145 @@
+"""Imports point one way, experiments -> strategies -> sim, in no circle, and SimPy has one home."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+
+import pytest
+
+LAYERS = ("sim", "strategies", "experiments")  # a layer may import itself and those before it
+ONLY_IN = {"simpy": "sim.event_engine"}
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def module_name(path: Path, root: Path) -> str:
+    parts = path.relative_to(root).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def read_modules(root: Path) -> dict[str, set[str]]:
+    """Every module of the layers under `root`, with the dotted names that it imports."""
+    paths = [path for layer in LAYERS for path in sorted((root / layer).rglob("*.py"))]
+    return {module_name(path, root): set(imported_names(path, root)) for path in paths}
+
+
+def imported_names(path: Path, root: Path) -> Iterator[str]:
+    """What a file imports, wherever in the file: `from a import b` gives a.b."""
+    package = path.relative_to(root).parent.parts
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            above = package[: len(package) - node.level + 1] if node.level else ()
+            start = ".".join([*above, *([node.module] if node.module else [])])
+            yield from (f"{start}.{alias.name}" for alias in node.names)
+
+
+def upward(modules: dict[str, set[str]]) -> list[str]:
+    """Imports of a layer that stands above the importing one."""
+    return [
+        f"{module} imports {name}"
+        for module, names in modules.items()
+        for name in sorted(names)
+        if name.split(".")[0] in LAYERS[LAYERS.index(module.split(".")[0]) + 1 :]
+    ]
+
+
+def misplaced(modules: dict[str, set[str]]) -> list[str]:
+    """Imports of a library that only one module may use."""
+    return [
+        f"{module} imports {name}"
+        for module, names in modules.items()
+        for name in sorted(names)
+        if ONLY_IN.get(name.split(".")[0], module) != module
+    ]
+
+
+def circle(modules: dict[str, set[str]]) -> list[str]:
+    """One circle of modules that import each other, or nothing."""
+    graph = {
+        module: {target for name in names if (target := defining(name, modules))} - {module}
+        for module, names in modules.items()
+    }
+    try:
+        TopologicalSorter(graph).prepare()
+    except CycleError as error:
+        return list(error.args[1])
+    return []
+
+
+def defining(name: str, modules: dict[str, set[str]]) -> str:
+    """The module of ours that a dotted name stands in, or nothing for a library's."""
+    while name and name not in modules:
+        name = name.rpartition(".")[0]
+    return name
+
+
+@pytest.fixture(scope="module")
+def modules() -> dict[str, set[str]]:
+    return read_modules(ROOT)
+
+
+def test_all_layers_are_read(modules: dict[str, set[str]]) -> None:
+    assert {name.split(".")[0] for name in modules} == set(LAYERS)
+    assert "sim.kernel_cache" in {defining(name, modules) for name in modules["sim.compiled"]}
+
+
+def test_no_import_points_upward(modules: dict[str, set[str]]) -> None:
+    assert upward(modules) == []
+
+
+def test_no_modules_import_each_other_in_a_circle(modules: dict[str, set[str]]) -> None:
+    assert circle(modules) == []
+
+
+def test_simpy_is_imported_by_the_event_engine_alone(modules: dict[str, set[str]]) -> None:
+    assert misplaced(modules) == []
+
+
+BAD = {
+    "sim/__init__.py": "",
+    "sim/event_engine.py": "import simpy\nfrom simpy.events import Event",
+    "sim/ball.py": "from .court import width",
+    "sim/court.py": "def area():\n    from sim import ball",
+    "sim/rally.py": "import simpy.events\nif True:\n    import strategies.recovery.middle",
+    "strategies/recovery/__init__.py": "from simpy import Environment",
+    "strategies/recovery/middle.py": "from ...experiments import study\nimport sim.court, numpy",
+    "experiments/study.py": "import sim\nfrom strategies.recovery import middle",
+}
+
+
+@pytest.fixture
+def bad(tmp_path: Path) -> dict[str, set[str]]:
+    """An example that breaks every rule, by each form of import."""
+    for name, text in BAD.items():
+        path = tmp_path / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text)
+    return read_modules(tmp_path)
+
+
+def test_checker_sees_upward_imports(bad: dict[str, set[str]]) -> None:
+    assert upward(bad) == [
+        "sim.rally imports strategies.recovery.middle",
+        "strategies.recovery.middle imports experiments.study",
+    ]
+
+
+def test_checker_sees_circles(bad: dict[str, set[str]]) -> None:
+    """There are two: one inside a layer, by a late import, and one between two layers."""
+    inside, between = {"sim.ball", "sim.court"}, {"strategies.recovery.middle", "experiments.study"}
+    without_inside = {name: names for name, names in bad.items() if name != "sim.ball"}
+    without_between = {name: names for name, names in bad.items() if name != "experiments.study"}
+    assert set(circle(without_inside)) == between
+    assert set(circle(without_between)) == inside
+    assert circle({"sim.ball": bad["sim.ball"]}) == []
+
+
+def test_checker_sees_simpy_elsewhere(bad: dict[str, set[str]]) -> None:
+    assert misplaced(bad) == [
+        "sim.rally imports simpy.events",
+        "strategies.recovery imports simpy.Environment",
+    ]
