@@ -12,7 +12,8 @@ import math
 import numpy as np
 
 from sim.compiled import kernel
-from sim.movement import arrival, run_needed
+from sim.legs import ARRIVE, SETTLE
+from sim.movement import arrival, lateness, run_needed, running_time
 from sim.records import (
     BACKHAND,
     FOREHAND,
@@ -33,7 +34,7 @@ EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
 RULES = ("earliest", "nearest", "most-time", "balanced")
 WAIT_COST_PER_S = 0.25
 COMFORT_FOR_SET = 0.5
-NEVER = -1e9
+NEVER, ENDLESS = -1e9, 1e9
 LOG_2 = math.log(2.0)
 
 
@@ -54,15 +55,34 @@ def comfort_of(z, vz, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def read_path(path, points, legs, comfort):  # type: ignore[no-untyped-def]
-    """Fill the comfort of each sample; return the first and last playable sample (first > last: none)."""
-    first, last = points, -1
+def intervals(comfort, points, least, out):  # type: ignore[no-untyped-def]
+    """The runs of samples with at least that comfort: out[0] to out[1], out[2] to out[3].
+
+    A ball rises and falls once, so there are two at most; an empty run has its end before its
+    start. (A third, from a path so long that it was cut, would be left out.)
+    """
+    out[0], out[1], out[2], out[3] = 0, -1, 0, -1
+    found = -1
+    inside = False
+    for k in range(points):
+        good = comfort[k] >= least
+        if good and not inside:
+            found += 1
+            if found > 1:
+                return
+            out[2 * found] = k
+        if good:
+            out[2 * found + 1] = k
+        inside = good
+
+
+@kernel
+def read_path(path, points, legs, comfort, playable, comfortable):  # type: ignore[no-untyped-def]
+    """Fill the comfort of each sample and the runs of playable and of comfortable samples."""
     for k in range(points):
         comfort[k] = comfort_of(path[k, Z], path[k, VZ], legs)
-        if comfort[k] >= 0.0:
-            first = min(first, k)
-            last = k
-    return first, last
+    intervals(comfort, points, 0.0, playable)
+    intervals(comfort, points, COMFORT_FOR_SET, comfortable)
 
 
 @kernel
@@ -74,130 +94,103 @@ def react(vx, vy, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def spare_at(path, place, comfort, x, y, vx, vy, wait, reach_f, reach_b, legs, times, row):  # type: ignore[no-untyped-def]
-    """Time to spare at the fractional sample `place`; NEVER where the ball is not playable."""
-    k = int(place)
-    share = place - k
-    if comfort[k] < 0.0:
-        return NEVER
-    t, px, py = path[k, T], path[k, X], path[k, Y]
-    if share > 0.0:
-        if comfort[k + 1] < 0.0:
-            return NEVER
-        t += share * (path[k + 1, T] - t)
-        px += share * (path[k + 1, X] - px)
-        py += share * (path[k + 1, Y] - py)
-    need = arrival(px - x, py - y, vx, vy, reach_f, reach_b, legs, times, row)
-    return t - wait - need
+def spare_at(path, k, x, y, motion, wait, reach_f, reach_b, legs, times, row):  # type: ignore[no-untyped-def]
+    """Time to spare at sample `k` of the path; `motion` is None at rest, else the velocity.
+
+    None is a type of its own to the compiler: the kernel for bodies at rest, the hot one of a
+    study, is made without the code for moving ones and runs three times as fast.
+    """
+    dx, dy, left = path[k, X] - x, path[k, Y] - y, path[k, T] - wait
+    if motion is not None:
+        return left - arrival(dx, dy, motion[0], motion[1], reach_f, reach_b, legs, times, row)
+    run = run_needed(
+        dx, dy, reach_f, reach_b, legs.hand, legs.backhand_side_speed, legs.backward_speed
+    )
+    return left - running_time(times, row, run)
 
 
 @kernel
-def most_spare(path, first, last, comfort, x, y, vx, vy, wait, legs, times):  # type: ignore[no-untyped-def]
-    """Largest time to spare at full reach and where on the path: coarse steps, then halving ones."""
-    best, where = NEVER, float(first)
-    for k in range(first, last + 1, 4):
-        value = spare_at(
-            path,
-            float(k),
-            comfort,
-            x,
-            y,
-            vx,
-            vy,
-            wait,
-            legs.forehand_reach_m,
-            legs.backhand_reach_m,
-            legs,
-            times,
-            0,
-        )
-        if value > best:
-            best, where = value, float(k)
-    step = 2.0
-    while step > 0.1:
-        centre = where
-        for side in (-1.0, 1.0):
-            place = centre + side * step
-            if first <= place <= last:
-                value = spare_at(
-                    path,
-                    place,
-                    comfort,
-                    x,
-                    y,
-                    vx,
-                    vy,
-                    wait,
-                    legs.forehand_reach_m,
-                    legs.backhand_reach_m,
-                    legs,
-                    times,
-                    0,
-                )
-                if value > best:
-                    best, where = value, place
-                    break
-        step *= 0.5
-    return best, where
+def most_spare(path, runs, x, y, motion, wait, row, enough, legs, times):  # type: ignore[no-untyped-def]
+    """Largest time to spare over the runs of samples, and where: (seconds, sample).
+
+    `row` ARRIVE counts full reach, SETTLE comfortable reach and a settled stroke. Along a run the
+    time to spare rises and then falls: every fourth sample is tried, then the samples around the
+    best, then a parabola gives the top between them. It stops early at a value of `enough`.
+    """
+    reach_f = legs.forehand_reach_m if row == ARRIVE else legs.comfortable_reach_m
+    reach_b = legs.backhand_reach_m if row == ARRIVE else legs.comfortable_reach_m
+    best, where, top = NEVER, 0, NEVER
+    for run in range(2):
+        first, last = runs[2 * run], runs[2 * run + 1]
+        near, peak = first, NEVER
+        for k in range(first, last + 1, 4):
+            value = spare_at(path, k, x, y, motion, wait, reach_f, reach_b, legs, times, row)
+            if value > peak:
+                near, peak = k, value
+                if peak >= enough:
+                    return peak, near
+        peak, before, after, latest = NEVER, NEVER, NEVER, NEVER
+        low, high = max(first, near - 4), min(last, near + 4)
+        chosen = near
+        for k in range(low, high + 1):
+            value = spare_at(path, k, x, y, motion, wait, reach_f, reach_b, legs, times, row)
+            if value > peak:
+                chosen, peak, before, after = k, value, latest, NEVER
+            elif k == chosen + 1:
+                after = value
+            latest = value
+        if peak > best:
+            best, where, top = peak, chosen, peak
+            if before > NEVER and after > NEVER and before + after < 2.0 * peak:
+                top = peak + 0.125 * (after - before) ** 2 / (2.0 * peak - before - after)
+    return top, where
 
 
 @kernel
-def set_spare_at(path, k, comfort, x, y, vx, vy, wait, legs, times):  # type: ignore[no-untyped-def]
-    """Time to spare for a settled stroke at comfortable reach at sample `k`."""
-    reach = legs.comfortable_reach_m
-    return spare_at(path, float(k), comfort, x, y, vx, vy, wait, reach, reach, legs, times, 1)
-
-
-@kernel
-def can_be_set(path, first, last, start, comfort, x, y, vx, vy, wait, legs, times):  # type: ignore[no-untyped-def]
-    """Whether a comfortable ball can be met settled; looks outward from sample `start`."""
-    for off in range(0, last - first + 1, 2):
-        for side in (-1, 1):
-            k = start + side * off
-            if (
-                first <= k <= last
-                and comfort[k] >= COMFORT_FOR_SET
-                and set_spare_at(path, k, comfort, x, y, vx, vy, wait, legs, times) >= 0.0
-            ):
-                return True
-    return False
-
-
-@kernel
-def appraise(path, first, last, comfort, x, y, vx, vy, legs, times):  # type: ignore[no-untyped-def]
-    """Time to spare, grade and best fractional sample for one ball and one standing place."""
-    if first > last:
-        return NEVER, MISSED, 0.0
-    wait, _ = react(vx, vy, legs)
-    faded = math.exp(-wait / legs.tau_s) if vx != 0.0 or vy != 0.0 else 0.0
-    drift = legs.tau_s * (1.0 - faded)
-    sx, sy, svx, svy = x + vx * drift, y + vy * drift, vx * faded, vy * faded
-    spare, where = most_spare(path, first, last, comfort, sx, sy, svx, svy, wait, legs, times)
+def appraise(path, playable, comfortable, x, y, motion, wait, legs, times):  # type: ignore[no-untyped-def]
+    """One ball, one place after the reaction: (time to spare, sample, whether it can be set)."""
+    spare, where = most_spare(path, playable, x, y, motion, wait, ARRIVE, ENDLESS, legs, times)
     if spare < 0.0:
-        return spare, MISSED, where
-    if can_be_set(path, first, last, int(where), comfort, sx, sy, svx, svy, wait, legs, times):
-        return spare, SET, where
-    return spare, STRETCHED, where
+        return spare, where, MISSED
+    eased, _ = most_spare(path, comfortable, x, y, motion, wait, SETTLE, 0.0, legs, times)
+    return spare, where, SET if eased >= 0.0 else STRETCHED
 
 
 @kernel
-def appraise_all(balls, paths, bodies, shared, legs, times, spare, grade):  # type: ignore[no-untyped-def]
-    """Grade every ball for every standing place into spare[i, j] and grade[i, j].
+def after_reaction(x, y, vx, vy, wait, legs):  # type: ignore[no-untyped-def]
+    """Place and velocity when the reaction ends: the velocity fades as exp(-t/tau)."""
+    faded = math.exp(-wait / legs.tau_s)
+    drift = legs.tau_s * (1.0 - faded)
+    return x + vx * drift, y + vy * drift, vx * faded, vy * faded
 
-    `bodies` has shape (places,) when `shared` (all balls meet the same places) or (balls, places).
-    A ball that did not land in has NaN and MISSED.
+
+@kernel
+def appraise_all(balls, paths, x, y, legs, times, spare, grade):  # type: ignore[no-untyped-def]
+    """Grade every ball for every body at rest into spare[i, j] and grade[i, j].
+
+    The places `x`, `y` have shape (1, places), the same for all balls, or (balls, places). A ball
+    that did not land in has NaN and MISSED.
     """
     comfort = np.empty(PATH_POINTS)
+    playable, comfortable = np.empty(4, np.int64), np.empty(4, np.int64)
     for i in range(balls.shape[0]):
         if balls[i].outcome != IN:
             spare[i, :] = math.nan
             grade[i, :] = MISSED
             continue
-        first, last = read_path(paths[i], balls[i].points, legs[0], comfort)
-        for j in range(bodies.shape[1]):
-            b = bodies[0, j] if shared else bodies[i, j]
-            spare[i, j], grade[i, j], _ = appraise(
-                paths[i], first, last, comfort, b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, legs[0], times
+        path, own = paths[i], i if x.shape[0] > 1 else 0
+        read_path(path, balls[i].points, legs[0], comfort, playable, comfortable)
+        for j in range(x.shape[1]):
+            spare[i, j], _, grade[i, j] = appraise(
+                path,
+                playable,
+                comfortable,
+                x[own, j],
+                y[own, j],
+                None,
+                legs[0].reaction_s,
+                legs[0],
+                times,
             )
 
 
@@ -209,70 +202,51 @@ def quality_of(comfort, set_spare, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def choose_sample(path, first, last, where, comfort, x, y, vx, vy, wait, legs, times, rule):  # type: ignore[no-untyped-def]
+def choose_sample(path, playable, where, comfort, x, y, vx, vy, wait, legs, times, rule):  # type: ignore[no-untyped-def]
     """The sample at which the ball is played, by the rule, among those reached in time."""
-    best, chosen = NEVER, int(where + 0.5)
-    for k in range(first, last + 1, 2):
-        spare = spare_at(
-            path,
-            float(k),
-            comfort,
-            x,
-            y,
-            vx,
-            vy,
-            wait,
-            legs.forehand_reach_m,
-            legs.backhand_reach_m,
-            legs,
-            times,
-            0,
-        )
-        if spare < 0.0:
+    best, chosen = NEVER, where
+    reach_f, reach_b, near = legs.forehand_reach_m, legs.backhand_reach_m, legs.comfortable_reach_m
+    for k in range(playable[0], max(playable[1], playable[3]) + 1, 2):
+        dx, dy, left = path[k, X] - x, path[k, Y] - y, path[k, T] - wait
+        if comfort[k] < 0.0 or left < 0.0:
+            continue
+        if lateness(left, dx, dy, vx, vy, reach_f, reach_b, legs, times, ARRIVE) > 0.0:
             continue
         if rule == EARLIEST:
-            return k
-        if rule == NEAREST:
-            score = -run_needed(path[k, X] - x, path[k, Y] - y, 0.0, 0.0, legs)
+            score = -path[k, T]
+        elif rule == NEAREST:
+            score = -math.sqrt(dx * dx + dy * dy)
         elif rule == MOST_TIME:
-            score = spare
+            score = -abs(k - where)
         else:
-            eased = set_spare_at(path, k, comfort, x, y, vx, vy, wait, legs, times)
-            score = quality_of(comfort[k], eased, legs)
-            score -= WAIT_COST_PER_S * (path[k, T] - path[first, T])
+            need = arrival(dx, dy, vx, vy, near, near, legs, times, SETTLE)
+            score = quality_of(comfort[k], left - need, legs) - WAIT_COST_PER_S * path[k, T]
         if score > best:
             best, chosen = score, k
     return chosen
 
 
 @kernel
-def meet_one(ball, path, comfort, b, legs, times, rule, out):  # type: ignore[no-untyped-def]
+def meet_one(ball, path, comfort, playable, comfortable, b, legs, times, rule, out):  # type: ignore[no-untyped-def]
     """Meet one ball: fill the MEETING record `out`."""
-    first, last = read_path(path, ball.points, legs, comfort)
-    spare, grade, where = appraise(
-        path, first, last, comfort, b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, legs, times
-    )
+    read_path(path, ball.points, legs, comfort, playable, comfortable)
     wait, lost = react(b.vx_m_s, b.vy_m_s, legs)
-    faded = math.exp(-wait / legs.tau_s)
-    drift = legs.tau_s * (1.0 - faded)
-    x, y = b.x_m + b.vx_m_s * drift, b.y_m + b.vy_m_s * drift
-    vx, vy = b.vx_m_s * faded, b.vy_m_s * faded
-    k = int(where + 0.5)
-    if grade != MISSED:
-        k = choose_sample(path, first, last, where, comfort, x, y, vx, vy, wait, legs, times, rule)
-    eased = NEVER
-    if first <= last:
-        eased = set_spare_at(path, k, comfort, x, y, vx, vy, wait, legs, times)
+    x, y, vx, vy = after_reaction(b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, wait, legs)
+    if vx == 0.0 and vy == 0.0:
+        spare, k, grade = appraise(path, playable, comfortable, x, y, None, wait, legs, times)
+    else:
+        spare, k, grade = appraise(path, playable, comfortable, x, y, (vx, vy), wait, legs, times)
+    if spare >= 0.0:
+        k = choose_sample(path, playable, k, comfort, x, y, vx, vy, wait, legs, times, rule)
+    near = legs.comfortable_reach_m
+    dx, dy, left = path[k, X] - x, path[k, Y] - y, path[k, T] - wait
+    eased = left - arrival(dx, dy, vx, vy, near, near, legs, times, SETTLE)
     out.time_to_spare_s, out.set_time_to_spare_s, out.grade = spare, eased, grade
-    out.time_s, out.ball_x_m, out.ball_y_m, out.ball_z_m = (
-        path[k, T],
-        path[k, X],
-        path[k, Y],
-        path[k, Z],
-    )
-    out.quality = quality_of(max(comfort[k], 0.0), eased, legs) if grade != MISSED else 0.0
+    out.time_s = path[k, T]
+    out.ball_x_m, out.ball_y_m, out.ball_z_m = path[k, X], path[k, Y], path[k, Z]
+    out.quality = quality_of(max(comfort[k], 0.0), eased, legs) if spare >= 0.0 else 0.0
     out.split_delay_s = legs.split_gain_s * lost
-    arrive_at_ball(path[k, T] - wait, x, y, vx, vy, eased, legs, out)
+    arrive_at_ball(left, x, y, vx, vy, eased, legs, out)
     mx, my = out.body_x_m - b.x_m, out.body_y_m - b.y_m
     out.run_m = math.sqrt(mx * mx + my * my)
 
@@ -305,9 +279,21 @@ def arrive_at_ball(time, x, y, vx, vy, eased, legs, out):  # type: ignore[no-unt
 def meet(balls, paths, bodies, legs, times, rule, out):  # type: ignore[no-untyped-def]
     """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times."""
     comfort = np.empty(PATH_POINTS)
+    playable, comfortable = np.empty(4, np.int64), np.empty(4, np.int64)
     for i in range(balls.shape[0]):
         if balls[i].outcome == IN:
-            meet_one(balls[i], paths[i], comfort, bodies[i], legs[0], times, rule, out[i])
+            meet_one(
+                balls[i],
+                paths[i],
+                comfort,
+                playable,
+                comfortable,
+                bodies[i],
+                legs[0],
+                times,
+                rule,
+                out[i],
+            )
         else:
             out[i].grade = MISSED
             out[i].time_to_spare_s = math.nan
@@ -328,15 +314,20 @@ def meetings(
 
 
 def appraisals(
-    balls: np.ndarray, paths: np.ndarray, bodies: np.ndarray, legs: np.ndarray, times: np.ndarray
+    balls: np.ndarray,
+    paths: np.ndarray,
+    x_m: np.ndarray,
+    y_m: np.ndarray,
+    legs: np.ndarray,
+    times: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Time to spare (s) and grade, shape (balls, places).
+    """Time to spare (s) and grade of every ball from every place, shape (balls, places).
 
-    `bodies` are BODY records of shape (places,), or (balls, places) where they differ by ball.
+    The bodies are at rest at (x_m, y_m), arrays of shape (places,), or (balls, places) where they
+    differ by ball.
     """
-    shared = bodies.ndim == 1
-    places = bodies[None, :] if shared else bodies
-    spare = np.empty((len(balls), places.shape[1]))
+    x, y = np.atleast_2d(x_m), np.atleast_2d(y_m)
+    spare = np.empty((len(balls), x.shape[1]))
     grade = np.empty(spare.shape, np.int64)
-    appraise_all(balls, paths, places, shared, legs, times, spare, grade)
+    appraise_all(balls, paths, x, y, legs, times, spare, grade)
     return spare, grade

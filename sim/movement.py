@@ -22,26 +22,35 @@ def running_time(times, row, distance):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def run_needed(dx, dy, reach_forehand, reach_backhand, legs):  # type: ignore[no-untyped-def]
-    """Metres to run toward a ball at (dx, dy), less the reach of that side, slow sides stretched."""
-    backhand = dx * legs.hand < 0.0
+def run_needed(dx, dy, reach_forehand, reach_backhand, hand, side_speed, back_speed):  # type: ignore[no-untyped-def]
+    """Metres to run toward a ball at (dx, dy), less the reach of that side, slow sides stretched.
+
+    `side_speed` and `back_speed` are the legs' speeds to the backhand side and backward, as shares.
+    """
+    backhand = dx * hand < 0.0
     reach = reach_backhand if backhand else reach_forehand
     distance = math.sqrt(dx * dx + dy * dy)
-    if distance <= reach:
-        return 0.0
-    slow_x = 1.0 / legs.backhand_side_speed if backhand else 1.0
-    slow_y = 1.0 / legs.backward_speed if dy < 0.0 else 1.0
-    if slow_x == 1.0 and slow_y == 1.0:
-        return distance - reach
-    stretched = math.sqrt(dx * dx * slow_x * slow_x + dy * dy * slow_y * slow_y)
-    return (distance - reach) * stretched / distance
+    run = distance - reach
+    if side_speed != 1.0 or back_speed != 1.0:
+        wide = dx / side_speed if backhand else dx
+        deep = dy / back_speed if dy < 0.0 else dy
+        run *= math.sqrt(wide * wide + deep * deep) / max(distance, 1e-12)
+    return run
 
 
 @kernel
 def lateness(s, dx, dy, vx, vy, reach_f, reach_b, legs, times, row):  # type: ignore[no-untyped-def]
     """Time that the run would need less the time `s` it has, the start drifting with (vx, vy)."""
     drift = legs.tau_s * (1.0 - math.exp(-s / legs.tau_s))
-    run = run_needed(dx - vx * drift, dy - vy * drift, reach_f, reach_b, legs)
+    run = run_needed(
+        dx - vx * drift,
+        dy - vy * drift,
+        reach_f,
+        reach_b,
+        legs.hand,
+        legs.backhand_side_speed,
+        legs.backward_speed,
+    )
     return running_time(times, row, run) - s
 
 
@@ -52,7 +61,9 @@ def arrival(dx, dy, vx, vy, reach_f, reach_b, legs, times, row):  # type: ignore
     From rest it is the running time. With a velocity, the disc's centre drifts; the moment is the
     last at which the disc begins to hold the ball, so a place that is only passed does not count.
     """
-    run = run_needed(dx, dy, reach_f, reach_b, legs)
+    run = run_needed(
+        dx, dy, reach_f, reach_b, legs.hand, legs.backhand_side_speed, legs.backward_speed
+    )
     if vx == 0.0 and vy == 0.0:
         return running_time(times, row, run)
     speed = math.sqrt(vx * vx + vy * vy)
@@ -61,7 +72,7 @@ def arrival(dx, dy, vx, vy, reach_f, reach_b, legs, times, row):  # type: ignore
     high, f_high = low, f_low
     if f_low > 0.0:
         worst = min(legs.backhand_side_speed, legs.backward_speed)
-        high = running_time(times, row, run + speed * legs.tau_s / worst) + low
+        high = running_time(times, row, max(run, 0.0) + speed * legs.tau_s / worst) + low
         f_high = lateness(high, dx, dy, vx, vy, reach_f, reach_b, legs, times, row)
     else:
         low = 0.0
