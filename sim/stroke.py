@@ -183,3 +183,40 @@ def reasons_not_to_hit(contacts: np.ndarray, intents: np.ndarray, world: np.ndar
     reasons = np.empty(len(contacts), np.int64)
     judge(contacts, intents, world, reasons)
     return reasons
+
+
+@kernel
+def fly_exactly(contacts, drives, world, balls, paths):  # type: ignore[no-untyped-def]
+    """Fly drive i from contact i as meant: see `fly_drives`."""
+    for i in range(contacts.shape[0]):
+        c, d = contacts[i], drives[i]
+        speed, spin = d.speed_m_s, d.topspin_rad_s
+        _, elevation, heading, _ = solve_flat(
+            c.x_m, c.y_m, c.z_m, d.target_x_m, d.target_y_m, speed, spin, 0.0, world[0]
+        )
+        fill_ball(
+            c.x_m,
+            c.y_m,
+            c.z_m,
+            elevation,
+            heading,
+            speed,
+            spin,
+            0.0,
+            world[0],
+            paths[i],
+            balls[i],
+        )
+
+
+def fly_drives(
+    contacts: np.ndarray, drives: np.ndarray, world: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Balls and paths of drives without execution error, all in the receiver's frame.
+
+    `contacts` are CONTACT records (n,) at y > 0, `drives` EXTREME records (n,).
+    """
+    balls = np.zeros(len(contacts), BALL)
+    paths = np.empty((len(contacts), PATH_POINTS, 5))
+    fly_exactly(contacts, drives, world, balls, paths)
+    return balls, paths

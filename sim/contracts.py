@@ -1,0 +1,236 @@
+"""What decisions see and return: the contracts that policies and shot models implement.
+
+Every decision is made in the decider's own frame: own side at y < 0, the other at y > 0. All
+methods work on arrays, one entry a rally; entry i of an answer may depend on entry i of what is
+seen and on nothing else, so a batch gives each rally the bits that it gets alone. Write answers
+with element-wise arithmetic; no sums or products across the batch.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Protocol, runtime_checkable
+
+import numpy as np
+
+from sim.belief import Belief
+from sim.court import HALF_LENGTH_M
+from sim.envelope import DriveLimits, bisector_x_m, extreme_drives
+from sim.meeting import appraisals
+from sim.players import Player
+from sim.records import BODY, CONTACT, INTENT
+from sim.stroke import fly_drives
+
+
+@dataclass(frozen=True)
+class Situation:
+    """What a player can see when choosing where to recover to; never the coming shot.
+
+    body: BODY records (n,), own place and velocity at the own contact.
+    contact: CONTACT records (n,), the opponent's probable contact, at y > 0 in the own frame.
+    time_s: (n,), time until that contact; inf where the player is already placed.
+    own_ball: BALL records (n,) of the own stroke in the opponent's frame, or None.
+    world: WORLD record in the own frame. depth_m: waiting depth behind the own baseline.
+    """
+
+    me: Player
+    opponent: Player
+    world: np.ndarray
+    depth_m: float
+    body: np.ndarray
+    contact: np.ndarray
+    time_s: np.ndarray
+    own_ball: np.ndarray | None = None
+    belief: Belief = field(default_factory=Belief)
+    limits: DriveLimits = field(default_factory=DriveLimits)
+
+    def __len__(self) -> int:
+        return len(self.contact)
+
+    @property
+    def line_m(self) -> float:
+        """Distance of the waiting depth from the net."""
+        return HALF_LENGTH_M + self.depth_m
+
+    @cached_property
+    def opponent_speed_m_s(self) -> np.ndarray:
+        """The opponent's usual speed with the wing of the probable contact, shape (n,)."""
+        return self.opponent.hitter.speed_m_s(self.contact["wing"])
+
+    @cached_property
+    def extremes(self) -> np.ndarray:
+        """Directions of the two extreme drives: EXTREME records (n, 2), left and right."""
+        return self._extremes(fastest=False)
+
+    @cached_property
+    def fastest_extremes(self) -> np.ndarray:
+        """The two extreme drives at the highest speed that they allow: EXTREME records (n, 2)."""
+        return self._extremes(fastest=True)
+
+    def _extremes(self, fastest: bool) -> np.ndarray:
+        c = self.contact
+        return extreme_drives(
+            c["x_m"],
+            c["y_m"],
+            c["z_m"],
+            self.opponent_speed_m_s,
+            self.world,
+            self.limits,
+            fastest,
+        )
+
+    @cached_property
+    def bisector_x_m(self) -> np.ndarray:
+        """Where the bisector of the two extreme paths meets the waiting depth, shape (n,)."""
+        return bisector_x_m(self.contact["x_m"], self.contact["y_m"], self.extremes, self.line_m)
+
+    def time_to_spare_s(self, drives: np.ndarray, x_m: np.ndarray) -> np.ndarray:
+        """Time to spare against exact drives from places at the waiting depth.
+
+        `drives` are EXTREME records (n,), one ball a rally; `x_m` the lateral places, (n, places).
+        Returns (n, places); -1e9 where the ball cannot be played at all, NaN where it is not in.
+        """
+        balls, paths = self.drive_paths(drives)
+        y = np.full(x_m.shape, -self.line_m)
+        legs = self.me.legs
+        return appraisals(balls, paths, x_m, y, legs.numbers, legs.times)[0]
+
+    def drive_paths(self, drives: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """BALL records (n,) and paths of exact drives (EXTREME records) toward the own side."""
+        return fly_drives(self.contact, drives, self.world)
+
+    def spots_at(self, x_m: np.ndarray) -> np.ndarray:
+        """Spots (n, 2) at the lateral places `x_m` and the waiting depth."""
+        return np.stack([x_m, np.full(len(self), -self.line_m)], axis=1)
+
+
+@dataclass(frozen=True)
+class ShotSituation:
+    """What a hitter can see at the ball.
+
+    contact: CONTACT records (n,), own, at y < 0. receiver: BODY records (n,) at y > 0, place and
+    velocity at this moment. world: WORLD record in the receiver's frame.
+    """
+
+    me: Player
+    opponent: Player
+    world: np.ndarray
+    contact: np.ndarray
+    receiver: np.ndarray
+    receiver_depth_m: float = 1.3
+
+    def __len__(self) -> int:
+        return len(self.contact)
+
+    @cached_property
+    def speed_m_s(self) -> np.ndarray:
+        """The own usual speed with the wing of the contact, shape (n,)."""
+        return self.me.hitter.speed_m_s(self.contact["wing"])
+
+    @cached_property
+    def topspin_rad_s(self) -> np.ndarray:
+        """The own usual topspin with the wing of the contact, shape (n,)."""
+        return self.me.hitter.topspin_rad_s(self.contact["wing"])
+
+
+@runtime_checkable
+class RecoveryPolicy(Protocol):
+    """Where to recover to. A frozen dataclass; parameters carry their unit in the name."""
+
+    @property
+    def name(self) -> str:
+        """Display name, unique in the catalogue."""
+
+    def spots(self, seen: Situation) -> np.ndarray:
+        """The spot of each rally, shape (n, 2), x and y in m, in the own frame (y < 0)."""
+
+
+@runtime_checkable
+class ShotModel(Protocol):
+    """What to hit. A frozen dataclass; states how many random numbers it reads a stroke."""
+
+    @property
+    def name(self) -> str:
+        """Display name, unique in the catalogue."""
+
+    @property
+    def draws(self) -> int:
+        """Uniform random numbers read for each stroke."""
+
+    @property
+    def sees_receiver(self) -> bool:
+        """Whether the receiver's place or velocity changes the choice."""
+
+    def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
+        """INTENT records (n,); `chance` holds uniform numbers, shape (n, draws)."""
+
+
+@dataclass(frozen=True)
+class PerRally:
+    """A recovery policy from a plain function of one rally: (Situation of length 1) to (x, y)."""
+
+    name: str
+    spot: Callable[[Situation], tuple[float, float]]
+
+    def spots(self, seen: Situation) -> np.ndarray:
+        rows = [self.spot(one_rally(seen, i)) for i in range(len(seen))]
+        return np.array(rows, float).reshape(len(seen), 2)
+
+
+def one_rally(seen: Situation, i: int) -> Situation:
+    """The situation of rally `i` alone, as a batch of length one."""
+    pick = slice(i, i + 1)
+    own_ball = None if seen.own_ball is None else seen.own_ball[pick]
+    return dataclasses.replace(
+        seen,
+        body=seen.body[pick],
+        contact=seen.contact[pick],
+        time_s=seen.time_s[pick],
+        own_ball=own_ball,
+    )
+
+
+def turned(places: np.ndarray) -> np.ndarray:
+    """BODY or CONTACT records, or spots (n, 2), seen from the other side: half a turn about z."""
+    if places.dtype.names is None:
+        return -places
+    out = places.copy()
+    for name in ("x_m", "y_m", "vx_m_s", "vy_m_s"):
+        if name in (places.dtype.names or ()):
+            out[name] = -places[name]
+    return out
+
+
+def bodies_at(x_m: np.ndarray, y_m: np.ndarray) -> np.ndarray:
+    """BODY records at rest."""
+    out = np.zeros(len(x_m), BODY)
+    out["x_m"], out["y_m"] = x_m, y_m
+    return out
+
+
+def contacts_at(
+    x_m: np.ndarray, y_m: np.ndarray, z_m: np.ndarray, wing: np.ndarray, quality: float = 1.0
+) -> np.ndarray:
+    """CONTACT records of unhurried strokes (or of another quality)."""
+    out = np.zeros(len(x_m), CONTACT)
+    out["x_m"], out["y_m"], out["z_m"] = x_m, y_m, z_m
+    out["wing"], out["quality"] = wing, quality
+    return out
+
+
+def intents_of(
+    target_x_m: np.ndarray,
+    target_y_m: np.ndarray,
+    speed_m_s: np.ndarray,
+    topspin_rad_s: np.ndarray,
+    sidespin_rad_s: np.ndarray | float = 0.0,
+) -> np.ndarray:
+    """INTENT records from their columns."""
+    out = np.zeros(len(target_x_m), INTENT)
+    out["target_x_m"], out["target_y_m"] = target_x_m, target_y_m
+    out["speed_m_s"], out["topspin_rad_s"] = speed_m_s, topspin_rad_s
+    out["sidespin_rad_s"] = sidespin_rad_s
+    return out
