@@ -111,3 +111,46 @@ MISSED, STRETCHED, SET = 0, 1, 2
 GRADES = ("missed", "stretched", "set")
 FOREHAND, BACKHAND = 1, -1
 WINGS = {FOREHAND: "forehand", BACKHAND: "backhand"}
+
+# One stroke of a rally, as it is stored: all places in the studied player's frame, times from the
+# strike, `side` the hitter's (STUDIED or OPPONENT), spot and recovery the receiver's.
+STROKE = record_type(
+    "replicate",
+    "stroke",
+    "side",
+    "strike_time_s",
+    "hitter_x_m",
+    "hitter_y_m",
+    "hitter_z_m",
+    "hitter_wing",
+    "hitter_quality",
+    "receiver_x_m",
+    "receiver_y_m",
+    "receiver_vx_m_s",
+    "receiver_vy_m_s",
+    "spot_x_m",
+    "spot_y_m",
+    "recovery_run_m",
+    "speed_m_s",
+    "outcome",
+    "net_clearance_m",
+    "landing_time_s",
+    "landing_x_m",
+    "landing_y_m",
+    "meeting_time_s",
+    "meeting_x_m",
+    "meeting_y_m",
+    "meeting_z_m",
+    "time_to_spare_s",
+    "set_time_to_spare_s",
+    "grade",
+    "reply_quality",
+    "split_delay_s",
+    "chase_run_m",
+    "ending",
+    integers=("replicate", "stroke", "side", "hitter_wing", "outcome", "grade", "ending"),
+)
+STUDIED, OPPONENT = 0, 1
+SIDES = ("studied", "opponent")
+GOING, WINNER, FORCED_ERROR, UNFORCED_ERROR, STROKE_LIMIT = 0, 1, 2, 3, 4
+ENDINGS = ("going on", "winner", "forced error", "unforced error", "stroke limit")

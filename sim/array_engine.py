@@ -1,0 +1,60 @@
+"""The array engine: many rallies at once, stroke by stroke.
+
+All rallies of a batch are at the same stroke number, so the same side strikes in all of them; the
+ones that have ended drop out. The event engine plays the same rallies one by one.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim.contracts import bodies_at
+from sim.exchange import (
+    Game,
+    Place,
+    Recovery,
+    body_beside,
+    body_of,
+    contact_of,
+    meet_balls,
+    opening_contact,
+    placed_spots,
+    recover_bodies,
+    strike_balls,
+    stroke_records,
+)
+from sim.records import GOING, OPPONENT, STROKE, STROKE_LIMIT
+
+
+def play(game: Game, place: Place, replicates: np.ndarray) -> np.ndarray:
+    """Play rallies that begin with the opponent striking from `place`.
+
+    The studied player waits at rest at the policy's spot. Returns STROKE records sorted by
+    replicate and stroke; a rally of `game.stroke_limit` strokes is stopped (STROKE_LIMIT).
+    """
+    n = len(replicates)
+    contact = opening_contact(place, game.opponent, n)
+    spots = placed_spots(game, contact)
+    receiver = Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(n))
+    hitter_body = body_beside(contact, game.opponent.player)
+    time, side = np.zeros(n), OPPONENT
+    played = []
+    for stroke in range(game.stroke_limit):
+        balls, paths = strike_balls(game, side, contact, receiver.body, replicates, stroke)
+        meeting = meet_balls(game, 1 - side, balls, paths, receiver.body)
+        rows = stroke_records(replicates, stroke, side, time, contact, receiver, balls, meeting)
+        going = rows["ending"] == GOING
+        if stroke + 1 == game.stroke_limit:
+            rows["ending"][going] = STROKE_LIMIT
+            going[:] = False
+        played.append(rows)
+        if not going.any():
+            break
+        meeting, replicates, balls = meeting[going], replicates[going], balls[going]
+        contact = contact_of(meeting)
+        receiver = recover_bodies(game, side, hitter_body[going], contact, meeting["time_s"], balls)
+        hitter_body = body_of(meeting)
+        time = time[going] + meeting["time_s"]
+        side = 1 - side
+    strokes = np.concatenate(played) if played else np.zeros(0, STROKE)
+    return strokes[np.lexsort((strokes["stroke"], strokes["replicate"]))]

@@ -1,0 +1,316 @@
+"""The life of one stroke, shared by both engines: strike, meeting, recovery, record.
+
+Every function works on arrays with one entry a rally; the event engine passes arrays of length
+one. Who strikes is the hitter, who runs the receiver; their places are in their own frames.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from sim.belief import Belief
+from sim.chance import EXECUTION, SHOT, uniforms
+from sim.contracts import RecoveryPolicy, ShotModel, ShotSituation, Situation, turned
+from sim.court import HALF_LENGTH_M
+from sim.envelope import DriveLimits
+from sim.errors import InputError
+from sim.meeting import BALANCED, meetings
+from sim.movement import recovered
+from sim.players import Player
+from sim.records import (
+    BODY,
+    CONTACT,
+    FORCED_ERROR,
+    GOING,
+    IN,
+    MISSED,
+    STROKE,
+    STUDIED,
+    UNFORCED_ERROR,
+    WINNER,
+)
+from sim.stroke import ERROR_DRAWS, strike
+from sim.world import World
+
+# An error counts as forced when the hitter could bring less than this quality to the ball.
+FORCED_BELOW_QUALITY = 0.5
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side of the net: who plays, how it recovers, what it hits, what it believes."""
+
+    player: Player
+    policy: RecoveryPolicy
+    shots: ShotModel
+    depth_m: float | None = None
+    belief: Belief = field(default_factory=Belief)
+    limits: DriveLimits = field(default_factory=DriveLimits)
+
+    @property
+    def waits_behind_m(self) -> float:
+        """Waiting depth behind the baseline: the given one, else the player's own."""
+        return self.player.waits_behind_m if self.depth_m is None else self.depth_m
+
+
+@dataclass(frozen=True)
+class Place:
+    """An opponent contact place in the studied player's frame: the ball at contact.
+
+    Raises:
+        InputError: not finite, on the wrong side, or not a height at which a ball is struck.
+    """
+
+    name: str
+    x_m: float
+    y_m: float
+    z_m: float = 1.0
+
+    def __post_init__(self) -> None:
+        numbers = (self.x_m, self.y_m, self.z_m)
+        if not all(np.isfinite(n) for n in numbers):
+            raise InputError(f"contact place {numbers!r} has a number that is not finite")
+        if not 0.5 <= self.y_m <= HALF_LENGTH_M + 8:
+            raise InputError(
+                f"contact place y is {self.y_m:g} m; the opponent is on the far side of the net,"
+                f" so give y from 0.5 to {HALF_LENGTH_M + 8:g}"
+            )
+        if abs(self.x_m) > 10:
+            raise InputError(f"contact place x is {self.x_m:g} m; allowed: -10 to 10")
+        if not 0.1 <= self.z_m <= 3.2:
+            raise InputError(f"contact height is {self.z_m:g} m; allowed: 0.1 to 3.2")
+
+
+@dataclass(frozen=True)
+class Game:
+    """Two sides in one world: all that the course of a rally depends on beside chance."""
+
+    studied: Side
+    opponent: Side
+    world: World
+    seed: int
+    rule: int = BALANCED
+    stroke_limit: int = 60
+
+    def sides(self, hitter: int) -> tuple[Side, Side]:
+        """(hitter, receiver) for the side that strikes."""
+        pair = (self.studied, self.opponent)
+        return pair[hitter], pair[1 - hitter]
+
+    def world_of(self, side: int) -> np.ndarray:
+        """The WORLD record in that side's own frame."""
+        return self.world.numbers if side == STUDIED else self.world.turned_numbers
+
+
+def wing_at(x_m: np.ndarray, player: Player) -> np.ndarray:
+    """The wing on whose half of the court the ball is (own frame): forehand 1, backhand -1."""
+    hand = 1.0 if player.hand == "right" else -1.0
+    return np.where(x_m * hand >= 0, 1, -1)
+
+
+def opening_contact(place: Place, opponent: Side, count: int) -> np.ndarray:
+    """CONTACT records (count,), opponent's frame, of an unhurried ball struck at `place`."""
+    out = np.zeros(count, CONTACT)
+    out["x_m"], out["y_m"], out["z_m"] = -place.x_m, -place.y_m, place.z_m
+    out["quality"] = 1.0
+    out["wing"] = wing_at(out["x_m"], opponent.player)
+    return out
+
+
+def body_beside(contact: np.ndarray, player: Player) -> np.ndarray:
+    """BODY records at rest, a comfortable reach beside the ball on the side of the wing."""
+    out = np.zeros(len(contact), BODY)
+    hand = 1.0 if player.hand == "right" else -1.0
+    out["x_m"] = contact["x_m"] - hand * contact["wing"] * player.legs.comfortable_reach_m
+    out["y_m"] = contact["y_m"]
+    return out
+
+
+def situation(
+    game: Game,
+    side: int,
+    body: np.ndarray,
+    contact: np.ndarray,
+    time_s: np.ndarray,
+    own_ball: np.ndarray | None = None,
+) -> Situation:
+    """What `side` sees when it chooses a spot: `contact` in the other side's own frame."""
+    other, own = game.sides(1 - side)
+    return Situation(
+        me=own.player,
+        opponent=other.player,
+        world=game.world_of(side),
+        depth_m=own.waits_behind_m,
+        body=body,
+        contact=turned(contact),
+        time_s=time_s,
+        own_ball=own_ball,
+        belief=own.belief,
+        limits=own.limits,
+    )
+
+
+def placed_spots(game: Game, contact: np.ndarray) -> np.ndarray:
+    """Spots of the studied side's policy with all the time it wants; it comes from the middle."""
+    body = np.zeros(len(contact), BODY)
+    body["y_m"] = -(HALF_LENGTH_M + game.studied.waits_behind_m)
+    endless = np.full(len(contact), np.inf)
+    return game.studied.policy.spots(situation(game, STUDIED, body, contact, endless))
+
+
+def strike_balls(
+    game: Game,
+    hitter: int,
+    contact: np.ndarray,
+    receiver_body: np.ndarray,
+    replicates: np.ndarray,
+    stroke: int,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Balls and paths, receiver's frame, of stroke number `stroke` of each rally.
+
+    `contact` in the hitter's frame, `receiver_body` in the receiver's.
+    """
+    own, other = game.sides(hitter)
+    world = game.world_of(1 - hitter)
+    seen = ShotSituation(
+        me=own.player,
+        opponent=other.player,
+        world=world,
+        contact=contact,
+        receiver=turned(receiver_body),
+        receiver_depth_m=other.waits_behind_m,
+    )
+    chance = uniforms(game.seed, replicates, SHOT, stroke, own.shots.draws)
+    errors = uniforms(game.seed, replicates, EXECUTION, stroke, ERROR_DRAWS)
+    intents = own.shots.intents(seen, chance)
+    return strike(contact, intents, errors, own.player.hitter.numbers, world)
+
+
+def meet_balls(
+    game: Game, receiver: int, balls: np.ndarray, paths: np.ndarray, body: np.ndarray
+) -> np.ndarray:
+    """MEETING records of the receiver's bodies with the balls."""
+    legs = game.sides(1 - receiver)[1].player.legs
+    return meetings(balls, paths, body, legs.numbers, legs.times, game.rule)
+
+
+def contact_of(meeting: np.ndarray) -> np.ndarray:
+    """CONTACT records, in the receiver's own frame, of the balls that it met."""
+    out = np.zeros(len(meeting), CONTACT)
+    out["x_m"], out["y_m"], out["z_m"] = (
+        meeting["ball_x_m"],
+        meeting["ball_y_m"],
+        meeting["ball_z_m"],
+    )
+    out["quality"], out["wing"] = meeting["quality"], meeting["wing"]
+    return out
+
+
+def body_of(meeting: np.ndarray) -> np.ndarray:
+    """BODY records, in the receiver's own frame, at the own contact."""
+    out = np.zeros(len(meeting), BODY)
+    for name in BODY.names or ():
+        out[name] = meeting[f"body_{name}"]
+    return out
+
+
+@dataclass(frozen=True)
+class Recovery:
+    """Where a side recovered to: BODY records, the spots aimed at (n, 2), metres run (n,)."""
+
+    body: np.ndarray
+    spots: np.ndarray
+    run_m: np.ndarray
+
+
+def recover_bodies(
+    game: Game,
+    side: int,
+    body: np.ndarray,
+    opponent_contact: np.ndarray,
+    time_s: np.ndarray,
+    own_ball: np.ndarray | None,
+) -> Recovery:
+    """Recover `side` from its own contact until the opponent's, `time_s` later."""
+    own = game.sides(side)[0]
+    seen = situation(game, side, body, opponent_contact, time_s, own_ball)
+    spots = own.policy.spots(seen)
+    legs = own.player.legs
+    reached, run = recovered(body, spots, time_s, legs.numbers)
+    return Recovery(reached, spots, run)
+
+
+def endings(contact: np.ndarray, balls: np.ndarray, meeting: np.ndarray) -> np.ndarray:
+    """How each stroke ended the rally, or GOING.
+
+    A ball that lands in and is missed is a winner; a ball that does not land in is an error,
+    forced where the hitter's quality at the ball was below FORCED_BELOW_QUALITY.
+    """
+    out = np.full(len(balls), GOING)
+    out[(balls["outcome"] == IN) & (meeting["grade"] == MISSED)] = WINNER
+    failed = balls["outcome"] != IN
+    forced = contact["quality"] < FORCED_BELOW_QUALITY
+    out[failed & forced] = FORCED_ERROR
+    out[failed & ~forced] = UNFORCED_ERROR
+    return out
+
+
+def stroke_records(
+    replicates: np.ndarray,
+    stroke: int,
+    hitter: int,
+    strike_time_s: np.ndarray,
+    contact: np.ndarray,
+    receiver: Recovery,
+    balls: np.ndarray,
+    meeting: np.ndarray,
+) -> np.ndarray:
+    """STROKE records (n,) in the studied player's frame."""
+    out = np.zeros(len(balls), STROKE)
+    out["replicate"], out["stroke"], out["side"] = replicates, stroke, hitter
+    out["strike_time_s"] = strike_time_s
+    from_hitter = 1.0 if hitter == STUDIED else -1.0
+    for name in ("x_m", "y_m", "z_m"):
+        sign = from_hitter if name != "z_m" else 1.0
+        out[f"hitter_{name}"] = sign * contact[name]
+        out[f"meeting_{name}"] = (-sign if name != "z_m" else 1.0) * meeting[f"ball_{name}"]
+    out["hitter_wing"], out["hitter_quality"] = contact["wing"], contact["quality"]
+    for name in BODY.names or ():
+        out[f"receiver_{name}"] = -from_hitter * receiver.body[name]
+    out["spot_x_m"] = -from_hitter * receiver.spots[:, 0]
+    out["spot_y_m"] = -from_hitter * receiver.spots[:, 1]
+    out["recovery_run_m"] = receiver.run_m
+    out["speed_m_s"] = np.sqrt(balls["vx_m_s"] ** 2 + balls["vy_m_s"] ** 2 + balls["vz_m_s"] ** 2)
+    for name in ("outcome", "net_clearance_m", "landing_time_s"):
+        out[name] = balls[name]
+    out["landing_x_m"] = -from_hitter * balls["landing_x_m"]
+    out["landing_y_m"] = -from_hitter * balls["landing_y_m"]
+    out["meeting_time_s"], out["chase_run_m"] = meeting["time_s"], meeting["run_m"]
+    out["reply_quality"] = meeting["quality"]
+    for name in ("time_to_spare_s", "set_time_to_spare_s", "grade", "split_delay_s"):
+        out[name] = meeting[name]
+    out["ending"] = endings(contact, balls, meeting)
+    lost = balls["outcome"] != IN
+    for name in MEETING_ONLY:
+        out[name][lost] = np.nan
+    return out
+
+
+MEETING_ONLY = (
+    "meeting_time_s",
+    "meeting_x_m",
+    "meeting_y_m",
+    "meeting_z_m",
+    "time_to_spare_s",
+    "set_time_to_spare_s",
+    "reply_quality",
+    "chase_run_m",
+)
+
+
+def with_policy(game: Game, policy: RecoveryPolicy) -> Game:
+    """The same game with another policy on the studied side."""
+    return dataclasses.replace(game, studied=dataclasses.replace(game.studied, policy=policy))
