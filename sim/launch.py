@@ -8,15 +8,18 @@ from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, net_height_m
 from sim.flight import fly
 
-HIT, UNDER_NET, TOO_FAST, TOO_SLOW = 0, 1, 2, 3
+HIT, UNDER_NET, TOO_FAST, TOO_SLOW, TOO_STEEP = 0, 1, 2, 3, 4
 REASONS = (
     "can be hit",
     "net: at this speed and spin the ball that lands there would have to pass under the net cord",
     "too fast to stay in: the lowest ball over the net lands past the baseline",
     "too slow: no launch angle reaches the target",
+    "too steep: the high ball that lands there would have to go almost straight up",
 )
 CLOSE_M = 1e-6
-STEEPEST = math.radians(85.0)
+ALIGNED = 1e-8
+STEEPEST = math.radians(89.5)
+TOP_OF_CARRY = 1.3  # the elevation that carries farthest lies below
 LOWEST = math.radians(-80.0)
 
 
@@ -77,39 +80,66 @@ def first_guess(distance, drop, speed, topspin, w):  # type: ignore[no-untyped-d
 
 
 @kernel
+def aim(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+    """Turn the heading until the landing is in line with the target, by the secant method.
+
+    Returns (metres too far, angle off, gap over the net, heading). Without wind and sidespin the
+    first ball is in line.
+    """
+    miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)
+    slope = 1.0
+    for _ in range(20):
+        if abs(off) < ALIGNED:
+            break
+        step = max(-0.5, min(0.5, -off / slope))
+        last = off
+        heading += step
+        miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)
+        slope = max(0.05, (off - last) / step)
+    return miss, off, gap, heading
+
+
+@kernel
 def farthest(x, y, z, tx, ty, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
-    """Elevation that carries farthest (golden section) and how far past the target it lands."""
+    """The launch that carries farthest (golden section): (elevation, metres too far, heading)."""
     ratio = 0.6180339887498949
-    low, high = -0.2, 1.3
+    low, high = -0.2, TOP_OF_CARRY
     a, b = high - ratio * (high - low), low + ratio * (high - low)
-    fa = carry(x, y, z, tx, ty, a, heading, speed, topspin, sidespin, w)[0]
-    fb = carry(x, y, z, tx, ty, b, heading, speed, topspin, sidespin, w)[0]
+    fa, _, _, ha = aim(x, y, z, tx, ty, a, heading, speed, topspin, sidespin, w)
+    fb, _, _, hb = aim(x, y, z, tx, ty, b, heading, speed, topspin, sidespin, w)
     for _ in range(26):
         if fa < fb:
-            low, a, fa = a, b, fb
+            low, a, fa, ha = a, b, fb, hb
             b = low + ratio * (high - low)
-            fb = carry(x, y, z, tx, ty, b, heading, speed, topspin, sidespin, w)[0]
+            fb, _, _, hb = aim(x, y, z, tx, ty, b, hb, speed, topspin, sidespin, w)
         else:
-            high, b, fb = b, a, fa
+            high, b, fb, hb = b, a, fa, ha
             a = high - ratio * (high - low)
-            fa = carry(x, y, z, tx, ty, a, heading, speed, topspin, sidespin, w)[0]
+            fa, _, _, ha = aim(x, y, z, tx, ty, a, ha, speed, topspin, sidespin, w)
     if fa > fb:
-        return a, fa
-    return b, fb
+        return a, fa, ha
+    return b, fb, hb
 
 
 @kernel
 def solve_between(x, y, z, tx, ty, low, high, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
-    """Elevation between `low` and `high` that lands on the target; the ends miss on both sides."""
-    f_low = carry(x, y, z, tx, ty, low, heading, speed, topspin, sidespin, w)[0]
-    f_high = carry(x, y, z, tx, ty, high, heading, speed, topspin, sidespin, w)[0]
-    elevation, gap = low, -math.inf
+    """Elevation between `low` and `high` that lands on the target: (reached, elevation, heading,
+    gap over the net). Not reached if the ends do not miss on both sides.
+
+    The rule of false position, Illinois form; `heading` suits the end that carries too far.
+    """
+    start = heading
+    f_low, _, _, _ = aim(x, y, z, tx, ty, low, start, speed, topspin, sidespin, w)
+    f_high, _, _, _ = aim(x, y, z, tx, ty, high, start, speed, topspin, sidespin, w)
+    if (f_low > 0.0) == (f_high > 0.0):
+        return False, high, heading, -math.inf
     side = 0
     for _ in range(80):
         elevation = (low * f_high - high * f_low) / (f_high - f_low)
-        miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)
-        heading -= off
-        if abs(miss) < CLOSE_M and abs(off) < 1e-8:
+        miss, off, gap, heading = aim(
+            x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w
+        )
+        if abs(miss) < CLOSE_M and abs(off) < ALIGNED:
             return True, elevation, heading, gap
         if (miss > 0.0) == (f_high > 0.0):
             high, f_high = elevation, miss
@@ -121,7 +151,7 @@ def solve_between(x, y, z, tx, ty, low, high, heading, speed, topspin, sidespin,
             if side == -1:
                 f_high *= 0.5
             side = -1
-    return abs(miss) < 1e-4, elevation, heading, gap
+    return abs(miss) < 1e-4 and abs(off) < 1e-5, elevation, heading, gap
 
 
 @kernel
@@ -139,7 +169,7 @@ def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w):  # type: ignore[no
     slope = distance / max(0.2, abs(math.tan(elevation)) + 2.0 * z / distance)
     for _ in range(14):
         heading -= off
-        if abs(miss) < CLOSE_M and abs(off) < 1e-8:
+        if abs(miss) < CLOSE_M and abs(off) < ALIGNED:
             return True, elevation, heading, gap
         step = max(-0.15, min(0.15, -miss / slope))
         last = miss
@@ -149,8 +179,7 @@ def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w):  # type: ignore[no
             slope = (miss - last) / step
         if slope <= 0.0 or not (LOWEST < elevation < STEEPEST):
             break
-    heading = math.atan2(dy, dx)
-    top, best = farthest(x, y, z, tx, ty, heading, speed, topspin, sidespin, w)
+    top, best, heading = farthest(x, y, z, tx, ty, math.atan2(dy, dx), speed, topspin, sidespin, w)
     if best < 0.0:
         return False, top, heading, -math.inf
     return solve_between(x, y, z, tx, ty, LOWEST, top, heading, speed, topspin, sidespin, w)
@@ -159,8 +188,8 @@ def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w):  # type: ignore[no
 @kernel
 def solve_high(x, y, z, tx, ty, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
     """The higher of the two launches: (reached, elevation, heading, gap over the net)."""
-    heading = math.atan2(ty - y, tx - x)
-    top, best = farthest(x, y, z, tx, ty, heading, speed, topspin, sidespin, w)
+    straight = math.atan2(ty - y, tx - x)
+    top, best, heading = farthest(x, y, z, tx, ty, straight, speed, topspin, sidespin, w)
     if best < 0.0:
         return False, top, heading, -math.inf
     return solve_between(x, y, z, tx, ty, top, STEEPEST, heading, speed, topspin, sidespin, w)
@@ -204,7 +233,7 @@ def solve_launch(x, y, z, tx, ty, speed, topspin, sidespin, high, w):  # type: i
     else:
         reached, elevation, heading, gap = solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w)
     if not reached:
-        return TOO_SLOW, elevation, heading, gap
+        return TOO_SLOW if elevation <= TOP_OF_CARRY else TOO_STEEP, elevation, heading, gap
     if gap >= 0.0:
         return HIT, elevation, heading, gap
     over, _, landing_y = lowest_over_net(x, y, z, heading, speed, topspin, 0.0, w)
