@@ -5,14 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sim.errors import unknown_name
-from sim.parameter import parameter, require_finite_parameters
+from sim.parameter import parameter, require_above_zero, require_finite_parameters
 
 RULES = "ITF Rules of Tennis, Appendix I"
 
 
 @dataclass(frozen=True)
 class Ball:
-    """A tennis ball as the flight and the bounce see it."""
+    """A tennis ball as the flight and the bounce see it.
+
+    Raises:
+        InputError: a value that is not finite or not above zero.
+    """
 
     name: str = "medium"
     mass_kg: float = parameter(
@@ -41,6 +45,7 @@ class Ball:
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
+        require_above_zero(self, "mass_kg", "diameter_m", "inertia_factor")
 
     @property
     def radius_m(self) -> float:

@@ -90,3 +90,17 @@ def require_finite_parameters(thing: Any) -> None:
                 f"{' that is not negative' if row.low >= 0 else ''}"
                 f" (sensible: {row.low:g} to {row.high:g} {row.unit})."
             )
+
+
+def require_above_zero(thing: Any, *names: str) -> None:
+    """Refuse a dataclass of which one of the named parameters is zero or below.
+
+    Raises:
+        InputError: names the class, the field, the value and the range.
+    """
+    for row in parameter_rows(type(thing).__name__, thing):
+        if row.name in names and row.value <= 0:
+            raise InputError(
+                f"{row.owner}.{row.name} is {row.value!r}; it must be above 0"
+                f" (sensible: {row.low:g} to {row.high:g} {row.unit})."
+            )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sim.errors import unknown_name
+from sim.errors import InputError, unknown_name
 from sim.parameter import parameter, require_finite_parameters
 
 RANGES = "range in use, from memory; value chosen inside it so that the pace fits the name"
@@ -12,7 +12,11 @@ RANGES = "range in use, from memory; value chosen inside it so that the pace fit
 
 @dataclass(frozen=True)
 class Surface:
-    """A surface: vertical restitution, friction and how much a gripping ball springs back."""
+    """A surface: vertical restitution, friction and how much a gripping ball springs back.
+
+    Raises:
+        InputError: a value that is not finite or negative, or a bounce that would gain energy.
+    """
 
     name: str
     restitution: float = parameter(
@@ -31,6 +35,12 @@ class Surface:
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
+        for name in ("restitution", "grip_rebound"):
+            if getattr(self, name) > 1:
+                raise InputError(
+                    f"Surface.{name} is {getattr(self, name)!r}; it must be from 0 to 1"
+                    " (above 1 the ball would gain energy)."
+                )
 
     @property
     def pace_rating(self) -> float:

@@ -71,7 +71,8 @@ class World:
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
-        if not all(math.isfinite(w) and abs(w) < 40 for w in self.wind_m_s):
+        three = len(self.wind_m_s) == 3
+        if not (three and all(math.isfinite(w) and abs(w) < 40 for w in self.wind_m_s)):
             raise InputError(f"wind is {self.wind_m_s!r}; give three numbers below 40 m/s each")
         rho = self.density_kg_m3
         if not (math.isfinite(rho) and 0 <= rho < 2):
