@@ -19,8 +19,8 @@ LONGEST_FLIGHT_S = 12.0
 def acceleration(vx, vy, vz, sx, sy, sz, w):  # type: ignore[no-untyped-def]
     """Acceleration of a ball at velocity v with spin s in the world w.
 
-    With S = R |s x v| / v^2 the lift K v^2 CL(S) along s x v becomes K R (s x v)/(slope S + offset),
-    which needs no division by the spin.
+    With S = R |s x v| / v^2 the lift K v^2 CL(S) along s x v becomes
+    K R (s x v) / (slope S + offset), which needs no division by the spin.
     """
     ux, uy, uz = vx - w.wind_x_m_s, vy - w.wind_y_m_s, vz - w.wind_z_m_s
     speed2 = ux * ux + uy * uy + uz * uz
