@@ -1,0 +1,109 @@
+"""From tallies to cells: one estimate with its interval per policy, scenario and outcome."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from experiments.design import Study
+from experiments.settings import Scenario
+from experiments.statistics import Estimate, mean_of, paired, ratio, share
+from experiments.tally import Tally
+from strategies.catalogue import make_policy
+
+ALL_PLACES = "all places"
+Tallies = dict[Scenario, dict[str, Tally]]
+SHARES = ("missed_per_100", "set_per_100", "share_in_time")
+
+
+def estimates(tally: Tally, place_x_m: float, rally: bool, than: str | None) -> dict[str, Estimate]:
+    """All outcomes of one cell by name; `than` names the reference, None for that itself."""
+    missed = share(tally, "missed", "balls")
+    out = {
+        "missed_per_100": missed.scaled(100),
+        "share_in_time": Estimate(
+            1 - missed.value, 1 - missed.high, 1 - missed.low, missed.se, missed.n
+        ),
+        "set_per_100": share(tally, "set", "balls").scaled(100),
+        "time_to_spare_s": ratio(tally, "spare_s", "balls"),
+        "run_m": ratio(tally, "run_m", "balls"),
+        "spot_x_m": ratio(tally, "spot_x_m", "one"),
+        "reached_x_m": ratio(tally, "reached_x_m", "one"),
+    }
+    if place_x_m != 0:
+        spot = out["spot_x_m"]
+        low, high = sorted((-spot.low / place_x_m, -spot.high / place_x_m))
+        out["shade_m_per_m"] = Estimate(
+            -spot.value / place_x_m, low, high, spot.se / abs(place_x_m), spot.n
+        )
+    if rally:
+        out["points_won_per_100"] = share(tally, "points", "one").scaled(100)
+        out["strokes_per_rally"] = ratio(tally, "strokes", "one")
+    if than is not None:
+        fewer = paired(tally, "missed", "balls").scaled(-100)
+        out[f"missed_fewer_than_{than}_per_100"] = fewer
+        out[f"time_to_spare_more_than_{than}_s"] = paired(tally, "spare_s", "balls")
+        if rally:
+            more = paired(tally, "points", "one").scaled(100)
+            out[f"points_more_than_{than}_per_100"] = more
+    return out
+
+
+def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
+    """The cells of a study in a fixed order, then those over all places with equal weights."""
+    x_of = {p.name: p.x_m for p in study.places}
+    reference = make_policy(study.reference).name
+    groups: dict[tuple[str, ...], list[dict[str, Estimate]]] = {}
+    for scenario, by_policy in tallies.items():
+        for policy, tally in by_policy.items():
+            found = estimates(
+                tally,
+                x_of[scenario.place],
+                scenario.setting == "rally",
+                None if policy == reference else reference,
+            )
+            key = (policy, scenario.level, scenario.opponent, scenario.setting)
+            groups.setdefault((*key, scenario.own_stroke or ""), []).append(found)
+            for outcome, estimate in found.items():
+                yield cell(policy, scenario, scenario.place, outcome, estimate)
+    if len(study.places) > 1:
+        for (policy, level, opponent, setting, own), parts in groups.items():
+            scenario = Scenario(setting, ALL_PLACES, level, opponent, own or None)
+            for outcome in parts[0]:
+                if outcome in ("spot_x_m", "reached_x_m", "shade_m_per_m"):
+                    continue
+                yield cell(policy, scenario, ALL_PLACES, outcome, overall(outcome, parts))
+
+
+def overall(outcome: str, parts: list[dict[str, Estimate]]) -> Estimate:
+    """Mean over the places with equal weights."""
+    values = [p[outcome] for p in parts]
+    if outcome in SHARES or outcome == "points_won_per_100":
+        factor = 1.0 if outcome == "share_in_time" else 100.0
+        return mean_of([v.scaled(1 / factor) for v in values], True).scaled(factor)
+    return mean_of(values, False)
+
+
+def cell(
+    policy: str, scenario: Scenario, place: str, outcome: str, estimate: Estimate
+) -> dict[str, Any]:
+    """One row of summary.json; a number that does not exist is null."""
+
+    def number(value: float) -> float | None:
+        return float(value) if np.isfinite(value) else None
+
+    return {
+        "policy": policy,
+        "place": place,
+        "level": scenario.level,
+        "opponent": scenario.opponent,
+        "setting": scenario.setting,
+        "own_stroke": scenario.own_stroke,
+        "outcome": outcome,
+        "estimate": number(estimate.value),
+        "low": number(estimate.low),
+        "high": number(estimate.high),
+        "n": int(estimate.n),
+    }

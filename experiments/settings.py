@@ -1,0 +1,227 @@
+"""The three settings: placed, recovery and rally; one block of replicates of one scenario."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+import numpy as np
+
+from experiments.design import Study
+from experiments.tally import Tally, replicate_table
+from sim.array_engine import play
+from sim.contracts import bodies_at, contacts_at, intents_of, turned
+from sim.court import HALF_LENGTH_M
+from sim.envelope import EXTREME
+from sim.exchange import (
+    Game,
+    Place,
+    Recovery,
+    body_beside,
+    meet_balls,
+    opening_contact,
+    placed_spots,
+    recover_bodies,
+    strike_balls,
+    stroke_records,
+    wing_at,
+    with_policy,
+)
+from sim.launch import HIT
+from sim.records import OPPONENT, STUDIED, T, Y
+from sim.stroke import fly_drives, reasons_not_to_hit
+from strategies.catalogue import make_policy
+
+OWN_CONTACT_X_M = 3.0
+OWN_CONTACT_BEHIND_M = 0.5
+OWN_CONTACT_HEIGHT_M = 1.0
+LANDS_BEFORE_CONTACT_M = 2.9
+DEEPEST_OWN_LANDING_M, NEAREST_OWN_LANDING_M = 9.0, 4.0
+REPLICATES_A_PLACE = 10**9
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """What a cell is about, all but the policy."""
+
+    setting: str
+    place: str
+    level: str
+    opponent: str
+    own_stroke: str | None = None
+
+
+@dataclass(frozen=True)
+class Block:
+    """A fixed range of replicates of one scenario, the unit of work."""
+
+    scenario: Scenario
+    first: int
+    count: int
+
+
+@dataclass(frozen=True)
+class BlockResult:
+    """Tallies by policy display name, in the study's order, and the stroke rows to keep."""
+
+    tallies: dict[str, Tally]
+    rows: list[tuple[str, np.ndarray]]
+
+
+def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
+    """Play one block for every policy of the study on the same chance."""
+    scenario = block.scenario
+    index = [p.name for p in study.places].index(scenario.place)
+    place = study.places[index].place
+    replicates = index * REPLICATES_A_PLACE + np.arange(block.first, block.first + block.count)
+    game = study.game(scenario.level, scenario.opponent, study.reference, seed)
+    is_rally = scenario.setting == "rally"
+    tables, rows = {}, []
+    shared = None
+    if not is_rally and not game.opponent.shots.sees_receiver:
+        shared = opening_balls(game, place, replicates)
+    for text in study.policies:
+        policy = make_policy(text)
+        if (
+            scenario.setting != "recovery"
+            and not getattr(policy, "placeable", True)
+            and not is_rally
+        ):
+            continue
+        own = with_policy(game, policy)
+        if is_rally:
+            strokes = play(own, place, replicates)
+        else:
+            strokes = exchange_once(own, place, replicates, scenario.own_stroke, shared)
+        tables[text] = (policy.name, replicate_table(strokes, replicates, is_rally))
+        wanted = strokes["replicate"] - index * REPLICATES_A_PLACE < study.stroke_rows_per_cell
+        if wanted.any():
+            kept = strokes[wanted].copy()
+            kept["replicate"] -= index * REPLICATES_A_PLACE
+            rows.append((policy.name, kept))
+    reference = tables[study.reference][1]
+    tallies = {name: Tally.of(table, reference) for name, table in tables.values()}
+    return BlockResult(tallies, rows)
+
+
+def opening_balls(
+    game: Game, place: Place, replicates: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """The balls of a hitter who does not look at the receiver: the same for every policy."""
+    contact = opening_contact(place, game.opponent, len(replicates))
+    nobody = bodies_at(np.zeros(len(replicates)), np.full(len(replicates), -HALF_LENGTH_M))
+    return strike_balls(game, OPPONENT, contact, nobody, replicates, 0)
+
+
+def exchange_once(
+    game: Game,
+    place: Place,
+    replicates: np.ndarray,
+    own_stroke: str | None,
+    shared: tuple[np.ndarray, np.ndarray] | None,
+) -> np.ndarray:
+    """One opponent stroke faced from where the policy has the player: STROKE records (n,)."""
+    n = len(replicates)
+    contact = opening_contact(place, game.opponent, n)
+    receiver = (
+        placed(game, contact) if own_stroke is None else recovering(game, place, own_stroke, n)
+    )
+    balls, paths = shared or strike_balls(game, OPPONENT, contact, receiver.body, replicates, 0)
+    meeting = meet_balls(game, STUDIED, balls, paths, receiver.body)
+    return stroke_records(replicates, 0, OPPONENT, np.zeros(n), contact, receiver, balls, meeting)
+
+
+def placed(game: Game, contact: np.ndarray) -> Recovery:
+    """At rest at the policy's spot when the opponent strikes."""
+    spots = placed_spots(game, contact)
+    return Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(len(contact)))
+
+
+def recovering(game: Game, place: Place, own_stroke: str, count: int) -> Recovery:
+    """Where the player gets to between the own stroke and the opponent's from `place`.
+
+    The own stroke is the same in every replicate, so one recovery is worked out and repeated.
+    """
+    contact, ball, time_s = own_stroke_to(game, place, own_stroke)
+    body = body_beside(contact, game.studied.player)
+    opponent_contact = opening_contact(place, game.opponent, 1)
+    one = recover_bodies(game, STUDIED, body, opponent_contact, time_s, ball)
+    return Recovery(
+        np.repeat(one.body, count), np.repeat(one.spots, count, axis=0), np.repeat(one.run_m, count)
+    )
+
+
+def own_stroke_to(
+    game: Game, place: Place, own_stroke: str
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The own stroke that reaches the opponent at `place`: (contact, ball, flight time), length 1.
+
+    Crosscourt comes from the corner across from the place, down the line from the corner in line
+    with it, middle from the middle of the baseline (to the middle place: from the left corner, the
+    right corner and the middle). It is a drive with usual topspin, as near the usual speed as
+    clears the net; it lands on the line to the place, before it.
+    """
+    side = 1.0 if place.x_m >= 0 else -1.0
+    x = {"crosscourt": -side, "down-the-line": side, "middle": 0.0}[own_stroke] * OWN_CONTACT_X_M
+    y = -(HALF_LENGTH_M + OWN_CONTACT_BEHIND_M)
+    own = contacts_at(*(np.array([v]) for v in (x, y, OWN_CONTACT_HEIGHT_M, 1)))
+    own["wing"] = wing_at(own["x_m"], game.studied.player)
+    landing_y = min(
+        max(place.y_m - LANDS_BEFORE_CONTACT_M, NEAREST_OWN_LANDING_M), DEEPEST_OWN_LANDING_M
+    )
+    landing_x = x + (place.x_m - x) * (landing_y - y) / (place.y_m - y)
+    hitter, world = game.studied.player.hitter, game.world_of(OPPONENT)
+    drive = np.zeros(1, EXTREME)
+    drive["target_x_m"], drive["target_y_m"] = -landing_x, -landing_y
+    drive["topspin_rad_s"] = hitter.topspin_rad_s(own["wing"])
+    for slower in 0.95 ** np.arange(20):
+        drive["speed_m_s"] = hitter.speed_m_s(own["wing"]) * slower
+        wish = intents_of(
+            -drive["target_x_m"], -drive["target_y_m"], drive["speed_m_s"], drive["topspin_rad_s"]
+        )
+        if reasons_not_to_hit(own, wish, world)[0] == HIT:
+            break
+    balls, paths = fly_drives(turned(own), drive, world)
+    path = paths[0, : balls["points"][0]]
+    time = np.interp(place.y_m, -path[:, Y], path[:, T])
+    return own, balls, np.array([time])
+
+
+def scenarios(study: Study) -> list[Scenario]:
+    """All scenarios of a study, in a fixed order."""
+    out = []
+    for setting in study.settings:
+        strokes = study.own_strokes if setting == "recovery" else (None,)
+        for level in study.levels:
+            for opponent in study.opponents:
+                for place in study.places:
+                    for own in strokes:
+                        out.append(Scenario(setting, place.name, level, opponent, own))
+    return out
+
+
+def replicates_of(study: Study, setting: str) -> int:
+    """How many replicates a cell of that setting gets."""
+    return {
+        "placed": study.placed_balls,
+        "recovery": study.recovery_balls,
+        "rally": study.rallies,
+    }[setting]
+
+
+BLOCK_SIZE = {"placed": 2000, "recovery": 2000, "rally": 1000}
+
+
+def blocks(study: Study) -> list[Block]:
+    """The work of a study: fixed ranges of replicates, by scenario."""
+    out = []
+    for scenario in scenarios(study):
+        total, size = replicates_of(study, scenario.setting), BLOCK_SIZE[scenario.setting]
+        for first in range(0, total, size):
+            out.append(Block(scenario, first, min(size, total - first)))
+    return out
+
+
+def scenario_fields(scenario: Scenario) -> dict[str, str | None]:
+    """The scenario as columns."""
+    return dataclasses.asdict(scenario)
