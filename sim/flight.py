@@ -76,10 +76,10 @@ def crossing(p0, v0, p1, v1, h, level):  # type: ignore[no-untyped-def]
         r = 1.0 - s
         slope = 6.0 * s * r * (p1 - p0) + h * (v0 * r * (1.0 - 3.0 * s) - v1 * s * (2.0 - 3.0 * s))
         following = s - value / slope
-        if not (low < following < high):
-            following = 0.5 * (low + high)
         if abs(following - s) < 1e-13:
             break
+        if not (low < following < high):
+            following = 0.5 * (low + high)
         s = following
     return s
 
