@@ -1,0 +1,76 @@
+"""Parameters with unit, range, source and status."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import pytest
+
+from sim.ball import Ball
+from sim.errors import InputError
+from sim.parameter import (
+    STATUSES,
+    parameter,
+    parameter_rows,
+    require_above_zero,
+    require_finite_parameters,
+)
+from sim.surface import SURFACES
+from sim.world import World
+
+
+@dataclass(frozen=True)
+class Slope:
+    name: str = "slope"
+    rise: float = parameter(0.5, "m/m", "rise per metre", low=-1.0, high=1.0, source="a table")
+    length_m: float = parameter(2.0, "m", "length", low=0.0, high=9.0, status="memory")
+
+
+def test_rows_tell_all_about_each_parameter() -> None:
+    rows = list(parameter_rows("slope", Slope(rise=0.25)))
+    assert [row.name for row in rows] == ["rise", "length_m"]
+    first = rows[0]
+    assert (first.owner, first.value, first.unit, first.about) == (
+        "slope",
+        0.25,
+        "m/m",
+        "rise per metre",
+    )
+    assert (first.low, first.high, first.source, first.status) == (-1.0, 1.0, "a table", "assumed")
+
+
+@pytest.mark.parametrize("thing", [World(), Ball(), *SURFACES.values()])
+def test_every_default_lies_in_its_own_range_and_has_a_status(thing: object) -> None:
+    rows = list(parameter_rows("thing", thing))
+    assert rows
+    for row in rows:
+        assert row.low <= row.value <= row.high, row.name
+        assert row.status in STATUSES
+        assert row.unit
+        assert row.source or row.status == "assumed", row.name
+
+
+def test_unknown_status_is_a_mistake_of_the_code() -> None:
+    with pytest.raises(ValueError, match=r"status 'guessed' is not one of"):
+        parameter(1.0, "1", "", low=0.0, high=1.0, status="guessed")
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf, "2", None])
+def test_value_that_is_no_finite_number_is_refused(value: object) -> None:
+    with pytest.raises(
+        InputError, match=r"Slope.rise is .*finite number \(sensible: -1 to 1 m/m\)"
+    ):
+        require_finite_parameters(Slope(rise=value))  # type: ignore[arg-type]
+
+
+def test_negative_value_is_refused_only_where_the_range_has_no_negative_part() -> None:
+    require_finite_parameters(Slope(rise=-3.0))
+    with pytest.raises(InputError, match=r"Slope.length_m is -1.0; .*not negative"):
+        require_finite_parameters(Slope(length_m=-1.0))
+
+
+def test_zero_is_refused_where_it_makes_no_sense() -> None:
+    require_above_zero(Slope(length_m=0.0), "rise")
+    with pytest.raises(InputError, match=r"Slope.length_m is 0.0; it must be above 0"):
+        require_above_zero(Slope(length_m=0.0), "length_m")
