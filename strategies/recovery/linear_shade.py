@@ -1,0 +1,42 @@
+"""Shade away from the opponent in proportion."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+
+from sim.contracts import Situation
+from sim.parameter import parameter, require_finite_parameters
+from strategies.recovery.standing import standing
+
+
+@dataclass(frozen=True)
+class LinearShade:
+    """Stand so many metres away from the middle for each metre that the opponent is off centre.
+
+    Source: this project's yardstick; the middle (0) and, for one contact depth, the bisector are
+    points of the family. Parameter: `shade_m_per_m`, metres away from the opponent's side per
+    metre of the opponent's contact from the centre line.
+    It should lose where the right shade changes with the depth or height of the contact, since it
+    looks at the lateral place alone.
+
+    Raises:
+        InputError: a shade that is negative or not finite.
+    """
+
+    shade_m_per_m: float = parameter(
+        0.2, "m/m", "metres away from the opponent per metre off centre", low=0.0, high=0.6
+    )
+    placeable: ClassVar[bool] = True
+
+    def __post_init__(self) -> None:
+        require_finite_parameters(self)
+
+    @property
+    def name(self) -> str:
+        return f"linear-shade {self.shade_m_per_m:.2f}"
+
+    def spots(self, seen: Situation) -> np.ndarray:
+        return standing(seen, -self.shade_m_per_m * seen.contact["x_m"])

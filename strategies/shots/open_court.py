@@ -1,0 +1,90 @@
+"""A hitter who seeks the open court."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+
+from sim.belief import DIRECTIONS
+from sim.compiled import kernel
+from sim.contracts import ShotSituation
+from sim.court import HALF_LENGTH_M
+from sim.parameter import parameter
+from strategies.naming import described
+from strategies.shots.aim import AimedShots
+
+
+@kernel
+def fill_choices(gaps, sharpness, weights, draw, out):  # type: ignore[no-untyped-def]
+    """Choose column k of row i with a chance as weights[k] exp(sharpness gaps[i, k])."""
+    for i in range(gaps.shape[0]):
+        largest, total = gaps[i].max(), 0.0
+        for k in range(weights.size):
+            total += weights[k] * math.exp(sharpness * (gaps[i, k] - largest))
+        left, chosen = draw[i] * total, 0
+        for k in range(weights.size):
+            if weights[k] > 0.0:
+                chosen = k
+                left -= weights[k] * math.exp(sharpness * (gaps[i, k] - largest))
+                if left < 0.0:
+                    break
+        out[i] = chosen
+
+
+@dataclass(frozen=True)
+class OpenCourt(AimedShots):
+    """Seeks the open court: prefers the shot that crosses farthest from the receiver.
+
+    Four candidates, crosscourt and down the line deep, short angle and middle, each with the
+    margins of the own error. The gap of each is the distance, where the ball's straight path
+    crosses the receiver's waiting depth, from where the receiver will be after `look_ahead_s` at
+    the present velocity. Chosen softly, weight times exp(sharpness times gap): between crosscourt
+    and down the line a logistic in the difference of the gaps, without a dead band.
+
+    Source: this project's, all values assumed. Parameters: `sharpness_per_m`, `look_ahead_s`, the
+    weights of short angle and middle against 1 for the deep drives, and those of aiming.
+    It should lose to a receiver who offers a side on purpose and covers it.
+
+    Raises:
+        InputError: a parameter that is negative or not finite.
+    """
+
+    sharpness_per_m: float = parameter(
+        1.0, "1/m", "how sharply the larger gap is preferred", low=0.3, high=3.0
+    )
+    look_ahead_s: float = parameter(
+        0.4, "s", "time for which the receiver's velocity is counted on", low=0.0, high=0.8
+    )
+    short_angle_weight: float = parameter(
+        0.05, "1", "weight of the short angle against a deep drive", low=0.0, high=0.2
+    )
+    middle_weight: float = parameter(
+        0.2, "1", "weight of the middle against a deep drive", low=0.0, high=0.5
+    )
+    sees_receiver: ClassVar[bool] = True
+
+    @property
+    def name(self) -> str:
+        return described("open-court", self)
+
+    def directions(self, seen: ShotSituation, draw: np.ndarray) -> np.ndarray:
+        weights = np.array([1.0, self.middle_weight, 1.0, self.short_angle_weight])
+        chosen = np.empty(len(seen), np.int64)
+        gaps, draw = self.gaps_m(seen), np.ascontiguousarray(draw)
+        fill_choices(gaps, self.sharpness_per_m, weights, draw, chosen)
+        return chosen
+
+    def gaps_m(self, seen: ShotSituation) -> np.ndarray:
+        """Gap of each direction where it would cross the receiver's depth line, (n, 4)."""
+        soon = seen.receiver["x_m"] + self.look_ahead_s * seen.receiver["vx_m_s"]
+        line = HALF_LENGTH_M + seen.receiver_depth_m
+        gaps = np.empty((len(seen), len(DIRECTIONS)))
+        x, y = seen.contact["x_m"], seen.contact["y_m"]
+        for k in range(len(DIRECTIONS)):
+            target_x, target_y = self.targets(seen, np.full(len(seen), k))
+            crossing = x + (target_x - x) * (line - y) / (target_y - y)
+            gaps[:, k] = np.abs(crossing - soon)
+        return gaps
