@@ -11,7 +11,7 @@ import math
 from sim.compiled import kernel
 from sim.records import PATH_POINTS, PATH_STEP_S, VZ, T, X, Y, Z
 
-STEP_S = 0.06
+STEP_S = 0.1
 LONGEST_FLIGHT_S = 12.0
 
 

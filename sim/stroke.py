@@ -40,7 +40,7 @@ def net_margin_m(hitter):  # type: ignore[no-untyped-def]
 
 @kernel
 def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w):  # type: ignore[no-untyped-def]
-    """The launch that a hitter settles for: (speed, elevation, heading).
+    """The launch that a hitter settles for: (reaches the target, speed, elevation, heading).
 
     The flat ball at the wished speed if it clears the net by the wished gap; else slower ones; the
     best gap found if none does; the high ball if no flat one clears the net; and where the target
@@ -63,18 +63,24 @@ def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w):  # ty
             x, y, z, tx, ty, best_speed, topspin, sidespin, w
         )
         if reached and gap >= 0.0:
-            return best_speed, elevation, heading
-    return best_speed, best_elevation, best_heading
+            return True, best_speed, elevation, heading
+    return best_gap > -math.inf, best_speed, best_elevation, best_heading
 
 
 @kernel
-def spoil(x, y, z, tx, ty, speed, elevation, heading, topspin, sidespin, errors, gain, hitter, w):  # type: ignore[no-untyped-def]
-    """Add execution error to a launch: (speed, elevation, heading).
+def spoil(
+    x, y, z, tx, ty, reached, speed, elevation, heading, topspin, sidespin, errors, gain, hitter, w
+):  # type: ignore[no-untyped-def]
+    """Add execution error to a launch that does or does not reach its target.
+
+    Returns (speed, elevation, heading).
 
     The error of depth is a share of the distance; part of its variance acts through the elevation,
     the rest through the speed, each turned into depth by the carry's own slope.
     """
-    base = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)[0]
+    base = 0.0
+    if not reached:
+        base = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)[0]
     tilted = carry(x, y, z, tx, ty, elevation + 0.003, heading, speed, topspin, sidespin, w)[0]
     faster = carry(x, y, z, tx, ty, elevation, heading, speed * 1.01, topspin, sidespin, w)[0]
     distance = math.sqrt((tx - x) ** 2 + (ty - y) ** 2)
@@ -129,12 +135,26 @@ def strike_all(contacts, intents, errors, hitter, world, balls, paths):  # type:
         tx, ty = -wish.target_x_m, -max(depth, min(SHORTEST_AIM_M, wish.target_y_m))
         speed = wish.speed_m_s * (1.0 - h.stretched_speed_loss * lacking)
         topspin, sidespin = wish.topspin_rad_s, wish.sidespin_rad_s
-        speed, elevation, heading = find_launch(
+        reached, speed, elevation, heading = find_launch(
             x, y, z, tx, ty, speed, topspin, sidespin, margin, w
         )
         gain = 1.0 + h.stretched_error_gain * lacking
         speed, elevation, heading = spoil(
-            x, y, z, tx, ty, speed, elevation, heading, topspin, sidespin, errors[i], gain, h, w
+            x,
+            y,
+            z,
+            tx,
+            ty,
+            reached,
+            speed,
+            elevation,
+            heading,
+            topspin,
+            sidespin,
+            errors[i],
+            gain,
+            h,
+            w,
         )
         fill_ball(x, y, z, elevation, heading, speed, topspin, sidespin, w, paths[i], balls[i])
 
