@@ -10,8 +10,8 @@ import numpy as np
 from experiments.design import Study
 from experiments.tally import Tally, replicate_table
 from sim.array_engine import play
-from sim.contracts import bodies_at, contacts_at, intents_of, turned
-from sim.court import HALF_LENGTH_M
+from sim.contracts import bodies_at, contacts_at, turned
+from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import EXTREME
 from sim.exchange import (
     Game,
@@ -27,9 +27,8 @@ from sim.exchange import (
     wing_at,
     with_policy,
 )
-from sim.launch import HIT
-from sim.records import OPPONENT, STUDIED, T, Y
-from sim.stroke import fly_drives, reasons_not_to_hit
+from sim.records import IN, OPPONENT, STUDIED, T, Y
+from sim.stroke import fly_drives
 from strategies.catalogue import make_policy
 
 OWN_CONTACT_X_M = 3.0
@@ -37,6 +36,8 @@ OWN_CONTACT_BEHIND_M = 0.5
 OWN_CONTACT_HEIGHT_M = 1.0
 LANDS_BEFORE_CONTACT_M = 2.9
 DEEPEST_OWN_LANDING_M, NEAREST_OWN_LANDING_M = 9.0, 4.0
+INSIDE_X_M = HALF_WIDTH_M - 0.5
+OWN_NET_GAP_M = 0.25
 REPLICATES_A_PLACE = 10**9
 
 
@@ -159,7 +160,9 @@ def own_stroke_to(
     Crosscourt comes from the corner across from the place, down the line from the corner in line
     with it, middle from the middle of the baseline (to the middle place: from the left corner, the
     right corner and the middle). It is a drive with usual topspin, as near the usual speed as
-    clears the net; it lands on the line to the place, before it.
+    clears the net by a quarter of a metre. It lands on the line to the place, before it; where
+    that line misses the court, half a metre inside the sideline, and the opponent meets the ball
+    at the place when it comes to that depth.
     """
     side = 1.0 if place.x_m >= 0 else -1.0
     x = {"crosscourt": -side, "down-the-line": side, "middle": 0.0}[own_stroke] * OWN_CONTACT_X_M
@@ -170,18 +173,16 @@ def own_stroke_to(
         max(place.y_m - LANDS_BEFORE_CONTACT_M, NEAREST_OWN_LANDING_M), DEEPEST_OWN_LANDING_M
     )
     landing_x = x + (place.x_m - x) * (landing_y - y) / (place.y_m - y)
+    landing_x = min(max(landing_x, -INSIDE_X_M), INSIDE_X_M)
     hitter, world = game.studied.player.hitter, game.world_of(OPPONENT)
     drive = np.zeros(1, EXTREME)
     drive["target_x_m"], drive["target_y_m"] = -landing_x, -landing_y
     drive["topspin_rad_s"] = hitter.topspin_rad_s(own["wing"])
     for slower in 0.95 ** np.arange(20):
         drive["speed_m_s"] = hitter.speed_m_s(own["wing"]) * slower
-        wish = intents_of(
-            -drive["target_x_m"], -drive["target_y_m"], drive["speed_m_s"], drive["topspin_rad_s"]
-        )
-        if reasons_not_to_hit(own, wish, world)[0] == HIT:
+        balls, paths = fly_drives(turned(own), drive, world)
+        if balls["outcome"][0] == IN and balls["net_clearance_m"][0] >= OWN_NET_GAP_M:
             break
-    balls, paths = fly_drives(turned(own), drive, world)
     path = paths[0, : balls["points"][0]]
     time = np.interp(place.y_m, -path[:, Y], path[:, T])
     return own, balls, np.array([time])
