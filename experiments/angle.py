@@ -1,0 +1,118 @@
+"""The angle of one contact as lines on the court: extreme drives, bisector, where balls leave it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.contracts import Situation
+from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
+from sim.flight import trace
+from sim.hitter import RPM
+from sim.envelope import EXTREME
+from sim.records import PATH_POINTS, T, X, Y, Z
+from sim.stroke import fly_drives
+
+Point = tuple[float, float]
+NEAREST_BOUNCE_M = 3.0
+CLOSE_M = 0.005
+
+
+@dataclass(frozen=True)
+class Extreme:
+    """One extreme drive, in the receiver's frame.
+
+    `path` has shape (points, 4): time from the contact, x, y and height of the ball's centre, from
+    the contact past the bounce to the second bounce.
+    """
+
+    target_m: Point
+    speed_m_s: float
+    topspin_rpm: float
+    path: np.ndarray
+
+
+def extremes_of(seen: Situation) -> tuple[Extreme, Extreme]:
+    """The left and the right extreme drive of a situation of length one, at their fastest."""
+    drives = seen.fastest_extremes[0]
+    paths = [whole_path(seen, drives[side : side + 1])[1] for side in (0, 1)]
+    left, right = (
+        Extreme(
+            (float(d["target_x_m"]), float(d["target_y_m"])),
+            float(d["speed_m_s"]),
+            float(d["topspin_rad_s"] / RPM),
+            path,
+        )
+        for d, path in zip(drives, paths, strict=True)
+    )
+    return left, right
+
+
+def whole_path(seen: Situation, drive: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """One drive from contact to second bounce: BALL record (1,) and points (n, 4): t, x, y, z."""
+    balls, paths = fly_drives(seen.contact, drive, seen.world)
+    ball = balls[0]
+    before = np.empty((PATH_POINTS, 5))
+    start = [ball[n] for n in ("x_m", "y_m", "z_m", "vx_m_s", "vy_m_s", "vz_m_s")]
+    spin = [ball[f"spin_{axis}_rad_s"] for axis in "xyz"]
+    count = trace(0.0, *start, *spin, seen.world[0], before)[0]
+    radius = float(seen.world["radius_m"][0])
+    end = [ball[f"second_bounce_{n}"] for n in ("time_s", "x_m", "y_m")]
+    columns = [T, X, Y, Z]
+    parts = [before[:count, columns], paths[0, : ball["points"], columns].T, [[*end, radius]]]
+    return balls, np.concatenate(parts)
+
+
+def bisector_line(seen: Situation) -> tuple[Point, Point]:
+    """From the contact to the waiting depth along the bisector of the angle."""
+    c = seen.contact[0]
+    return (float(c["x_m"]), float(c["y_m"])), (float(seen.bisector_x_m[0]), -seen.line_m)
+
+
+def leaves_singles_court(path: np.ndarray, line_m: float) -> bool:
+    """Whether the ball of a path is outside a singles sideline before it is `line_m` from the net.
+
+    The path (points, 4) may end before that; then its last point counts.
+    """
+    before = path[path[:, 2] >= -line_m]
+    outside = np.abs(before[:, 1]).max() > HALF_WIDTH_M
+    if outside or len(before) == len(path):
+        return bool(outside)
+    a, b = path[len(before) - 1], path[len(before)]
+    share = (-line_m - a[2]) / (b[2] - a[2])
+    return bool(abs(a[1] + share * (b[1] - a[1])) > HALF_WIDTH_M)
+
+
+def usual_drive(seen: Situation, target_x_m: float, bounce_m: float) -> np.ndarray:
+    """The opponent's usual drive (EXTREME record) that bounces `bounce_m` from the net."""
+    drive = np.zeros(1, EXTREME)
+    drive["target_x_m"], drive["target_y_m"] = target_x_m, -bounce_m
+    drive["speed_m_s"] = seen.opponent_speed_m_s
+    drive["topspin_rad_s"] = seen.opponent.hitter.topspin_rad_s(seen.contact["wing"])
+    return drive
+
+
+def leaves_court_m(seen: Situation) -> float | None:
+    """Bounce depth, from the net, short of which a crosscourt drive leaves the singles court.
+
+    The drive is the usual one of the opponent, landing inside the far sideline by the margin of
+    the limits. "Leaves" means: before the waiting depth. None where no such drive does before the
+    baseline margin; the baseline's depth where every one does. Found by halving the interval.
+    """
+    side = -1.0 if seen.contact["x_m"][0] > 0 else 1.0
+    target = side * (HALF_WIDTH_M - seen.limits.line_margin_m)
+
+    def leaves(bounce_m: float) -> bool:
+        path = whole_path(seen, usual_drive(seen, target, bounce_m))[1]
+        return leaves_singles_court(path, seen.line_m)
+
+    short, deep = NEAREST_BOUNCE_M, HALF_LENGTH_M
+    if leaves(deep):
+        return deep
+    if not leaves(short):
+        return None
+    while deep - short > CLOSE_M:
+        middle = 0.5 * (short + deep)
+        short, deep = (middle, deep) if leaves(middle) else (short, middle)
+    return 0.5 * (short + deep)
