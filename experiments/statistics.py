@@ -10,14 +10,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import NormalDist
 
 import numpy as np
-from scipy import stats
 
 from experiments.tally import COLUMNS, Tally
 
 LEVEL = 0.95
-Z = float(stats.norm.ppf(0.5 + LEVEL / 2))
+Z = NormalDist().inv_cdf(0.5 + LEVEL / 2)
 INDEX = {name: i for i, name in enumerate(COLUMNS)}
 
 
