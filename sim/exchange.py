@@ -20,23 +20,10 @@ from sim.errors import InputError
 from sim.meeting import BALANCED, meetings
 from sim.movement import recovered
 from sim.players import Player
-from sim.records import (
-    BODY,
-    CONTACT,
-    FORCED_ERROR,
-    GOING,
-    IN,
-    MISSED,
-    STROKE,
-    STUDIED,
-    UNFORCED_ERROR,
-    WINNER,
-)
+from sim.records import BODY, CONTACT, STROKE, STUDIED
 from sim.stroke import ERROR_DRAWS, strike
+from sim.stroke_rows import write_strokes
 from sim.world import World
-
-# An error counts as forced when the hitter could bring less than this quality to the ball.
-FORCED_BELOW_QUALITY = 0.5
 
 
 @dataclass(frozen=True)
@@ -243,21 +230,6 @@ def recover_bodies(
     return Recovery(reached, spots, run)
 
 
-def endings(contact: np.ndarray, balls: np.ndarray, meeting: np.ndarray) -> np.ndarray:
-    """How each stroke ended the rally, or GOING.
-
-    A ball that lands in and is missed is a winner; a ball that does not land in is an error,
-    forced where the hitter's quality at the ball was below FORCED_BELOW_QUALITY.
-    """
-    out = np.full(len(balls), GOING)
-    out[(balls["outcome"] == IN) & (meeting["grade"] == MISSED)] = WINNER
-    failed = balls["outcome"] != IN
-    forced = contact["quality"] < FORCED_BELOW_QUALITY
-    out[failed & forced] = FORCED_ERROR
-    out[failed & ~forced] = UNFORCED_ERROR
-    return out
-
-
 def stroke_records(
     replicates: np.ndarray,
     stroke: int,
@@ -269,46 +241,21 @@ def stroke_records(
     meeting: np.ndarray,
 ) -> np.ndarray:
     """STROKE records (n,) in the studied player's frame."""
-    out = np.zeros(len(balls), STROKE)
-    out["replicate"], out["stroke"], out["side"] = replicates, stroke, hitter
-    out["strike_time_s"] = strike_time_s
-    from_hitter = 1.0 if hitter == STUDIED else -1.0
-    for name in ("x_m", "y_m", "z_m"):
-        sign = from_hitter if name != "z_m" else 1.0
-        out[f"hitter_{name}"] = sign * contact[name]
-        out[f"meeting_{name}"] = (-sign if name != "z_m" else 1.0) * meeting[f"ball_{name}"]
-    out["hitter_wing"], out["hitter_quality"] = contact["wing"], contact["quality"]
-    for name in BODY.names or ():
-        out[f"receiver_{name}"] = -from_hitter * receiver.body[name]
-    out["spot_x_m"] = -from_hitter * receiver.spots[:, 0]
-    out["spot_y_m"] = -from_hitter * receiver.spots[:, 1]
-    out["recovery_run_m"] = receiver.run_m
-    out["speed_m_s"] = np.sqrt(balls["vx_m_s"] ** 2 + balls["vy_m_s"] ** 2 + balls["vz_m_s"] ** 2)
-    for name in ("outcome", "net_clearance_m", "landing_time_s"):
-        out[name] = balls[name]
-    out["landing_x_m"] = -from_hitter * balls["landing_x_m"]
-    out["landing_y_m"] = -from_hitter * balls["landing_y_m"]
-    out["meeting_time_s"], out["chase_run_m"] = meeting["time_s"], meeting["run_m"]
-    out["reply_quality"] = meeting["quality"]
-    for name in ("time_to_spare_s", "set_time_to_spare_s", "grade", "split_delay_s"):
-        out[name] = meeting[name]
-    out["ending"] = endings(contact, balls, meeting)
-    lost = balls["outcome"] != IN
-    for name in MEETING_ONLY:
-        out[name][lost] = np.nan
+    out = np.empty(len(balls), STROKE)
+    write_strokes(
+        replicates,
+        stroke,
+        hitter,
+        strike_time_s,
+        contact,
+        receiver.body,
+        receiver.spots,
+        receiver.run_m,
+        balls,
+        meeting,
+        out,
+    )
     return out
-
-
-MEETING_ONLY = (
-    "meeting_time_s",
-    "meeting_x_m",
-    "meeting_y_m",
-    "meeting_z_m",
-    "time_to_spare_s",
-    "set_time_to_spare_s",
-    "reply_quality",
-    "chase_run_m",
-)
 
 
 def with_policy(game: Game, policy: RecoveryPolicy) -> Game:
