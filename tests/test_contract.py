@@ -18,6 +18,7 @@ from strategies.catalogue import POLICIES, SHOT_MODELS, make_policy, make_shot_m
 # Variants with other code paths stand beside the defaults.
 POLICY_WORDS = [
     *POLICIES,
+    "time-balanced,drives=slowest",
     "biased,toward=left,shift_share=0.2",
     "biased,toward=right",
     "biased,toward=backhand",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -9,18 +10,21 @@ import numpy as np
 
 from sim.contracts import Situation
 from sim.envelope import crossing_x_m
+from sim.errors import unknown_name
+from strategies.naming import described
 from strategies.recovery.standing import SIDE_LIMIT_M, standing
 
 PLACES, FINE_PLACES = 33, 9
 HOPELESS_S = -1e8  # less time to spare than this: the ball cannot be played from anywhere
+SPEEDS = ("fastest", "slowest")
 
 
-def surpluses(seen: Situation, x_m: np.ndarray) -> np.ndarray:
+def surpluses(seen: Situation, drives: np.ndarray, x_m: np.ndarray) -> np.ndarray:
     """Time to spare against the right extreme less that against the left, from places (n, k).
 
-    NaN where either ball is not in or cannot be played at all.
+    `drives` are EXTREME records (n, 2), left and right. NaN where either ball is not in or cannot
+    be played at all.
     """
-    drives = seen.fastest_extremes
     left, right = (seen.time_to_spare_s(drives[:, side], x_m) for side in (0, 1))
     playable = (left > HOPELESS_S) & (right > HOPELESS_S)
     return np.where(playable, right - left, np.nan)
@@ -48,26 +52,38 @@ class TimeBalanced:
     """Stand where the fastest drives to both extremes leave the same time to spare.
 
     Source: this project's; it asks of time what the bisector asks of angles, with the real flight
-    of both balls and the own legs, reach and hand. No parameters of its own. It looks along the
-    waiting depth between the two crossings, and falls back to the bisector where one of the balls
-    cannot be played from anywhere or no place between the crossings is in balance.
-    It should lose where the fastest ball to an extreme is not the one that hurts, and against an
-    opponent who plays one side far more.
+    of both balls and the own legs, reach and hand. Parameter: `drives`, which drives to the
+    extremes count: the fastest or the slowest that the limits allow. The fastest differ in speed
+    from side to side (a straight ball that lands short has to be slower, one from outside the
+    sideline may be deep and hard), so they move the spot more than the angle alone would.
+    It looks along the waiting depth between the two crossings, and falls back to the bisector
+    where one of the balls cannot be played from anywhere or no place between is in balance.
+    It should lose where the extreme ball is not the one that hurts, and against an opponent who
+    plays one side far more.
+
+    Raises:
+        InputError: `drives` is neither fastest nor slowest.
     """
 
+    drives: str = dataclasses.field(default="fastest", metadata={"allowed": " or ".join(SPEEDS)})
     placeable: ClassVar[bool] = True
+
+    def __post_init__(self) -> None:
+        if self.drives not in SPEEDS:
+            raise unknown_name("choice for TimeBalanced.drives", str(self.drives), SPEEDS)
 
     @property
     def name(self) -> str:
-        return "time-balanced"
+        return described("time-balanced", self)
 
     def spots(self, seen: Situation) -> np.ndarray:
         c, near = seen.contact, seen.bisector_x_m
-        crossings = crossing_x_m(c["x_m"], c["y_m"], seen.fastest_extremes, seen.line_m)
+        drives = seen.fastest_extremes if self.drives == "fastest" else seen.extremes
+        crossings = crossing_x_m(c["x_m"], c["y_m"], drives, seen.line_m)
         places = evenly(np.clip(crossings, -SIDE_LIMIT_M, SIDE_LIMIT_M), PLACES)
-        coarse = change_of_sign(places, surpluses(seen, places), near)
+        coarse = change_of_sign(places, surpluses(seen, drives, places), near)
         places = evenly(_interval(places, coarse), FINE_PLACES)
-        surplus = surpluses(seen, places)
+        surplus = surpluses(seen, drives, places)
         fine = change_of_sign(places, surplus, near)
         found = (coarse >= 0) & (fine >= 0)
         balanced = _root(_interval(places, fine), _interval(surplus, fine))
