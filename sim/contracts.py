@@ -87,16 +87,16 @@ class Situation:
         """Where the bisector of the two extreme paths meets the waiting depth, shape (n,)."""
         return bisector_x_m(self.contact["x_m"], self.contact["y_m"], self.extremes, self.line_m)
 
-    def time_to_spare_s(self, drives: np.ndarray, x_m: np.ndarray) -> np.ndarray:
+    def time_to_spare_s(self, flown: tuple[np.ndarray, np.ndarray], x_m: np.ndarray) -> np.ndarray:
         """Time to spare against exact drives from places at the waiting depth.
 
-        `drives` are EXTREME records (n,), one ball a rally; `x_m` the lateral places, (n, places).
-        Returns (n, places); -1e9 where the ball cannot be played at all, NaN where it is not in.
+        `flown` are the balls and paths of one drive a rally (see `drive_paths`); `x_m` the lateral
+        places, (n, places). Returns (n, places); -1e9 where the ball cannot be played at all, NaN
+        where it is not in.
         """
-        balls, paths = self.drive_paths(drives)
         y = np.full(x_m.shape, -self.line_m)
         legs = self.me.legs
-        return appraisals(balls, paths, x_m, y, legs.numbers, legs.times)[0]
+        return appraisals(*flown, x_m, y, legs.numbers, legs.times)[0]
 
     def drive_paths(self, drives: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """BALL records (n,) and paths of exact drives (EXTREME records) toward the own side."""

@@ -92,10 +92,11 @@ def test_bisector_goes_further_over_as_the_angle_opens() -> None:
 
 
 @pytest.mark.parametrize("level", LEVELS)
-def test_time_balanced_does_the_same_with_equal_speeds_to_both_sides(level: str) -> None:
+def test_time_balanced_moves_over_like_the_bisector(level: str) -> None:
+    """Common practice, no source; the same places and bands as for the bisector."""
     even = player(level).with_equal_wings()
     seen = dataclasses.replace(seen_from(*PLACES, me=even), opponent=even)
-    _, inside, outside, close = TimeBalanced(drives="slowest").spots(seen)[:, 0]
+    _, inside, outside, close = TimeBalanced().spots(seen)[:, 0]
     assert 0.4 <= -inside <= 1.6
     assert close < outside < inside
 
@@ -111,7 +112,7 @@ def test_fast_drives_turn_the_order_of_time_balanced_round() -> None:
     straight = seen.fastest_extremes[:, 1]
     assert straight["target_y_m"][1] > -8 and straight["target_y_m"][2] < -11
     assert straight["speed_m_s"][2] > 1.15 * straight["speed_m_s"][1]
-    _, inside, outside, _ = TimeBalanced().spots(seen)[:, 0]
+    _, inside, outside, _ = TimeBalanced(drives="fastest").spots(seen)[:, 0]
     assert inside < outside < -0.4
 
 
@@ -119,14 +120,16 @@ def test_time_balanced_spot_is_in_balance() -> None:
     for level, place in ((level, place) for level in LEVELS for place in PLACES):
         seen = seen_from(place, me=player(level, "left"))
         spot = TimeBalanced().spots(seen)[:, :1]
-        assert surpluses(seen, seen.fastest_extremes, spot) == pytest.approx(0.0, abs=0.005)
+        left, right = (seen.drive_paths(seen.extremes[:, side]) for side in (0, 1))
+        assert surpluses(seen, left, right, spot) == pytest.approx(0.0, abs=0.005)
 
 
 def test_time_balanced_falls_back_to_the_bisector() -> None:
     """A ball that rises out of reach for good cannot be played: there is nothing to balance."""
     short = dataclasses.replace(EVEN.legs, playable_low_m=5.0, playable_high_m=5.1)
     seen = seen_from(*PLACES, me=dataclasses.replace(EVEN, legs=short))
-    assert np.isnan(surpluses(seen, seen.fastest_extremes, np.zeros((4, 1)))).all()
+    left, right = (seen.drive_paths(seen.extremes[:, side]) for side in (0, 1))
+    assert np.isnan(surpluses(seen, left, right, np.zeros((4, 1)))).all()
     assert TimeBalanced().spots(seen).tolist() == Bisector().spots(seen).tolist()
 
 

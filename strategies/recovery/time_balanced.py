@@ -16,18 +16,21 @@ from strategies.recovery.standing import SIDE_LIMIT_M, standing
 
 PLACES, FINE_PLACES = 33, 9
 HOPELESS_S = -1e8  # less time to spare than this: the ball cannot be played from anywhere
-SPEEDS = ("fastest", "slowest")
+SPEEDS = ("slowest", "fastest")
 
 
-def surpluses(seen: Situation, drives: np.ndarray, x_m: np.ndarray) -> np.ndarray:
+Flown = tuple[np.ndarray, np.ndarray]
+
+
+def surpluses(seen: Situation, left: Flown, right: Flown, x_m: np.ndarray) -> np.ndarray:
     """Time to spare against the right extreme less that against the left, from places (n, k).
 
-    `drives` are EXTREME records (n, 2), left and right. NaN where either ball is not in or cannot
-    be played at all.
+    `left` and `right` are balls and paths of the two drives. NaN where either ball is not in or
+    cannot be played at all.
     """
-    left, right = (seen.time_to_spare_s(drives[:, side], x_m) for side in (0, 1))
-    playable = (left > HOPELESS_S) & (right > HOPELESS_S)
-    return np.where(playable, right - left, np.nan)
+    spare_left, spare_right = seen.time_to_spare_s(left, x_m), seen.time_to_spare_s(right, x_m)
+    playable = (spare_left > HOPELESS_S) & (spare_right > HOPELESS_S)
+    return np.where(playable, spare_right - spare_left, np.nan)
 
 
 def change_of_sign(x_m: np.ndarray, surplus: np.ndarray, near: np.ndarray) -> np.ndarray:
@@ -49,13 +52,14 @@ def evenly(edges: np.ndarray, count: int) -> np.ndarray:
 
 @dataclass(frozen=True)
 class TimeBalanced:
-    """Stand where the fastest drives to both extremes leave the same time to spare.
+    """Stand where the drives to both extremes leave the same time to spare.
 
     Source: this project's; it asks of time what the bisector asks of angles, with the real flight
     of both balls and the own legs, reach and hand. Parameter: `drives`, which drives to the
-    extremes count: the fastest or the slowest that the limits allow. The fastest differ in speed
-    from side to side (a straight ball that lands short has to be slower, one from outside the
-    sideline may be deep and hard), so they move the spot more than the angle alone would.
+    extremes count: the slowest or the fastest that the limits allow. The slowest are of one speed
+    and exist from every contact. The fastest differ in speed from side to side (a straight ball
+    that lands short has to be slower, one from outside the sideline may be deep and hard), which
+    moves the spot farther over from a corner and less far from outside the sideline.
     It looks along the waiting depth between the two crossings, and falls back to the bisector
     where one of the balls cannot be played from anywhere or no place between is in balance.
     It should lose where the extreme ball is not the one that hurts, and against an opponent who
@@ -65,7 +69,7 @@ class TimeBalanced:
         InputError: `drives` is neither fastest nor slowest.
     """
 
-    drives: str = dataclasses.field(default="fastest", metadata={"allowed": " or ".join(SPEEDS)})
+    drives: str = dataclasses.field(default="slowest", metadata={"allowed": " or ".join(SPEEDS)})
     placeable: ClassVar[bool] = True
 
     def __post_init__(self) -> None:
@@ -79,11 +83,12 @@ class TimeBalanced:
     def spots(self, seen: Situation) -> np.ndarray:
         c, near = seen.contact, seen.bisector_x_m
         drives = seen.fastest_extremes if self.drives == "fastest" else seen.extremes
+        left, right = seen.drive_paths(drives[:, 0]), seen.drive_paths(drives[:, 1])
         crossings = crossing_x_m(c["x_m"], c["y_m"], drives, seen.line_m)
         places = evenly(np.clip(crossings, -SIDE_LIMIT_M, SIDE_LIMIT_M), PLACES)
-        coarse = change_of_sign(places, surpluses(seen, drives, places), near)
+        coarse = change_of_sign(places, surpluses(seen, left, right, places), near)
         places = evenly(_interval(places, coarse), FINE_PLACES)
-        surplus = surpluses(seen, drives, places)
+        surplus = surpluses(seen, left, right, places)
         fine = change_of_sign(places, surplus, near)
         found = (coarse >= 0) & (fine >= 0)
         balanced = _root(_interval(places, fine), _interval(surplus, fine))
