@@ -7,13 +7,12 @@ from typing import Any
 
 import numpy as np
 
-from experiments.design import Study
+from experiments.design import ALL_PLACES, Study
+from experiments.own_code import policy_of
 from experiments.settings import Scenario
 from experiments.statistics import Estimate, mean_of, paired, ratio, share
 from experiments.tally import Tally
-from strategies.catalogue import make_policy
 
-ALL_PLACES = "all places"
 Tallies = dict[Scenario, dict[str, Tally]]
 SHARES = ("missed_per_100", "set_per_100", "share_in_time")
 
@@ -54,7 +53,7 @@ def estimates(tally: Tally, place_x_m: float, rally: bool, than: str | None) -> 
 def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
     """The cells of a study in a fixed order, then those over all places with equal weights."""
     x_of = {p.name: p.x_m for p in study.places}
-    reference = make_policy(study.reference).name
+    reference = policy_of(study.reference).name
     groups: dict[tuple[str, ...], list[dict[str, Estimate]]] = {}
     for scenario, by_policy in tallies.items():
         for policy, tally in by_policy.items():

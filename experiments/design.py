@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import tomllib
 from collections.abc import Callable
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 import tomli_w
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    Strict,
+    ValidationError,
+    field_validator,
+    model_validator,
+)
 
+from experiments.own_code import located, policy_of, shot_model_of, split_own
 from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
@@ -19,20 +29,34 @@ from sim.meeting import RULES
 from sim.players import player
 from sim.surface import surface
 from sim.world import World
-from strategies.catalogue import make_policy, make_shot_model
 
 SETTINGS = ("placed", "recovery", "rally")
 OWN_STROKES = ("crosscourt", "down-the-line", "middle")
+ALL_PLACES = "all places"
+OWN_CODE_MANY, OWN_CODE_ONE = (
+    ("policies", "opponents"),
+    ("reference", "own_shots", "opponent_policy"),
+)
+# A number given as text, or true for 1, is a slip of the pen: say so rather than guess.
+Number = Annotated[float, Strict()]
+Whole = Annotated[int, Strict()]
 
 
 class StudyPlace(BaseModel):
     """An opponent contact place: the ball at contact, in the studied player's frame."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
     name: str = Field(min_length=1, max_length=60)
-    x_m: float
-    y_m: float
-    z_m: float = 1.0
+    x_m: Number
+    y_m: Number
+    z_m: Number = 1.0
+
+    @model_validator(mode="after")
+    def _playable(self) -> StudyPlace:
+        if self.name == ALL_PLACES:
+            raise InputError(f"{ALL_PLACES!r} is the name of the mean over places; choose another")
+        _ = self.place
+        return self
 
     @property
     def place(self) -> Place:
@@ -46,13 +70,13 @@ class Study(BaseModel):
     `path/to/file.py:Name`.
     """
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
     title: str = Field(default="A study of recovery", max_length=200)
     question: str = Field(default="", max_length=400)
-    settings: tuple[str, ...] = SETTINGS
+    settings: tuple[str, ...] = Field(default=SETTINGS, min_length=1)
     levels: tuple[str, ...] = Field(min_length=1)
     opponents: tuple[str, ...] = Field(min_length=1)
-    own_strokes: tuple[str, ...] = OWN_STROKES
+    own_strokes: tuple[str, ...] = Field(default=OWN_STROKES, min_length=1)
     policies: tuple[str, ...] = Field(min_length=1)
     reference: str = "middle"
     own_shots: str = "habit"
@@ -60,16 +84,16 @@ class Study(BaseModel):
     surface: str = "hard"
     hand: str = "right"
     opponent_hand: str = "right"
-    depth_m: float = Field(default=1.3, ge=0.0, le=6.4)
+    depth_m: Number = Field(default=1.3, ge=0.0, le=6.4)
     rule: str = "balanced"
-    stroke_limit: int = Field(default=60, ge=2, le=1000)
-    placed_balls: int = Field(default=2000, ge=10, le=10_000_000)
-    recovery_balls: int = Field(default=2000, ge=10, le=10_000_000)
-    rallies: int = Field(default=600, ge=10, le=10_000_000)
-    stroke_rows_per_cell: int = Field(default=50, ge=0)
-    seed: int | None = Field(default=None, ge=0, le=2**63 - 1)
+    stroke_limit: Whole = Field(default=60, ge=2, le=1000)
+    placed_balls: Whole = Field(default=2000, ge=10, le=10_000_000)
+    recovery_balls: Whole = Field(default=2000, ge=10, le=10_000_000)
+    rallies: Whole = Field(default=600, ge=10, le=10_000_000)
+    stroke_rows_per_cell: Whole = Field(default=50, ge=0)
+    seed: Whole | None = Field(default=None, ge=0, le=2**63 - 1)
     places: tuple[StudyPlace, ...] = Field(min_length=1)
-    limits: dict[str, float] = Field(default_factory=dict)
+    limits: dict[str, Number] = Field(default_factory=dict)
 
     @field_validator("settings", "own_strokes")
     @classmethod
@@ -80,40 +104,60 @@ class Study(BaseModel):
                 raise unknown_name(info.field_name[:-1].replace("_", " "), name, valid)
         return value
 
+    @field_validator("limits")
+    @classmethod
+    def _limits(cls, value: dict[str, float]) -> dict[str, float]:
+        valid = [f.name for f in dataclasses.fields(DriveLimits)]
+        for name in value:
+            if name not in valid:
+                raise unknown_name("limit of the drives", name, valid)
+        DriveLimits(**value)
+        return value
+
     @model_validator(mode="after")
     def _buildable(self) -> Study:
-        for names in (self.policies, self.levels, self.opponents, [p.name for p in self.places]):
-            if len(set(names)) != len(names):
-                raise InputError(f"a name stands twice in {list(names)}; give each once")
+        if self.rule not in RULES:
+            raise unknown_name("meeting rule", self.rule, RULES)
         if self.reference not in self.policies:
             raise InputError(
                 f"reference policy {self.reference!r} is not among the policies; add it"
             )
-        if self.rule not in RULES:
-            raise unknown_name("meeting rule", self.rule, RULES)
-        for place in self.places:
-            _ = place.place
+        names = {"policies": [policy_of(p).name for p in self.policies]}
+        names["opponents"] = self.opponent_names()
+        names["places"] = [p.name for p in self.places]
+        for key in ("settings", "levels", "own_strokes"):
+            names[key] = list(getattr(self, key))
+        for key, shown in names.items():
+            twice = [name for name in shown if shown.count(name) > 1]
+            if twice:
+                raise InputError(f"{key}: {twice[0]!r} stands twice; give each once")
+        if "placed" in self.settings and not placeable(policy_of(self.reference)):
+            raise InputError(
+                f"reference policy {self.reference!r} has no spot in the setting 'placed';"
+                " choose another reference, or leave that setting out"
+            )
         for level in self.levels:
-            for opponent in self.opponents:
-                self.game(level, opponent, self.reference, 0)
-        for policy in self.policies:
-            make_policy(policy)
+            self.game(level, self.opponents[0], self.reference, 0)
         return self
+
+    def opponent_names(self) -> list[str]:
+        """Display names of the opponents' shot models, in order: the labels of results."""
+        return [shot_model_of(text).name for text in self.opponents]
 
     def game(self, level: str, opponent: str, policy: str, seed: int) -> Game:
         """The game of one cell: both sides of that level, the opponent with that shot model."""
         limits = DriveLimits(**self.limits)
         studied = Side(
             player(level, self.hand),
-            make_policy(policy),
-            make_shot_model(self.own_shots),
+            policy_of(policy),
+            shot_model_of(self.own_shots),
             self.depth_m,
             limits=limits,
         )
         other = Side(
             player(level, self.opponent_hand),
-            make_policy(self.opponent_policy),
-            make_shot_model(opponent),
+            policy_of(self.opponent_policy),
+            shot_model_of(opponent),
             self.depth_m,
             limits=limits,
         )
@@ -128,6 +172,8 @@ class Study(BaseModel):
 def load_study(path: Path | None = None) -> Study:
     """Read and check a study file; with no path, the bundled main study.
 
+    Own policies and shot models given by a relative path are looked for beside the study file.
+
     Raises:
         InputError: the file cannot be read, is not TOML (with the line), or a key is wrong (named).
     """
@@ -140,7 +186,7 @@ def load_study(path: Path | None = None) -> Study:
         raise InputError(f"study file {str(path)!r} does not exist; check the path") from None
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"study file {str(path)!r} cannot be read: {error}") from None
-    return parse_study(text, str(path))
+    return parse_study(text, f"study file {str(path)!r}", path.parent)
 
 
 def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]:
@@ -148,58 +194,90 @@ def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]
 
     Returns the study with its names turned to the copies (relative to the folder) and the SHA-256
     of each copy, so that a re-run from the folder plays the same code.
+
+    Raises:
+        InputError: a file cannot be read any more.
     """
+    copies: dict[Path, str] = {}
     hashes: dict[str, str] = {}
 
     def copied(text: str) -> str:
         source, name = split_own(text)
         if source is None:
             return text
-        target = folder / "own" / source.name
-        target.parent.mkdir(exist_ok=True)
-        content = source.read_bytes()
-        if target.exists() and target.read_bytes() != content:
-            target = target.with_stem(f"{target.stem}-{len(hashes)}")
-        target.write_bytes(content)
-        hashes[f"own/{target.name}"] = hashlib.sha256(content).hexdigest()
-        return f"own/{target.name}:{name}"
+        if source not in copies:
+            stem = source.stem
+            while f"own/{stem}.py" in hashes:
+                stem = f"{source.stem}-{len(hashes) + 1}"
+            copies[source] = f"own/{stem}.py"
+            hashes[copies[source]] = _copy(source, folder / copies[source])
+        return f"{copies[source]}:{name}"
 
     return map_names(study, copied), hashes
 
 
+def _copy(source: Path, target: Path) -> str:
+    """Copy a file and return its SHA-256."""
+    try:
+        content = source.read_bytes()
+    except OSError as error:
+        raise InputError(f"{source} cannot be read: {error.strerror}") from None
+    target.parent.mkdir(exist_ok=True)
+    target.write_bytes(content)
+    return hashlib.sha256(content).hexdigest()
+
+
 def map_names(study: Study, change: Callable[[str], str]) -> Study:
     """The study with `change` applied to each policy and shot model name."""
-    many = {f: tuple(change(t) for t in getattr(study, f)) for f in ("policies", "opponents")}
-    one = {f: change(getattr(study, f)) for f in ("reference", "own_shots", "opponent_policy")}
+    many = {f: tuple(change(t) for t in getattr(study, f)) for f in OWN_CODE_MANY}
+    one = {f: change(getattr(study, f)) for f in OWN_CODE_ONE}
     return study.model_copy(update={**many, **one})
 
 
-def split_own(text: str) -> tuple[Path | None, str]:
-    """The file and the name in `path/to/file.py:Name`; (None, text) for a catalogue name."""
-    file, colon, name = text.rpartition(":")
-    if colon and file.endswith(".py"):
-        return Path(file), name
-    return None, text
+def placeable(policy: Any) -> bool:
+    """Whether a policy has a spot without an own stroke before (all but staying do)."""
+    return bool(getattr(policy, "placeable", True))
 
 
-def parse_study(text: str, where: str) -> Study:
-    """A study from TOML text; `where` names it in messages."""
+def parse_study(text: str, where: str, folder: Path | None = None) -> Study:
+    """A study from TOML text; `where` names it in messages, own files are found in `folder`."""
     try:
-        return Study(**tomllib.loads(text))
+        table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"{where} is not valid TOML: {error}") from None
+    try:
+        return Study.model_validate(_beside(table, folder) if folder else table)
     except ValidationError as error:
-        lines = "; ".join(_explain(e) for e in error.errors())
-        raise InputError(f"{where}: {lines}") from None
-    except TypeError as error:
-        raise InputError(f"{where}: {error}") from None
+        raise InputError(f"{where}: {'; '.join(_explain(e) for e in error.errors())}") from None
+
+
+def _beside(table: dict[str, Any], folder: Path) -> dict[str, Any]:
+    """The table with relative own files turned to `folder`; whatever is no text stays."""
+
+    def moved(value: Any) -> Any:
+        if isinstance(value, list):
+            return [moved(v) for v in value]
+        return located(value, folder) if isinstance(value, str) else value
+
+    return {k: moved(v) if k in OWN_CODE_MANY + OWN_CODE_ONE else v for k, v in table.items()}
+
+
+PLAIN = {"dictionary": "table", "tuple": "list", "string": "text", "Input": "it"}
 
 
 def _explain(error: Any) -> str:
-    key = ".".join(str(part) for part in error["loc"]) or "study"
-    message = error["msg"].removeprefix("Value error, ")
+    """One of pydantic's errors in plain words, with its key and the value given."""
+    key = ".".join(str(part) for part in error["loc"])
     if error["type"] == "extra_forbidden":
-        return str(unknown_name("key", key, Study.model_fields))
-    if error["type"] in ("missing", "value_error"):
-        return f"{key}: {message}"
+        model = StudyPlace if error["loc"][0] == "places" else Study
+        found = unknown_name("key", str(error["loc"][-1]), model.model_fields)
+        return f"{key}: {found}" if len(error["loc"]) > 1 else str(found)
+    if error["type"] == "value_error":
+        message = error["msg"].removeprefix("Value error, ")
+        return f"{key}: {message}" if key else message
+    if error["type"] == "missing":
+        return f"the key {key!r} is missing"
+    message = error["msg"]
+    for word, plain in PLAIN.items():
+        message = message.replace(word, plain)
     return f"{key}: {message} (given: {error['input']!r})"

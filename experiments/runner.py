@@ -5,10 +5,14 @@ from __future__ import annotations
 import json
 import multiprocessing
 import os
+import signal
 import sys
+import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from functools import partial
 from importlib import metadata
@@ -17,7 +21,8 @@ from pathlib import Path
 from tqdm import tqdm
 
 from experiments.cells import Tallies, cells
-from experiments.design import Study, own_policy_files
+from experiments.design import Study, map_names, own_policy_files
+from experiments.own_code import located
 from experiments.settings import Block, BlockResult, blocks, evaluate
 from experiments.store import (
     StrokeFile,
@@ -30,6 +35,7 @@ from experiments.store import (
     write_cells,
 )
 from sim.chance import checked_seed, fresh_seed
+from sim.errors import InputError
 
 
 def default_workers() -> int:
@@ -54,7 +60,8 @@ def run_study(
     study. Tables, summary and figures depend on the study and the seed alone.
 
     Raises:
-        InputError: the folder exists, or the seed cannot be one.
+        InputError: the folder exists or cannot be written, the seed cannot be one, the user's own
+            code fails, or a worker process is lost.
     """
     chosen = next(s for s in (seed, study.seed, fresh_seed()) if s is not None)
     study = study.model_copy(update={"seed": checked_seed(chosen)})
@@ -63,7 +70,8 @@ def run_study(
     with whole_folder(out, overwrite) as folder:
         study, sources = own_policy_files(study, folder)
         (folder / "study.toml").write_text(study.toml(), "utf-8")
-        rows = run_blocks(study, folder, workers, progress)
+        here = map_names(study, partial(located, folder=folder))
+        rows = run_blocks(here, folder, workers, progress)
         write_pictures(folder)
         manifest = {
             "version": metadata.version("rally-recovery"),
@@ -97,22 +105,19 @@ def run_blocks(study: Study, folder: Path, workers: int, progress: bool) -> int:
         disable=not progress,
         mininterval=0.5 if sys.stderr.isatty() else 15.0,
     )
-    try:
-        for block, result in zip(work, results(study, work, workers), strict=True):
+    with closing(results(study, work, workers)) as played, closing(bar), closing(file):
+        for block, result in zip(work, played, strict=True):
             so_far = tallies.setdefault(block.scenario, {})
             for policy, tally in result.tallies.items():
                 so_far[policy] = so_far[policy] + tally if policy in so_far else tally
             for policy, rows in result.rows:
                 file.add(stroke_table(block.scenario, policy, rows))
             bar.update()
-    finally:
-        bar.close()
-        file.close()
     write_cells(folder, list(cells(study, tallies)))
     return file.rows
 
 
-def results(study: Study, work: list[Block], workers: int) -> Iterator[BlockResult]:
+def results(study: Study, work: list[Block], workers: int) -> Generator[BlockResult]:
     """Results of the blocks in their order, from `workers` processes (or this one)."""
     seed = study.seed or 0
     job = partial(evaluate, study, seed)
@@ -125,12 +130,40 @@ def results(study: Study, work: list[Block], workers: int) -> Iterator[BlockResu
         job(Block(first.scenario, 0, 2))
     context = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(max_workers=workers, mp_context=context)
+    before = multiprocessing.active_children()
     try:
-        yield from pool.map(job, work)
-    except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
+        with interrupts_left_to_this_process():
+            played = pool.map(job, work)
+        yield from played
+    except BaseException as error:
+        for process in multiprocessing.active_children():
+            if process not in before:
+                process.terminate()
+        pool.shutdown(cancel_futures=True)
+        if isinstance(error, BrokenProcessPool):
+            raise InputError(
+                "a worker process ended before its work was done, perhaps for want of memory;"
+                " try fewer --workers (a script that calls run_study also needs its"
+                " `if __name__ == '__main__'` line)"
+            ) from None
         raise
     pool.shutdown()
+
+
+@contextmanager
+def interrupts_left_to_this_process() -> Iterator[None]:
+    """Processes started inside ignore an interrupt from their first moment on.
+
+    A terminal interrupts them all; this process answers, and ends them.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def write_pictures(folder: Path) -> None:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.design import Study
+from experiments.design import Study, placeable
+from experiments.own_code import policy_of
 from experiments.tally import Tally, replicate_table
 from sim.array_engine import play
 from sim.contracts import bodies_at, contacts_at, turned
@@ -29,7 +30,6 @@ from sim.exchange import (
 )
 from sim.records import IN, OPPONENT, STUDIED, T, Y
 from sim.stroke import fly_drives
-from strategies.catalogue import make_policy
 
 OWN_CONTACT_X_M = 3.0
 OWN_CONTACT_BEHIND_M = 0.5
@@ -43,7 +43,7 @@ REPLICATES_A_PLACE = 10**9
 
 @dataclass(frozen=True)
 class Scenario:
-    """What a cell is about, all but the policy."""
+    """What a cell is about, all but the policy; the opponent by its display name."""
 
     setting: str
     place: str
@@ -75,19 +75,16 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     index = [p.name for p in study.places].index(scenario.place)
     place = study.places[index].place
     replicates = index * REPLICATES_A_PLACE + np.arange(block.first, block.first + block.count)
-    game = study.game(scenario.level, scenario.opponent, study.reference, seed)
+    opponent = study.opponents[study.opponent_names().index(scenario.opponent)]
+    game = study.game(scenario.level, opponent, study.reference, seed)
     is_rally = scenario.setting == "rally"
     tables, rows = {}, []
     shared = None
     if not is_rally and not game.opponent.shots.sees_receiver:
         shared = opening_balls(game, place, replicates)
     for text in study.policies:
-        policy = make_policy(text)
-        if (
-            scenario.setting != "recovery"
-            and not getattr(policy, "placeable", True)
-            and not is_rally
-        ):
+        policy = policy_of(text)
+        if scenario.setting == "placed" and not placeable(policy):
             continue
         own = with_policy(game, policy)
         if is_rally:
@@ -167,7 +164,7 @@ def own_stroke_to(
     side = 1.0 if place.x_m >= 0 else -1.0
     x = {"crosscourt": -side, "down-the-line": side, "middle": 0.0}[own_stroke] * OWN_CONTACT_X_M
     y = -(HALF_LENGTH_M + OWN_CONTACT_BEHIND_M)
-    own = contacts_at(*(np.array([v]) for v in (x, y, OWN_CONTACT_HEIGHT_M, 1)))
+    own = contacts_at(np.array([x]), np.array([y]), np.array([OWN_CONTACT_HEIGHT_M]), np.array([1]))
     own["wing"] = wing_at(own["x_m"], game.studied.player)
     landing_y = min(
         max(place.y_m - LANDS_BEFORE_CONTACT_M, NEAREST_OWN_LANDING_M), DEEPEST_OWN_LANDING_M
@@ -194,7 +191,7 @@ def scenarios(study: Study) -> list[Scenario]:
     for setting in study.settings:
         strokes = study.own_strokes if setting == "recovery" else (None,)
         for level in study.levels:
-            for opponent in study.opponents:
+            for opponent in study.opponent_names():
                 for place in study.places:
                     for own in strokes:
                         out.append(Scenario(setting, place.name, level, opponent, own))

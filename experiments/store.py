@@ -35,8 +35,10 @@ def whole_folder(out: Path, overwrite: bool) -> Iterator[Path]:
     On an error or interrupt the partial folder stays.
 
     Raises:
-        InputError: `out` or its partial folder exists and `overwrite` is false.
+        InputError: `out` or its partial folder exists and `overwrite` is false, `out` is something
+            else than a result folder, or a file cannot be written (a full disk, no permission).
     """
+    out = out.resolve()
     partial = out.with_name(out.name + ".partial")
     for folder, what in ((out, "result folder"), (partial, "unfinished folder of an earlier run")):
         if folder.exists() and not overwrite:
@@ -44,13 +46,33 @@ def whole_folder(out: Path, overwrite: bool) -> Iterator[Path]:
                 f"{what} {str(folder)!r} exists; choose another --out, delete it,"
                 " or add --overwrite to replace it"
             )
-    if partial.exists():
-        shutil.rmtree(partial)
-    partial.mkdir(parents=True)
-    yield partial
-    if out.exists():
-        shutil.rmtree(out)
-    partial.rename(out)
+    _require_result_folder(out)
+    try:
+        if partial.exists():
+            shutil.rmtree(partial)
+        partial.mkdir(parents=True)
+        yield partial
+        if out.exists():
+            shutil.rmtree(out)
+        partial.rename(out)
+    except OSError as error:
+        what = f"{error.strerror or error} ({error.filename or partial})"
+        stays = f" What was written stays in {str(partial)!r}:" if partial.exists() else ""
+        raise InputError(
+            f"the result folder {str(out)!r} cannot be written: {what}.{stays} put that right and"
+            " start again with --overwrite, or choose another --out"
+        ) from error
+
+
+def _require_result_folder(out: Path) -> None:
+    """Refuse to replace what no study wrote: --overwrite must not cost anyone other files."""
+    if not out.exists():
+        return
+    if not out.is_dir() or (any(out.iterdir()) and not (out / "study.toml").exists()):
+        raise InputError(
+            f"{str(out)!r} is not a result folder (it has no study.toml), so it is not replaced;"
+            " choose another --out"
+        )
 
 
 def stroke_schema() -> pa.Schema:
