@@ -1,4 +1,4 @@
-"""The angle of one contact as lines on the court: extreme drives, bisector, where balls leave it."""
+"""The angle of one contact as lines on the court: extreme drives, bisector, where they leave it."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ import numpy as np
 
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
+from sim.envelope import EXTREME
 from sim.flight import trace
 from sim.hitter import RPM
-from sim.envelope import EXTREME
 from sim.records import PATH_POINTS, T, X, Y, Z
 from sim.stroke import fly_drives
 
@@ -60,7 +60,8 @@ def whole_path(seen: Situation, drive: np.ndarray) -> tuple[np.ndarray, np.ndarr
     radius = float(seen.world["radius_m"][0])
     end = [ball[f"second_bounce_{n}"] for n in ("time_s", "x_m", "y_m")]
     columns = [T, X, Y, Z]
-    parts = [before[:count, columns], paths[0, : ball["points"], columns].T, [[*end, radius]]]
+    after = paths[0][: ball["points"], columns]
+    parts = [before[:count, columns], after, np.array([[*end, radius]])]
     return balls, np.concatenate(parts)
 
 

@@ -24,9 +24,10 @@ from sim.envelope import DriveLimits
 from sim.errors import InputError
 from sim.exchange import Game, Place, Side, opening_contact, situation, strike_balls
 from sim.meeting import appraisals
-from sim.players import Player
+from sim.players import PROFESSIONAL_CLAY_WAIT_M, Player
 from sim.records import IN, MISSED, OPPONENT, SET, STUDIED
 from sim.world import World
+from strategies.catalogue import POLICIES
 from strategies.recovery.middle import Middle
 
 FARTHEST_X_M, STEP_X_M, COARSE_STEP_X_M = 5.0, 0.1, 0.25
@@ -176,6 +177,31 @@ class Shares:
         return Shares(*(getattr(self, f.name)[where] for f in dataclasses.fields(self)))
 
 
+def waiting_depth_m(player: Player, surface: str) -> float:
+    """Where that level waits on that surface, metres behind the baseline."""
+    if surface == "clay" and player.name == "professional-man":
+        return PROFESSIONAL_CLAY_WAIT_M
+    return player.waits_behind_m
+
+
+def with_own(own: Sequence[RecoveryPolicy]) -> list[RecoveryPolicy]:
+    """The catalogue's policies that have a spot without an own stroke, and the user's own.
+
+    Raises:
+        InputError: two different policies of one name.
+    """
+    out = [kind() for kind in POLICIES.values() if getattr(kind, "placeable", True)]
+    for policy in own:
+        same = next((p for p in out if p.name == policy.name), None)
+        if same is None:
+            out.append(policy)
+        elif same != policy:
+            raise InputError(
+                f"two policies are named {policy.name!r}; give your own one another name"
+            )
+    return out
+
+
 def find_spot(question: SpotQuestion) -> SpotResult:
     """Answer a question: spots of all policies, the curve over lateral places and its best range.
 
@@ -242,7 +268,7 @@ def spot_of(policy: RecoveryPolicy, seen: Situation) -> np.ndarray:
 def shares_of(
     question: SpotQuestion, line: np.ndarray, spots: np.ndarray
 ) -> tuple[Shares, Shares, int]:
-    """Shares at the places of the curve and at the spots, and the balls struck at each of the first.
+    """Shares at the places of the curve and at the spots, and the balls at each of the first.
 
     A hitter who does not look plays the same balls to all of them.
     """

@@ -1,0 +1,244 @@
+"""The command `rally-recovery`. Heavy libraries are imported only where a command needs them."""
+
+from __future__ import annotations
+
+import json
+from importlib import metadata
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from experiments.options import Commands, Measure, Point
+
+if TYPE_CHECKING:
+    from sim.players import Player
+    from sim.world import World
+
+WIDTH = 100
+CORNER_M = (3.115, 11.885)
+DEFAULT_PLAYER, DEFAULT_BALLS = "club-adult", 4000
+HANDS = "right or left"
+
+
+@click.group(cls=Commands, context_settings={"max_content_width": WIDTH})
+@click.version_option(metadata.version("rally-recovery"), prog_name="rally-recovery")
+def main() -> None:
+    """Where should a tennis player recover to while the opponent gets to the ball?
+
+    The court's middle is at 0,0 under the net; x runs to your right as you face the net, y along
+    the court: you are at y below 0, your opponent above. Lengths in metres, speeds in m/s; other
+    units work in quotes, such as "108 km/h" or "3 ft".
+    """
+
+
+@main.command()
+@click.option(
+    "--from", "start", type=Point("--from", "xyz"), required=True, help="Ball at contact."
+)
+@click.option("--to", "target", type=Point("--to", "xy"), help="Where it shall land.")
+@click.option(
+    "--angle", type=Measure("--angle", "degrees", -89, 89), help="Launch above horizontal."
+)
+@click.option(
+    "--heading",
+    type=Measure("--heading", "degrees", -89, 89),
+    help="With --angle: from straight along the court, positive to the hitter's right.",
+)
+@click.option("--speed", type=Measure("--speed", "m/s", 1, 100), required=True)
+@click.option("--topspin", type=Measure("--topspin", "rpm", -10_000, 10_000), default="0")
+@click.option(
+    "--sidespin",
+    type=Measure("--sidespin", "rpm", -10_000, 10_000),
+    default="0",
+    help="Positive curves to the hitter's left.",
+)
+@click.option("--surface", default="hard", show_default=True)
+@click.option("--high", is_flag=True, help="The higher of the two ways to hit the target.")
+@click.option("--drag-coefficient", type=Measure("--drag-coefficient", "1", 0, 2))
+@click.option("--air-density", type=Measure("--air-density", "kg/m3", 0, 1.99))
+@click.option("--ball-mass", type=Measure("--ball-mass", "kg", 0.01, 0.2))
+@click.option("--ball-diameter", type=Measure("--ball-diameter", "m", 0.03, 0.15))
+@click.option("--altitude", type=Measure("--altitude", "m", -500, 6000), help="Of the court.")
+@click.option("--temperature", type=Measure("--temperature", "deg C", -20, 50))
+@click.option("--wind", type=Point("--wind", "xyz"), help="In m/s along x, y and z.")
+@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+def shot(
+    start: tuple[float, float, float],
+    target: tuple[float, float] | None,
+    angle: float | None,
+    heading: float | None,
+    speed: float,
+    topspin: float,
+    sidespin: float,
+    high: bool,
+    as_json: bool,
+    **surroundings: Any,
+) -> None:
+    """One shot: launch, net clearance, landing, bounce and second bounce.
+
+    Give a target (--to) or a launch angle (--angle). All times count from the strike.
+    """
+    from experiments.shot import ShotQuestion, play_shot, shot_text
+    from sim.errors import InputError
+
+    if target is not None and (angle is not None or heading is not None):
+        raise InputError("--to already fixes the launch; leave out --angle and --heading")
+    question = ShotQuestion(
+        start_m=start,
+        speed_m_s=speed,
+        world=world_of(**surroundings),
+        target_m=target,
+        launch_angle_deg=angle,
+        heading_deg=heading or 0.0,
+        topspin_rpm=topspin,
+        sidespin_rpm=sidespin,
+        high=high,
+    )
+    result = play_shot(question)
+    click.echo(_json(result.as_json()) if as_json else shot_text(question, result))
+
+
+@main.command()
+@click.option(
+    "--opponent",
+    type=Point("--opponent", "xy"),
+    default=",".join(str(v) for v in CORNER_M),
+    show_default=True,
+    help="The ball when your opponent strikes it.",
+)
+@click.option(
+    "--height",
+    type=Measure("--height", "m", 0.1, 3.2),
+    default="1.0",
+    show_default=True,
+    help="Height of that ball.",
+)
+@click.option("--player", default=DEFAULT_PLAYER, show_default=True, help="You: a level.")
+@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
+@click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
+@click.option("--opponent-hand", default="right", show_default=True)
+@click.option("--surface", default="hard", show_default=True)
+@click.option(
+    "--depth",
+    type=Measure("--depth", "m", 0, 6.4),
+    help="Where you wait, metres behind the baseline.  [default: the level's]",
+)
+@click.option("--hitter", default="any-allowed", show_default=True, help="What your opponent hits.")
+@click.option(
+    "--policy", "own", multiple=True, help="One more policy: path/to/file.py:Name or a listed name."
+)
+@click.option("--balls", type=int, default=DEFAULT_BALLS, show_default=True)
+@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
+@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
+@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+def spot(
+    opponent: tuple[float, float],
+    height: float,
+    depth: float | None,
+    surface: str,
+    hitter: str,
+    own: tuple[str, ...],
+    balls: int,
+    seed: int | None,
+    figure: Path | None,
+    as_json: bool,
+    **names: Any,
+) -> None:
+    """Where to stand while your opponent strikes from one place."""
+    from experiments.spot import SpotQuestion, find_spot, waiting_depth_m, with_own
+    from experiments.spot_answer import spot_json, spot_text
+    from sim.chance import fresh_seed
+    from sim.exchange import Place
+    from strategies.catalogue import make_policy, make_shot_model
+
+    me, other = players_of(**names)
+    if figure is not None:
+        from experiments.figures import require_picture_suffix, save, spot_figure
+
+        require_picture_suffix(figure)
+    question = SpotQuestion(
+        place=Place("opponent's contact", *opponent, height),
+        player=me,
+        opponent=other,
+        world=world_of(surface),
+        hitter=make_shot_model(hitter),
+        policies=with_own([make_policy(text) for text in own]),
+        depth_m=waiting_depth_m(me, surface) if depth is None else depth,
+        balls=balls,
+        seed=fresh_seed() if seed is None else seed,
+    )
+    result = find_spot(question)
+    if figure is not None:
+        save(spot_figure(result), figure)
+    click.echo(_json(spot_json(result)) if as_json else spot_text(result))
+    if figure is not None and not as_json:
+        click.echo(f"\nPicture: {figure}")
+
+
+@main.command("list")
+@click.argument("what", required=False)
+@click.option("--parameters", is_flag=True, help="Values with unit, range, status and source.")
+def list_names(what: str | None, parameters: bool) -> None:
+    """Policies, shot models, players and surfaces, one line each.
+
+    WHAT is one of: policies, shots, players, surfaces; without it, all of them.
+    """
+    from experiments.listing import lines, parameter_lines
+
+    click.echo("\n".join(parameter_lines(what) if parameters else lines(what)))
+
+
+def world_of(
+    surface: str,
+    drag_coefficient: float | None = None,
+    air_density: float | None = None,
+    ball_mass: float | None = None,
+    ball_diameter: float | None = None,
+    altitude: float | None = None,
+    temperature: float | None = None,
+    wind: tuple[float, float, float] | None = None,
+) -> World:
+    """The world with what was given in place of its defaults.
+
+    Raises:
+        InputError: an unknown surface, or both a density and what it follows from.
+    """
+    import dataclasses
+
+    from sim.air import Air
+    from sim.ball import BALLS
+    from sim.errors import InputError
+    from sim.surface import surface as surface_named
+    from sim.world import World
+
+    if air_density is not None and (altitude is not None or temperature is not None):
+        raise InputError("--air-density already says it; leave out --altitude and --temperature")
+    ball = dataclasses.replace(
+        BALLS["medium"], **_given(mass_kg=ball_mass, diameter_m=ball_diameter)
+    )
+    air = Air(**_given(altitude_m=altitude, temperature_c=temperature))
+    return World(
+        surface=surface_named(surface),
+        ball=ball,
+        air=air,
+        **_given(drag_coefficient=drag_coefficient, air_density_kg_m3=air_density, wind_m_s=wind),
+    )
+
+
+def players_of(
+    player: str, opponent_player: str | None, hand: str, opponent_hand: str
+) -> tuple[Player, Player]:
+    """Both players by the names of their levels."""
+    from sim.players import player as player_named
+
+    return player_named(player, hand), player_named(opponent_player or player, opponent_hand)
+
+
+def _given(**values: Any) -> dict[str, Any]:
+    """The values that were given."""
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _json(values: Any) -> str:
+    return json.dumps(values, indent=1, allow_nan=False)

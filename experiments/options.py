@@ -1,0 +1,100 @@
+"""What the commands share: kinds of options, and one place that turns errors into messages."""
+
+from __future__ import annotations
+
+import difflib
+import errno
+from typing import Any
+
+import click
+
+from experiments.units import number, point
+from sim.errors import InputError
+
+BAD_INPUT, FAILED, INTERRUPTED = 2, 1, 130
+
+
+class Measure(click.ParamType):
+    """A number with a unit: plain in `unit`, or with one of its own."""
+
+    name = "number"
+
+    def __init__(self, what: str, unit: str, low: float, high: float) -> None:
+        self.what, self.unit, self.low, self.high = what, unit, low, high
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if not isinstance(value, str):
+            return value
+        return number(self.what, value, self.unit, self.low, self.high)
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
+        return self.unit.upper() if self.unit != "1" else "NUMBER"
+
+
+class Point(click.ParamType):
+    """A point in metres, `names` holding one letter a coordinate."""
+
+    name = "point"
+
+    def __init__(self, what: str, names: str, limit_m: float = 40.0) -> None:
+        self.what, self.names, self.limit_m = what, names, limit_m
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if not isinstance(value, str):
+            return value
+        return point(self.what, value, self.names, -self.limit_m, self.limit_m)
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
+        return ",".join(self.names.upper())
+
+
+class Message(click.ClickException):
+    """One message on the error stream, and the exit code."""
+
+    exit_code: int  # click keeps it on the class
+
+    def __init__(self, text: str, code: int) -> None:
+        super().__init__(text)
+        self.exit_code = code
+
+
+class Commands(click.Group):
+    """The group of commands: the one place where errors become messages and exit codes."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except InputError as error:
+            raise Message(str(error), BAD_INPUT) from None
+        except KeyboardInterrupt:
+            raise Message("interrupted. Nothing was changed.", INTERRUPTED) from None
+        except MemoryError:
+            raise Message(
+                "out of memory. Ask for fewer balls or rallies, or use fewer workers.", FAILED
+            ) from None
+        except OSError as error:
+            if error.errno == errno.EPIPE:  # the reader of our output has gone: click ends quietly
+                raise
+            raise Message(said_of(error), FAILED) from None
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        name = args[0]
+        if not name.startswith("-") and self.get_command(ctx, name) is None:
+            valid = self.list_commands(ctx)
+            near = difflib.get_close_matches(name, valid, n=1, cutoff=0.4)
+            hint = f" Did you mean {near[0]!r}?" if near else ""
+            raise click.UsageError(f"unknown command {name!r}.{hint} Valid: {', '.join(valid)}.")
+        return super().resolve_command(ctx, args)
+
+
+def said_of(error: OSError) -> str:
+    """What an error of the file system means and what to do about it."""
+    where = f" {str(error.filename)!r}" if error.filename else ""
+    what = error.strerror or str(error)
+    if error.errno == errno.ENOSPC:
+        return f"the disk is full ({what}{where}). Free some space or write elsewhere."
+    if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        return f"cannot write{where}: {what}. Choose a place that you may write to."
+    return f"cannot use{where}: {what}. Check the path."
