@@ -8,17 +8,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.contracts import bodies_at
 from sim.exchange import (
     Game,
     Place,
-    Recovery,
-    body_beside,
     body_of,
     contact_of,
     meet_balls,
-    opening_contact,
-    placed_spots,
+    opening,
     recover_bodies,
     strike_balls,
     stroke_records,
@@ -33,10 +29,7 @@ def play(game: Game, place: Place, replicates: np.ndarray) -> np.ndarray:
     replicate and stroke; a rally of `game.stroke_limit` strokes is stopped (STROKE_LIMIT).
     """
     n = len(replicates)
-    contact = opening_contact(place, game.opponent, n)
-    spots = placed_spots(game, contact)
-    receiver = Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(n))
-    hitter_body = body_beside(contact, game.opponent.player)
+    contact, hitter_body, receiver = opening(game, place, n)
     time, side = np.zeros(n), OPPONENT
     played = []
     for stroke in range(game.stroke_limit):

@@ -13,7 +13,14 @@ import numpy as np
 
 from sim.belief import Belief
 from sim.chance import EXECUTION, SHOT, uniforms
-from sim.contracts import RecoveryPolicy, ShotModel, ShotSituation, Situation, turned
+from sim.contracts import (
+    RecoveryPolicy,
+    ShotModel,
+    ShotSituation,
+    Situation,
+    bodies_at,
+    turned,
+)
 from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
@@ -148,6 +155,26 @@ def placed_spots(game: Game, contact: np.ndarray) -> np.ndarray:
     return game.studied.policy.spots(situation(game, STUDIED, body, contact, endless))
 
 
+@dataclass(frozen=True)
+class Recovery:
+    """Where a side recovered to: BODY records, the spots aimed at (n, 2), metres run (n,)."""
+
+    body: np.ndarray
+    spots: np.ndarray
+    run_m: np.ndarray
+
+
+def opening(game: Game, place: Place, count: int) -> tuple[np.ndarray, np.ndarray, Recovery]:
+    """How rallies begin: the opponent's CONTACT and BODY records, and where the studied side is.
+
+    The opponent strikes from `place`; the studied player waits at rest at the policy's spot.
+    """
+    contact = opening_contact(place, game.opponent, count)
+    spots = placed_spots(game, contact)
+    waiting = Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(count))
+    return contact, body_beside(contact, game.opponent.player), waiting
+
+
 def strike_balls(
     game: Game,
     hitter: int,
@@ -202,15 +229,6 @@ def body_of(meeting: np.ndarray) -> np.ndarray:
     for name in BODY.names or ():
         out[name] = meeting[f"body_{name}"]
     return out
-
-
-@dataclass(frozen=True)
-class Recovery:
-    """Where a side recovered to: BODY records, the spots aimed at (n, 2), metres run (n,)."""
-
-    body: np.ndarray
-    spots: np.ndarray
-    run_m: np.ndarray
 
 
 def recover_bodies(

@@ -72,9 +72,9 @@ def write_meeting(turn, meeting, lost, out):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def write_strokes(
+def write_strokes(  # type: ignore[no-untyped-def]
     replicates, stroke, hitter, times, contacts, bodies, spots, runs, balls, meetings, out
-):  # type: ignore[no-untyped-def]
+):
     """Fill the STROKE records `out`: stroke number `stroke` of each rally, struck by `hitter`.
 
     Contacts are in the hitter's own frame; bodies, spots, balls and meetings in the receiver's.
