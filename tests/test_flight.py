@@ -46,10 +46,14 @@ def test_without_air_the_flight_is_a_parabola() -> None:
     assert net_z == pytest.approx(z0 + vz * at_net - G_M_S2 * at_net**2 / 2, abs=MICROMETRE)
 
 
-def test_ball_that_lands_before_the_net_has_no_height_there() -> None:
-    net_x, net_z = fly(0.0, 11.0, 1.0, 0.0, -10.0, 0.0, 0.0, 0.0, 0.0, STILL.numbers[0])[6:]
-    assert math.isnan(net_x)
-    assert math.isnan(net_z)
+@pytest.mark.parametrize(
+    ("y_m", "lands_before"), [(11.0, True), (1.0, True), (0.2, False)], ids=["far", "just", "past"]
+)
+def test_ball_that_lands_before_the_net_has_no_height_there(y_m: float, lands_before: bool) -> None:
+    """Also where it would have passed the net below ground within the step of its landing."""
+    shot = fly(0.0, y_m, 0.3, 0.0, -20.0, -10.0, 0.0, 0.0, 0.0, STILL.numbers[0])
+    assert (shot[2] > 0.0) == lands_before
+    assert math.isnan(shot[6]) == math.isnan(shot[7]) == lands_before
 
 
 @pytest.mark.parametrize("shot", SHOTS[:20])
