@@ -5,20 +5,19 @@ from __future__ import annotations
 import json
 from importlib import metadata
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
-from experiments.options import Commands, Measure, Point
-
-if TYPE_CHECKING:
-    from sim.players import Player
-    from sim.world import World
+from experiments.options import INTERRUPTED, Commands, Measure, Message, Point
 
 WIDTH = 100
 CORNER_M = (3.115, 11.885)
 DEFAULT_PLAYER, DEFAULT_BALLS = "club-adult", 4000
-HANDS = "right or left"
+MOST_WORKERS = 256
+OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
+DEPTH = Measure("--depth", "m", 0, 6.4)
+HEIGHT = Measure("--height", "m", 0.1, 3.2)
 
 
 @click.group(cls=Commands, context_settings={"max_content_width": WIDTH})
@@ -79,6 +78,7 @@ def shot(
 
     Give a target (--to) or a launch angle (--angle). All times count from the strike.
     """
+    from experiments.scene import world_of
     from experiments.shot import ShotQuestion, play_shot, shot_text
     from sim.errors import InputError
 
@@ -109,7 +109,7 @@ def shot(
 )
 @click.option(
     "--height",
-    type=Measure("--height", "m", 0.1, 3.2),
+    type=HEIGHT,
     default="1.0",
     show_default=True,
     help="Height of that ball.",
@@ -121,7 +121,7 @@ def shot(
 @click.option("--surface", default="hard", show_default=True)
 @click.option(
     "--depth",
-    type=Measure("--depth", "m", 0, 6.4),
+    type=DEPTH,
     help="Where you wait, metres behind the baseline.  [default: the level's]",
 )
 @click.option("--hitter", default="any-allowed", show_default=True, help="What your opponent hits.")
@@ -146,6 +146,7 @@ def spot(
     **names: Any,
 ) -> None:
     """Where to stand while your opponent strikes from one place."""
+    from experiments.scene import players_of, world_of
     from experiments.spot import SpotQuestion, find_spot, waiting_depth_m, with_own
     from experiments.spot_answer import spot_json, spot_text
     from sim.chance import fresh_seed
@@ -176,6 +177,103 @@ def spot(
         click.echo(f"\nPicture: {figure}")
 
 
+@main.command()
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("study-results"),
+    show_default=True,
+    help="The result folder; an existing one is not replaced unless asked.",
+)
+@click.option("--seed", type=int, help="Repeats a run.  [default: the study's, else a fresh one]")
+@click.option("--workers", type=int, help="Processes.  [default: one for each processor]")
+@click.option("--overwrite", is_flag=True, help="Replace the result folder.")
+@click.option("--quiet", is_flag=True, help="No progress and no table.")
+def study(
+    file: Path | None,
+    out: Path,
+    seed: int | None,
+    workers: int | None,
+    overwrite: bool,
+    quiet: bool,
+) -> None:
+    """Compare policies over places, levels and opponents; writes a result folder.
+
+    FILE is a study file; without it, the main study is run.
+    """
+    from experiments.design import load_study
+    from experiments.runner import run_study
+    from experiments.study_answer import study_text, where
+    from sim.chance import fresh_seed
+    from sim.errors import InputError
+
+    if workers is not None and not 1 <= workers <= MOST_WORKERS:
+        raise InputError(f"--workers is {workers}; it must be from 1 to {MOST_WORKERS}")
+    plan = load_study(file)
+    seed = next(s for s in (seed, plan.seed, fresh_seed()) if s is not None)
+    try:
+        folder = run_study(
+            plan, out, seed=seed, workers=workers, overwrite=overwrite, progress=not quiet
+        )
+    except KeyboardInterrupt:
+        raise Message(
+            f"interrupted. What was finished stays in {out.with_name(out.name + '.partial')};"
+            f" delete it, or run again with --seed {seed} --overwrite.",
+            INTERRUPTED,
+        ) from None
+    click.echo(where(folder, seed) if quiet else study_text(folder, seed))
+
+
+@main.command()
+@click.option("--number", type=int, default=0, show_default=True, help="Which rally, from 0.")
+@click.option("--seed", type=int, help="Needed, unless --study holds one.")
+@click.option(
+    "--study", type=click.Path(path_type=Path), help="A study file or a result folder: its rally."
+)
+@click.option("--place", help="A place of the study, or X,Y of the first ball.  [default: corner]")
+@click.option("--player", help=f"Level.  [default: the study's first, else {DEFAULT_PLAYER}]")
+@click.option(
+    "--policy", help="Where you recover to.  [default: the study's reference, else middle]"
+)
+@click.option("--hitter", help="What your opponent hits.  [default: the study's first, else habit]")
+@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
+@click.option("--opponent-policy", help=f"[default: {OPPONENT_POLICY}]")
+@click.option("--own-shots", help="What you hit.  [default: habit]")
+@click.option("--hand", help="[default: right]")
+@click.option("--opponent-hand", help="[default: right]")
+@click.option("--surface", help="[default: hard]")
+@click.option("--depth", type=DEPTH, help="Where you wait.  [default: the level's]")
+@click.option("--height", type=HEIGHT, help="Height of the first ball.  [default: 1.0]")
+def replay(
+    number: int,
+    seed: int | None,
+    study: Path | None,
+    place: str | None,
+    player: str | None,
+    policy: str | None,
+    hitter: str | None,
+    **more: Any,
+) -> None:
+    """One rally, event by event: of a study, or of two players.
+
+    With --study, the options --place, --player, --hitter and --policy name the cell.
+    """
+    from experiments.replay import replay_of_players, replay_of_study, replay_text
+    from experiments.scene import given
+    from sim.errors import InputError
+
+    if study is not None:
+        fixed = [f"--{name.replace('_', '-')}" for name in given(**more)]
+        if fixed:
+            raise InputError(f"the study fixes {', '.join(fixed)}; leave it out, or --study")
+        found = replay_of_study(study, number, place, player, hitter, policy, seed)
+    else:
+        named = given(place=place, player=player, policy=policy, hitter=hitter, **more)
+        found = replay_of_players(number, seed, **named)
+    click.echo(replay_text(found))
+
+
 @main.command("list")
 @click.argument("what", required=False)
 @click.option("--parameters", is_flag=True, help="Values with unit, range, status and source.")
@@ -187,57 +285,6 @@ def list_names(what: str | None, parameters: bool) -> None:
     from experiments.listing import lines, parameter_lines
 
     click.echo("\n".join(parameter_lines(what) if parameters else lines(what)))
-
-
-def world_of(
-    surface: str,
-    drag_coefficient: float | None = None,
-    air_density: float | None = None,
-    ball_mass: float | None = None,
-    ball_diameter: float | None = None,
-    altitude: float | None = None,
-    temperature: float | None = None,
-    wind: tuple[float, float, float] | None = None,
-) -> World:
-    """The world with what was given in place of its defaults.
-
-    Raises:
-        InputError: an unknown surface, or both a density and what it follows from.
-    """
-    import dataclasses
-
-    from sim.air import Air
-    from sim.ball import BALLS
-    from sim.errors import InputError
-    from sim.surface import surface as surface_named
-    from sim.world import World
-
-    if air_density is not None and (altitude is not None or temperature is not None):
-        raise InputError("--air-density already says it; leave out --altitude and --temperature")
-    ball = dataclasses.replace(
-        BALLS["medium"], **_given(mass_kg=ball_mass, diameter_m=ball_diameter)
-    )
-    air = Air(**_given(altitude_m=altitude, temperature_c=temperature))
-    return World(
-        surface=surface_named(surface),
-        ball=ball,
-        air=air,
-        **_given(drag_coefficient=drag_coefficient, air_density_kg_m3=air_density, wind_m_s=wind),
-    )
-
-
-def players_of(
-    player: str, opponent_player: str | None, hand: str, opponent_hand: str
-) -> tuple[Player, Player]:
-    """Both players by the names of their levels."""
-    from sim.players import player as player_named
-
-    return player_named(player, hand), player_named(opponent_player or player, opponent_hand)
-
-
-def _given(**values: Any) -> dict[str, Any]:
-    """The values that were given."""
-    return {key: value for key, value in values.items() if value is not None}
 
 
 def _json(values: Any) -> str:

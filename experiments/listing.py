@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -12,7 +13,7 @@ from sim.parameter import ParameterRow, parameter_rows
 from sim.players import PLAYERS, Player, player_parameters
 from sim.surface import SURFACES, Surface
 from sim.world import World
-from strategies.catalogue import POLICIES, SHOT_MODELS, allowed_parameters, summary
+from strategies.catalogue import POLICIES, SHOT_MODELS, summary
 
 HEADS = {
     "policies": "Recovery policies",
@@ -51,9 +52,15 @@ def kinds(what: str | None) -> list[str]:
 def _decisions(catalogue: dict[str, Any]) -> list[tuple[str, str]]:
     out = []
     for name, kind in catalogue.items():
-        takes = allowed_parameters(kind)
-        out.append((name, summary(kind) + ("" if takes == "none" else f" Takes {takes}.")))
+        takes = [_taken(f) for f in dataclasses.fields(kind) if f.init]
+        out.append((name, summary(kind) + (f" Takes {', '.join(takes)}." if takes else "")))
     return out
+
+
+def _taken(field: dataclasses.Field[Any]) -> str:
+    """A parameter's name, with what it may be where that is no number."""
+    allowed = field.metadata.get("allowed")
+    return f"{field.name} ({allowed})" if allowed else field.name
 
 
 def _player(p: Player) -> str:

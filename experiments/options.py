@@ -51,11 +51,9 @@ class Point(click.ParamType):
 class Message(click.ClickException):
     """One message on the error stream, and the exit code."""
 
-    exit_code: int  # click keeps it on the class
-
     def __init__(self, text: str, code: int) -> None:
         super().__init__(text)
-        self.exit_code = code
+        setattr(self, "exit_code", code)  # noqa: B010  click declares it for the class
 
 
 class Commands(click.Group):

@@ -164,7 +164,7 @@ def launch_of(question: ShotQuestion) -> tuple[float, float]:
     )
     if reason != HIT:
         raise InputError(
-            f"this shot cannot be hit. {REASONS[reason]}. What to do: {REMEDIES[reason]}."
+            f"this shot cannot be hit: {REASONS[reason]}. What to do: {REMEDIES[reason]}."
         )
     return float(elevation), float(heading)
 

@@ -1,0 +1,163 @@
+"""One rally again, event by event: of a study, or of two players named on the command line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from experiments.spot import waiting_depth_m
+from experiments.units import point
+from sim.chance import checked_seed
+from sim.errors import InputError, unknown_name
+from sim.exchange import Game, Place, Side
+from sim.players import player as player_named
+from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WINNER
+from sim.surface import surface as surface_named
+from sim.world import World
+from strategies.catalogue import make_policy, make_shot_model
+
+LARGEST_NUMBER = 10_000_000
+OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
+
+
+@dataclass(frozen=True)
+class Replay:
+    """Which rally to play: `replicate` is its address in the game's chance.
+
+    Raises:
+        InputError: a number or a seed out of range.
+    """
+
+    title: str
+    game: Game
+    place: Place
+    number: int
+    first_replicate: int = 0
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.number <= LARGEST_NUMBER:
+            raise InputError(
+                f"rally number is {self.number}; it must be from 0 (the first) to {LARGEST_NUMBER}"
+            )
+        checked_seed(self.game.seed)
+
+    @property
+    def replicate(self) -> int:
+        return self.first_replicate + self.number
+
+
+def replay_of_study(
+    path: Path,
+    number: int,
+    place: str | None,
+    level: str | None,
+    opponent: str | None,
+    policy: str | None,
+    seed: int | None,
+) -> Replay:
+    """A rally of a study file or of a result folder, by the labels of its cell.
+
+    What is not given is the study's first (the policy: its reference; the seed: its own). The
+    policy may be any text that a study takes, or the display name that its results show.
+
+    Raises:
+        InputError: the study cannot be read, or has no such place, level, opponent or seed.
+    """
+    from experiments.design import load_study
+    from experiments.settings import REPLICATES_A_PLACE
+
+    study = load_study(path / "study.toml" if path.is_dir() else path)
+    names = [p.name for p in study.places]
+    place = _among("place", place, names)
+    level = _among("level", level, study.levels)
+    shown = dict(zip(study.opponent_names(), study.opponents, strict=True))
+    opponent = shown.get(opponent or "") or _among("opponent", opponent, study.opponents)
+    chosen = _policy_text(policy or study.reference, study.policies)
+    seed = study.seed if seed is None else seed
+    if seed is None:
+        raise InputError(
+            f"{path} names no seed; give --seed, or a result folder, whose study has one"
+        )
+    game = study.game(level, opponent, chosen, checked_seed(seed))
+    index = names.index(place)
+    title = f"{level}, {game.studied.policy.name}, {opponent} opponent, {place}"
+    return Replay(title, game, study.places[index].place, number, index * REPLICATES_A_PLACE)
+
+
+def replay_of_players(
+    number: int,
+    seed: int | None,
+    place: str = "3.115,11.885",
+    height: float = 1.0,
+    player: str = "club-adult",
+    opponent_player: str | None = None,
+    policy: str = "middle",
+    opponent_policy: str = OPPONENT_POLICY,
+    hitter: str = "habit",
+    own_shots: str = "habit",
+    hand: str = "right",
+    opponent_hand: str = "right",
+    surface: str = "hard",
+    depth: float | None = None,
+) -> Replay:
+    """A rally of two players by their names; lengths in metres, `place` as text X,Y.
+
+    Raises:
+        InputError: an unknown name, no seed, or a number out of range.
+    """
+    if seed is None:
+        raise InputError("no seed; give --seed with the number of the run to replay")
+    me, other = player_named(player, hand), player_named(opponent_player or player, opponent_hand)
+    behind = waiting_depth_m(me, surface) if depth is None else depth
+    studied = Side(me, make_policy(policy), make_shot_model(own_shots), behind)
+    across = waiting_depth_m(other, surface)
+    opponent = Side(other, make_policy(opponent_policy), make_shot_model(hitter), across)
+    game = Game(studied, opponent, World(surface=surface_named(surface)), checked_seed(seed))
+    x, y = point("--place", place, "xy", -40.0, 40.0)
+    title = f"{me.name}, {studied.policy.name}, {opponent.shots.name} opponent"
+    return Replay(title, game, Place("place", x, y, height), number)
+
+
+def _among(what: str, name: str | None, valid: Iterable[str]) -> str:
+    """The name, if it is valid; the first valid one for None."""
+    names = list(valid)
+    if name is None:
+        return names[0]
+    if name not in names:
+        raise unknown_name(f"{what} of the study", name, names)
+    return name
+
+
+def _policy_text(policy: str, texts: Iterable[str]) -> str:
+    """The study's own text for a policy given by text or by display name; else the given one."""
+    from experiments.design import policy_of
+
+    return next((t for t in texts if policy_of(t).name == policy), policy)
+
+
+def replay_text(replay: Replay) -> str:
+    """The rally as lines: who plays, each happening, and who won the point.
+
+    Raises:
+        InputError: a policy or shot model of one's own has no use.
+    """
+    from sim.event_engine import play_rally, trace_lines
+
+    strokes, happenings = play_rally(replay.game, replay.place, replay.replicate)
+    head = f"Rally {replay.number}, seed {replay.game.seed}: {replay.title}"
+    frame = "Times in s from the first strike; places (x, y) in m, the studied player at y below 0."
+    return "\n".join([head, frame, "", *trace_lines(happenings), "", point_text(strokes)])
+
+
+def point_text(strokes: np.ndarray) -> str:
+    """One sentence: how many strokes, and who won the point."""
+    last = strokes[-1]
+    count = f"{len(strokes)} stroke{'' if len(strokes) == 1 else 's'}"
+    if last["ending"] == STROKE_LIMIT:
+        return f"After {count} the rally was stopped, undecided."
+    hitter_won = last["ending"] == WINNER
+    winner = STUDIED if (last["side"] == STUDIED) == hitter_won else OPPONENT
+    return f"After {count} the point goes to the {SIDES[winner]} player."

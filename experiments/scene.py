@@ -1,0 +1,55 @@
+"""The world and the players that the options of a command describe."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from sim.air import Air
+from sim.ball import BALLS
+from sim.errors import InputError
+from sim.players import Player
+from sim.players import player as player_named
+from sim.surface import surface as surface_named
+from sim.world import World
+
+
+def world_of(
+    surface: str,
+    drag_coefficient: float | None = None,
+    air_density: float | None = None,
+    ball_mass: float | None = None,
+    ball_diameter: float | None = None,
+    altitude: float | None = None,
+    temperature: float | None = None,
+    wind: tuple[float, float, float] | None = None,
+) -> World:
+    """The world with what was given in place of its defaults.
+
+    Raises:
+        InputError: an unknown surface, or both a density and what it follows from.
+    """
+    if air_density is not None and (altitude is not None or temperature is not None):
+        raise InputError("--air-density already says it; leave out --altitude and --temperature")
+    ball = dataclasses.replace(
+        BALLS["medium"], **given(mass_kg=ball_mass, diameter_m=ball_diameter)
+    )
+    air = Air(**given(altitude_m=altitude, temperature_c=temperature))
+    return World(
+        surface=surface_named(surface),
+        ball=ball,
+        air=air,
+        **given(drag_coefficient=drag_coefficient, air_density_kg_m3=air_density, wind_m_s=wind),
+    )
+
+
+def players_of(
+    player: str, opponent_player: str | None, hand: str, opponent_hand: str
+) -> tuple[Player, Player]:
+    """Both players by the names of their levels."""
+    return player_named(player, hand), player_named(opponent_player or player, opponent_hand)
+
+
+def given(**values: Any) -> dict[str, Any]:
+    """The values that were given."""
+    return {key: value for key, value in values.items() if value is not None}
