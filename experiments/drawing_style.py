@@ -1,0 +1,141 @@
+"""The look of all pictures: colours, markers, sizes, and files that are the same on every run.
+
+The hues are Okabe and Ito's (2008, Color Universal Design), which readers with any colour vision
+tell apart; every policy also has a marker of its own, so that the pictures read in grey.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import matplotlib as mpl
+from matplotlib.figure import Figure
+
+from experiments.families import family_of
+from sim.errors import InputError
+
+BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
+YELLOW, BLUE, VERMILLION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
+INK, SOFT, FAINT, GROUND = "#222222", "#6B7278", "#D5D9DC", "#F5F7F6"
+WIDTH_IN = 5.0
+DPI = 256  # 1280 pixels wide; at a phone's 400 pixels small print is still 9 pixels high
+SMALL_PT, TEXT_PT = 8.0, 9.0
+SUFFIXES = (".png", ".svg", ".pdf")
+METADATA = {
+    ".png": {"Software": None},
+    ".svg": {"Date": None, "Creator": None},
+    ".pdf": {"CreationDate": None, "Creator": None, "Producer": None},
+}
+SETTINGS: Any = {
+    "font.family": "DejaVu Sans",  # comes with Matplotlib: the same letters on every machine
+    "font.size": TEXT_PT,
+    "axes.titlesize": TEXT_PT,
+    "axes.titleweight": "bold",
+    "axes.titlelocation": "left",
+    "axes.labelsize": SMALL_PT,
+    "xtick.labelsize": SMALL_PT,
+    "ytick.labelsize": SMALL_PT,
+    "legend.fontsize": SMALL_PT,
+    "axes.edgecolor": SOFT,
+    "axes.labelcolor": INK,
+    "xtick.color": SOFT,
+    "ytick.color": SOFT,
+    "xtick.labelcolor": INK,
+    "ytick.labelcolor": INK,
+    "text.color": INK,
+    "text.parse_math": False,  # names come from users: a dollar sign is a dollar sign
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.linewidth": 0.7,
+    "lines.linewidth": 1.4,
+    "legend.frameon": False,
+    "figure.dpi": 100,
+    "savefig.dpi": DPI,
+    "svg.hashsalt": "rally-recovery",
+    "svg.fonttype": "path",
+    "pdf.compression": 6,
+}
+
+
+@dataclass(frozen=True)
+class Look:
+    """Colour and marker of one policy."""
+
+    colour: str
+    marker: str
+
+
+LOOKS = (
+    Look(BLACK, "s"),
+    Look(VERMILLION, "o"),
+    Look(BLUE, "^"),
+    Look(PURPLE, "D"),
+    Look(GREEN, "v"),
+    Look(ORANGE, "P"),
+    Look(SOFT, "X"),
+    Look(YELLOW, "p"),
+)
+FAMILY_LOOK = Look(SKY, "|")
+
+
+@contextmanager
+def house_style() -> Iterator[None]:
+    """Matplotlib's settings for our pictures, put back on leaving."""
+    with mpl.rc_context():
+        mpl.rcParams.update(mpl.rcParamsDefault)
+        mpl.rcParams.update(SETTINGS)
+        yield
+
+
+def looks_of(policies: Iterable[str]) -> dict[str, Look]:
+    """A look for each policy in the given order; members of the yardstick family share one."""
+    names = list(dict.fromkeys(policies))
+    family = family_of(names)
+    alone = [name for name in names if name not in family]
+    looks = {name: LOOKS[i % len(LOOKS)] for i, name in enumerate(alone)}
+    return {name: looks.get(name, FAMILY_LOOK) for name in names}
+
+
+def require_picture_suffix(path: Path) -> str:
+    """The suffix of a picture file, in lower case.
+
+    Raises:
+        InputError: not one of SUFFIXES; says which are.
+    """
+    suffix = path.suffix.lower()
+    if suffix not in SUFFIXES:
+        raise InputError(
+            f"cannot draw to {str(path)!r}: its name ends in {path.suffix or 'nothing'!r};"
+            f" give a name that ends in one of {', '.join(SUFFIXES)}"
+        )
+    return suffix
+
+
+def save(figure: Figure, path: Path) -> Path:
+    """Write a figure as PNG, SVG or PDF by the suffix of `path`; the same bytes on every run.
+
+    The file appears whole or not at all.
+
+    Raises:
+        InputError: an unknown suffix, or the file cannot be written.
+    """
+    suffix = require_picture_suffix(path)
+    buffer = io.BytesIO()
+    with house_style():
+        figure.savefig(buffer, format=suffix[1:], metadata=METADATA[suffix], facecolor="white")
+    beside = path.with_name(f".{path.name}.partial")
+    try:
+        beside.write_bytes(buffer.getvalue())
+        os.replace(beside, path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise InputError(
+            f"cannot write the picture {str(path)!r}: {error.strerror or error}"
+        ) from None
+    return path

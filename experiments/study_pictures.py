@@ -1,0 +1,175 @@
+"""Pictures of a study's cells: axes and a table of cells in, artists out.
+
+Every estimate is drawn with its 95 % interval.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+
+from experiments.drawing_style import FAINT, GREEN, SKY, SOFT, Look
+from experiments.result_folder import HALF_BALL, plateau
+
+WORDS = {
+    "missed_per_100": "balls missed per 100",
+    "set_per_100": "balls set per 100",
+    "points_won_per_100": "points won per 100",
+    "missed_fewer_than_middle_per_100": "balls missed per 100 fewer than by the {reference}",
+    "points_more_than_middle_per_100": "points per 100 more than by the {reference}",
+}
+LEVEL_MARKERS = ("o", "s", "^", "D", "v", "P")
+GROUP_SHARE = 0.78
+
+
+def dodge(index: int, count: int) -> float:
+    """Where the `index`-th of `count` marks stands around the middle of its row."""
+    return ((index + 0.5) / count - 0.5) * GROUP_SHARE
+
+
+def interval_marks(
+    ax: Axes, at: np.ndarray, cells: pd.DataFrame, look: Look, size: float = 4.2
+) -> list[Artist]:
+    """Estimates with their intervals along x, one at each height in `at`."""
+    middle = cells["estimate"].to_numpy(float)
+    low, high = cells["low"].to_numpy(float), cells["high"].to_numpy(float)
+    drawn = ax.errorbar(
+        middle,
+        at,
+        xerr=np.maximum([middle - low, high - middle], 0.0),
+        fmt=look.marker,
+        color=look.colour,
+        markersize=size,
+        markeredgecolor="white",
+        markeredgewidth=0.5,
+        elinewidth=1.0,
+        zorder=3,
+    )
+    return list(drawn.get_children())
+
+
+def draw_rows(
+    ax: Axes,
+    cells: pd.DataFrame,
+    rows: tuple[str, Sequence[str]],
+    marks: tuple[str, Mapping[str, Look]],
+) -> list[Artist]:
+    """A dot chart of one outcome: a row for each name of one label, a mark for each of another.
+
+    `rows` and `marks` are (label, names); what the cells lack is left out.
+    """
+    artists: list[Artist] = []
+    row_label, names = rows
+    mark_label, looks = marks
+    for i, (name, look) in enumerate(looks.items()):
+        own = cells[(cells[mark_label] == name) & cells[row_label].isin(names)]
+        if len(own):
+            at = np.array([names.index(r) for r in own[row_label]]) + dodge(i, len(looks))
+            artists += interval_marks(ax, at, own, look)
+    for edge in np.arange(len(names) - 1) + 0.5:
+        artists.append(ax.axhline(edge, color=FAINT, linewidth=0.6, zorder=0.5))
+    ax.set_ylim(len(names) - 0.5, -0.5)
+    ax.set_yticks(range(len(names)), names)
+    ax.tick_params(axis="y", length=0)
+    ax.grid(axis="x", color=FAINT, linewidth=0.5)
+    ax.set_axisbelow(True)
+    return artists
+
+
+def draw_missed(
+    ax: Axes, cells: pd.DataFrame, places: Sequence[str], looks: Mapping[str, Look]
+) -> list[Artist]:
+    """Balls missed per 100, a row a place, a mark a policy; `cells` of one panel's scenario."""
+    chosen = cells[cells["outcome"] == "missed_per_100"]
+    artists = draw_rows(ax, chosen, ("place", places), ("policy", looks))
+    ax.set_xlim(left=0)
+    return artists
+
+
+def draw_difference(
+    ax: Axes,
+    cells: pd.DataFrame,
+    outcome: str,
+    policies: Sequence[str],
+    levels: Mapping[str, Look],
+) -> list[Artist]:
+    """A difference from the reference policy, a row a policy, a mark a level.
+
+    Right of zero is better than the reference; inside the band counts as good as it.
+    """
+    chosen = cells[cells["outcome"] == outcome]
+    band = ax.axvspan(-HALF_BALL, HALF_BALL, color=FAINT, alpha=0.6, linewidth=0, gid="as good")
+    zero = ax.axvline(0, color=SOFT, linewidth=0.9)
+    return [band, zero, *draw_rows(ax, chosen, ("policy", policies), ("level", levels))]
+
+
+def draw_yardstick(
+    ax: Axes,
+    curve: pd.DataFrame,
+    marked: pd.DataFrame,
+    looks: Mapping[str, Look],
+    more_is_better: bool,
+) -> list[Artist]:
+    """An outcome over the shade: the curve with its intervals, its plateau, and policies on it.
+
+    `curve` and `marked` have the columns policy, shade, estimate, low, high. The plateau, shaded,
+    is the range of shades within half in 100 of the best.
+    """
+    low, high = plateau(curve, more_is_better)
+    pad = 0.01
+    artists: list[Artist] = [
+        ax.axvspan(low - pad, high + pad, color=GREEN, alpha=0.16, linewidth=0, gid="plateau"),
+        ax.fill_between(
+            curve["shade"], curve["low"], curve["high"], color=SKY, alpha=0.35, linewidth=0
+        ),
+    ]
+    artists += ax.plot(
+        curve["shade"], curve["estimate"], color=SKY, marker=".", markersize=4, gid="yardstick"
+    )
+    for _, cell in marked.iterrows():
+        artists += policy_mark(ax, cell, looks[cell["policy"]])
+    ax.grid(axis="y", color=FAINT, linewidth=0.5)
+    ax.set_axisbelow(True)
+    return artists
+
+
+def policy_mark(ax: Axes, cell: pd.Series, look: Look) -> list[Artist]:
+    """One policy at the shade that it comes to."""
+    middle = cell["estimate"]
+    spread = np.maximum([[middle - cell["low"]], [cell["high"] - middle]], 0.0)
+    drawn = ax.errorbar(
+        [cell["shade"]],
+        [middle],
+        yerr=spread,
+        fmt=look.marker,
+        color=look.colour,
+        markersize=5,
+        markeredgecolor="white",
+        markeredgewidth=0.5,
+        elinewidth=0.9,
+        zorder=4,
+    )
+    return list(drawn.get_children())
+
+
+def level_looks(levels: Sequence[str], colours: Sequence[str]) -> dict[str, Look]:
+    """A colour and a marker for each level."""
+    return {
+        name: Look(colours[i % len(colours)], LEVEL_MARKERS[i % len(LEVEL_MARKERS)])
+        for i, name in enumerate(levels)
+    }
+
+
+def legend_marks(looks: Mapping[str, Look]) -> list[Line2D]:
+    """Legend entries: one marker a name."""
+    return [
+        Line2D(
+            [], [], linestyle="", marker=look.marker, color=look.colour, label=name, markersize=5
+        )
+        for name, look in looks.items()
+    ]
