@@ -7,18 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from matplotlib import patheffects
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.axes._secondary_axes import SecondaryAxis
-from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 from matplotlib.text import Text
-from matplotlib.transforms import ScaledTranslation, Transform, blended_transform_factory
 
 from experiments.drawing_style import (
     BLACK,
@@ -30,10 +27,9 @@ from experiments.drawing_style import (
     SMALL_PT,
     SOFT,
     WIDTH_IN,
-    Look,
     looks_of,
 )
-from experiments.families import family_name, family_of
+from experiments.spot_marks import HALO, ROW_PT, Spot, best_spot, draw_spots, gathered
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, NET_SUPPORT_X_M, SERVICE_LINE_M
 from sim.records import X, Y
@@ -44,11 +40,8 @@ CENTRE_MARK_M = 0.10
 STEP_M = 0.75
 HALF_VIEW_M, TOP_VIEW_M = 6.9, 14.2
 ROOM_M = 2.0  # around a contact that lies outside that view
-ROW_PT = 12.0
 COURT_IN = WIDTH_IN - 0.75  # what the names of the lines leave of our width
 CENTRAL_M = 0.5
-LONGEST_LABEL = 34
-HALO = (patheffects.withStroke(linewidth=2.2, foreground="white"),)
 
 
 @dataclass(frozen=True)
@@ -79,16 +72,6 @@ class Angle:
         at = (float(seen.contact["x_m"][0]), float(seen.contact["y_m"][0]))
         bisector = float(seen.bisector_x_m[0])
         return cls(at, bounces, (tracks[0], tracks[1]), bisector, float(seen.line_m))
-
-
-@dataclass(frozen=True)
-class Spot:
-    """A marked place on a waiting line or a curve."""
-
-    name: str
-    x_m: float
-    y: float
-    look: Look
 
 
 def draw_court(
@@ -269,99 +252,6 @@ def draw_waiting_line(ax: Axes, line_m: float, best_m: tuple[float, float] | Non
     return artists
 
 
-def gathered(spots: Sequence[Spot]) -> list[Spot]:
-    """The spots with the yardstick family under one label, at the member farthest from the middle.
-
-    A spot without a name is marked and not labelled.
-    """
-    family = family_of(s.name for s in spots)
-    members = [s for s in spots if s.name in family]
-    if not members:
-        return list(spots)
-    far = max(members, key=lambda s: abs(s.x_m))
-    silent = [replace(s, name="") for s in members if s is not far]
-    alone = [s for s in spots if s.name not in family]
-    return [*silent, replace(far, name=family_name(family)), *alone]
-
-
-def draw_spots(ax: Axes, spots: Sequence[Spot]) -> list[Artist]:
-    """Mark spots and label each with a name directly, one row a label, so that none overlap.
-
-    The rows stand at the bottom of the axes, ROW_PT apart. From each marker a thin line falls to
-    the row of its label, which runs outward from there: for labels that run right the rightmost
-    spot has the top row, so that no line crosses a text.
-    """
-    named = [s for s in spots if s.name]
-    centre = sum(s.x_m for s in named) / max(len(named), 1)
-    outward = 1 if centre <= 0 else -1
-    order = sorted(named, key=lambda s: -outward * s.x_m)
-    artists: list[Artist] = [_marker(ax, s) for s in spots if s.look.marker]
-    for i, spot in enumerate(order):
-        artists += _row_label(ax, spot, (len(order) - i - 0.5) * ROW_PT, outward)
-    return artists
-
-
-def _marker(ax: Axes, spot: Spot) -> Line2D:
-    thin = spot.look.marker == "|"
-    return ax.plot(
-        spot.x_m,
-        spot.y,
-        spot.look.marker,
-        color=spot.look.colour,
-        markersize=8 if thin else 6,
-        markeredgecolor=spot.look.colour if thin else "white",
-        markeredgewidth=1.6 if thin else 0.6,
-        zorder=4.5 if thin else 5,
-        gid=f"spot {spot.name}",
-    )[0]
-
-
-def _row_label(ax: Axes, spot: Spot, up_pt: float, outward: int) -> list[Artist]:
-    """The label of a spot `up_pt` above the bottom of the axes, tied to the spot by a line.
-
-    The marker is repeated at the label: spots may lie on top of each other.
-    """
-    figure = ax.get_figure()
-    assert figure is not None
-    in_row = blended_transform_factory(ax.transData, ax.transAxes)
-
-    def shifted(right_pt: float) -> Transform:
-        by = ScaledTranslation(outward * right_pt / 72, up_pt / 72, figure.dpi_scale_trans)
-        return in_row + by
-
-    look = spot.look
-    text = ax.annotate(
-        shortened(spot.name),
-        (spot.x_m, spot.y),
-        (spot.x_m, 0.0),
-        textcoords=shifted(12.0 if look.marker else 5.0),
-        ha="left" if outward > 0 else "right",
-        va="center",
-        fontsize=SMALL_PT,
-        path_effects=HALO,
-        zorder=6,
-        arrowprops={
-            "arrowstyle": "-",
-            "connectionstyle": "angle,angleA=0,angleB=90",
-            "relpos": (0.0 if outward > 0 else 1.0, 0.5),
-            "shrinkA": 0,
-            "shrinkB": 0,
-            "color": look.colour,
-            "linewidth": 0.7,
-        },
-    )
-    if not look.marker:
-        return [text]
-    key = _marker(ax, replace(spot, y=0.0, name=f"{spot.name} label"))
-    key.set(transform=shifted(7.0), markersize=5, zorder=6.5)
-    return [text, key]
-
-
-def shortened(name: str) -> str:
-    """A name that fits beside its marker; people may choose longer ones."""
-    return name if len(name) <= LONGEST_LABEL else f"{name[: LONGEST_LABEL - 1]}\u2026"
-
-
 def draw_court_spots(
     ax: Axes,
     angle: Angle,
@@ -388,19 +278,7 @@ def draw_court_spots(
     return artists
 
 
-def best_spot(best_m: tuple[float, float], y: float) -> Spot:
-    """The label of the best range, at its centre; the range itself is drawn as a band."""
-    low, high = best_m
-    words = f"best range {low:.1f} to {high:.1f} m".replace("-", "\u2212")
-    return Spot(words, 0.5 * (low + high), y, Look(GREEN, ""))
-
-
 def court_height_in(ax: Axes) -> float:
     """Height that a court picture COURT_IN wide needs to keep its scale."""
     (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
     return COURT_IN * (high - low) / (right - left)
-
-
-def marks(artists: Sequence[Artist], gid: str) -> list[Line2D]:
-    """The lines among `artists` with that mark, for those who extend or test a picture."""
-    return [a for a in artists if isinstance(a, Line2D) and a.get_gid() == gid]

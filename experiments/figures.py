@@ -12,17 +12,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from experiments.court_drawing import (
-    ROW_PT,
-    Angle,
-    Spot,
-    best_spot,
-    court_height_in,
-    draw_court_spots,
-    draw_spots,
-    gathered,
-    steps_axis,
-)
+from experiments.court_drawing import Angle, court_height_in, draw_court_spots, steps_axis
 from experiments.drawing_style import (
     FAINT,
     GREEN,
@@ -37,6 +27,7 @@ from experiments.drawing_style import (
 )
 from experiments.result_folder import DIFFERENCE, ResultFolder
 from experiments.spot import SpotResult, placed_situation
+from experiments.spot_marks import ROW_PT, Spot, best_spot, draw_spots, gathered
 from experiments.statistics import wilson
 from experiments.study_panels import (
     court_figure,
@@ -126,7 +117,9 @@ def spot_title(result: SpotResult) -> str:
         f"{result.player} waits {result.depth_m:g} m behind the baseline ({result.surface})",
         f"{result.opponent} strikes at x {x:g} m, y {y:g} m ({result.hitter})",
     )
-    return "\n".join(fill(line, TITLE_CHARACTERS) for line in lines).replace(" -", " \u2212")
+    return "\n".join(
+        fill(line, TITLE_CHARACTERS, break_on_hyphens=False) for line in lines
+    ).replace(" -", " \u2212")
 
 
 def study_figures(folder: Path) -> list[Path]:
