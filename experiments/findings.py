@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from itertools import product
 from typing import Any
 
 MARGIN = 0.5
@@ -51,6 +52,11 @@ class Cells:
         """The cell of these labels, or None."""
         return self._by.get((setting, level, opponent, place, policy, outcome, own_stroke))
 
+    def groups(self, setting: str) -> Iterator[tuple[str, str, str | None]]:
+        """Level, opponent and own stroke (None but in recovery) of each table of a setting."""
+        strokes = self.values("own_stroke") if setting == "recovery" else [None]
+        yield from product(self.values("level"), self.values("opponent"), strokes)
+
     def values(self, label: str) -> list[str]:
         """Values of a label in the order of the study."""
         return list(dict.fromkeys(c[label] for c in self.all if c[label] is not None))
@@ -61,30 +67,30 @@ def findings(cells: Iterable[Cell]) -> list[str]:
     found = Cells(cells)
     out: list[str] = []
     setting = "rally" if "rally" in found.values("setting") else found.values("setting")[0]
-    for level in found.values("level"):
-        for opponent in found.values("opponent"):
-            out += cost_sentences(found, setting, level, opponent)
+    for level, opponent, own in found.groups(setting):
+        out += cost_sentences(found, setting, level, opponent, own)
     out += verdict_sentences(found, setting)
     out += shade_sentences(found, setting)
     return out
 
 
-def cost_sentences(found: Cells, setting: str, level: str, opponent: str) -> list[str]:
+def cost_sentences(
+    found: Cells, setting: str, level: str, opponent: str, own: str | None = None
+) -> list[str]:
     """Missed from the middle and from the bisector, from the corner and overall."""
     out = []
     for place in ("corner", "all places"):
-        middle = found.get(setting, level, opponent, place, "middle", "missed_per_100")
-        other = found.get(setting, level, opponent, place, "bisector", "missed_per_100")
+        labels = (setting, level, opponent, place)
+        middle = found.get(*labels, "middle", "missed_per_100", own)
+        other = found.get(*labels, "bisector", "missed_per_100", own)
         if middle is None or other is None:
             continue
         where = "with the opponent in the corner" if place == "corner" else "over all places"
         text = (
-            f"{level}, {opponent} opponent, {where} ({setting}): recovering to the middle misses"
-            f" {interval(middle)} of 100 balls, to the bisector {interval(other)}"
+            f"{level}, {opponent} opponent, {where} ({after(setting, own)}): recovering to the"
+            f" middle misses {interval(middle)} of 100 balls, to the bisector {interval(other)}"
         )
-        points = found.get(
-            setting, level, opponent, place, "bisector", "points_more_than_middle_per_100"
-        )
+        points = found.get(*labels, "bisector", "points_more_than_middle_per_100", own)
         if points is not None:
             text += (
                 f"; the bisector wins {interval(points, sign=True)} points in 100 more"
@@ -92,6 +98,11 @@ def cost_sentences(found: Cells, setting: str, level: str, opponent: str) -> lis
             )
         out.append(text + ".")
     return out
+
+
+def after(setting: str, own_stroke: str | None) -> str:
+    """The setting, in recovery with the own stroke before it."""
+    return setting if own_stroke is None else f"{setting} after {own_stroke}"
 
 
 def verdict_sentences(found: Cells, setting: str) -> list[str]:
@@ -105,7 +116,8 @@ def verdict_sentences(found: Cells, setting: str) -> list[str]:
             and c["place"] != "all places"
         ):
             said = verdict(c["low"], c["high"])
-            label = f"{c['place']} ({c['level']}, {c['opponent']})"
+            own = "" if c["own_stroke"] is None else f", after {c['own_stroke']}"
+            label = f"{c['place']} ({c['level']}, {c['opponent']}{own})"
             places.setdefault(said, []).append(label)
     words = {
         "loses": "The middle misses fewer balls than the bisector",
@@ -127,20 +139,19 @@ def shade_sentences(found: Cells, setting: str) -> list[str]:
     out = []
     outcome = "points_won_per_100" if setting == "rally" else "missed_per_100"
     sign = 1.0 if setting == "rally" else -1.0
-    for level in found.values("level"):
-        for opponent in found.values("opponent"):
-            curve = shade_curve(found, setting, level, opponent, outcome)
-            if len(curve) < 3:
-                continue
-            best = max(sign * c["estimate"] for c in curve.values())
-            good = [s for s, c in curve.items() if sign * c["estimate"] >= best - MARGIN]
-            centre = 0.5 * (min(good) + max(good))
-            what = "points won" if setting == "rally" else "balls missed"
-            out.append(
-                f"{level}, {opponent} opponent: the best shade by {what} over all places is about"
-                f" {centre:.2f} m per metre (anything from {min(good):.1f} to {max(good):.1f} is"
-                f" within half in 100 of the best tried; the middle is 0)."
-            )
+    for level, opponent, own in found.groups(setting):
+        curve = shade_curve(found, setting, level, opponent, outcome, own_stroke=own)
+        if len(curve) < 3:
+            continue
+        best = max(sign * c["estimate"] for c in curve.values())
+        good = [s for s, c in curve.items() if sign * c["estimate"] >= best - MARGIN]
+        centre = 0.5 * (min(good) + max(good))
+        what = "points won" if setting == "rally" else "balls missed"
+        out.append(
+            f"{level}, {opponent} opponent ({after(setting, own)}): the best shade by {what} over"
+            f" all places is about {centre:.2f} m per metre (anything from {min(good):g} to"
+            f" {max(good):g} is within half in 100 of the best tried; the middle is 0)."
+        )
     return out
 
 
@@ -151,12 +162,13 @@ def shade_curve(
     opponent: str,
     outcome: str,
     place: str = "all places",
+    own_stroke: str | None = None,
 ) -> dict[float, Cell]:
     """The yardstick family's cells by shade; the middle is shade 0."""
     out: dict[float, Cell] = {}
     for policy in found.values("policy"):
         if policy == "middle" or policy.startswith(YARDSTICK):
-            c = found.get(setting, level, opponent, place, policy, outcome)
+            c = found.get(setting, level, opponent, place, policy, outcome, own_stroke)
             if c is not None and c["estimate"] is not None:
                 shade = 0.0 if policy == "middle" else float(policy.removeprefix(YARDSTICK))
                 out[shade] = c

@@ -72,7 +72,9 @@ def wilson(value: float, se: float, n: int) -> Estimate:
     z2 = Z * Z / effective
     centre = (value + z2 / 2) / (1 + z2)
     half = Z / (1 + z2) * math.sqrt(value * (1 - value) / effective + z2 / (4 * effective))
-    return Estimate(value, max(0.0, centre - half), min(1.0, centre + half), se, n)
+    # At 0 and 1 the ends meet the estimate; rounding must not put it outside.
+    low, high = max(0.0, min(centre - half, value)), min(1.0, max(centre + half, value))
+    return Estimate(value, low, high, se, n)
 
 
 def paired(tally: Tally, top: str, bottom: str) -> Estimate:
