@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from importlib import metadata
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +20,7 @@ HEIGHT = Measure("--height", "m", 0.1, 3.2)
 
 
 @click.group(cls=Commands, context_settings={"max_content_width": WIDTH})
-@click.version_option(metadata.version("rally-recovery"), prog_name="rally-recovery")
+@click.version_option(package_name="rally-recovery", prog_name="rally-recovery")
 def main() -> None:
     """Where should a tennis player recover to while the opponent gets to the ball?
 

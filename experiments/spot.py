@@ -316,9 +316,8 @@ def chunk_sums(question: SpotQuestion, places: np.ndarray, replicates: np.ndarra
     balls, paths = strike_balls(game, OPPONENT, contact, receiver, replicates, 0)
     landed = balls["outcome"] == IN
     legs = question.player.legs
-    spare, grade = appraisals(
-        balls[landed], paths[landed], places[:, 0], places[:, 1], legs.numbers, legs.times
-    )
+    x, y = np.ascontiguousarray(places.T)  # one memory layout, so that one kernel serves
+    spare, grade = appraisals(balls[landed], paths[landed], x, y, legs.numbers, legs.times)
     return np.stack(
         [
             np.full(len(places), float(landed.sum())),
