@@ -91,7 +91,7 @@ def cell(
     """One row of summary.json; a number that does not exist is null."""
 
     def number(value: float) -> float | None:
-        return float(value) if np.isfinite(value) else None
+        return float(value) + 0.0 if np.isfinite(value) else None  # no -0.0
 
     return {
         "policy": policy,

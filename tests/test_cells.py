@@ -90,6 +90,7 @@ def test_there_is_no_shade_with_the_opponent_in_the_middle(found: list[Cell]) ->
 
 def test_numbers_stand_in_their_intervals_and_units(found: list[Cell]) -> None:
     for c in found:
+        assert "-0.0" not in [str(c[k]) for k in ("estimate", "low", "high")]
         assert c["low"] <= c["estimate"] <= c["high"]
         if c["outcome"].endswith("per_100") and "than" not in c["outcome"]:
             assert c["low"] >= 0 and c["high"] <= 100

@@ -98,6 +98,14 @@ def test_a_mean_has_the_standard_error_of_a_mean() -> None:
     assert found.se == pytest.approx(stats.sem(values), rel=1e-9)
 
 
+def test_a_constant_has_no_spread() -> None:
+    found = ratio(alone(table_of(spot_x_m=np.full(2000, -1.0846875943))), "spot_x_m", "one")
+    assert found.low == found.value == found.high and found.se == 0.0
+    nearly = np.full(2000, -1.0846875943)
+    nearly[::2] += 1e-4  # a tenth of a millimetre is spread
+    assert ratio(alone(table_of(spot_x_m=nearly)), "spot_x_m", "one").se > 0
+
+
 def test_paired_has_the_standard_error_of_the_differences() -> None:
     rng = np.random.default_rng(4)
     before = rng.normal(0.0, 1.0, 300)
