@@ -124,7 +124,7 @@ def test_differences_are_those_of_the_two_cells(found: list[Cell]) -> None:
             (mine,) = where(found, **labels)
             (other,) = where(found, **{**labels, "policy": "middle"})
             difference = sign * (mine["estimate"] - other["estimate"])
-            assert c["estimate"] == pytest.approx(difference, abs=1e-9)
+            assert c["estimate"] == pytest.approx(difference, abs=2e-4)
 
 
 def test_all_places_weigh_the_same(found: list[Cell]) -> None:
@@ -132,7 +132,9 @@ def test_all_places_weigh_the_same(found: list[Cell]) -> None:
     for c in where(found, place="all places"):
         labels = {k: c[k] for k in list(c)[:7] if k != "place"}
         parts = [where(found, **labels, place=p)[0] for p in ("middle", "corner")]
-        assert c["estimate"] == pytest.approx(np.mean([p["estimate"] for p in parts]))
+        assert c["estimate"] == pytest.approx(
+            np.mean([p["estimate"] for p in parts]), rel=1e-5, abs=1e-5
+        )
         assert c["n"] == sum(p["n"] for p in parts)
         seen += 1
     assert seen > 50
