@@ -7,6 +7,7 @@ ones that have ended drop out. The event engine plays the same rallies one by on
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from sim.exchange import (
     Game,
@@ -22,12 +23,13 @@ from sim.exchange import (
 from sim.records import GOING, OPPONENT, STROKE, STROKE_LIMIT
 
 
-def play(game: Game, place: Place, replicates: np.ndarray) -> np.ndarray:
+def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
     """Play rallies that begin with the opponent striking from `place`.
 
     The studied player waits at rest at the policy's spot. Returns STROKE records sorted by
     replicate and stroke; a rally of `game.stroke_limit` strokes is stopped (STROKE_LIMIT).
     """
+    replicates = np.asarray(replicates, np.int64)
     n = len(replicates)
     contact, hitter_body, receiver = opening(game, place, n)
     time, side = np.zeros(n), OPPONENT
