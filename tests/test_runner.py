@@ -25,6 +25,7 @@ from experiments.settings import Block, scenarios
 from experiments.store import StrokeFile
 from sim.errors import InputError
 
+SMALL = tiny_study(own_strokes=["middle"], rallies=10)
 TABLES = ("study.toml", "strokes.parquet", "summary.json", "cells.csv")
 
 
@@ -38,7 +39,7 @@ def first(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The tiny study, run once in this process."""
     with pytest.MonkeyPatch.context() as patch:
         without_pages(patch)
-        return run_tiny(tiny_study(), tmp_path_factory.mktemp("runs") / "first")
+        return run_tiny(SMALL, tmp_path_factory.mktemp("runs") / "first")
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -52,18 +53,14 @@ def manifest_of(folder: Path) -> dict:
 # --- the same bytes ---------------------------------------------------------------------------
 
 
-def test_a_run_again_gives_the_same_bytes(first: Path, tmp_path: Path) -> None:
-    assert contents(run_tiny(tiny_study(), tmp_path / "again")) == contents(first)
-
-
 def test_the_resolved_study_runs_again_by_itself(first: Path, tmp_path: Path) -> None:
-    """With its seed in it, no other is needed."""
+    """With its seed in it, no other is needed; and a run again gives the same bytes."""
     study = load_study(first / "study.toml")
     assert contents(run_tiny(study, tmp_path / "again", seed=None)) == contents(first)
 
 
 def test_another_seed_gives_other_numbers(first: Path, tmp_path: Path) -> None:
-    other = contents(run_tiny(tiny_study(), tmp_path / "other", seed=4))
+    other = contents(run_tiny(SMALL, tmp_path / "other", seed=4))
     assert all(other[name] != text for name, text in contents(first).items())
 
 
@@ -110,16 +107,16 @@ def test_rows_stand_in_the_order_of_the_replicates(first: Path) -> None:
         assert cell["replicate"].max() == 4 and cell["replicate"].nunique() == 5
     cells = table[labels].drop_duplicates()
     by_setting = cells.groupby("setting", observed=True).size().to_dict()
-    assert by_setting == {"placed": 2 * 2 * 3, "recovery": 2 * 2 * 2 * 4, "rally": 2 * 2 * 4}
+    assert by_setting == {"placed": 2 * 2 * 3, "recovery": 2 * 2 * 4, "rally": 2 * 2 * 4}
 
 
 def test_cells_agree_in_both_files(first: Path) -> None:
     cells = json.loads((first / "summary.json").read_text())
     table = pd.read_csv(first / "cells.csv")
-    assert len(cells) == len(table) > 300
+    assert len(cells) == len(table) > 250
     assert list(table["policy"]) == [c["policy"] for c in cells]
     np.testing.assert_allclose(table["estimate"], [c["estimate"] for c in cells], rtol=1e-12)
-    assert {s.setting for s in scenarios(tiny_study())} == set(table["setting"])
+    assert {s.setting for s in scenarios(SMALL)} == set(table["setting"])
 
 
 def test_a_seed_is_made_and_recorded_where_none_is_given(tmp_path: Path) -> None:
