@@ -10,6 +10,7 @@ import os
 import re
 import shutil
 import subprocess
+import time
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -240,19 +241,34 @@ def failing_after(blocks: int, error: BaseException, monkeypatch: pytest.MonkeyP
     monkeypatch.setattr(StrokeFile, "add", failing)
 
 
-@pytest.mark.parametrize("workers", [1, 2])
-def test_an_interrupt_leaves_the_partial_folder_and_no_worker(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, workers: int
+def test_an_interrupt_leaves_the_partial_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     failing_after(4, KeyboardInterrupt(), monkeypatch)
     with pytest.raises(KeyboardInterrupt):
-        run_tiny(tiny_study(settings=["placed"]), tmp_path / "out", workers=workers)
+        run_tiny(tiny_study(settings=["placed"]), tmp_path / "out")
     assert sorted(p.name for p in tmp_path.iterdir()) == ["out.partial"]
     assert parse_study((tmp_path / "out.partial" / "study.toml").read_text(), "left").seed == 3
-    assert multiprocessing.active_children() == []
     monkeypatch.undo()
     without_pages(monkeypatch)
     assert run_tiny(only("placed"), tmp_path / "out", overwrite=True).exists()
+    assert [p.name for p in tmp_path.iterdir()] == ["out"]
+
+
+def test_an_interrupt_ends_workers_that_are_still_busy(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The corner is played at once, the middle would take a minute."""
+    slow = clumsy("__import__('time').sleep(60.0 * (seen.contact['x_m'][0] == 0.0))")
+    middle = {"name": "middle", "x_m": 0.0, "y_m": 11.885}
+    study = only("placed", places=[*only("placed").model_dump()["places"], middle])
+    path = own_study_file(tmp_path / "user", study, slow)
+    failing_after(0, KeyboardInterrupt(), monkeypatch)
+    began = time.monotonic()
+    with pytest.raises(KeyboardInterrupt):
+        run_tiny(load_study(path), tmp_path / "out", workers=2)
+    assert time.monotonic() - began < 45
+    assert multiprocessing.active_children() == [] and not (tmp_path / "out").exists()
 
 
 def test_a_full_disk_in_mid_run_ends_in_a_message(
