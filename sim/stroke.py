@@ -68,9 +68,9 @@ def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w):  # ty
 
 
 @kernel
-def spoil(
+def spoil(  # type: ignore[no-untyped-def]
     x, y, z, tx, ty, reached, speed, elevation, heading, topspin, sidespin, errors, gain, hitter, w
-):  # type: ignore[no-untyped-def]
+):
     """Add execution error to a launch that does or does not reach its target.
 
     Returns (speed, elevation, heading).
