@@ -73,10 +73,8 @@ def points_of(
         k = np.flatnonzero(margin[:-1] * margin[1:] < 0)
         places = np.append(places, k + margin[k] / (margin[k] - margin[k + 1]))
     places = np.sort(places)
-    every = Points(
-        *(np.interp(places, knots, rows[:, column]) for column in (T, X, Y, Z)),
-        np.interp(places, knots, comfort),
-    )
+    t, x, y, z = (np.interp(places, knots, rows[:, column]) for column in (T, X, Y, Z))
+    every = Points(t, x, y, z, np.interp(places, knots, comfort))
     inside = (every.z >= legs.playable_low_m - WITHIN_LIMITS) & (
         every.z <= legs.playable_high_m + WITHIN_LIMITS
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 import pytest
@@ -173,7 +174,7 @@ def test_unlimited_legs_can_be_set_for_nearly_every_ball(level: str, surface: st
     assert (grade == SET).mean() >= 0.95
 
 
-SLOWER = (
+SLOWER: tuple[dict[str, Any], ...] = (
     {"top_speed_m_s": 6.0},
     {"tau_s": 1.1},
     {"reaction_s": 0.3},
@@ -187,7 +188,7 @@ SLOWER = (
 
 
 @pytest.mark.parametrize("change", SLOWER, ids=str)
-def test_slower_or_shorter_legs_never_have_more_time(change: dict[str, float]) -> None:
+def test_slower_or_shorter_legs_never_have_more_time(change: dict[str, Any]) -> None:
     """Up to what the search along the path may miss; and they do have less somewhere."""
     x, y = places(np.random.default_rng(5), 40)
     able, less_able = (

@@ -32,16 +32,21 @@ def bodies(rng: np.random.Generator, count: int, fastest_m_s: float = 6.0) -> np
     return out
 
 
-def reaction_s(body: np.ndarray, legs: Legs) -> np.ndarray:
+Bodies = np.ndarray | np.void  # BODY records, or one of them
+
+
+def reaction_s(body: Bodies, legs: Legs) -> np.ndarray:
     v2 = body["vx_m_s"] ** 2 + body["vy_m_s"] ** 2
-    return legs.reaction_s + legs.split_gain_s * v2 / (v2 + legs.split_half_speed_m_s**2)
+    return np.asarray(
+        legs.reaction_s + legs.split_gain_s * v2 / (v2 + legs.split_half_speed_m_s**2)
+    )
 
 
-def place(body: np.ndarray) -> np.ndarray:
+def place(body: Bodies) -> np.ndarray:
     return np.stack([body["x_m"], body["y_m"]], axis=-1)
 
 
-def velocity(body: np.ndarray) -> np.ndarray:
+def velocity(body: Bodies) -> np.ndarray:
     return np.stack([body["vx_m_s"], body["vy_m_s"]], axis=-1)
 
 
@@ -50,7 +55,7 @@ def drift_s(time_s: np.ndarray | float, legs: Legs) -> np.ndarray:
     return np.asarray(legs.tau_s * (1 - np.exp(-np.asarray(time_s) / legs.tau_s)))
 
 
-def disc(body: np.ndarray, time_s: np.ndarray, legs: Legs) -> tuple[np.ndarray, np.ndarray]:
+def disc(body: Bodies, time_s: np.ndarray, legs: Legs) -> tuple[np.ndarray, np.ndarray]:
     """Centre and radius of the reachable disc `time_s` after the opponent's strike.
 
     Fujimura and Sugihara 2005 (from memory), after a reaction in which the velocity fades.
