@@ -1,4 +1,4 @@
-"""What a hitter can do: speeds, spins, margins and execution error, and how stretching spoils them."""
+"""What a hitter can do: speeds, spins, margins, execution error, and how stretching spoils them."""
 
 from __future__ import annotations
 

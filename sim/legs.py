@@ -1,8 +1,8 @@
 """A player's legs and reach: how soon a place is reached, and what a comfortable ball is.
 
-A sprint follows v(t) = vmax (1 - exp(-t/tau)) (Furusawa, Hill and Parkinson 1927, as in Clark 2017).
-With a velocity at the start, full effort reaches a disc whose centre drifts with the fading velocity
-(Fujimura and Sugihara 2005, from memory).
+A sprint follows v(t) = vmax (1 - exp(-t/tau)) (Furusawa, Hill and Parkinson 1927, as in Clark
+2017). With a velocity at the start, full effort reaches a disc whose centre drifts with the fading
+velocity (Fujimura and Sugihara 2005, from memory).
 """
 
 from __future__ import annotations
@@ -66,7 +66,7 @@ class Legs:
         "opponent's strike to first push",
         low=0.15,
         high=0.32,
-        source="movement starts 0.14-0.16 s after contact in Triolet et al. 2013; level values assumed",
+        source="0.14-0.16 s after contact in Triolet et al. 2013; level values assumed",
     )
     split_gain_s: float = parameter(
         0.10,
@@ -213,7 +213,8 @@ class Legs:
             middle = 0.5 * (low + high)
             short = self.distance_run_m(middle) + braked * self._braking(middle)[0] < distance
             low, high = np.where(short, middle, low), np.where(short, high, middle)
-        return high + braked * self._braking(high)[1]
+        time = high + braked * self._braking(high)[1]
+        return np.where(distance > 0.0, time, 0.0)
 
     def _braking(self, time_s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Distance and time of the braking that begins at `time_s` into a sprint."""

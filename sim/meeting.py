@@ -22,7 +22,6 @@ from sim.records import (
     MEETING,
     MISSED,
     PATH_POINTS,
-    PATH_STEP_S,
     SET,
     STRETCHED,
 )
@@ -32,7 +31,7 @@ RULES = ("earliest", "nearest", "most-time", "balanced")
 WAIT_COST_PER_S = 0.25
 NEVER, ENDLESS = -1e9, 1e9
 STRIDE, MOST_STEPS = 4, 6
-GAP_S = 1.5 * PATH_STEP_S
+GOLDEN, GOLDEN_STEPS = 0.5 * (math.sqrt(5.0) - 1.0), 10
 
 
 @kernel
@@ -59,73 +58,167 @@ def spare_at(dx, dy, left, motion, reach_f, reach_b, legs, table):  # type: igno
 def most_spare(part, x, y, motion, wait, enough, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
     """Largest time to spare over a part of a path, and where: (seconds, place among its points).
 
-    Along the path the time to spare rises and then falls: every fourth point is tried, and then
-    `search_near` the best of them; not if it has `enough`.
+    A part in two pieces, with a gap where the ball is out of reach, is searched piece by piece.
     """
-    best, at = NEVER, 0
-    for k in range(part.points - 1, -1, -STRIDE):
+    cut = part.gap if part.gap > 0 else part.points
+    best, place = most_in_piece(
+        0, cut - 1, part, x, y, motion, wait, enough, reach_f, reach_b, legs, table
+    )
+    if cut < part.points and best < enough:
+        more, there = most_in_piece(
+            cut, part.points - 1, part, x, y, motion, wait, enough, reach_f, reach_b, legs, table
+        )
+        if more > best:
+            return more, there
+    return best, place
+
+
+@kernel
+def most_in_piece(first, last, part, x, y, motion, wait, enough, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
+    """`most_spare` over the points from `first` to `last`.
+
+    Along a piece the time to spare rises and then falls: every fourth point is tried, and then
+    the path near the best of them; not if it has `enough`.
+    """
+    best, at = NEVER, first
+    for k in range(last, first - 1, -STRIDE):
         dx, dy, left = part.x_m[k] - x, part.y_m[k] - y, part.time_s[k] - wait
         spare = spare_at(dx, dy, left, motion, reach_f, reach_b, legs, table)
         at = k if spare > best else at
         best = max(spare, best)
-    if best >= enough or part.points < 2:
-        return best, float(at)
-    return search_near(at, best, part, x, y, motion, wait, reach_f, reach_b, legs, table)
+    place = float(at)
+    if best >= enough or last <= first:
+        return best, place
+    if motion is not None:
+        return golden(
+            at, best, first, last, part, x, y, motion, wait, reach_f, reach_b, legs, table
+        )
+    reach = reach_b if (part.x_m[at] - x) * legs.hand < 0.0 else reach_f
+    best, place = search_near(
+        at, best, place, first, last, reach, part, x, y, wait, reach_f, reach_b, legs, table
+    )
+    if reach_f != reach_b:
+        low, high = max(at - STRIDE, first), min(at + STRIDE, last)
+        if (part.x_m[low] - x) * (part.x_m[high] - x) <= 0.0:
+            best, place = search_near(
+                at,
+                best,
+                place,
+                first,
+                last,
+                reach_f + reach_b - reach,
+                part,
+                x,
+                y,
+                wait,
+                reach_f,
+                reach_b,
+                legs,
+                table,
+            )
+            best, place = search_ahead(
+                low, high, best, place, part, x, y, wait, reach_f, reach_b, legs, table
+            )
+    return best, place
 
 
 @kernel
-def search_near(at, best, part, x, y, motion, wait, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
+def search_ahead(low, high, best, place, part, x, y, wait, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
+    """Try the point between two that is straight ahead, where the reach changes sides."""
+    for k in range(low, high):
+        ax, bx = part.x_m[k] - x, part.x_m[k + 1] - x
+        if ax * bx <= 0.0 and ax != bx:
+            s = ax / (ax - bx)
+            left = part.time_s[k] - wait + s * (part.time_s[k + 1] - part.time_s[k])
+            dy = part.y_m[k] - y + s * (part.y_m[k + 1] - part.y_m[k])
+            spare = spare_at(0.0, dy, left, None, reach_f, reach_b, legs, table)
+            if spare > best:
+                best, place = spare, k + s
+    return best, place
+
+
+@kernel
+def golden(at, best, first, last, part, x, y, motion, wait, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
+    """Largest time to spare near point `at` by golden section, for moving bodies."""
+    place = float(at)
+    low, high = float(max(at - STRIDE, first)), float(min(at + STRIDE, last))
+    a, b = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
+    spare_a = spare_on(a, part, x, y, motion, wait, reach_f, reach_b, legs, table)
+    spare_b = spare_on(b, part, x, y, motion, wait, reach_f, reach_b, legs, table)
+    for _ in range(GOLDEN_STEPS):
+        if spare_a > best:
+            best, place = spare_a, a
+        if spare_b > best:
+            best, place = spare_b, b
+        if spare_a >= spare_b:
+            high, b, spare_b = b, a, spare_a
+            a = high - GOLDEN * (high - low)
+            spare_a = spare_on(a, part, x, y, motion, wait, reach_f, reach_b, legs, table)
+        else:
+            low, a, spare_a = a, b, spare_b
+            b = low + GOLDEN * (high - low)
+            spare_b = spare_on(b, part, x, y, motion, wait, reach_f, reach_b, legs, table)
+    return best, place
+
+
+@kernel
+def spare_on(place, part, x, y, motion, wait, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
+    """Time to spare at a place among the points of a part."""
+    k = min(int(place), part.points - 2)
+    s = place - k
+    dx = part.x_m[k] + s * (part.x_m[k + 1] - part.x_m[k]) - x
+    dy = part.y_m[k] + s * (part.y_m[k + 1] - part.y_m[k]) - y
+    left = part.time_s[k] + s * (part.time_s[k + 1] - part.time_s[k]) - wait
+    return spare_at(dx, dy, left, motion, reach_f, reach_b, legs, table)
+
+
+@kernel
+def search_near(
+    at, best, place, first, last, reach, part, x, y, wait, reach_f, reach_b, legs, table
+):  # type: ignore[no-untyped-def]
     """Largest time to spare near point `at`, between points too: (seconds, place).
 
-    A ball that crosses the disc is best met where it leaves; one that passes outside, where it
-    draws away as fast as the body has come to run. On a straight path both are known at once; the
-    search goes to the stretch of the path where that is, and looks there again.
+    For bodies at rest. A ball that crosses the disc is best met where it leaves; one that passes
+    outside, where it draws away as fast as the body has come to run. On a straight path both are
+    known at once; the search goes to the stretch of the path where that is, and looks there again.
     """
-    place, cx, cy = float(at), x, y
     arrive = part.time_s[at] - wait - best
-    if motion is not None:
-        drift = legs.tau_s * (1.0 - math.exp(-arrive / legs.tau_s))
-        cx, cy = x + motion[0] * drift, y + motion[1] * drift
-    k, last, looks = min(at, part.points - 2), part.points - 2, 0
+    k, last, looks = min(at, last - 1), last - 1, 0
     for _ in range(MOST_STEPS):
-        ax, ay = part.x_m[k] - cx, part.y_m[k] - cy
+        ax, ay = part.x_m[k] - x, part.y_m[k] - y
         wx, wy = part.x_m[k + 1] - part.x_m[k], part.y_m[k + 1] - part.y_m[k]
         duration = part.time_s[k + 1] - part.time_s[k]
         way2 = wx * wx + wy * wy + 1e-30
         aside2 = (ax * wy - ay * wx) ** 2 / way2
-        reach = reach_b if ax * legs.hand < 0.0 else reach_f
         beyond2 = reach * reach - aside2
         outside = beyond2 <= 0.0
         if outside:
             run = legs.top_speed_m_s * (1.0 - math.exp(-arrive / legs.tau_s)) * duration
             beyond2 = aside2 * run * run / max(way2 - run * run, 1e-12)
         s = (math.sqrt(beyond2 * way2) - ax * wx - ay * wy) / way2
-        if s < 0.0 and k > 0:
-            k = max(k + max(int(math.floor(s)), -STRIDE), 0)
+        if s < 0.0 and k > first:
+            k = max(k + max(math.floor(s), -STRIDE), first)
             continue
         if s > 1.0 and k < last:
             k = min(k + min(int(s), STRIDE), last)
             continue
         s = min(max(s, 0.0), 1.0)
         left = part.time_s[k] - wait + s * duration
-        dx, dy = ax + cx - x + s * wx, ay + cy - y + s * wy
-        spare = spare_at(dx, dy, left, motion, reach, reach, legs, table)
+        spare = spare_at(ax + s * wx, ay + s * wy, left, None, reach_f, reach_b, legs, table)
         arrive = left - spare
         if spare > best:
             best, place = spare, k + s
         looks += 1
-        if looks == 2 or not outside:
+        if looks == 3 or not outside:
             break
     return best, place
 
 
 @kernel
 def appraise(playable, comfortable, x, y, motion, wait, legs, arrive, settle):  # type: ignore[no-untyped-def]
-    """One ball, one place after the reaction: (time to spare, place on the playable part, grade)."""
+    """One ball, one place after the reaction: (time to spare, place on the part, grade)."""
     reach_f, reach_b, near = legs.forehand_reach_m, legs.backhand_reach_m, legs.comfortable_reach_m
-    spare, place = most_spare(
-        playable, x, y, motion, wait, ENDLESS, reach_f, reach_b, legs, arrive
-    )
+    spare, place = most_spare(playable, x, y, motion, wait, ENDLESS, reach_f, reach_b, legs, arrive)
     if spare < 0.0:
         return spare, place, MISSED
     eased, _ = most_spare(comfortable, x, y, motion, wait, 0.0, near, near, legs, settle)
@@ -158,7 +251,15 @@ def appraise_all(balls, paths, x, y, legs, times, parts, spare, grade):  # type:
         row = i if x.shape[0] > 1 else 0
         for j in range(x.shape[1]):
             spare[i, j], _, grade[i, j] = appraise(
-                playable, comfortable, x[row, j], y[row, j], None, own.reaction_s, own, arrive, settle
+                playable,
+                comfortable,
+                x[row, j],
+                y[row, j],
+                None,
+                own.reaction_s,
+                own,
+                arrive,
+                settle,
             )
 
 
@@ -216,9 +317,13 @@ def meet_one(playable, comfortable, b, legs, arrive, settle, rule, out):  # type
     wait, lost = react(b.vx_m_s, b.vy_m_s, legs)
     x, y, vx, vy = after_reaction(b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, wait, legs)
     if vx == 0.0 and vy == 0.0:
-        spare, place, grade = appraise(playable, comfortable, x, y, None, wait, legs, arrive, settle)
+        spare, place, grade = appraise(
+            playable, comfortable, x, y, None, wait, legs, arrive, settle
+        )
     else:
-        spare, place, grade = appraise(playable, comfortable, x, y, (vx, vy), wait, legs, arrive, settle)
+        spare, place, grade = appraise(
+            playable, comfortable, x, y, (vx, vy), wait, legs, arrive, settle
+        )
     if spare >= 0.0:
         place = choose_place(playable, place, x, y, vx, vy, wait, legs, arrive, settle, rule)
     time, ball_x, ball_y, ball_z, comfort = point_at(playable, place)

@@ -16,7 +16,9 @@ from sim.records import PATH_POINTS, VZ, T, X, Y, Z
 COLUMNS = ("time_s", "x_m", "y_m", "z_m", "comfort")
 # Arrays inside a record: a kernel gets one address, and pays nothing to hand an array on. Handing
 # on arrays of their own costs as much as the whole search along a path.
-PART = np.dtype([("points", "i8"), *((name, "f8", 2 * PATH_POINTS) for name in COLUMNS)])
+PART = np.dtype(
+    [("points", "i8"), ("gap", "i8"), *((name, "f8", 2 * PATH_POINTS) for name in COLUMNS)]
+)
 COMFORT_FOR_SET, ANY_COMFORT = 0.5, -1.0
 LOG_2 = math.log(2.0)
 
@@ -53,12 +55,14 @@ def cut(path, points, comfort, least, legs, part):  # type: ignore[no-untyped-de
 
     A margin is positive inside the limits, and taken as linear between samples.
     """
-    part.points = 0
+    part.points = part.gap = 0
     before = -1.0
     for k in range(points):
         z = path[k, Z]
         margin = min(z - legs.playable_low_m, legs.playable_high_m - z, comfort[k] - least)
         if k > 0 and (margin >= 0.0) != (before >= 0.0):
+            if margin >= 0.0:
+                part.gap = part.points  # the first point of a second piece
             keep(part, path, k - 1, before / (before - margin), comfort)
         if margin >= 0.0:
             keep(part, path, k, 0.0, comfort)
