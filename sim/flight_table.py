@@ -1,0 +1,349 @@
+"""Flight from a table, for balls without sidespin in still air: built from `sim.flight`, then read.
+
+Such a flight stays in a vertical plane and is the same wherever it starts, so it is a piece of one
+of the trajectories that are known by their highest point: by the speed and the topspin there. Three
+grids hold them, all read by cubic interpolation (Lagrange, four points an axis):
+
+- LAUNCH: speed, elevation and topspin of a launch -> speed at the apex, and distance, height and
+  time from the launch to it. The apex may lie before the launch.
+- FALL: speed and topspin at the apex, square root of the drop below it -> distance, time and
+  velocity there.
+- HEIGHT: speed and topspin at the apex, distance from it over that speed -> drop below it.
+
+A landing is LAUNCH, then FALL; the height above the net is LAUNCH, then HEIGHT.
+
+Not in the table, and flown by integration stroke by stroke: balls with sidespin, any ball in wind,
+launches outside SPEED, ELEVATION and TOPSPIN, and balls struck so steeply downward that their apex
+would lie more than LONGEST_BACK_S before the launch. Balls struck at any height are in.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from sim.compiled import kernel
+from sim.flight import acceleration, advance, crossing
+from sim.records import WORLD
+from sim.table_cache import kept_table, read_only
+
+
+class Axis(NamedTuple):
+    """An even grid: first value, step and number of points."""
+
+    low: float
+    step: float
+    count: int
+
+
+# The spin axis is even in w / (|w| + SPIN_SCALE): lift grows less and less with spin. A grid point
+# lies on no spin, where lift has a kink, and no interpolation reaches across it.
+SPIN_SCALE_RAD_S = 200.0
+SPIN = Axis(-0.48, 0.06, 20)
+SPIN_ZERO = 8
+SPEED_M_S = Axis(5.0, 2.0, 22)
+ELEVATION_RAD = Axis(math.radians(-30.0), math.radians(2.5), 38)
+APEX_SPEED_M_S = Axis(1.5, 2.0, 24)
+ROOT_DROP = Axis(0.0, 0.25, 29)
+APEX_TIME_S = Axis(-1.6, 0.1, 33)
+APEX_ZERO = 16
+LONGEST_BACK_S = 0.7
+
+# Where each grid starts in the flat array. What the search for a launch needs stands apart from
+# what is wanted only of the launch that was found.
+LAUNCHES = SPEED_M_S.count * ELEVATION_RAD.count * SPIN.count
+FALLS = APEX_SPEED_M_S.count * SPIN.count * ROOT_DROP.count
+HEIGHTS = APEX_SPEED_M_S.count * SPIN.count * APEX_TIME_S.count
+APEX = 0  # speed, distance, height
+RISE_TIME = APEX + 3 * LAUNCHES
+FALL_DISTANCE = RISE_TIME + LAUNCHES
+FALL = FALL_DISTANCE + FALLS  # time, horizontal and vertical speed
+HEIGHT = FALL + 3 * FALLS
+SIZE = HEIGHT + HEIGHTS
+
+STEP_S = 0.02
+LONGEST_CURVE_S = 6.0
+
+
+@kernel
+def spin_at(index):  # type: ignore[no-untyped-def]
+    """Topspin in rad/s at a point of the SPIN axis."""
+    share = SPIN.low + index * SPIN.step
+    return SPIN_SCALE_RAD_S * share / (1.0 - abs(share))
+
+
+@kernel
+def to_apex(vx, vz, topspin, w):  # type: ignore[no-untyped-def]
+    """Speed at the apex, distance, height and time to it; NaN where it is too far back."""
+    x, y, z, vy, t = 0.0, 0.0, 0.0, 0.0, 0.0
+    rising = vz > 0.0
+    h = STEP_S if rising else -STEP_S
+    while -LONGEST_BACK_S < t < LONGEST_CURVE_S:
+        nx, ny, nz, nvx, nvy, nvz = advance(x, y, z, vx, vy, vz, 0.0, topspin, 0.0, h, w)
+        if (nvz > 0.0) != rising:
+            s = h * vz / (vz - nvz)
+            for _ in range(4):
+                nx, ny, nz, nvx, nvy, nvz = advance(x, y, z, vx, vy, vz, 0.0, topspin, 0.0, s, w)
+                s -= nvz / acceleration(nvx, nvy, nvz, 0.0, topspin, 0.0, w)[2]
+            return nvx, nx, nz, t + s
+        x, y, z, vx, vy, vz = nx, ny, nz, nvx, nvy, nvz
+        t += h
+    return math.nan, math.nan, math.nan, math.nan
+
+
+@kernel
+def fill_launches(w, table):  # type: ignore[no-untyped-def]
+    """Fill APEX and RISE_TIME."""
+    number = 0
+    for i in range(SPEED_M_S.count):
+        speed = SPEED_M_S.low + i * SPEED_M_S.step
+        for j in range(ELEVATION_RAD.count):
+            elevation = ELEVATION_RAD.low + j * ELEVATION_RAD.step
+            vx, vz = speed * math.cos(elevation), speed * math.sin(elevation)
+            for k in range(SPIN.count):
+                apex_speed, x, z, t = to_apex(vx, vz, spin_at(k), w)
+                at = APEX + 3 * number
+                table[at], table[at + 1], table[at + 2] = apex_speed, x, z
+                table[RISE_TIME + number] = t
+                number += 1
+
+
+@kernel
+def fill_falls(speed, topspin, w, distances, rest):  # type: ignore[no-untyped-def]
+    """Fill one row of FALL_DISTANCE and FALL: downward from an apex with that speed and topspin."""
+    distances[:] = math.nan
+    rest[:] = math.nan
+    distances[0], rest[0], rest[1], rest[2] = 0.0, 0.0, speed, 0.0
+    x, y, z, vx, vy, vz, t = 0.0, 0.0, 0.0, speed, 0.0, 0.0, 0.0
+    i = 1
+    while i < ROOT_DROP.count and t < LONGEST_CURVE_S:
+        nx, ny, nz, nvx, nvy, nvz = advance(x, y, z, vx, vy, vz, 0.0, topspin, 0.0, STEP_S, w)
+        level = -((i * ROOT_DROP.step) ** 2)
+        if nz > level:
+            x, y, z, vx, vy, vz = nx, ny, nz, nvx, nvy, nvz
+            t += STEP_S
+            continue
+        s = STEP_S * crossing(z, vz, nz, nvz, STEP_S, level)
+        for _ in range(2):
+            px, _, pz, pvx, _, pvz = advance(x, y, z, vx, vy, vz, 0.0, topspin, 0.0, s, w)
+            s += (level - pz) / pvz
+        distances[i] = px
+        rest[3 * i], rest[3 * i + 1], rest[3 * i + 2] = t + s, pvx, pvz
+        i += 1
+
+
+@kernel
+def fill_heights(speed, topspin, way, w, row):  # type: ignore[no-untyped-def]
+    """Fill one half of a row of HEIGHT: after the apex (`way` 1) or before it (`way` -1)."""
+    h = way * STEP_S
+    x, y, z, vx, vy, vz, t = 0.0, 0.0, 0.0, speed, 0.0, 0.0, 0.0
+    column = APEX_ZERO + way
+    while 0 <= column < APEX_TIME_S.count and abs(t) < LONGEST_CURVE_S and vx > 0.0:
+        nx, ny, nz, nvx, nvy, nvz = advance(x, y, z, vx, vy, vz, 0.0, topspin, 0.0, h, w)
+        place = speed * (column - APEX_ZERO) * APEX_TIME_S.step
+        if way * nx < way * place:
+            x, y, z, vx, vy, vz = nx, ny, nz, nvx, nvy, nvz
+            t += h
+            continue
+        s = h * crossing(x, vx, nx, nvx, h, place)
+        for _ in range(2):
+            px, _, pz, pvx, _, _ = advance(x, y, z, vx, vy, vz, 0.0, topspin, 0.0, s, w)
+            s += (place - px) / pvx
+        row[column] = -pz
+        column += way
+
+
+@kernel
+def fill_table(world, table):  # type: ignore[no-untyped-def]
+    """Fill all grids."""
+    w = world[0]
+    fill_launches(w, table)
+    drops, times = ROOT_DROP.count, APEX_TIME_S.count
+    for i in range(APEX_SPEED_M_S.count):
+        speed = APEX_SPEED_M_S.low + i * APEX_SPEED_M_S.step
+        for k in range(SPIN.count):
+            curve = i * SPIN.count + k
+            distances = table[FALL_DISTANCE + curve * drops :][:drops]
+            fill_falls(
+                speed, spin_at(k), w, distances, table[FALL + 3 * curve * drops :][: 3 * drops]
+            )
+            heights = table[HEIGHT + curve * times :][:times]
+            heights[:] = math.nan
+            heights[APEX_ZERO] = 0.0
+            fill_heights(speed, spin_at(k), 1, w, heights)
+            fill_heights(speed, spin_at(k), -1, w, heights)
+
+
+@kernel
+def weights(s):  # type: ignore[no-untyped-def]
+    """Lagrange's weights of four points at 0, 1, 2 and 3 for a value at `s`."""
+    a, b, c = s - 1.0, s - 2.0, s - 3.0
+    return -a * b * c / 6.0, 0.5 * s * b * c, -0.5 * s * a * c, s * a * b / 6.0
+
+
+@kernel
+def between_points(value, axis):  # type: ignore[no-untyped-def]
+    """(first of the four points around `value`, weights); -1 outside the axis, or NaN."""
+    g = (value - axis.low) * (1.0 / axis.step)
+    if not (0.0 <= g <= axis.count - 1.0):
+        return -1, weights(0.0)
+    first = min(max(int(g) - 1, 0), axis.count - 4)
+    return first, weights(g - first)
+
+
+@kernel
+def between_spins(topspin):  # type: ignore[no-untyped-def]
+    """As `between_points` for the spin axis, with all four points on one side of no spin."""
+    g = (topspin / (abs(topspin) + SPIN_SCALE_RAD_S) - SPIN.low) * (1.0 / SPIN.step)
+    if not (0.0 <= g <= SPIN.count - 1.0):
+        return -1, weights(0.0)
+    if g < SPIN_ZERO:
+        first = min(max(int(g) - 1, 0), SPIN_ZERO - 3)
+    else:
+        first = min(max(int(g) - 1, SPIN_ZERO), SPIN.count - 4)
+    return first, weights(g - first)
+
+
+@kernel
+def along(table, at, stride, w):  # type: ignore[no-untyped-def]
+    """Interpolate on the last axis.
+
+    Odd for speed: sums are of pairs, which the processor works out side by side, and indices are
+    unsigned, which spares a test whether each counts from the end.
+    """
+    return (w[0] * table[np.uintp(at)] + w[1] * table[np.uintp(at + stride)]) + (
+        w[2] * table[np.uintp(at + 2 * stride)] + w[3] * table[np.uintp(at + 3 * stride)]
+    )
+
+
+@kernel
+def across(table, at, stride, stride_c, wb, wc):  # type: ignore[no-untyped-def]
+    """Interpolate on the last two axes."""
+    p = along(table, at, stride_c, wc)
+    q = along(table, at + stride, stride_c, wc)
+    r = along(table, at + 2 * stride, stride_c, wc)
+    s = along(table, at + 3 * stride, stride_c, wc)
+    return (wb[0] * p + wb[1] * q) + (wb[2] * r + wb[3] * s)
+
+
+@kernel
+def one_value(table, at, stride_a, stride_b, stride_c, wa, wb, wc):  # type: ignore[no-untyped-def]
+    """One value, interpolated on three axes."""
+    p = across(table, at, stride_b, stride_c, wb, wc)
+    q = across(table, at + stride_a, stride_b, stride_c, wb, wc)
+    r = across(table, at + 2 * stride_a, stride_b, stride_c, wb, wc)
+    s = across(table, at + 3 * stride_a, stride_b, stride_c, wb, wc)
+    return (wa[0] * p + wa[1] * q) + (wa[2] * r + wa[3] * s)
+
+
+@kernel
+def three_values(table, at, stride_a, stride_b, wa, wb, wc):  # type: ignore[no-untyped-def]
+    """Three values that stand together at each point, interpolated on three axes."""
+    return (
+        one_value(table, at, stride_a, stride_b, 3, wa, wb, wc),
+        one_value(table, at + 1, stride_a, stride_b, 3, wa, wb, wc),
+        one_value(table, at + 2, stride_a, stride_b, 3, wa, wb, wc),
+    )
+
+
+@kernel
+def reach_by_table(z, elevation, speed, topspin, to_net, w, table):  # type: ignore[no-untyped-def]
+    """A launch at height `z`: (distance of the landing, height above the ground `to_net` on).
+
+    The distance is NaN where the table has no answer, the height where the ball lands before.
+    """
+    i, wi = between_points(speed, SPEED_M_S)
+    j, wj = between_points(elevation, ELEVATION_RAD)
+    k, wk = between_spins(topspin)
+    if i < 0 or j < 0 or k < 0:
+        return math.nan, math.nan
+    plane = ELEVATION_RAD.count * SPIN.count
+    at = (i * ELEVATION_RAD.count + j) * SPIN.count + k
+    apex_speed, apex_x, apex_z = three_values(
+        table, APEX + 3 * at, 3 * plane, 3 * SPIN.count, wi, wj, wk
+    )
+    m, wm = between_points(apex_speed, APEX_SPEED_M_S)
+    n, wn = between_points(math.sqrt(z + apex_z - w.radius_m), ROOT_DROP)
+    if m < 0 or n < 0:
+        return math.nan, math.nan
+    drops = ROOT_DROP.count
+    at = (m * SPIN.count + k) * drops + n
+    fall = one_value(table, FALL_DISTANCE + at, SPIN.count * drops, drops, 1, wm, wk, wn)
+    distance = apex_x + fall
+    if not 0.0 < to_net < distance:
+        return distance, math.nan
+    n, wn = between_points((to_net - apex_x) / apex_speed, APEX_TIME_S)
+    if n < 0:
+        return math.nan, math.nan
+    times = APEX_TIME_S.count
+    at = (m * SPIN.count + k) * times + n
+    drop = one_value(table, HEIGHT + at, SPIN.count * times, times, 1, wm, wk, wn)
+    if math.isnan(drop):
+        return math.nan, math.nan
+    return distance, z + apex_z - drop
+
+
+@kernel
+def landing_by_table(z, elevation, speed, topspin, w, table):  # type: ignore[no-untyped-def]
+    """Time, horizontal and vertical speed at the landing of a launch that the table has."""
+    i, wi = between_points(speed, SPEED_M_S)
+    j, wj = between_points(elevation, ELEVATION_RAD)
+    k, wk = between_spins(topspin)
+    plane = ELEVATION_RAD.count * SPIN.count
+    at = (i * ELEVATION_RAD.count + j) * SPIN.count + k
+    apex_speed, _, apex_z = three_values(
+        table, APEX + 3 * at, 3 * plane, 3 * SPIN.count, wi, wj, wk
+    )
+    rise = one_value(table, RISE_TIME + at, plane, SPIN.count, 1, wi, wj, wk)
+    m, wm = between_points(apex_speed, APEX_SPEED_M_S)
+    n, wn = between_points(math.sqrt(z + apex_z - w.radius_m), ROOT_DROP)
+    drops = ROOT_DROP.count
+    at = FALL + 3 * ((m * SPIN.count + k) * drops + n)
+    fall, vx, vz = three_values(table, at, 3 * SPIN.count * drops, 3 * drops, wm, wk, wn)
+    return rise + fall, vx, vz
+
+
+NO_TABLE = read_only(np.empty(0))
+INPUTS = (
+    "drag_per_m",
+    "drag_coefficient",
+    "lift_slope",
+    "lift_offset",
+    "gravity_m_s2",
+    "radius_m",
+)
+GRIDS = (SPEED_M_S, ELEVATION_RAD, SPIN, APEX_SPEED_M_S, ROOT_DROP, APEX_TIME_S)
+
+
+def table_of(world: np.ndarray) -> np.ndarray:
+    """The table for a WORLD record of length one; NO_TABLE, of length 0, where flight is integrated.
+
+    Kernels take the table beside the world; it is made or loaded once in a process.
+    """
+    return _table_of(world.tobytes())
+
+
+@lru_cache(maxsize=256)
+def _table_of(content: bytes) -> np.ndarray:
+    world = np.frombuffer(content, WORLD)
+    windy = any(world[f"wind_{axis}_m_s"][0] != 0.0 for axis in "xyz")
+    if not world["tabulated"][0] or windy:
+        return NO_TABLE
+    return _flight_table(tuple(float(world[name][0]) for name in INPUTS))
+
+
+@lru_cache(maxsize=8)
+def _flight_table(inputs: tuple[float, ...]) -> np.ndarray:
+    world = np.zeros(1, WORLD)
+    for name, value in zip(INPUTS, inputs, strict=True):
+        world[name] = value
+
+    def build() -> np.ndarray:
+        table = np.empty(SIZE)
+        fill_table(world, table)
+        return table
+
+    return kept_table("flight", repr((inputs, GRIDS)).encode(), build)
