@@ -156,25 +156,23 @@ def fill_heights(speed, topspin, way, w, row):  # type: ignore[no-untyped-def]
         column += way
 
 
-@kernel
-def fill_table(world, table):  # type: ignore[no-untyped-def]
-    """Fill all grids."""
-    w = world[0]
+def new_table(world: np.ndarray) -> np.ndarray:
+    """All grids, for a WORLD record of length one."""
+    w, table = world[0], np.empty(SIZE)
     fill_launches(w, table)
     drops, times = ROOT_DROP.count, APEX_TIME_S.count
-    for i in range(APEX_SPEED_M_S.count):
-        speed = APEX_SPEED_M_S.low + i * APEX_SPEED_M_S.step
-        for k in range(SPIN.count):
-            curve = i * SPIN.count + k
-            distances = table[FALL_DISTANCE + curve * drops :][:drops]
-            fill_falls(
-                speed, spin_at(k), w, distances, table[FALL + 3 * curve * drops :][: 3 * drops]
-            )
-            heights = table[HEIGHT + curve * times :][:times]
-            heights[:] = math.nan
-            heights[APEX_ZERO] = 0.0
-            fill_heights(speed, spin_at(k), 1, w, heights)
-            fill_heights(speed, spin_at(k), -1, w, heights)
+    distances = table[FALL_DISTANCE:FALL].reshape(-1, drops)
+    falls = table[FALL:HEIGHT].reshape(-1, 3 * drops)
+    heights = table[HEIGHT:].reshape(-1, times)
+    for curve in range(APEX_SPEED_M_S.count * SPIN.count):
+        i, k = divmod(curve, SPIN.count)
+        apex = (APEX_SPEED_M_S.low + i * APEX_SPEED_M_S.step, spin_at(k))
+        fill_falls(*apex, w, distances[curve], falls[curve])
+        heights[curve] = math.nan
+        heights[curve, APEX_ZERO] = 0.0
+        for way in (1, -1):
+            fill_heights(*apex, way, w, heights[curve])
+    return table
 
 
 @kernel
@@ -208,35 +206,26 @@ def between_spins(topspin):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def along(table, at, stride, w):  # type: ignore[no-untyped-def]
-    """Interpolate on the last axis.
-
-    Odd for speed: sums are of pairs, which the processor works out side by side, and indices are
-    unsigned, which spares a test whether each counts from the end.
-    """
-    return (w[0] * table[np.uintp(at)] + w[1] * table[np.uintp(at + stride)]) + (
-        w[2] * table[np.uintp(at + 2 * stride)] + w[3] * table[np.uintp(at + 3 * stride)]
-    )
-
-
-@kernel
-def across(table, at, stride, stride_c, wb, wc):  # type: ignore[no-untyped-def]
-    """Interpolate on the last two axes."""
-    p = along(table, at, stride_c, wc)
-    q = along(table, at + stride, stride_c, wc)
-    r = along(table, at + 2 * stride, stride_c, wc)
-    s = along(table, at + 3 * stride, stride_c, wc)
-    return (wb[0] * p + wb[1] * q) + (wb[2] * r + wb[3] * s)
-
-
-@kernel
 def one_value(table, at, stride_a, stride_b, stride_c, wa, wb, wc):  # type: ignore[no-untyped-def]
-    """One value, interpolated on three axes."""
-    p = across(table, at, stride_b, stride_c, wb, wc)
-    q = across(table, at + stride_a, stride_b, stride_c, wb, wc)
-    r = across(table, at + 2 * stride_a, stride_b, stride_c, wb, wc)
-    s = across(table, at + 3 * stride_a, stride_b, stride_c, wb, wc)
-    return (wa[0] * p + wa[1] * q) + (wa[2] * r + wa[3] * s)
+    """One value, interpolated on three axes.
+
+    Odd for speed: sums are short, so that the processor works them out side by side, and indices
+    are unsigned, which spares a test whether each counts from the end.
+    """
+    value = 0.0
+    for a in range(4):
+        plane = 0.0
+        for b in range(4):
+            row = at + a * stride_a + b * stride_b
+            plane += wb[b] * (
+                (wc[0] * table[np.uintp(row)] + wc[1] * table[np.uintp(row + stride_c)])
+                + (
+                    wc[2] * table[np.uintp(row + 2 * stride_c)]
+                    + wc[3] * table[np.uintp(row + 3 * stride_c)]
+                )
+            )
+        value += wa[a] * plane
+    return value
 
 
 @kernel
@@ -341,9 +330,4 @@ def _flight_table(inputs: tuple[float, ...]) -> np.ndarray:
     for name, value in zip(INPUTS, inputs, strict=True):
         world[name] = value
 
-    def build() -> np.ndarray:
-        table = np.empty(SIZE)
-        fill_table(world, table)
-        return table
-
-    return kept_table("flight", repr((inputs, GRIDS)).encode(), build)
+    return kept_table("flight", repr((inputs, GRIDS)).encode(), lambda: new_table(world))

@@ -85,7 +85,9 @@ class Wish:
         """How far past the target a launch lands."""
         x, y, z, tx, ty, *ball = self.numbers
         w = world.numbers[0]
-        return carry(x, y, z, tx, ty, elevation, heading, *ball, w)[0]  # type: ignore[no-any-return]
+        return carry(  # type: ignore[no-any-return]
+            x, y, z, tx, ty, elevation, heading, *ball, w, NO_TABLE
+        )[0]
 
 
 def random_wishes(count: int, seed: int, sidespin_rpm: float = 1500.0) -> list[Wish]:
