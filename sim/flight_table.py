@@ -42,14 +42,14 @@ class Axis(NamedTuple):
 # The spin axis is even in w / (|w| + SPIN_SCALE): lift grows less and less with spin. A grid point
 # lies on no spin, where lift has a kink, and no interpolation reaches across it.
 SPIN_SCALE_RAD_S = 200.0
-SPIN = Axis(-0.48, 0.06, 20)
+SPIN = Axis(-0.48, 0.06, 21)
 SPIN_ZERO = 8
 SPEED_M_S = Axis(5.0, 2.0, 22)
-ELEVATION_RAD = Axis(math.radians(-30.0), math.radians(2.5), 38)
+ELEVATION_RAD = Axis(math.radians(-30.0), math.radians(2.0), 47)
 APEX_SPEED_M_S = Axis(1.5, 2.0, 24)
 ROOT_DROP = Axis(0.0, 0.25, 29)
-APEX_TIME_S = Axis(-1.6, 0.1, 33)
-APEX_ZERO = 16
+APEX_TIME_S = Axis(-2.4, 0.1, 49)
+APEX_ZERO = 24
 LONGEST_BACK_S = 0.7
 
 # Where each grid starts in the flat array. What the search for a launch needs stands apart from
@@ -239,56 +239,55 @@ def three_values(table, at, stride_a, stride_b, wa, wb, wc):  # type: ignore[no-
 
 
 @kernel
-def reach_by_table(z, elevation, speed, topspin, to_net, w, table):  # type: ignore[no-untyped-def]
-    """A launch at height `z`: (distance of the landing, height above the ground `to_net` on).
-
-    The distance is NaN where the table has no answer, the height where the ball lands before.
+def reach_by_table(z, elevation, speed, topspin, w, table):  # type: ignore[no-untyped-def]
+    """A launch at height `z`: (distance of the landing, speed at the apex, distance of the apex,
+    drop from the apex to the landing). The first is NaN where the table has no answer.
     """
     i, wi = between_points(speed, SPEED_M_S)
     j, wj = between_points(elevation, ELEVATION_RAD)
     k, wk = between_spins(topspin)
     if i < 0 or j < 0 or k < 0:
-        return math.nan, math.nan
+        return math.nan, math.nan, math.nan, math.nan
     plane = ELEVATION_RAD.count * SPIN.count
     at = (i * ELEVATION_RAD.count + j) * SPIN.count + k
     apex_speed, apex_x, apex_z = three_values(
         table, APEX + 3 * at, 3 * plane, 3 * SPIN.count, wi, wj, wk
     )
+    drop = z + apex_z - w.radius_m
     m, wm = between_points(apex_speed, APEX_SPEED_M_S)
-    n, wn = between_points(math.sqrt(z + apex_z - w.radius_m), ROOT_DROP)
+    n, wn = between_points(math.sqrt(drop), ROOT_DROP)
     if m < 0 or n < 0:
-        return math.nan, math.nan
+        return math.nan, math.nan, math.nan, math.nan
     drops = ROOT_DROP.count
-    at = (m * SPIN.count + k) * drops + n
-    fall = one_value(table, FALL_DISTANCE + at, SPIN.count * drops, drops, 1, wm, wk, wn)
-    distance = apex_x + fall
-    if not 0.0 < to_net < distance:
-        return distance, math.nan
-    n, wn = between_points((to_net - apex_x) / apex_speed, APEX_TIME_S)
-    if n < 0:
-        return math.nan, math.nan
-    times = APEX_TIME_S.count
-    at = (m * SPIN.count + k) * times + n
-    drop = one_value(table, HEIGHT + at, SPIN.count * times, times, 1, wm, wk, wn)
-    if math.isnan(drop):
-        return math.nan, math.nan
-    return distance, z + apex_z - drop
+    at = FALL_DISTANCE + (m * SPIN.count + k) * drops + n
+    fall = one_value(table, at, SPIN.count * drops, drops, 1, wm, wk, wn)
+    return apex_x + fall, apex_speed, apex_x, drop
 
 
 @kernel
-def landing_by_table(z, elevation, speed, topspin, w, table):  # type: ignore[no-untyped-def]
-    """Time, horizontal and vertical speed at the landing of a launch that the table has."""
+def drop_by_table(topspin, apex_speed, ahead, table):  # type: ignore[no-untyped-def]
+    """Height lost `ahead` metres after the apex, or before it (< 0); NaN outside the table."""
+    m, wm = between_points(apex_speed, APEX_SPEED_M_S)
+    k, wk = between_spins(topspin)
+    n, wn = between_points(ahead / apex_speed, APEX_TIME_S)
+    if m < 0 or k < 0 or n < 0:
+        return math.nan
+    times = APEX_TIME_S.count
+    at = HEIGHT + (m * SPIN.count + k) * times + n
+    return one_value(table, at, SPIN.count * times, times, 1, wm, wk, wn)
+
+
+@kernel
+def landing_by_table(elevation, speed, topspin, apex_speed, drop, table):  # type: ignore[no-untyped-def]
+    """Time, horizontal and vertical speed at the landing, of a launch that the table has."""
     i, wi = between_points(speed, SPEED_M_S)
     j, wj = between_points(elevation, ELEVATION_RAD)
     k, wk = between_spins(topspin)
     plane = ELEVATION_RAD.count * SPIN.count
-    at = (i * ELEVATION_RAD.count + j) * SPIN.count + k
-    apex_speed, _, apex_z = three_values(
-        table, APEX + 3 * at, 3 * plane, 3 * SPIN.count, wi, wj, wk
-    )
-    rise = one_value(table, RISE_TIME + at, plane, SPIN.count, 1, wi, wj, wk)
+    at = RISE_TIME + (i * ELEVATION_RAD.count + j) * SPIN.count + k
+    rise = one_value(table, at, plane, SPIN.count, 1, wi, wj, wk)
     m, wm = between_points(apex_speed, APEX_SPEED_M_S)
-    n, wn = between_points(math.sqrt(z + apex_z - w.radius_m), ROOT_DROP)
+    n, wn = between_points(math.sqrt(drop), ROOT_DROP)
     drops = ROOT_DROP.count
     at = FALL + 3 * ((m * SPIN.count + k) * drops + n)
     fall, vx, vz = three_values(table, at, 3 * SPIN.count * drops, 3 * drops, wm, wk, wn)
@@ -308,7 +307,7 @@ GRIDS = (SPEED_M_S, ELEVATION_RAD, SPIN, APEX_SPEED_M_S, ROOT_DROP, APEX_TIME_S)
 
 
 def table_of(world: np.ndarray) -> np.ndarray:
-    """The table for a WORLD record of length one; NO_TABLE, of length 0, where flight is integrated.
+    """The table for a WORLD record of length one; NO_TABLE (empty) where flight is integrated.
 
     Kernels take the table beside the world; it is made or loaded once in a process.
     """

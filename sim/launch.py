@@ -7,7 +7,7 @@ import math
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, net_height_m
 from sim.flight import fly
-from sim.flight_table import landing_by_table, reach_by_table
+from sim.flight_table import drop_by_table, landing_by_table, reach_by_table
 
 HIT, UNDER_NET, TOO_FAST, TOO_SLOW, TOO_STEEP = 0, 1, 2, 3, 4
 REASONS = (
@@ -45,21 +45,6 @@ def launch_state(elevation, heading, speed, topspin, sidespin):  # type: ignore[
 
 
 @kernel
-def shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
-    """Fly one launch, by the table if it has the launch: see `fly` for what it returns."""
-    if table.size > 0 and sidespin == 0.0:
-        hx, hy = math.cos(heading), math.sin(heading)
-        to_net = -y / hy
-        far, height = reach_by_table(z, elevation, speed, topspin, to_net, w, table)
-        if math.isfinite(far):
-            t, flat, vz = landing_by_table(z, elevation, speed, topspin, w, table)
-            net_x = x + to_net * hx if math.isfinite(height) else math.nan
-            return t, x + far * hx, y + far * hy, flat * hx, flat * hy, vz, net_x, height
-    vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
-    return fly(x, y, z, vx, vy, vz, sx, sy, sz, w)
-
-
-@kernel
 def gap_over_net(net_x, net_z, w):  # type: ignore[no-untyped-def]
     """Gap between the ball's underside and the net, negative below; NaN never got there: -inf."""
     if not math.isfinite(net_z):
@@ -68,20 +53,54 @@ def gap_over_net(net_x, net_z, w):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def net_by_table(x, y, hx, hy, topspin, reach, w, table):  # type: ignore[no-untyped-def]
+    """Where the net's plane is passed: (passed, x, height); `reach` is that of `reach_by_table`.
+
+    The height is NaN where the table has no answer.
+    """
+    distance, apex_speed, apex_x, drop = reach
+    to_net = -y / hy
+    if not 0.0 < to_net < distance:
+        return False, math.nan, math.nan
+    lost = drop_by_table(topspin, apex_speed, to_net - apex_x, table)
+    return True, x + to_net * hx, w.radius_m + drop - lost
+
+
+@kernel
+def shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
+    """Fly one launch, by the table if it has the launch: see `fly` for what it returns."""
+    if table.size > 0 and sidespin == 0.0:
+        hx, hy = math.cos(heading), math.sin(heading)
+        reach = reach_by_table(z, elevation, speed, topspin, w, table)
+        passed, net_x, net_z = net_by_table(x, y, hx, hy, topspin, reach, w, table)
+        far = reach[0]
+        if math.isfinite(far) and (math.isfinite(net_z) or not passed):
+            t, flat, vz = landing_by_table(elevation, speed, topspin, reach[1], reach[3], table)
+            return t, x + far * hx, y + far * hy, flat * hx, flat * hy, vz, net_x, net_z
+    vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
+    return fly(x, y, z, vx, vy, vz, sx, sy, sz, w)
+
+
+@kernel
 def carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
     """Where a launch lands beside the target: (metres too far, angle off, gap over the net).
 
     A launch that the table serves is taken to be in line with its target, as all are whose heading
-    comes from `aim` or `solve_flat`: they turn only balls that curve.
+    comes from `aim` or `solve_flat`: they turn only balls that curve. Its gap is worked out only
+    where it lands on the target, else NaN.
     """
     dx, dy = tx - x, ty - y
     distance = math.sqrt(dx * dx + dy * dy)
     if table.size > 0 and sidespin == 0.0:
-        share = y / (y - ty)
-        to_net = share * distance
-        far, height = reach_by_table(z, elevation, speed, topspin, to_net, w, table)
-        if math.isfinite(far):
-            return far - distance, 0.0, gap_over_net(x + share * dx, height, w)
+        reach = reach_by_table(z, elevation, speed, topspin, w, table)
+        miss = reach[0] - distance
+        if abs(miss) >= JUMP_M:
+            return miss, 0.0, math.nan
+        passed, net_x, net_z = net_by_table(
+            x, y, dx / distance, dy / distance, topspin, reach, w, table
+        )
+        if math.isfinite(miss) and (math.isfinite(net_z) or not passed):
+            return miss, 0.0, gap_over_net(net_x, net_z, w)
     shot = shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, table)
     lx, ly = shot[1] - x, shot[2] - y
     along = (lx * dx + ly * dy) / distance
@@ -94,10 +113,11 @@ def over_net(x, y, z, elevation, heading, speed, topspin, w, table):  # type: ig
     """Gap over the net and landing of a launch without sidespin: (gap, x, y)."""
     if table.size > 0:
         hx, hy = math.cos(heading), math.sin(heading)
-        to_net = -y / hy
-        far, height = reach_by_table(z, elevation, speed, topspin, to_net, w, table)
-        if math.isfinite(far):
-            return gap_over_net(x + to_net * hx, height, w), x + far * hx, y + far * hy
+        reach = reach_by_table(z, elevation, speed, topspin, w, table)
+        passed, net_x, net_z = net_by_table(x, y, hx, hy, topspin, reach, w, table)
+        far = reach[0]
+        if math.isfinite(far) and (math.isfinite(net_z) or not passed):
+            return gap_over_net(net_x, net_z, w), x + far * hx, y + far * hy
     shot = shoot(x, y, z, elevation, heading, speed, topspin, 0.0, w, table)
     return gap_over_net(shot[6], shot[7], w), shot[1], shot[2]
 
@@ -146,7 +166,7 @@ def farthest(x, y, z, tx, ty, heading, speed, topspin, sidespin, w, table):  # t
     a, b = high - ratio * (high - low), low + ratio * (high - low)
     fa, _, _, ha = aim(x, y, z, tx, ty, a, heading, speed, topspin, sidespin, w, table)
     fb, _, _, hb = aim(x, y, z, tx, ty, b, heading, speed, topspin, sidespin, w, table)
-    for _ in range(26):
+    for _ in range(18):  # to 0.3 mrad, where the carry is flat
         if fa < fb:
             low, a, fa, ha = a, b, fb, hb
             b = low + ratio * (high - low)

@@ -62,7 +62,7 @@ def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w, table)
         if gap >= gap_wanted:
             break
         speed *= SLOWER
-    if best_gap < 0.0:
+    if -math.inf < best_gap < 0.0:
         reached, elevation, heading, gap = solve_high(
             x, y, z, tx, ty, best_speed, topspin, sidespin, w, table
         )

@@ -20,7 +20,14 @@ from sim.envelope import DriveLimits, bisector_x_m, extreme_drives
 from sim.errors import InputError
 from sim.event_engine import play_rally
 from sim.exchange import Game, Place
-from sim.flight_table import NO_TABLE, SIZE, landing_by_table, reach_by_table, table_of
+from sim.flight_table import (
+    NO_TABLE,
+    SIZE,
+    drop_by_table,
+    landing_by_table,
+    reach_by_table,
+    table_of,
+)
 from sim.hitter import Hitter
 from sim.launch import shoot
 from sim.records import CONTACT, IN, INTENT
@@ -41,11 +48,15 @@ def fly_both(launches, world, table, none, out):  # type: ignore[no-untyped-def]
     for i in range(launches.shape[0]):
         z, elevation, speed, topspin, to_net = launches[i]
         out[i, :, :] = math.nan
-        far, height = reach_by_table(z, elevation, speed, topspin, to_net, world[0], table)
-        out[i, 0, 0], out[i, 0, 4] = far, height
+        far, apex_speed, apex_x, drop = reach_by_table(
+            z, elevation, speed, topspin, world[0], table
+        )
         if math.isfinite(far):
-            t, vx, vz = landing_by_table(z, elevation, speed, topspin, world[0], table)
-            out[i, 0, 1], out[i, 0, 2], out[i, 0, 3] = t, vx, vz
+            t, vx, vz = landing_by_table(elevation, speed, topspin, apex_speed, drop, table)
+            out[i, 0, 0], out[i, 0, 1], out[i, 0, 2], out[i, 0, 3] = far, t, vx, vz
+        if to_net < far:
+            lost = drop_by_table(topspin, apex_speed, to_net - apex_x, table)
+            out[i, 0, 4] = world[0].radius_m + drop - lost
         shot = shoot(0.0, to_net, z, elevation, AWAY, speed, topspin, 0.0, world[0], none)
         out[i, 1, 0], out[i, 1, 1], out[i, 1, 2] = to_net - shot[2], shot[0], -shot[4]
         out[i, 1, 3], out[i, 1, 4] = shot[5], shot[7]
@@ -144,7 +155,7 @@ NOT_SERVED = {
 def test_other_launches_are_integrated(name: str) -> None:
     z, elevation, *rest, to_net = NOT_SERVED[name]
     w, launch = STILL.numbers[0], (z, math.radians(elevation), *rest)
-    assert math.isnan(reach_by_table(*launch, to_net, w, TABLE)[0])
+    assert math.isnan(reach_by_table(*launch, w, TABLE)[0])
     if math.isfinite(elevation) and z > 0.033:
         args = (0.0, to_net, z, launch[1], AWAY, *rest, 0.0, w)
         assert shoot(*args, TABLE) == pytest.approx(shoot(*args, NO_TABLE), abs=0.0, nan_ok=True)
