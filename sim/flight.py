@@ -13,7 +13,7 @@ from sim.records import PATH_POINTS, PATH_STEP_S, VZ, T, X, Y, Z
 
 STEP_S = 0.1
 LONGEST_FLIGHT_S = 12.0
-SAMPLES_A_STEP = 5
+SAMPLES_A_STEP = 6
 
 
 @kernel

@@ -4,17 +4,21 @@ Such a flight stays in a vertical plane and is the same wherever it starts, so i
 of the trajectories that are known by their highest point: by the speed and the topspin there. Three
 grids hold them, all read by cubic interpolation (Lagrange, four points an axis):
 
-- LAUNCH: speed, elevation and topspin of a launch -> speed at the apex, and distance, height and
-  time from the launch to it. The apex may lie before the launch.
-- FALL: speed and topspin at the apex, square root of the drop below it -> distance, time and
-  velocity there.
+- APEX, RISE_TIME: speed, elevation and topspin of a launch -> speed at the apex, distance and
+  height of it, time until it. The apex may lie before the launch.
+- FALL_DISTANCE, FALL: speed and topspin at the apex, square root of the drop below it -> distance;
+  time and velocity there.
 - HEIGHT: speed and topspin at the apex, distance from it over that speed -> drop below it.
 
-A landing is LAUNCH, then FALL; the height above the net is LAUNCH, then HEIGHT.
+A landing is APEX, then FALL; the height above the net is APEX, then HEIGHT. Against integration the
+landing is within 5 mm and 0.5 ms for 999 of 1000 launches over 8-45 m/s, -150 to 400 rad/s, -25 to
+60 degrees and struck 0.05-3.2 m high, at most 0.08 m off (a fast ball that grazes the ground);
+tests/test_flight_table.py measures it.
 
-Not in the table, and flown by integration stroke by stroke: balls with sidespin, any ball in wind,
-launches outside SPEED, ELEVATION and TOPSPIN, and balls struck so steeply downward that their apex
-would lie more than LONGEST_BACK_S before the launch. Balls struck at any height are in.
+Not in the table, and flown by integration launch by launch: balls with sidespin, any ball in wind,
+launches outside SPEED_M_S, ELEVATION_RAD and SPIN (-184 to 514 rad/s), balls struck downward so
+that their apex would lie more than LONGEST_BACK_S before the launch (about half of those below the
+horizontal), and lobs that fall more than 49 m or pass the net 2.4 s from their apex.
 """
 
 from __future__ import annotations
