@@ -40,7 +40,7 @@ class Axis(NamedTuple):
 
     low: float
     step: float
-    count: int
+    points: int
 
 
 # The spin axis is even in w / (|w| + SPIN_SCALE): lift grows less and less with spin. A grid point
@@ -58,9 +58,9 @@ LONGEST_BACK_S = 0.7
 
 # Where each grid starts in the flat array. What the search for a launch needs stands apart from
 # what is wanted only of the launch that was found.
-LAUNCHES = SPEED_M_S.count * ELEVATION_RAD.count * SPIN.count
-FALLS = APEX_SPEED_M_S.count * SPIN.count * ROOT_DROP.count
-HEIGHTS = APEX_SPEED_M_S.count * SPIN.count * APEX_TIME_S.count
+LAUNCHES = SPEED_M_S.points * ELEVATION_RAD.points * SPIN.points
+FALLS = APEX_SPEED_M_S.points * SPIN.points * ROOT_DROP.points
+HEIGHTS = APEX_SPEED_M_S.points * SPIN.points * APEX_TIME_S.points
 APEX = 0  # speed, distance, height
 RISE_TIME = APEX + 3 * LAUNCHES
 FALL_DISTANCE = RISE_TIME + LAUNCHES
@@ -102,12 +102,12 @@ def to_apex(vx, vz, topspin, w):  # type: ignore[no-untyped-def]
 def fill_launches(w, table):  # type: ignore[no-untyped-def]
     """Fill APEX and RISE_TIME."""
     number = 0
-    for i in range(SPEED_M_S.count):
+    for i in range(SPEED_M_S.points):
         speed = SPEED_M_S.low + i * SPEED_M_S.step
-        for j in range(ELEVATION_RAD.count):
+        for j in range(ELEVATION_RAD.points):
             elevation = ELEVATION_RAD.low + j * ELEVATION_RAD.step
             vx, vz = speed * math.cos(elevation), speed * math.sin(elevation)
-            for k in range(SPIN.count):
+            for k in range(SPIN.points):
                 apex_speed, x, z, t = to_apex(vx, vz, spin_at(k), w)
                 at = APEX + 3 * number
                 table[at], table[at + 1], table[at + 2] = apex_speed, x, z
@@ -123,7 +123,7 @@ def fill_falls(speed, topspin, w, distances, rest):  # type: ignore[no-untyped-d
     distances[0], rest[0], rest[1], rest[2] = 0.0, 0.0, speed, 0.0
     x, y, z, vx, vy, vz, t = 0.0, 0.0, 0.0, speed, 0.0, 0.0, 0.0
     i = 1
-    while i < ROOT_DROP.count and t < LONGEST_CURVE_S:
+    while i < ROOT_DROP.points and t < LONGEST_CURVE_S:
         nx, ny, nz, nvx, nvy, nvz = advance(x, y, z, vx, vy, vz, 0.0, topspin, 0.0, STEP_S, w)
         level = -((i * ROOT_DROP.step) ** 2)
         if nz > level:
@@ -145,7 +145,7 @@ def fill_heights(speed, topspin, way, w, row):  # type: ignore[no-untyped-def]
     h = way * STEP_S
     x, y, z, vx, vy, vz, t = 0.0, 0.0, 0.0, speed, 0.0, 0.0, 0.0
     column = APEX_ZERO + way
-    while 0 <= column < APEX_TIME_S.count and abs(t) < LONGEST_CURVE_S and vx > 0.0:
+    while 0 <= column < APEX_TIME_S.points and abs(t) < LONGEST_CURVE_S and vx > 0.0:
         nx, ny, nz, nvx, nvy, nvz = advance(x, y, z, vx, vy, vz, 0.0, topspin, 0.0, h, w)
         place = speed * (column - APEX_ZERO) * APEX_TIME_S.step
         if way * nx < way * place:
@@ -164,12 +164,12 @@ def new_table(world: np.ndarray) -> np.ndarray:
     """All grids, for a WORLD record of length one."""
     w, table = world[0], np.empty(SIZE)
     fill_launches(w, table)
-    drops, times = ROOT_DROP.count, APEX_TIME_S.count
+    drops, times = ROOT_DROP.points, APEX_TIME_S.points
     distances = table[FALL_DISTANCE:FALL].reshape(-1, drops)
     falls = table[FALL:HEIGHT].reshape(-1, 3 * drops)
     heights = table[HEIGHT:].reshape(-1, times)
-    for curve in range(APEX_SPEED_M_S.count * SPIN.count):
-        i, k = divmod(curve, SPIN.count)
+    for curve in range(APEX_SPEED_M_S.points * SPIN.points):
+        i, k = divmod(curve, SPIN.points)
         apex = (APEX_SPEED_M_S.low + i * APEX_SPEED_M_S.step, spin_at(k))
         fill_falls(*apex, w, distances[curve], falls[curve])
         heights[curve] = math.nan
@@ -190,9 +190,9 @@ def weights(s):  # type: ignore[no-untyped-def]
 def between_points(value, axis):  # type: ignore[no-untyped-def]
     """(first of the four points around `value`, weights); -1 outside the axis, or NaN."""
     g = (value - axis.low) * (1.0 / axis.step)
-    if not (0.0 <= g <= axis.count - 1.0):
+    if not (0.0 <= g <= axis.points - 1.0):
         return -1, weights(0.0)
-    first = min(max(int(g) - 1, 0), axis.count - 4)
+    first = min(max(int(g) - 1, 0), axis.points - 4)
     return first, weights(g - first)
 
 
@@ -200,12 +200,12 @@ def between_points(value, axis):  # type: ignore[no-untyped-def]
 def between_spins(topspin):  # type: ignore[no-untyped-def]
     """As `between_points` for the spin axis, with all four points on one side of no spin."""
     g = (topspin / (abs(topspin) + SPIN_SCALE_RAD_S) - SPIN.low) * (1.0 / SPIN.step)
-    if not (0.0 <= g <= SPIN.count - 1.0):
+    if not (0.0 <= g <= SPIN.points - 1.0):
         return -1, weights(0.0)
     if g < SPIN_ZERO:
         first = min(max(int(g) - 1, 0), SPIN_ZERO - 3)
     else:
-        first = min(max(int(g) - 1, SPIN_ZERO), SPIN.count - 4)
+        first = min(max(int(g) - 1, SPIN_ZERO), SPIN.points - 4)
     return first, weights(g - first)
 
 
@@ -252,19 +252,19 @@ def reach_by_table(z, elevation, speed, topspin, w, table):  # type: ignore[no-u
     k, wk = between_spins(topspin)
     if i < 0 or j < 0 or k < 0:
         return math.nan, math.nan, math.nan, math.nan
-    plane = ELEVATION_RAD.count * SPIN.count
-    at = (i * ELEVATION_RAD.count + j) * SPIN.count + k
+    plane = ELEVATION_RAD.points * SPIN.points
+    at = (i * ELEVATION_RAD.points + j) * SPIN.points + k
     apex_speed, apex_x, apex_z = three_values(
-        table, APEX + 3 * at, 3 * plane, 3 * SPIN.count, wi, wj, wk
+        table, APEX + 3 * at, 3 * plane, 3 * SPIN.points, wi, wj, wk
     )
     drop = z + apex_z - w.radius_m
     m, wm = between_points(apex_speed, APEX_SPEED_M_S)
     n, wn = between_points(math.sqrt(drop), ROOT_DROP)
     if m < 0 or n < 0:
         return math.nan, math.nan, math.nan, math.nan
-    drops = ROOT_DROP.count
-    at = FALL_DISTANCE + (m * SPIN.count + k) * drops + n
-    fall = one_value(table, at, SPIN.count * drops, drops, 1, wm, wk, wn)
+    drops = ROOT_DROP.points
+    at = FALL_DISTANCE + (m * SPIN.points + k) * drops + n
+    fall = one_value(table, at, SPIN.points * drops, drops, 1, wm, wk, wn)
     return apex_x + fall, apex_speed, apex_x, drop
 
 
@@ -276,9 +276,9 @@ def drop_by_table(topspin, apex_speed, ahead, table):  # type: ignore[no-untyped
     n, wn = between_points(ahead / apex_speed, APEX_TIME_S)
     if m < 0 or k < 0 or n < 0:
         return math.nan
-    times = APEX_TIME_S.count
-    at = HEIGHT + (m * SPIN.count + k) * times + n
-    return one_value(table, at, SPIN.count * times, times, 1, wm, wk, wn)
+    times = APEX_TIME_S.points
+    at = HEIGHT + (m * SPIN.points + k) * times + n
+    return one_value(table, at, SPIN.points * times, times, 1, wm, wk, wn)
 
 
 @kernel
@@ -287,14 +287,14 @@ def landing_by_table(elevation, speed, topspin, apex_speed, drop, table):  # typ
     i, wi = between_points(speed, SPEED_M_S)
     j, wj = between_points(elevation, ELEVATION_RAD)
     k, wk = between_spins(topspin)
-    plane = ELEVATION_RAD.count * SPIN.count
-    at = RISE_TIME + (i * ELEVATION_RAD.count + j) * SPIN.count + k
-    rise = one_value(table, at, plane, SPIN.count, 1, wi, wj, wk)
+    plane = ELEVATION_RAD.points * SPIN.points
+    at = RISE_TIME + (i * ELEVATION_RAD.points + j) * SPIN.points + k
+    rise = one_value(table, at, plane, SPIN.points, 1, wi, wj, wk)
     m, wm = between_points(apex_speed, APEX_SPEED_M_S)
     n, wn = between_points(math.sqrt(drop), ROOT_DROP)
-    drops = ROOT_DROP.count
-    at = FALL + 3 * ((m * SPIN.count + k) * drops + n)
-    fall, vx, vz = three_values(table, at, 3 * SPIN.count * drops, 3 * drops, wm, wk, wn)
+    drops = ROOT_DROP.points
+    at = FALL + 3 * ((m * SPIN.points + k) * drops + n)
+    fall, vx, vz = three_values(table, at, 3 * SPIN.points * drops, 3 * drops, wm, wk, wn)
     return rise + fall, vx, vz
 
 

@@ -72,7 +72,7 @@ def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w, table)
 
 
 @kernel
-def spoil(
+def spoil(  # type: ignore[no-untyped-def]
     x,
     y,
     z,
@@ -89,7 +89,7 @@ def spoil(
     hitter,
     w,
     table,
-):  # type: ignore[no-untyped-def]
+):
     """Add execution error to a launch that does or does not reach its target.
 
     Returns (speed, elevation, heading).

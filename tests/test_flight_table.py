@@ -329,7 +329,7 @@ def test_damaged_file_is_made_again(
     if damage == "one bit":
         content[500] ^= 1
     made = {"torn": content[:-48], "empty": b"", "longer": content + b"8 bytes "}
-    path.write_bytes(made.get(damage, content))
+    path.write_bytes(bytes(made.get(damage, content)))
     assert cached(folder, monkeypatch, 2.0, INPUTS) == 2.0
     assert cached(folder, monkeypatch, 3.0, INPUTS) == 2.0
 
