@@ -12,7 +12,7 @@ grids hold them, all read by cubic interpolation (Lagrange, four points an axis)
 
 A landing is APEX, then FALL; the height above the net is APEX, then HEIGHT. Against integration the
 landing is within 5 mm and 0.5 ms for 999 of 1000 launches over 8-45 m/s, -150 to 400 rad/s, -25 to
-60 degrees and struck 0.05-3.2 m high, at most 0.08 m off (a fast ball that grazes the ground);
+60 degrees and struck 0.05-3.2 m high, at most 0.02 m off (a fast ball that grazes the ground);
 tests/test_flight_table.py measures it.
 
 Not in the table, and flown by integration launch by launch: balls with sidespin, any ball in wind,

@@ -100,7 +100,7 @@ def test_landing_is_that_of_integration(world: World) -> None:
     """Limits of the issue; the largest errors are those of balls that graze the ground."""
     table, integrated = both(whole_domain(), world)
     usual, worst = percentile_and_worst(table[:, 0] - integrated[:, 0])
-    assert usual < 0.005 and worst < 0.08
+    assert usual < 0.005 and worst < 0.02
     usual, worst = percentile_and_worst(table[:, 1] - integrated[:, 1])
     assert usual < 0.0005 and worst < 0.005
     for column in (2, 3):  # speeds at the landing, m/s
