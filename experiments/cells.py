@@ -88,10 +88,10 @@ def overall(outcome: str, parts: list[dict[str, Estimate]]) -> Estimate:
 def cell(
     policy: str, scenario: Scenario, place: str, outcome: str, estimate: Estimate
 ) -> dict[str, Any]:
-    """One row of summary.json; a number that does not exist is null."""
+    """One row of summary.json, numbers to six digits; one that does not exist is null."""
 
     def number(value: float) -> float | None:
-        return float(value) if np.isfinite(value) else None
+        return float(f"{value:.6g}") + 0.0 if np.isfinite(value) else None  # no -0.0
 
     return {
         "policy": policy,

@@ -15,7 +15,7 @@ CORNER_M = (3.115, 11.885)
 DEFAULT_PLAYER, DEFAULT_BALLS = "club-adult", 4000
 MOST_WORKERS = 256
 OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
-DEPTH = Measure("--depth", "m", 0, 6.4)
+DEPTH = Measure("--depth (metres behind the baseline)", "m", 0, 6.4)
 HEIGHT = Measure("--height", "m", 0.1, 3.2)
 
 
@@ -145,12 +145,12 @@ def spot(
     **names: Any,
 ) -> None:
     """Where to stand while your opponent strikes from one place."""
+    from experiments.own_code import policy_of, shot_model_of
     from experiments.scene import players_of, world_of
     from experiments.spot import SpotQuestion, find_spot, waiting_depth_m, with_own
     from experiments.spot_answer import spot_json, spot_text
     from sim.chance import fresh_seed
     from sim.exchange import Place
-    from strategies.catalogue import make_policy, make_shot_model
 
     me, other = players_of(**names)
     if figure is not None:
@@ -162,8 +162,8 @@ def spot(
         player=me,
         opponent=other,
         world=world_of(surface),
-        hitter=make_shot_model(hitter),
-        policies=with_own([make_policy(text) for text in own]),
+        hitter=shot_model_of(hitter),
+        policies=with_own([policy_of(text) for text in own]),
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,
         balls=balls,
         seed=fresh_seed() if seed is None else seed,

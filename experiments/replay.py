@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from experiments.own_code import policy_of, shot_model_of
 from experiments.spot import waiting_depth_m
 from experiments.units import point
 from sim.chance import checked_seed
@@ -17,7 +18,6 @@ from sim.players import player as player_named
 from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WINNER
 from sim.surface import surface as surface_named
 from sim.world import World
-from strategies.catalogue import make_policy, make_shot_model
 
 LARGEST_NUMBER = 10_000_000
 OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
@@ -112,9 +112,9 @@ def replay_of_players(
         raise InputError("no seed; give --seed with the number of the run to replay")
     me, other = player_named(player, hand), player_named(opponent_player or player, opponent_hand)
     behind = waiting_depth_m(me, surface) if depth is None else depth
-    studied = Side(me, make_policy(policy), make_shot_model(own_shots), behind)
+    studied = Side(me, policy_of(policy), shot_model_of(own_shots), behind)
     across = waiting_depth_m(other, surface)
-    opponent = Side(other, make_policy(opponent_policy), make_shot_model(hitter), across)
+    opponent = Side(other, policy_of(opponent_policy), shot_model_of(hitter), across)
     game = Game(studied, opponent, World(surface=surface_named(surface)), checked_seed(seed))
     x, y = point("--place", place, "xy", -40.0, 40.0)
     title = f"{me.name}, {studied.policy.name}, {opponent.shots.name} opponent"
@@ -133,8 +133,6 @@ def _among(what: str, name: str | None, valid: Iterable[str]) -> str:
 
 def _policy_text(policy: str, texts: Iterable[str]) -> str:
     """The study's own text for a policy given by text or by display name; else the given one."""
-    from experiments.design import policy_of
-
     return next((t for t in texts if policy_of(t).name == policy), policy)
 
 

@@ -25,7 +25,8 @@ DEFAULT_DEPTH_M = 1.3
 
 @dataclass(frozen=True)
 class ResultFolder:
-    """A study's files: the resolved study, the manifest and the cells, own_stroke "" for none.
+    """A study's files: the resolved study, the manifest, the cells as they stand in summary.json
+    (`rows`) and as a table (`cells`, own_stroke "" for none).
 
     Names of levels, places, policies and so on stand in the study's order, as the cells hold them.
     """
@@ -33,6 +34,7 @@ class ResultFolder:
     path: Path
     study: dict[str, Any]
     manifest: dict[str, Any]
+    rows: list[dict[str, Any]]
     cells: pd.DataFrame
 
     @classmethod
@@ -52,7 +54,7 @@ class ResultFolder:
                 f"{str(path)!r} is not a whole result folder: {error};"
                 " give a folder that the command `study` wrote"
             ) from None
-        return cls(path, study, manifest, cell_table(rows, path))
+        return cls(path, study, manifest, rows, cell_table(rows, path))
 
     def names(self, label: str) -> list[str]:
         """What the cells hold under a label, in their order, without "all places" and ""."""

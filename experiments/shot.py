@@ -65,9 +65,7 @@ class ShotQuestion:
         if abs(y) < 2 * radius:
             raise InputError(f"contact y is {y:g} m, in the net; strike from one side of it")
         if (self.target_m is None) == (self.launch_angle_deg is None):
-            raise InputError(
-                "give either a target (--to X,Y) or a launch angle (--angle), not both"
-            )
+            raise InputError("give one of a target (--to X,Y) and a launch angle (--angle DEGREES)")
         if self.launch_angle_deg is not None:
             _require("launch angle", self.launch_angle_deg, -STEEPEST_DEG, STEEPEST_DEG, "degrees")
         if self.target_m is not None:
@@ -276,6 +274,8 @@ def shot_text(question: ShotQuestion, r: ShotResult) -> str:
 
 
 def _aside(heading_deg: float) -> str:
+    if abs(heading_deg) < 0.005:
+        return "straight along the court"
     side = "right" if heading_deg > 0 else "left"
     return f"{abs(heading_deg):.2f} degrees to the hitter's {side}"
 

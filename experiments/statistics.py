@@ -18,6 +18,7 @@ from experiments.tally import COLUMNS, Tally
 
 LEVEL = 0.95
 Z = NormalDist().inv_cdf(0.5 + LEVEL / 2)
+ROUNDING = 1e-12
 INDEX = {name: i for i, name in enumerate(COLUMNS)}
 
 
@@ -51,7 +52,11 @@ def ratio_terms(sums: np.ndarray, top: str, bottom: str) -> tuple[float, np.ndar
 def ratio(tally: Tally, top: str, bottom: str) -> Estimate:
     """Ratio of two sums over replicates, e.g. missed over balls, with a normal interval."""
     value, weights = ratio_terms(tally.own[0], top, bottom)
-    se = _se(float(weights @ tally.own @ weights), tally.own[0, 0])
+    variance = float(weights @ tally.own @ weights)
+    # What a constant leaves is rounding, not spread.
+    if variance < ROUNDING * float(weights**2 @ tally.own.diagonal()):
+        variance = 0.0
+    se = _se(variance, tally.own[0, 0])
     count = round(tally.own[0, INDEX[bottom]])
     return Estimate(value, value - Z * se, value + Z * se, se, count)
 

@@ -134,9 +134,9 @@ class StrokeFile:
 
 
 def write_cells(folder: Path, cells: list[dict[str, Any]]) -> None:
-    """summary.json and cells.csv."""
-    text = json.dumps(cells, indent=1, allow_nan=False)
-    (folder / "summary.json").write_text(text + "\n", "utf-8")
+    """summary.json, one cell a line, and cells.csv."""
+    lines = ",\n".join(json.dumps(cell, allow_nan=False) for cell in cells)
+    (folder / "summary.json").write_text(f"[\n{lines}\n]\n", "utf-8")
     pd.DataFrame(cells).to_csv(folder / "cells.csv", index=False, lineterminator="\n")
 
 

@@ -105,7 +105,7 @@ def scenario_panels(cells: pd.DataFrame, outcomes: Sequence[str]) -> tuple[list[
     for opponent in opponents:
         for stroke in own:
             chosen = cells[(cells["opponent"] == opponent) & (cells["own_stroke"] == stroke)]
-            title = f"{opponent}\nafter {stroke}" if stroke else str(opponent)
+            title = f"{opponent}\nafter {stroke}" if stroke else f"{opponent} opponent"
             out += [Panel(title, chosen, outcome) for outcome in outcomes]
     beside = len(own) * len(outcomes)
     return out, beside if beside > 1 else min(2, len(opponents))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import cache
 from typing import Any
 
 from sim.errors import InputError
@@ -35,6 +36,14 @@ def number(what: str, text: str, unit: str, low: float, high: float) -> float:
     return value
 
 
+@cache
+def registry() -> Any:
+    """The units library's table of units, which takes long to build."""
+    import pint
+
+    return pint.UnitRegistry()
+
+
 def _said(unit: str) -> str:
     return "" if unit == "1" else unit
 
@@ -53,10 +62,9 @@ def converted(what: str, text: str, unit: str) -> float:
         )
     import pint  # slow to import, and plain numbers do not need it
 
-    units: Any = pint.UnitRegistry()
     value, own = float(found[1]), found[2]
     try:
-        quantity = units.Quantity(value, LIBRARY_NAMES.get(own, own))
+        quantity = registry().Quantity(value, LIBRARY_NAMES.get(own, own))
         return float(quantity.to(LIBRARY_NAMES.get(unit, unit)).magnitude)
     except pint.DimensionalityError:
         raise InputError(

@@ -7,6 +7,7 @@ ones that have ended drop out. The event engine plays the same rallies one by on
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from sim.exchange import (
     Game,
@@ -22,20 +23,21 @@ from sim.exchange import (
 from sim.records import GOING, OPPONENT, STROKE, STROKE_LIMIT
 
 
-def play(game: Game, place: Place, replicates: np.ndarray) -> np.ndarray:
+def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
     """Play rallies that begin with the opponent striking from `place`.
 
     The studied player waits at rest at the policy's spot. Returns STROKE records sorted by
     replicate and stroke; a rally of `game.stroke_limit` strokes is stopped (STROKE_LIMIT).
     """
-    n = len(replicates)
+    rallies = np.asarray(replicates, np.int64)
+    n = len(rallies)
     contact, hitter_body, receiver = opening(game, place, n)
     time, side = np.zeros(n), OPPONENT
     played = []
     for stroke in range(game.stroke_limit):
-        balls, paths = strike_balls(game, side, contact, receiver.body, replicates, stroke)
+        balls, paths = strike_balls(game, side, contact, receiver.body, rallies, stroke)
         meeting = meet_balls(game, 1 - side, balls, paths, receiver.body)
-        rows = stroke_records(replicates, stroke, side, time, contact, receiver, balls, meeting)
+        rows = stroke_records(rallies, stroke, side, time, contact, receiver, balls, meeting)
         going = rows["ending"] == GOING
         if stroke + 1 == game.stroke_limit:
             rows["ending"][going] = STROKE_LIMIT
@@ -43,7 +45,7 @@ def play(game: Game, place: Place, replicates: np.ndarray) -> np.ndarray:
         played.append(rows)
         if not going.any():
             break
-        meeting, replicates, balls = meeting[going], replicates[going], balls[going]
+        meeting, rallies, balls = meeting[going], rallies[going], balls[going]
         contact = contact_of(meeting)
         receiver = recover_bodies(game, side, hitter_body[going], contact, meeting["time_s"], balls)
         hitter_body = body_of(meeting)

@@ -18,7 +18,7 @@ from sim.records import record, record_type
 
 TABLE_NODES = 1201
 TABLE_STEP = 0.005  # in the square root of metres: 36 m at the end
-ARRIVE, SETTLE = 0, 1
+TABLE = np.dtype([("time_s", "f8", TABLE_NODES)])
 
 LEGS = record_type(
     "reaction_s",
@@ -45,6 +45,11 @@ LEGS = record_type(
     "backward_speed",
     "hand",
 )
+
+
+def tables(times: np.ndarray) -> np.ndarray:
+    """Both rows of Legs.times, shape (2, TABLE_NODES), as two records for compiled code."""
+    return np.ascontiguousarray(times, float).view(TABLE)[:, 0]
 
 
 @dataclass(frozen=True)
@@ -190,7 +195,7 @@ class Legs:
     def times(self) -> np.ndarray:
         """Running times from rest over the square root of the distance, shape (2, TABLE_NODES).
 
-        Row ARRIVE: at full speed; row SETTLE: slowed to `settled_speed_m_s` on arrival. Linear
+        First row: at full speed; second: slowed to `settled_speed_m_s` on arrival. Linear
         between the nodes, where it is within 10 microseconds of the exact time.
         """
         distance = (TABLE_STEP * np.arange(TABLE_NODES)) ** 2

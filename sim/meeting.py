@@ -12,8 +12,9 @@ import math
 import numpy as np
 
 from sim.compiled import kernel
-from sim.legs import ARRIVE, SETTLE
+from sim.legs import tables
 from sim.movement import arrival, lateness, run_needed, running_time
+from sim.playable import PART, read_path
 from sim.records import (
     BACKHAND,
     FOREHAND,
@@ -21,68 +22,17 @@ from sim.records import (
     MEETING,
     MISSED,
     PATH_POINTS,
+    PATH_STEP_S,
     SET,
     STRETCHED,
-    VZ,
-    T,
-    X,
-    Y,
-    Z,
 )
 
 EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
 RULES = ("earliest", "nearest", "most-time", "balanced")
 WAIT_COST_PER_S = 0.25
-COMFORT_FOR_SET = 0.5
 NEVER, ENDLESS = -1e9, 1e9
-LOG_2 = math.log(2.0)
-
-
-@kernel
-def comfort_of(z, vz, legs):  # type: ignore[no-untyped-def]
-    """Comfort of a contact height from 0 to 1, smooth, less on a rising ball; below 0: not playable."""
-    if z < legs.playable_low_m or z > legs.playable_high_m:
-        return -1.0
-    off = 0.0
-    if z < legs.best_low_m:
-        off = (legs.best_low_m - z) / legs.fade_low_m
-    elif z > legs.best_high_m:
-        off = (z - legs.best_high_m) / legs.fade_high_m
-    comfort = math.exp(-LOG_2 * off * off)
-    if vz > 0.0:
-        comfort *= 1.0 - legs.rise_cost * vz / (vz + 2.0)
-    return comfort
-
-
-@kernel
-def intervals(comfort, points, least, out):  # type: ignore[no-untyped-def]
-    """The runs of samples with at least that comfort: out[0] to out[1], out[2] to out[3].
-
-    A ball rises and falls once, so there are two at most; an empty run has its end before its
-    start. (A third, from a path so long that it was cut, would be left out.)
-    """
-    out[0], out[1], out[2], out[3] = 0, -1, 0, -1
-    found = -1
-    inside = False
-    for k in range(points):
-        good = comfort[k] >= least
-        if good and not inside:
-            found += 1
-            if found > 1:
-                return
-            out[2 * found] = k
-        if good:
-            out[2 * found + 1] = k
-        inside = good
-
-
-@kernel
-def read_path(path, points, legs, comfort, playable, comfortable):  # type: ignore[no-untyped-def]
-    """Fill the comfort of each sample and the runs of playable and of comfortable samples."""
-    for k in range(points):
-        comfort[k] = comfort_of(path[k, Z], path[k, VZ], legs)
-    intervals(comfort, points, 0.0, playable)
-    intervals(comfort, points, COMFORT_FOR_SET, comfortable)
+STRIDE, MOST_STEPS = 4, 6
+GAP_S = 1.5 * PATH_STEP_S
 
 
 @kernel
@@ -94,66 +44,92 @@ def react(vx, vy, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def spare_at(path, k, x, y, motion, wait, reach_f, reach_b, legs, times, row):  # type: ignore[no-untyped-def]
-    """Time to spare at sample `k` of the path; `motion` is None at rest, else the velocity.
+def spare_at(dx, dy, left, motion, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
+    """Time to spare at a ball (dx, dy) away in `left` seconds; `motion` is None or a velocity.
 
     None is a type of its own to the compiler: the kernel for bodies at rest, the hot one of a
-    study, is made without the code for moving ones and runs three times as fast.
+    study, is made without the code for moving ones.
     """
-    dx, dy, left = path[k, X] - x, path[k, Y] - y, path[k, T] - wait
     if motion is not None:
-        return left - arrival(dx, dy, motion[0], motion[1], reach_f, reach_b, legs, times, row)
-    run = run_needed(
-        dx, dy, reach_f, reach_b, legs.hand, legs.backhand_side_speed, legs.backward_speed
-    )
-    return left - running_time(times, row, run)
+        return left - arrival(dx, dy, motion[0], motion[1], reach_f, reach_b, legs, table)
+    return left - running_time(table, run_needed(dx, dy, reach_f, reach_b, legs))
 
 
 @kernel
-def most_spare(path, runs, x, y, motion, wait, row, enough, legs, times):  # type: ignore[no-untyped-def]
-    """Largest time to spare over the runs of samples, and where: (seconds, sample).
+def most_spare(part, x, y, motion, wait, enough, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
+    """Largest time to spare over a part of a path, and where: (seconds, place among its points).
 
-    `row` ARRIVE counts full reach, SETTLE comfortable reach and a settled stroke. Along a run the
-    time to spare rises and then falls: every fourth sample is tried, then the samples around the
-    best, then a parabola gives the top between them. It stops early at a value of `enough`.
+    Along the path the time to spare rises and then falls: every fourth point is tried, and then
+    `search_near` the best of them; not if it has `enough`.
     """
-    reach_f = legs.forehand_reach_m if row == ARRIVE else legs.comfortable_reach_m
-    reach_b = legs.backhand_reach_m if row == ARRIVE else legs.comfortable_reach_m
-    best, where, top = NEVER, 0, NEVER
-    for run in range(2):
-        first, last = runs[2 * run], runs[2 * run + 1]
-        near, peak = first, NEVER
-        for k in range(first, last + 1, 4):
-            value = spare_at(path, k, x, y, motion, wait, reach_f, reach_b, legs, times, row)
-            if value > peak:
-                near, peak = k, value
-                if peak >= enough:
-                    return peak, near
-        peak, before, after, latest = NEVER, NEVER, NEVER, NEVER
-        low, high = max(first, near - 4), min(last, near + 4)
-        chosen = near
-        for k in range(low, high + 1):
-            value = spare_at(path, k, x, y, motion, wait, reach_f, reach_b, legs, times, row)
-            if value > peak:
-                chosen, peak, before, after = k, value, latest, NEVER
-            elif k == chosen + 1:
-                after = value
-            latest = value
-        if peak > best:
-            best, where, top = peak, chosen, peak
-            if before > NEVER and after > NEVER and before + after < 2.0 * peak:
-                top = peak + 0.125 * (after - before) ** 2 / (2.0 * peak - before - after)
-    return top, where
+    best, at = NEVER, 0
+    for k in range(part.points - 1, -1, -STRIDE):
+        dx, dy, left = part.x_m[k] - x, part.y_m[k] - y, part.time_s[k] - wait
+        spare = spare_at(dx, dy, left, motion, reach_f, reach_b, legs, table)
+        at = k if spare > best else at
+        best = max(spare, best)
+    if best >= enough or part.points < 2:
+        return best, float(at)
+    return search_near(at, best, part, x, y, motion, wait, reach_f, reach_b, legs, table)
 
 
 @kernel
-def appraise(path, playable, comfortable, x, y, motion, wait, legs, times):  # type: ignore[no-untyped-def]
-    """One ball, one place after the reaction: (time to spare, sample, whether it can be set)."""
-    spare, where = most_spare(path, playable, x, y, motion, wait, ARRIVE, ENDLESS, legs, times)
+def search_near(at, best, part, x, y, motion, wait, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
+    """Largest time to spare near point `at`, between points too: (seconds, place).
+
+    A ball that crosses the disc is best met where it leaves; one that passes outside, where it
+    draws away as fast as the body has come to run. On a straight path both are known at once; the
+    search goes to the stretch of the path where that is, and looks there again.
+    """
+    place, cx, cy = float(at), x, y
+    arrive = part.time_s[at] - wait - best
+    if motion is not None:
+        drift = legs.tau_s * (1.0 - math.exp(-arrive / legs.tau_s))
+        cx, cy = x + motion[0] * drift, y + motion[1] * drift
+    k, last, looks = min(at, part.points - 2), part.points - 2, 0
+    for _ in range(MOST_STEPS):
+        ax, ay = part.x_m[k] - cx, part.y_m[k] - cy
+        wx, wy = part.x_m[k + 1] - part.x_m[k], part.y_m[k + 1] - part.y_m[k]
+        duration = part.time_s[k + 1] - part.time_s[k]
+        way2 = wx * wx + wy * wy + 1e-30
+        aside2 = (ax * wy - ay * wx) ** 2 / way2
+        reach = reach_b if ax * legs.hand < 0.0 else reach_f
+        beyond2 = reach * reach - aside2
+        outside = beyond2 <= 0.0
+        if outside:
+            run = legs.top_speed_m_s * (1.0 - math.exp(-arrive / legs.tau_s)) * duration
+            beyond2 = aside2 * run * run / max(way2 - run * run, 1e-12)
+        s = (math.sqrt(beyond2 * way2) - ax * wx - ay * wy) / way2
+        if s < 0.0 and k > 0:
+            k = max(k + max(int(math.floor(s)), -STRIDE), 0)
+            continue
+        if s > 1.0 and k < last:
+            k = min(k + min(int(s), STRIDE), last)
+            continue
+        s = min(max(s, 0.0), 1.0)
+        left = part.time_s[k] - wait + s * duration
+        dx, dy = ax + cx - x + s * wx, ay + cy - y + s * wy
+        spare = spare_at(dx, dy, left, motion, reach, reach, legs, table)
+        arrive = left - spare
+        if spare > best:
+            best, place = spare, k + s
+        looks += 1
+        if looks == 2 or not outside:
+            break
+    return best, place
+
+
+@kernel
+def appraise(playable, comfortable, x, y, motion, wait, legs, arrive, settle):  # type: ignore[no-untyped-def]
+    """One ball, one place after the reaction: (time to spare, place on the playable part, grade)."""
+    reach_f, reach_b, near = legs.forehand_reach_m, legs.backhand_reach_m, legs.comfortable_reach_m
+    spare, place = most_spare(
+        playable, x, y, motion, wait, ENDLESS, reach_f, reach_b, legs, arrive
+    )
     if spare < 0.0:
-        return spare, where, MISSED
-    eased, _ = most_spare(path, comfortable, x, y, motion, wait, SETTLE, 0.0, legs, times)
-    return spare, where, SET if eased >= 0.0 else STRETCHED
+        return spare, place, MISSED
+    eased, _ = most_spare(comfortable, x, y, motion, wait, 0.0, near, near, legs, settle)
+    return spare, place, SET if eased >= 0.0 else STRETCHED
 
 
 @kernel
@@ -165,86 +141,92 @@ def after_reaction(x, y, vx, vy, wait, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def appraise_all(balls, paths, x, y, legs, times, spare, grade):  # type: ignore[no-untyped-def]
+def appraise_all(balls, paths, x, y, legs, times, parts, spare, grade):  # type: ignore[no-untyped-def]
     """Grade every ball for every body at rest into spare[i, j] and grade[i, j].
 
     The places `x`, `y` have shape (1, places), the same for all balls, or (balls, places). A ball
-    that did not land in has NaN and MISSED.
+    that did not land in has NaN and MISSED. `parts` is room for the two parts of one path.
     """
-    comfort = np.empty(PATH_POINTS)
-    playable, comfortable = np.empty(4, np.int64), np.empty(4, np.int64)
+    own, comfort = legs[0], np.empty(PATH_POINTS)
+    playable, comfortable, arrive, settle = parts[0], parts[1], times[0], times[1]
     for i in range(balls.shape[0]):
         if balls[i].outcome != IN:
             spare[i, :] = math.nan
             grade[i, :] = MISSED
             continue
-        path, own = paths[i], i if x.shape[0] > 1 else 0
-        read_path(path, balls[i].points, legs[0], comfort, playable, comfortable)
+        read_path(paths[i], balls[i].points, own, comfort, playable, comfortable)
+        row = i if x.shape[0] > 1 else 0
         for j in range(x.shape[1]):
             spare[i, j], _, grade[i, j] = appraise(
-                path,
-                playable,
-                comfortable,
-                x[own, j],
-                y[own, j],
-                None,
-                legs[0].reaction_s,
-                legs[0],
-                times,
+                playable, comfortable, x[row, j], y[row, j], None, own.reaction_s, own, arrive, settle
             )
 
 
 @kernel
 def quality_of(comfort, set_spare, legs):  # type: ignore[no-untyped-def]
-    """Quality of a reply from 0 to 1: comfort of the height times a smooth share of the time to spare."""
+    """Quality of a reply from 0 to 1: comfort of height times a smooth share of time to spare."""
     late = (set_spare - legs.ease_centre_s) / legs.ease_width_s
     return comfort / (1.0 + math.exp(-late))
 
 
 @kernel
-def choose_sample(path, playable, where, comfort, x, y, vx, vy, wait, legs, times, rule):  # type: ignore[no-untyped-def]
-    """The sample at which the ball is played, by the rule, among those reached in time."""
-    best, chosen = NEVER, where
+def choose_place(part, place, x, y, vx, vy, wait, legs, arrive, settle, rule):  # type: ignore[no-untyped-def]
+    """Where on the playable part the ball is played, by the rule, among points reached in time.
+
+    `place` is where most time is left: the choice of MOST_TIME, and of any rule that finds no
+    other. Every second point is looked at.
+    """
+    best, chosen = NEVER, place
+    if rule == MOST_TIME:
+        return place
     reach_f, reach_b, near = legs.forehand_reach_m, legs.backhand_reach_m, legs.comfortable_reach_m
-    for k in range(playable[0], max(playable[1], playable[3]) + 1, 2):
-        dx, dy, left = path[k, X] - x, path[k, Y] - y, path[k, T] - wait
-        if comfort[k] < 0.0 or left < 0.0:
-            continue
-        if lateness(left, dx, dy, vx, vy, reach_f, reach_b, legs, times, ARRIVE) > 0.0:
+    for k in range(0, part.points, 2):
+        dx, dy, left = part.x_m[k] - x, part.y_m[k] - y, part.time_s[k] - wait
+        if left < 0.0 or lateness(left, dx, dy, vx, vy, reach_f, reach_b, legs, arrive) > 0.0:
             continue
         if rule == EARLIEST:
-            score = -path[k, T]
-        elif rule == NEAREST:
-            score = -math.sqrt(dx * dx + dy * dy)
-        elif rule == MOST_TIME:
-            score = -abs(k - where)
+            return float(k)
+        if rule == NEAREST:
+            score = -(dx * dx + dy * dy)
         else:
-            need = arrival(dx, dy, vx, vy, near, near, legs, times, SETTLE)
-            score = quality_of(comfort[k], left - need, legs) - WAIT_COST_PER_S * path[k, T]
+            eased = left - arrival(dx, dy, vx, vy, near, near, legs, settle)
+            score = quality_of(part.comfort[k], eased, legs) - WAIT_COST_PER_S * part.time_s[k]
         if score > best:
-            best, chosen = score, k
+            best, chosen = score, float(k)
     return chosen
 
 
 @kernel
-def meet_one(ball, path, comfort, playable, comfortable, b, legs, times, rule, out):  # type: ignore[no-untyped-def]
+def point_at(part, place):  # type: ignore[no-untyped-def]
+    """The point of a part at a place among its points: (time, x, y, z, comfort)."""
+    k = int(place)
+    n, s = min(k + 1, part.points - 1), place - k
+    return (
+        part.time_s[k] + s * (part.time_s[n] - part.time_s[k]),
+        part.x_m[k] + s * (part.x_m[n] - part.x_m[k]),
+        part.y_m[k] + s * (part.y_m[n] - part.y_m[k]),
+        part.z_m[k] + s * (part.z_m[n] - part.z_m[k]),
+        part.comfort[k] + s * (part.comfort[n] - part.comfort[k]),
+    )
+
+
+@kernel
+def meet_one(playable, comfortable, b, legs, arrive, settle, rule, out):  # type: ignore[no-untyped-def]
     """Meet one ball: fill the MEETING record `out`."""
-    read_path(path, ball.points, legs, comfort, playable, comfortable)
     wait, lost = react(b.vx_m_s, b.vy_m_s, legs)
     x, y, vx, vy = after_reaction(b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, wait, legs)
     if vx == 0.0 and vy == 0.0:
-        spare, k, grade = appraise(path, playable, comfortable, x, y, None, wait, legs, times)
+        spare, place, grade = appraise(playable, comfortable, x, y, None, wait, legs, arrive, settle)
     else:
-        spare, k, grade = appraise(path, playable, comfortable, x, y, (vx, vy), wait, legs, times)
+        spare, place, grade = appraise(playable, comfortable, x, y, (vx, vy), wait, legs, arrive, settle)
     if spare >= 0.0:
-        k = choose_sample(path, playable, k, comfort, x, y, vx, vy, wait, legs, times, rule)
-    near = legs.comfortable_reach_m
-    dx, dy, left = path[k, X] - x, path[k, Y] - y, path[k, T] - wait
-    eased = left - arrival(dx, dy, vx, vy, near, near, legs, times, SETTLE)
+        place = choose_place(playable, place, x, y, vx, vy, wait, legs, arrive, settle, rule)
+    time, ball_x, ball_y, ball_z, comfort = point_at(playable, place)
+    near, left = legs.comfortable_reach_m, time - wait
+    eased = left - arrival(ball_x - x, ball_y - y, vx, vy, near, near, legs, settle)
     out.time_to_spare_s, out.set_time_to_spare_s, out.grade = spare, eased, grade
-    out.time_s = path[k, T]
-    out.ball_x_m, out.ball_y_m, out.ball_z_m = path[k, X], path[k, Y], path[k, Z]
-    out.quality = quality_of(max(comfort[k], 0.0), eased, legs) if spare >= 0.0 else 0.0
+    out.time_s, out.ball_x_m, out.ball_y_m, out.ball_z_m = time, ball_x, ball_y, ball_z
+    out.quality = quality_of(comfort, eased, legs) if spare >= 0.0 else 0.0
     out.split_delay_s = legs.split_gain_s * lost
     arrive_at_ball(left, x, y, vx, vy, eased, legs, out)
     mx, my = out.body_x_m - b.x_m, out.body_y_m - b.y_m
@@ -276,24 +258,14 @@ def arrive_at_ball(time, x, y, vx, vy, eased, legs, out):  # type: ignore[no-unt
 
 
 @kernel
-def meet(balls, paths, bodies, legs, times, rule, out):  # type: ignore[no-untyped-def]
+def meet(balls, paths, bodies, legs, times, rule, parts, out):  # type: ignore[no-untyped-def]
     """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times."""
-    comfort = np.empty(PATH_POINTS)
-    playable, comfortable = np.empty(4, np.int64), np.empty(4, np.int64)
+    own, comfort = legs[0], np.empty(PATH_POINTS)
+    playable, comfortable, arrive, settle = parts[0], parts[1], times[0], times[1]
     for i in range(balls.shape[0]):
         if balls[i].outcome == IN:
-            meet_one(
-                balls[i],
-                paths[i],
-                comfort,
-                playable,
-                comfortable,
-                bodies[i],
-                legs[0],
-                times,
-                rule,
-                out[i],
-            )
+            read_path(paths[i], balls[i].points, own, comfort, playable, comfortable)
+            meet_one(playable, comfortable, bodies[i], own, arrive, settle, rule, out[i])
         else:
             out[i].grade = MISSED
             out[i].time_to_spare_s = math.nan
@@ -309,7 +281,7 @@ def meetings(
 ) -> np.ndarray:
     """MEETING records of balls (n,) with bodies (n,); see `meet`."""
     out = np.zeros(len(balls), MEETING)
-    meet(balls, paths, bodies, legs, times, rule, out)
+    meet(balls, paths, bodies, legs, tables(times), rule, np.zeros(2, PART), out)
     return out
 
 
@@ -329,5 +301,6 @@ def appraisals(
     x, y = np.atleast_2d(x_m), np.atleast_2d(y_m)
     spare = np.empty((len(balls), x.shape[1]))
     grade = np.empty(spare.shape, np.int64)
-    appraise_all(balls, paths, x, y, legs, times, spare, grade)
+    parts = np.zeros(2, PART)
+    appraise_all(balls, paths, x, y, legs, tables(times), parts, spare, grade)
     return spare, grade

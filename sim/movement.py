@@ -9,95 +9,74 @@ import numpy as np
 from sim.compiled import kernel
 from sim.legs import TABLE_NODES, TABLE_STEP
 
-
-@kernel
-def running_time(times, row, distance):  # type: ignore[no-untyped-def]
-    """Time to run `distance` from rest (see Legs.times); nothing to run takes no time."""
-    if distance <= 0.0:
-        return 0.0
-    place = math.sqrt(distance) / TABLE_STEP
-    node = min(int(place), TABLE_NODES - 2)
-    share = place - node
-    return times[row, node] + share * (times[row, node + 1] - times[row, node])
+ARRIVAL_TOLERANCE_S = 1e-7
+LAST_NODE = TABLE_NODES - 2
 
 
 @kernel
-def run_needed(dx, dy, reach_forehand, reach_backhand, hand, side_speed, back_speed):  # type: ignore[no-untyped-def]
+def running_time(table, distance):  # type: ignore[no-untyped-def]
+    """Time to run `distance` from rest, from a row of Legs.times; nothing to run takes no time."""
+    place = math.sqrt(max(distance, 0.0)) * (1.0 / TABLE_STEP)
+    node = min(int(place), LAST_NODE)
+    before = table.time_s[node]
+    return before + (place - node) * (table.time_s[node + 1] - before)
+
+
+@kernel
+def run_needed(dx, dy, reach_f, reach_b, legs):  # type: ignore[no-untyped-def]
     """Metres to run toward a ball at (dx, dy), less the reach of that side, slow sides stretched.
 
-    `side_speed` and `back_speed` are the legs' speeds to the backhand side and backward, as shares.
+    The reaches are those of the forehand and the backhand side.
     """
-    backhand = dx * hand < 0.0
-    reach = reach_backhand if backhand else reach_forehand
     distance = math.sqrt(dx * dx + dy * dy)
-    run = distance - reach
-    if side_speed != 1.0 or back_speed != 1.0:
-        wide = dx / side_speed if backhand else dx
-        deep = dy / back_speed if dy < 0.0 else dy
+    run = distance - (reach_b if dx * legs.hand < 0.0 else reach_f)
+    if legs.backhand_side_speed != 1.0 or legs.backward_speed != 1.0:
+        wide = dx / legs.backhand_side_speed if dx * legs.hand < 0.0 else dx
+        deep = dy / legs.backward_speed if dy < 0.0 else dy
         run *= math.sqrt(wide * wide + deep * deep) / max(distance, 1e-12)
     return run
 
 
 @kernel
-def lateness(s, dx, dy, vx, vy, reach_f, reach_b, legs, times, row):  # type: ignore[no-untyped-def]
+def lateness(s, dx, dy, vx, vy, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
     """Time that the run would need less the time `s` it has, the start drifting with (vx, vy)."""
     drift = legs.tau_s * (1.0 - math.exp(-s / legs.tau_s))
-    run = run_needed(
-        dx - vx * drift,
-        dy - vy * drift,
-        reach_f,
-        reach_b,
-        legs.hand,
-        legs.backhand_side_speed,
-        legs.backward_speed,
-    )
-    return running_time(times, row, run) - s
+    run = run_needed(dx - vx * drift, dy - vy * drift, reach_f, reach_b, legs)
+    return running_time(table, run) - s
 
 
 @kernel
-def arrival(dx, dy, vx, vy, reach_f, reach_b, legs, times, row):  # type: ignore[no-untyped-def]
+def arrival(dx, dy, vx, vy, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
     """Earliest time after the reaction at which a ball at (dx, dy) from the start can be met.
 
     From rest it is the running time. With a velocity, the disc's centre drifts; the moment is the
     last at which the disc begins to hold the ball, so a place that is only passed does not count.
+    From the time at which the disc's edge outruns its centre, `nested`, it holds all that it held.
     """
-    run = run_needed(
-        dx, dy, reach_f, reach_b, legs.hand, legs.backhand_side_speed, legs.backward_speed
-    )
+    at_start = running_time(table, run_needed(dx, dy, reach_f, reach_b, legs))
     if vx == 0.0 and vy == 0.0:
-        return running_time(times, row, run)
-    speed = math.sqrt(vx * vx + vy * vy)
-    low = legs.tau_s * math.log(1.0 + speed / legs.top_speed_m_s)
-    f_low = lateness(low, dx, dy, vx, vy, reach_f, reach_b, legs, times, row)
-    high, f_high = low, f_low
-    if f_low > 0.0:
-        worst = min(legs.backhand_side_speed, legs.backward_speed)
-        high = running_time(times, row, max(run, 0.0) + speed * legs.tau_s / worst) + low
-        f_high = lateness(high, dx, dy, vx, vy, reach_f, reach_b, legs, times, row)
-    else:
-        low = 0.0
-        f_low = lateness(low, dx, dy, vx, vy, reach_f, reach_b, legs, times, row)
-        if f_low <= 0.0:
-            return 0.0
-    side = 0
-    for _ in range(40):
-        if f_high >= 0.0 or high - low < 1e-7:
-            break
-        s = (low * f_high - high * f_low) / (f_high - f_low)
-        f = lateness(s, dx, dy, vx, vy, reach_f, reach_b, legs, times, row)
-        if abs(f) < 1e-7:
-            return s
-        if f > 0.0:
-            low, f_low = s, f
-            if side == 1:
-                f_high *= 0.5
-            side = 1
+        return at_start
+    nested = legs.tau_s * math.log(1.0 + math.sqrt(vx * vx + vy * vy) / legs.top_speed_m_s)
+    s = max(at_start, nested)
+    late = lateness(s, dx, dy, vx, vy, reach_f, reach_b, legs, table)
+    if at_start == 0.0 and late <= 0.0:
+        return 0.0
+    # The first step repeats the run from where the disc has drifted; then secants, kept between
+    # the bounds that are known so far.
+    low, high, following = 0.0, math.inf, s + late
+    for _ in range(60):
+        if late > 0.0:
+            low = s
         else:
-            high, f_high = s, f
-            if side == -1:
-                f_low *= 0.5
-            side = -1
-    return high
+            high = s
+        if abs(late) < ARRIVAL_TOLERANCE_S or high - low < ARRIVAL_TOLERANCE_S:
+            break
+        if not low < following < high:
+            following = 0.5 * (low + high) if high < math.inf else 2.0 * s
+        before, late_before, s = s, late, following
+        late = lateness(s, dx, dy, vx, vy, reach_f, reach_b, legs, table)
+        following = s - late * (s - before) / (late - late_before) if late != late_before else s
+    return s
 
 
 @kernel
@@ -105,25 +84,28 @@ def run_and_stop(length, time, effort, legs):  # type: ignore[no-untyped-def]
     """Distance and speed after `time` of a run of `length` that begins and ends at rest.
 
     It speeds up at `effort` of the full sprint and brakes at the legs' braking so as to stop at
-    the end; the braking begins where both meet (found by bisection).
+    the end. The braking begins where the distance run and the distance to brake make `length`:
+    the root of a rising function, by Newton steps kept inside its bounds.
     """
-    top, tau, brake = legs.top_speed_m_s * effort, legs.tau_s, legs.braking_m_s2
     if length <= 0.0 or time <= 0.0:
         return 0.0, 0.0
-    low, high = 0.0, length / top + 2.0 * tau + math.sqrt(2.0 * length * tau / top)
-    for _ in range(50):
-        t = 0.5 * (low + high)
-        faded = 1.0 - math.exp(-t / tau)
-        speed = top * faded
-        if top * (t - tau * faded) + speed * speed / (2.0 * brake) < length:
-            low = t
-        else:
-            high = t
-        if t >= time and low > time:
+    top, tau, brake = legs.top_speed_m_s * effort, legs.tau_s, legs.braking_m_s2
+    low, high, turn = 0.0, time, time
+    distance, speed = 0.0, 0.0
+    for _ in range(60):
+        fade = math.exp(-turn / tau)
+        speed = top * (1.0 - fade)
+        distance = top * turn - tau * speed
+        over = distance + 0.5 * speed * speed / brake - length
+        if abs(over) < 1e-12 or (over < 0.0 and turn == time):
             break
-    turn = min(high, time) if low <= time else time
-    faded = 1.0 - math.exp(-turn / tau)
-    distance, speed = top * (turn - tau * faded), top * faded
+        if over > 0.0:
+            high = turn
+        else:
+            low = turn
+        turn -= over / (speed * (1.0 + top * fade / (tau * brake)))
+        if not low < turn < high:
+            turn = 0.5 * (low + high)
     after = min(time - turn, speed / brake)
     return distance + after * (speed - 0.5 * brake * after), speed - brake * after
 

@@ -4,9 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
+from sim.compiled import kernel
 from sim.players import Player
 
 CROSSCOURT, MIDDLE, DOWN_THE_LINE, SHORT_ANGLE = 0, 1, 2, 3  # the order of sim.belief.DIRECTIONS
+
+
+@kernel
+def crosscourt_of(x, wing, hand):  # type: ignore[no-untyped-def]
+    """The side that a crosscourt ball goes to: see `crosscourt_side`. `hand` 1 is the right."""
+    if x == 0.0:
+        return -hand if wing > 0 else hand
+    return -1.0 if x > 0.0 else 1.0
 
 
 def crosscourt_side(x_m: np.ndarray, wing: np.ndarray, hitter: Player) -> np.ndarray:

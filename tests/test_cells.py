@@ -48,7 +48,8 @@ def key(c: Cell) -> tuple[Any, ...]:
 
 
 def where(found: list[Cell], **labels: Any) -> list[Cell]:
-    return [c for c in found if all(c[k] == v for k, v in labels.items())]
+    wanted = labels.items()
+    return [c for c in found if wanted <= c.items()]
 
 
 def test_a_cell_has_the_keys_that_were_promised(found: list[Cell]) -> None:
@@ -59,7 +60,7 @@ def test_a_cell_has_the_keys_that_were_promised(found: list[Cell]) -> None:
 
 def test_every_scenario_has_every_outcome_of_every_policy(found: list[Cell]) -> None:
     common = {"missed_per_100", "set_per_100", "share_in_time", "time_to_spare_s", "run_m"}
-    for c in where(found, place="corner"):
+    for c in where(found, place="corner", outcome="run_m"):
         rally, middle = c["setting"] == "rally", c["policy"] == "middle"
         own = {name: c[name] for name in ("policy", "opponent", "setting", "own_stroke")}
         outcomes = {d["outcome"] for d in where(found, place="corner", **own)}
@@ -90,6 +91,7 @@ def test_there_is_no_shade_with_the_opponent_in_the_middle(found: list[Cell]) ->
 
 def test_numbers_stand_in_their_intervals_and_units(found: list[Cell]) -> None:
     for c in found:
+        assert "-0.0" not in [str(c[k]) for k in ("estimate", "low", "high")]
         assert c["low"] <= c["estimate"] <= c["high"]
         if c["outcome"].endswith("per_100") and "than" not in c["outcome"]:
             assert c["low"] >= 0 and c["high"] <= 100
@@ -123,7 +125,7 @@ def test_differences_are_those_of_the_two_cells(found: list[Cell]) -> None:
             (mine,) = where(found, **labels)
             (other,) = where(found, **{**labels, "policy": "middle"})
             difference = sign * (mine["estimate"] - other["estimate"])
-            assert c["estimate"] == pytest.approx(difference, abs=1e-9)
+            assert c["estimate"] == pytest.approx(difference, abs=2e-4)
 
 
 def test_all_places_weigh_the_same(found: list[Cell]) -> None:
@@ -131,7 +133,9 @@ def test_all_places_weigh_the_same(found: list[Cell]) -> None:
     for c in where(found, place="all places"):
         labels = {k: c[k] for k in list(c)[:7] if k != "place"}
         parts = [where(found, **labels, place=p)[0] for p in ("middle", "corner")]
-        assert c["estimate"] == pytest.approx(np.mean([p["estimate"] for p in parts]))
+        assert c["estimate"] == pytest.approx(
+            np.mean([p["estimate"] for p in parts]), rel=1e-5, abs=1e-5
+        )
         assert c["n"] == sum(p["n"] for p in parts)
         seen += 1
     assert seen > 50

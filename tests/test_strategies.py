@@ -125,11 +125,12 @@ def test_time_balanced_spot_is_in_balance() -> None:
 
 
 def test_time_balanced_falls_back_to_the_bisector() -> None:
-    """A ball that rises out of reach for good cannot be played: there is nothing to balance."""
-    short = dataclasses.replace(EVEN.legs, playable_low_m=5.0, playable_high_m=5.1)
-    seen = seen_from(*PLACES, me=dataclasses.replace(EVEN, legs=short))
+    """Arms that reach every ball from everywhere leave nothing to balance."""
+    endless = dataclasses.replace(EVEN.legs, full_reach_m=40.0)
+    seen = seen_from(*PLACES[1:], me=dataclasses.replace(EVEN, legs=endless))
     left, right = (seen.drive_paths(seen.extremes[:, side]) for side in (0, 1))
-    assert np.isnan(surpluses(seen, left, right, np.zeros((4, 1)))).all()
+    surplus = surpluses(seen, left, right, np.tile([-4.0, 0.0, 4.0], (3, 1)))
+    assert (np.abs(surplus) > 0.005).all() and np.ptp(surplus, axis=1).max() < 1e-9
     assert TimeBalanced().spots(seen).tolist() == Bisector().spots(seen).tolist()
 
 

@@ -4,21 +4,110 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar
 
 import numpy as np
 
 from sim.chance import normals
-from sim.contracts import ShotSituation, intents_of
+from sim.compiled import kernel
+from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
-from sim.hitter import RPM
 from sim.parameter import parameter, require_finite_parameters
-from strategies.directions import DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, crosscourt_side
+from sim.records import INTENT, record, record_type
+from strategies.directions import DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, crosscourt_of
 
 WIDEST_MARGIN_SHARE = 0.6  # of the half width: the shakiest hitter still aims to a side
 NEAREST_AIM_M = 4.5
 SHORT_ANGLE_TOPSPIN_SHARE = 1.15
-LANDING_DRAWS, PACE_DRAWS = slice(1, 3), slice(3, 5)
+DEVIATES = slice(1, 5)
+
+AIM = record_type(
+    "speed_share",
+    "speed_spread",
+    "topspin_spread",
+    "margin_share",
+    "width_spread_m",
+    "depth_spread_m",
+    "short_angle_depth_m",
+    "short_angle_speed_share",
+)
+
+
+@kernel
+def margins(c, side, depth, aim, hitter):  # type: ignore[no-untyped-def]
+    """Margins to the sideline and to the baseline, m: so many of the own errors out there.
+
+    A stretched hitter knows that the direction errs more; the stroke itself is then aimed shorter
+    (`sim.stroke`), so the depth margin does not grow.
+    """
+    to_corner_x, to_corner_y = side * HALF_WIDTH_M - c.x_m, depth - c.y_m
+    distance = math.sqrt(to_corner_x * to_corner_x + to_corner_y * to_corner_y)
+    errors = hitter.aim_margin_sds * aim.margin_share
+    gain = 1.0 + hitter.stretched_error_gain * (1.0 - c.quality)
+    across = errors * gain * math.tan(hitter.direction_sd_rad) * distance
+    along = errors * hitter.depth_sd_share * distance
+    return (
+        min(across, WIDEST_MARGIN_SHARE * HALF_WIDTH_M),
+        min(along, HALF_LENGTH_M - SERVICE_LINE_M),
+    )
+
+
+@kernel
+def target(c, direction, across, along, hand, aim, hitter):  # type: ignore[no-untyped-def]
+    """Target (x, y) of one stroke with its deviates across and along the court.
+
+    Deviates move a target further inside the court, never nearer to the line than the margin; a
+    ball to the middle spreads to both sides.
+    """
+    crosscourt = crosscourt_of(c.x_m, c.wing, hand)
+    side = -crosscourt if direction == DOWN_THE_LINE else crosscourt
+    short = direction == SHORT_ANGLE
+    depth = aim.short_angle_depth_m if short else HALF_LENGTH_M
+    margin_x, margin_y = margins(c, side, depth, aim, hitter)
+    if direction == MIDDLE:
+        wandering = max(-HALF_WIDTH_M / 2, min(HALF_WIDTH_M / 2, aim.width_spread_m * across))
+        x = crosscourt * wandering
+    else:
+        x = side * max(HALF_WIDTH_M - margin_x - aim.width_spread_m * abs(across), 0.0)
+    if short:
+        y = depth + 0.5 * aim.depth_spread_m * along
+    else:
+        y = HALF_LENGTH_M - margin_y - aim.depth_spread_m * abs(along)
+    return x, max(NEAREST_AIM_M, min(HALF_LENGTH_M, y))
+
+
+@kernel
+def pace(wing, short, faster, more_spin, aim, hitter):  # type: ignore[no-untyped-def]
+    """Speed (m/s) and topspin (rad/s) around the usual ones, kept in the hitter's range."""
+    share = aim.speed_share * (1.0 + aim.speed_spread * faster)
+    speed = hitter.forehand_speed_m_s if wing > 0 else hitter.backhand_speed_m_s
+    topspin = hitter.forehand_topspin_rad_s if wing > 0 else hitter.backhand_topspin_rad_s
+    topspin *= 1.0 + aim.topspin_spread * more_spin
+    if short:
+        share *= aim.short_angle_speed_share
+        topspin *= SHORT_ANGLE_TOPSPIN_SHARE
+    fastest = max(hitter.fastest_share, aim.speed_share)
+    return (
+        speed * max(hitter.slowest_share, min(fastest, share)),
+        max(hitter.least_topspin_rad_s, min(hitter.most_topspin_rad_s, topspin)),
+    )
+
+
+@kernel
+def aim_all(contacts, directions, deviates, hand, aims, hitters, out):  # type: ignore[no-untyped-def]
+    """Fill INTENT records for directions (n,) and normal deviates (n, 4).
+
+    The deviates: across the court, along it, speed, topspin.
+    """
+    aim, hitter = aims[0], hitters[0]
+    for i in range(out.shape[0]):
+        c, d, direction = contacts[i], deviates[i], directions[i]
+        x, y = target(c, direction, d[0], d[1], hand, aim, hitter)
+        speed, topspin = pace(c.wing, direction == SHORT_ANGLE, d[2], d[3], aim, hitter)
+        out[i].target_x_m, out[i].target_y_m = x, y
+        out[i].speed_m_s, out[i].topspin_rad_s = speed, topspin
+        out[i].sidespin_rad_s = 0.0
 
 
 @dataclass(frozen=True)
@@ -61,12 +150,24 @@ class AimedShots:
         """The direction of each stroke (index in sim.belief.DIRECTIONS) from one draw each."""
         raise NotImplementedError
 
+    @cached_property
+    def numbers(self) -> np.ndarray:
+        """The parameters of aiming as an AIM record."""
+        return record(AIM, **{name: getattr(self, name) for name in AIM.names or ()})
+
     def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
-        direction = self.directions(seen, chance[:, 0])
-        across, along = normals(chance[:, LANDING_DRAWS]).T
-        x, y = self.targets(seen, direction, across, along)
-        speed, topspin = self._paces(seen, direction, normals(chance[:, PACE_DRAWS]))
-        return intents_of(x, y, speed, topspin)
+        directions = self.directions(seen, chance[:, 0])
+        return self.aimed(seen, directions, normals(chance[:, DEVIATES]))
+
+    def aimed(
+        self, seen: ShotSituation, directions: np.ndarray, deviates: np.ndarray
+    ) -> np.ndarray:
+        """INTENT records for directions (n,) and deviates (n, 4): see `aim_all`."""
+        out = np.empty(len(seen), INTENT)
+        hand = 1.0 if seen.me.hand == "right" else -1.0
+        hitter = seen.me.hitter.numbers
+        aim_all(seen.contact, directions, deviates, hand, self.numbers, hitter, out)
+        return out
 
     def targets(
         self,
@@ -75,52 +176,8 @@ class AimedShots:
         across: np.ndarray | float = 0.0,
         along: np.ndarray | float = 0.0,
     ) -> tuple[np.ndarray, np.ndarray]:
-        """Targets (x, y) in m, y > 0, for directions (n,); `across` and `along` are deviates.
-
-        Deviates move a target further inside the court, never nearer to the line than the margin;
-        a ball to the middle spreads to both sides.
-        """
-        crosscourt = crosscourt_side(seen.contact["x_m"], seen.contact["wing"], seen.me)
-        side = np.where(direction == DOWN_THE_LINE, -crosscourt, crosscourt)
-        short = direction == SHORT_ANGLE
-        depth = np.where(short, self.short_angle_depth_m, HALF_LENGTH_M)
-        margin_x, margin_y = self._margins(seen, side, depth)
-        inside = HALF_WIDTH_M - margin_x - self.width_spread_m * np.abs(across)
-        wandering = np.clip(self.width_spread_m * across, -HALF_WIDTH_M / 2, HALF_WIDTH_M / 2)
-        x = np.where(direction == MIDDLE, crosscourt * wandering, side * np.maximum(inside, 0.0))
-        deep = HALF_LENGTH_M - margin_y - self.depth_spread_m * np.abs(along)
-        y = np.where(short, depth + 0.5 * self.depth_spread_m * along, deep)
-        return x, np.clip(y, NEAREST_AIM_M, HALF_LENGTH_M)
-
-    def _margins(
-        self, seen: ShotSituation, side: np.ndarray, depth: np.ndarray
-    ) -> tuple[np.ndarray, np.ndarray]:
-        """Margins to the sideline and to the baseline, m: so many of the own errors out there.
-
-        A stretched hitter knows that the direction errs more; the stroke itself is then aimed
-        shorter (`sim.stroke`), so the depth margin does not grow.
-        """
-        h, c = seen.me.hitter, seen.contact
-        to_corner_x, to_corner_y = side * HALF_WIDTH_M - c["x_m"], depth - c["y_m"]
-        distance = np.sqrt(to_corner_x * to_corner_x + to_corner_y * to_corner_y)
-        errors = h.aim_margin_sds * self.margin_share
-        gain = 1.0 + h.stretched_error_gain * (1.0 - c["quality"])
-        across = errors * gain * math.tan(math.radians(h.direction_sd_deg)) * distance
-        along = errors * seen.me.hitter.numbers["depth_sd_share"] * distance
-        return (
-            np.minimum(across, WIDEST_MARGIN_SHARE * HALF_WIDTH_M),
-            np.minimum(along, HALF_LENGTH_M - SERVICE_LINE_M),
-        )
-
-    def _paces(
-        self, seen: ShotSituation, direction: np.ndarray, deviates: np.ndarray
-    ) -> tuple[np.ndarray, np.ndarray]:
-        """Speed (m/s) and topspin (rad/s) around the usual ones, kept in the hitter's range."""
-        h, short = seen.me.hitter, direction == SHORT_ANGLE
-        share = self.speed_share * (1.0 + self.speed_spread * deviates[:, 0])
-        share = np.where(short, self.short_angle_speed_share * share, share)
-        fastest = max(h.fastest_share, self.speed_share)
-        speed = seen.speed_m_s * np.clip(share, h.slowest_share, fastest)
-        topspin = seen.topspin_rad_s * (1.0 + self.topspin_spread * deviates[:, 1])
-        topspin = np.where(short, SHORT_ANGLE_TOPSPIN_SHARE * topspin, topspin)
-        return speed, np.clip(topspin, h.least_topspin_rpm * RPM, h.most_topspin_rpm * RPM)
+        """Targets (x, y) in m, y > 0, for directions (n,); `across` and `along` are deviates."""
+        deviates = np.zeros((len(seen), 4))
+        deviates[:, 0], deviates[:, 1] = across, along
+        aimed = self.aimed(seen, direction, deviates)
+        return aimed["target_x_m"], aimed["target_y_m"]

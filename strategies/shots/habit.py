@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.belief import Belief
+from sim.compiled import kernel
 from sim.contracts import ShotSituation
 from sim.parameter import parameter
 from sim.records import BACKHAND
@@ -16,12 +17,15 @@ from strategies.naming import described
 from strategies.shots.aim import AimedShots
 
 
-def directions_by_share(shares: np.ndarray, draw: np.ndarray) -> np.ndarray:
-    """Index of the direction that `draw` (n,), uniform, picks from shares (n, 4)."""
-    first = shares[:, 0]
-    second = first + shares[:, 1]
-    third = second + shares[:, 2]
-    return (draw >= first).astype(np.int64) + (draw >= second) + (draw >= third)
+@kernel
+def pick_by_share(shares, draw, out):  # type: ignore[no-untyped-def]
+    """Fill the direction that draw[i], uniform, picks from the four shares of row i."""
+    for i in range(out.size):
+        first = shares[i, 0]
+        second = first + shares[i, 1]
+        third = second + shares[i, 2]
+        u = draw[i]
+        out[i] = int(u >= first) + int(u >= second) + int(u >= third)
 
 
 @dataclass(frozen=True)
@@ -56,7 +60,9 @@ class Habit(AimedShots):
         return described("habit", self)
 
     def directions(self, seen: ShotSituation, draw: np.ndarray) -> np.ndarray:
-        return directions_by_share(self.shares(seen), draw)
+        directions = np.empty(len(seen), np.int64)
+        pick_by_share(self.shares(seen), draw, directions)
+        return directions
 
     def shares(self, seen: ShotSituation) -> np.ndarray:
         """Shares of the directions for each contact, shape (n, 4)."""

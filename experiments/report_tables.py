@@ -1,0 +1,294 @@
+"""Tables of the report: cells and parameters as rows of text."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from experiments.findings import verdict
+from experiments.result_folder import ALL_PLACES, ResultFolder
+from sim.envelope import DriveLimits
+from sim.parameter import ParameterRow, parameter_rows
+from sim.players import player, player_parameters
+from sim.surface import surface
+from sim.world import World
+from strategies.catalogue import make_policy, make_shot_model, summary
+from strategies.user_file import is_user_file
+
+MINUS = "\u2212"
+DIGITS = 4
+OWN = "The user's own; its source is kept in this folder."
+
+
+@dataclass(frozen=True)
+class Value:
+    """One cell of a table: the number, its interval and, for a difference, the verdict."""
+
+    estimate: str = "\u2013"
+    interval: str = ""
+    verdict: str = ""
+
+
+@dataclass(frozen=True)
+class Group:
+    """The rows of one opponent: (policy, a value a place)."""
+
+    name: str
+    rows: list[tuple[str, list[Value]]]
+
+
+@dataclass(frozen=True)
+class Table:
+    """One outcome in one scenario: places across, opponents and policies down."""
+
+    caption: str
+    places: list[str]
+    groups: list[Group]
+    is_open: bool
+
+
+def number(value: float, signed: bool = False) -> str:
+    """One decimal, with a true minus sign; what rounds to zero has no sign."""
+    rounded = round(value, 1)
+    rounded = 0.0 if rounded == 0 else rounded
+    return f"{rounded:{'+' if signed and rounded else ''}.1f}".replace("-", MINUS)
+
+
+def value_of(cell: Any, is_difference: bool) -> Value:
+    """The table cell of one cell of the study."""
+    low, high = cell.low, cell.high
+    words = verdict(low, high) if is_difference else ""
+    return Value(
+        number(cell.estimate, is_difference),
+        f"{number(low, is_difference)} to {number(high, is_difference)}",
+        words,
+    )
+
+
+def nearest_to_play(settings: Sequence[str]) -> str:
+    """The setting that says most about play: whole rallies, else the first."""
+    return "rally" if "rally" in settings else settings[0]
+
+
+def outcome_tables(results: ResultFolder, outcome: str, is_difference: bool) -> list[Table]:
+    """A table for each setting, own stroke and level that holds the outcome.
+
+    Open is the first of the setting nearest to play and of the pictures' level.
+    """
+    cells = results.pick(outcome=outcome)
+    out: list[Table] = []
+    settings = list(cells["setting"].unique())
+    nearest = nearest_to_play(settings) if settings else ""
+    for (setting, own), part in cells.groupby(["setting", "own_stroke"], sort=False):
+        for level, of_level in part.groupby("level", sort=False):
+            first = setting == nearest and not any(t.is_open for t in out)
+            after = f", after own stroke {own}" if own else ""
+            out.append(
+                Table(
+                    f"{setting}{after}: {level}",
+                    list(of_level["place"].unique()),
+                    list(groups_of(of_level, results.policies, is_difference)),
+                    first and level == results.middle_level,
+                )
+            )
+    return out
+
+
+def groups_of(cells: pd.DataFrame, policies: Sequence[str], is_difference: bool) -> Iterator[Group]:
+    """The rows of each opponent, in the order of the cells and of `policies`."""
+    places = list(cells["place"].unique())
+    for opponent, part in cells.groupby("opponent", sort=False):
+        found = {(c.policy, c.place): value_of(c, is_difference) for c in part.itertuples()}
+        rows = [
+            (policy, [found.get((policy, place), Value()) for place in places])
+            for policy in policies
+            if any((policy, place) in found for place in places)
+        ]
+        yield Group(str(opponent), rows)
+
+
+SHORT_COLUMNS = (
+    ("missed_per_100", "balls missed", False),
+    ("points_more_than_middle_per_100", "points more", True),
+)
+
+
+def short_table(results: ResultFolder) -> Table:
+    """The study at a glance: the setting nearest to play, the middle level, the named policies;
+    balls missed, and points won against the reference, from the corner and over all places."""
+    setting = nearest_to_play(results.names("setting"))
+    cells = results.pick(setting=setting, level=results.middle_level)
+    cells = cells[cells["own_stroke"] == next(iter(cells["own_stroke"]), "")]
+    cells = cells[cells["policy"].isin(results.named)]
+    held = list(cells["place"].unique())
+    places = [p for p in (results.corner, ALL_PLACES) if p in held] or held[:1]
+    parts, heads = [], []
+    for outcome, words, is_difference in SHORT_COLUMNS:
+        chosen = cells[cells["outcome"] == outcome]
+        for place in places if len(chosen) else ():
+            heads.append(f"{words}, {place}")
+            parts.append((chosen[chosen["place"] == place], is_difference))
+    own = cells["own_stroke"].iloc[0] if len(cells) else ""
+    caption = f"{setting}{f', after own stroke {own}' if own else ''}: {results.middle_level}"
+    return Table(caption, heads, list(_side_by_side(parts, results)), True)
+
+
+def _side_by_side(
+    parts: Sequence[tuple[pd.DataFrame, bool]], results: ResultFolder
+) -> Iterator[Group]:
+    """The rows of each opponent, a column a part."""
+    columns = [
+        {(c.opponent, c.policy): value_of(c, is_difference) for c in part.itertuples()}
+        for part, is_difference in parts
+    ]
+    for opponent in results.names("opponent"):
+        rows = [
+            (policy, [column.get((opponent, policy), Value()) for column in columns])
+            for policy in results.named
+            if any((opponent, policy) in column for column in columns)
+        ]
+        if rows:
+            yield Group(opponent, rows)
+
+
+def verdict_counts(tables: Sequence[Table]) -> list[tuple[str, str, dict[str, int]]]:
+    """For each setting and policy how often it wins, is as good, loses or is not decided."""
+    counts: dict[tuple[str, str], Counter[str]] = {}
+    for table in tables:
+        setting = table.caption.split(":")[0].split(",")[0]
+        held = [i for i, place in enumerate(table.places) if place != ALL_PLACES]
+        for group in table.groups:
+            for policy, values in group.rows:
+                words = [values[i].verdict for i in held if values[i].verdict]
+                counts.setdefault((setting, policy), Counter()).update(words)
+    return [(setting, policy, dict(count)) for (setting, policy), count in counts.items()]
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One parameter, with its value for each owner where they differ."""
+
+    name: str
+    about: str
+    values: str
+    unit: str
+    bounds: str
+    status: str
+    source: str
+
+    @property
+    def is_assumed(self) -> bool:
+        """Whether the value is chosen without a source, for one owner at least."""
+        return "assumed" in self.status
+
+
+def parameter_table(results: ResultFolder) -> list[tuple[str, list[Parameter]]]:
+    """All parameters that the study rests on, in groups: players, limits of the angle, world."""
+    study = results.study
+    levels = [level for level in results.names("level") if _is_known(level)]
+    hand = study.get("hand", "right")
+    players = [list(player_parameters(player(level, hand))) for level in levels]
+    world = World(surface=surface(study.get("surface", "hard")))
+    around = [
+        row
+        for owner, thing in (
+            ("world", world),
+            ("surface", world.surface),
+            ("ball", world.ball),
+            ("air", world.air),
+        )
+        if dataclasses.is_dataclass(thing)
+        for row in parameter_rows(owner, thing)
+    ]
+    return [
+        ("Players", [merged(list(rows)) for rows in zip(*players, strict=True)]),
+        ("Limits of the angle", limit_rows(results)),
+        ("Ball, air and surface", [merged([row]) for row in around]),
+        ("Policies and shots", decision_parameters(study)),
+    ]
+
+
+def limit_rows(results: ResultFolder) -> list[Parameter]:
+    """The limits of the drives between which the angle is drawn."""
+    limits = DriveLimits(**results.study.get("limits", {}))
+    return [merged([row]) for row in parameter_rows("limits", limits)]
+
+
+def decisions(study: dict[str, Any]) -> Iterator[tuple[str, Any]]:
+    """Each policy and shot model that the study names: (words, object).
+
+    A user's own, from a file, is not loaded for a report: its object is None.
+    """
+    makers = (
+        (make_policy, (*study.get("policies", ()), study.get("opponent_policy"))),
+        (make_shot_model, (*study.get("opponents", ()), study.get("own_shots"))),
+    )
+    for make, words in makers:
+        for text in dict.fromkeys(w for w in words if w):
+            yield str(text), None if is_user_file(text) else make(text)
+
+
+def decision_words(study: dict[str, Any]) -> list[tuple[str, str]]:
+    """(display names, first sentence) of the policies and shot models, one line a kind."""
+    names: dict[str, list[str]] = {}
+    for text, made in decisions(study):
+        about = OWN if made is None else summary(type(made))
+        names.setdefault(about, []).append(text if made is None else made.name)
+    return [(", ".join(dict.fromkeys(those)), about) for about, those in names.items()]
+
+
+def decision_parameters(study: dict[str, Any]) -> list[Parameter]:
+    """Parameters of the shot models and policies, each with its owner's name."""
+    out = []
+    for _, made in decisions(study):
+        if made is not None:
+            for row in parameter_rows(made.name, made):
+                out.append(merged([dataclasses.replace(row, about=f"{row.owner}: {row.about}")]))
+    return out
+
+
+def _is_known(level: str) -> bool:
+    try:
+        player(level)
+    except ValueError:
+        return False
+    return True
+
+
+def merged(rows: list[ParameterRow]) -> Parameter:
+    """One line for the same parameter of several owners."""
+    first = rows[0]
+    values = dict.fromkeys(_short(row.value) for row in rows)
+    same = len(values) == 1
+    named = "; ".join(f"{row.owner} {_short(row.value)}" for row in rows)
+    low, high = min(row.low for row in rows), max(row.high for row in rows)
+    return Parameter(
+        first.name,
+        first.about,
+        _short(first.value) if same else named,
+        "" if first.unit == "1" else first.unit,
+        f"{_short(low)} to {_short(high)}",
+        _joined(rows, "status"),
+        _joined(rows, "source"),
+    )
+
+
+def _short(value: float) -> str:
+    return f"{value:.{DIGITS}g}".replace("-", MINUS)
+
+
+def _joined(rows: list[ParameterRow], field: str) -> str:
+    """A text field of all rows: once if it is the same, else with whom it belongs to."""
+    texts = list(dict.fromkeys(getattr(row, field) for row in rows))
+    if len(texts) == 1:
+        return texts[0]
+    parts = []
+    for text in texts:
+        owners = ", ".join(row.owner for row in rows if getattr(row, field) == text)
+        parts.append(f"{text} ({owners})" if text else "")
+    return "; ".join(part for part in parts if part)

@@ -1,0 +1,82 @@
+"""The part of a ball's path that a player can play, and the part that is comfortable.
+
+A part is the samples of the path inside the limits, with its ends put between samples where the
+limit is crossed: the path is taken as straight from one sample to the next.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sim.compiled import kernel
+from sim.records import PATH_POINTS, VZ, T, X, Y, Z
+
+COLUMNS = ("time_s", "x_m", "y_m", "z_m", "comfort")
+# Arrays inside a record: a kernel gets one address, and pays nothing to hand an array on. Handing
+# on arrays of their own costs as much as the whole search along a path.
+PART = np.dtype([("points", "i8"), *((name, "f8", 2 * PATH_POINTS) for name in COLUMNS)])
+COMFORT_FOR_SET, ANY_COMFORT = 0.5, -1.0
+LOG_2 = math.log(2.0)
+
+
+@kernel
+def comfort_of(z, vz, legs):  # type: ignore[no-untyped-def]
+    """Comfort of a contact height from 0 to 1, smooth, less on a rising ball."""
+    off = 0.0
+    if z < legs.best_low_m:
+        off = (legs.best_low_m - z) / legs.fade_low_m
+    elif z > legs.best_high_m:
+        off = (z - legs.best_high_m) / legs.fade_high_m
+    comfort = math.exp(-LOG_2 * off * off)
+    if vz > 0.0:
+        comfort *= 1.0 - legs.rise_cost * vz / (vz + 2.0)
+    return comfort
+
+
+@kernel
+def keep(part, path, k, share, comfort):  # type: ignore[no-untyped-def]
+    """Add to the part the point that lies `share` of the way from sample `k` to the next."""
+    n, after = part.points, k + 1 if share > 0.0 else k
+    part.time_s[n] = path[k, T] + share * (path[after, T] - path[k, T])
+    part.x_m[n] = path[k, X] + share * (path[after, X] - path[k, X])
+    part.y_m[n] = path[k, Y] + share * (path[after, Y] - path[k, Y])
+    part.z_m[n] = path[k, Z] + share * (path[after, Z] - path[k, Z])
+    part.comfort[n] = comfort[k] + share * (comfort[after] - comfort[k])
+    part.points = n + 1
+
+
+@kernel
+def cut(path, points, comfort, least, legs, part):  # type: ignore[no-untyped-def]
+    """Fill the part with the playable points of at least that comfort.
+
+    A margin is positive inside the limits, and taken as linear between samples.
+    """
+    part.points = 0
+    before = -1.0
+    for k in range(points):
+        z = path[k, Z]
+        margin = min(z - legs.playable_low_m, legs.playable_high_m - z, comfort[k] - least)
+        if k > 0 and (margin >= 0.0) != (before >= 0.0):
+            keep(part, path, k - 1, before / (before - margin), comfort)
+        if margin >= 0.0:
+            keep(part, path, k, 0.0, comfort)
+        before = margin
+
+
+@kernel
+def read_path(path, points, legs, comfort, playable, comfortable):  # type: ignore[no-untyped-def]
+    """Fill the comfort of each sample and both parts of the path.
+
+    A ball that never rises to a playable height can be played at its top, and only there.
+    """
+    top = 0
+    for k in range(points):
+        comfort[k] = comfort_of(path[k, Z], path[k, VZ], legs)
+        if path[k, Z] > path[top, Z]:
+            top = k
+    cut(path, points, comfort, ANY_COMFORT, legs, playable)
+    if playable.points == 0:
+        keep(playable, path, top, 0.0, comfort)
+    cut(path, points, comfort, COMFORT_FOR_SET, legs, comfortable)

@@ -1,0 +1,238 @@
+"""Result folders: whole or absent; stroke rows with units; files that read back."""
+
+from __future__ import annotations
+
+import csv
+import errno
+import hashlib
+import json
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pyarrow.parquet as pq
+import pytest
+from tiny_study import only
+
+from experiments import store
+from experiments.settings import Scenario, blocks, evaluate
+from experiments.store import (
+    CODED,
+    LABELS,
+    StrokeFile,
+    commit,
+    file_hashes,
+    source_hash,
+    stroke_schema,
+    stroke_table,
+    versions,
+    whole_folder,
+    write_cells,
+)
+from sim.errors import InputError
+from sim.records import STROKE
+
+SCENARIO = Scenario("rally", "corner", "club-adult", "habit")
+UNITS = ("_m", "_s", "_m_s")
+WITHOUT_UNIT = {"hitter_quality", "reply_quality"}  # from 0 to 1
+
+
+@pytest.fixture(scope="module")
+def rows() -> np.ndarray:
+    study = only("rally")
+    return evaluate(study, 3, blocks(study)[0]).rows[0][1]
+
+
+# --- folders ----------------------------------------------------------------------------------
+
+
+def make_result(folder: Path) -> Path:
+    folder.mkdir()
+    (folder / "study.toml").write_text("old")
+    return folder
+
+
+def test_a_folder_appears_whole(tmp_path: Path) -> None:
+    out = tmp_path / "deep" / "out"
+    with whole_folder(out, False) as partial:
+        assert partial == tmp_path / "deep" / "out.partial"
+        (partial / "file").write_text("x")
+        assert not out.exists()
+    assert [p.name for p in out.iterdir()] == ["file"] and not partial.exists()
+
+
+@pytest.mark.parametrize("error", [KeyboardInterrupt, RuntimeError, InputError, SystemExit])
+def test_an_error_leaves_the_partial_folder_alone(
+    tmp_path: Path, error: type[BaseException]
+) -> None:
+    out = tmp_path / "out"
+    with pytest.raises(error), whole_folder(out, False) as partial:
+        (partial / "file").write_text("x")
+        raise error("stop")
+    assert not out.exists() and (tmp_path / "out.partial" / "file").exists()
+
+
+@pytest.mark.parametrize("name", ["out", "out.partial"])
+def test_what_exists_is_not_overwritten_unless_asked(tmp_path: Path, name: str) -> None:
+    make_result(tmp_path / name)
+    out = tmp_path / "out"
+    with (
+        pytest.raises(InputError, match="exists; choose another --out, delete it, or add") as seen,
+        whole_folder(out, False),
+    ):
+        pytest.fail("began to write")
+    assert str(tmp_path / name) in str(seen.value)
+    assert (tmp_path / name / "study.toml").read_text() == "old"
+    with whole_folder(out, True) as partial:
+        assert list(partial.iterdir()) == []
+        (partial / "file").write_text("new")
+    assert [p.name for p in tmp_path.iterdir()] == ["out"]
+    assert [p.name for p in out.iterdir()] == ["file"]
+
+
+def test_the_old_folder_stays_until_the_new_one_is_whole(tmp_path: Path) -> None:
+    make_result(tmp_path / "out")
+    with pytest.raises(KeyboardInterrupt), whole_folder(tmp_path / "out", True):
+        raise KeyboardInterrupt
+    assert (tmp_path / "out" / "study.toml").read_text() == "old"
+
+
+def test_only_result_folders_are_replaced(tmp_path: Path) -> None:
+    (tmp_path / "home").mkdir()
+    (tmp_path / "home" / "letters").write_text("dear")
+    (tmp_path / "file").write_text("mine")
+    for name in ("home", "file"):
+        with (
+            pytest.raises(InputError, match="is not a result folder"),
+            whole_folder(tmp_path / name, True),
+        ):
+            pytest.fail("began to write")
+    assert (tmp_path / "home" / "letters").exists() and (tmp_path / "file").exists()
+    assert not (tmp_path / "home.partial").exists()
+
+
+def test_a_folder_named_by_dots_is_the_folder_meant(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    make_result(tmp_path / "out")
+    monkeypatch.chdir(tmp_path / "out")
+    with pytest.raises(InputError, match="exists"), whole_folder(Path("."), False):
+        pytest.fail("began to write")
+
+
+def test_a_full_disk_ends_in_a_message(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    with pytest.raises(InputError) as caught, whole_folder(out, False) as partial:
+        (partial / "file").write_text("x")
+        raise OSError(errno.ENOSPC, "No space left on device")
+    message = str(caught.value)
+    assert "No space left on device" in message and "out.partial" in message
+    assert "--overwrite" in message and "\n" not in message
+    assert not out.exists() and (tmp_path / "out.partial" / "file").exists()
+
+
+def test_a_place_that_cannot_be_written_ends_in_a_message(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    with (
+        pytest.raises(InputError, match="cannot be written") as caught,
+        whole_folder(tmp_path / "file" / "out", False),
+    ):
+        pytest.fail("began to write")
+    assert "What was written" not in str(caught.value)
+
+
+# --- stroke rows ------------------------------------------------------------------------------
+
+
+def test_columns_carry_their_unit() -> None:
+    schema = stroke_schema()
+    assert schema.names == [*LABELS, *(STROKE.names or ())]
+    for field in schema:
+        if str(field.type) == "float":
+            assert field.name.endswith(UNITS) or field.name in WITHOUT_UNIT
+    assert {n for n in schema.names if str(schema.field(n).type) == "int64"} == {
+        "replicate",
+        "stroke",
+    }
+
+
+def test_rows_read_back_as_they_were(tmp_path: Path, rows: np.ndarray) -> None:
+    table = stroke_table(SCENARIO, "middle", rows).to_pandas()
+    assert (table["policy"] == "middle").all() and (table["place"] == "corner").all()
+    assert table["own_stroke"].isna().all()
+    for name in STROKE.names or ():
+        if name in CODED:
+            assert list(table[name]) == [CODED[name][v] for v in rows[name]]
+        elif name == "hitter_wing":
+            want = {1: "forehand", -1: "backhand"}
+            assert list(table[name]) == [want[v] for v in rows[name]]
+        else:
+            np.testing.assert_allclose(table[name], rows[name], rtol=1e-7)
+    assert set(table["side"]) == {"studied", "opponent"}
+
+
+def write_in_pieces(path: Path, rows: np.ndarray, sizes: list[int]) -> None:
+    file = StrokeFile(path)
+    for part in np.split(rows, np.cumsum(sizes)[:-1]):
+        file.add(stroke_table(SCENARIO, "middle", part))
+    file.close()
+    assert file.rows == len(rows)
+
+
+def test_row_groups_have_a_fixed_size(
+    tmp_path: Path, rows: np.ndarray, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """So the bytes do not depend on how the rows came in."""
+    monkeypatch.setattr(store, "ROW_GROUP", 16)
+    many = np.tile(rows, 60 // len(rows) + 1)[:53]
+    for i, sizes in enumerate(([53], [20, 20, 13], [1] * 53, [16, 37])):
+        write_in_pieces(tmp_path / f"{i}.parquet", many, list(sizes))
+    meta = pq.ParquetFile(tmp_path / "0.parquet").metadata
+    assert [meta.row_group(i).num_rows for i in range(meta.num_row_groups)] == [16, 16, 16, 5]
+    assert len({(tmp_path / f"{i}.parquet").read_bytes() for i in range(4)}) == 1
+
+
+def test_a_file_without_rows_can_be_read(tmp_path: Path) -> None:
+    StrokeFile(tmp_path / "none.parquet").close()
+    table = pd.read_parquet(tmp_path / "none.parquet")
+    assert len(table) == 0 and "time_to_spare_s" in table
+
+
+# --- the other files --------------------------------------------------------------------------
+
+
+def test_cells_stand_in_both_files(tmp_path: Path) -> None:
+    cells = [
+        {"policy": "middle", "own_stroke": None, "outcome": "run_m", "estimate": 1 / 3, "n": 7},
+        {"policy": "a, b", "own_stroke": "middle", "outcome": "run_m", "estimate": None, "n": 0},
+    ]
+    write_cells(tmp_path, cells)
+    assert json.loads((tmp_path / "summary.json").read_text()) == cells
+    text = (tmp_path / "cells.csv").read_bytes()
+    first, second = csv.DictReader(text.decode().splitlines())
+    assert (first["policy"], second["policy"]) == ("middle", "a, b")
+    assert float(first["estimate"]) == 1 / 3 and second["estimate"] == ""
+    assert (first["own_stroke"], second["own_stroke"]) == ("", "middle")
+    assert b"\r" not in text
+
+
+def test_a_number_that_json_has_no_word_for_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="JSON compliant"):
+        write_cells(tmp_path, [{"estimate": float("nan")}])
+
+
+def test_hashes_are_those_of_the_files(tmp_path: Path) -> None:
+    (tmp_path / "own").mkdir()
+    (tmp_path / "own" / "a.py").write_bytes(b"a")
+    (tmp_path / "b").write_bytes(b"b")
+    assert file_hashes(tmp_path) == {
+        "b": hashlib.sha256(b"b").hexdigest(),
+        "own/a.py": hashlib.sha256(b"a").hexdigest(),
+    }
+
+
+def test_the_manifest_can_name_code_and_packages() -> None:
+    assert source_hash() == source_hash() and len(source_hash()) == 64
+    assert versions()["numpy"] == np.__version__
+    found = commit()
+    assert found is None or (len(found) == 40 and int(found, 16) >= 0)
