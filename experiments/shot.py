@@ -10,6 +10,7 @@ import numpy as np
 
 from sim.court import net_height_m
 from sim.errors import InputError
+from sim.flight_table import table_of
 from sim.hitter import RPM
 from sim.launch import HIT, REASONS, TOO_FAST, TOO_SLOW, TOO_STEEP, UNDER_NET, shoot, solve_launch
 from sim.records import BALL, NET, OUTCOMES, PATH_POINTS
@@ -132,13 +133,14 @@ def play_shot(question: ShotQuestion) -> ShotResult:
         InputError: the target cannot be hit, and why.
     """
     w, turn = question.world_numbers[0], question.half_turn
+    table = table_of(question.world_numbers)
     x, y, z = (turn * question.start_m[0], turn * question.start_m[1], question.start_m[2])
     spins = (question.topspin_rpm * RPM, question.sidespin_rpm * RPM)
     elevation, heading = launch_of(question)
     launch = (x, y, z, elevation, heading, question.speed_m_s, *spins)
     balls = np.zeros(1, BALL)
-    fill_ball(*launch, w, np.empty((PATH_POINTS, 5)), balls[0])
-    net_x = float(shoot(*launch, w)[6])
+    fill_ball(*launch, w, table, np.empty((PATH_POINTS, 5)), balls[0])
+    net_x = float(shoot(*launch, w, table)[6])
     return result_of(balls[0], turn, elevation, heading, net_x)
 
 
@@ -158,7 +160,12 @@ def launch_of(question: ShotQuestion) -> tuple[float, float]:
     points += [turn * question.target_m[0], turn * question.target_m[1]]
     spins = (question.topspin_rpm * RPM, question.sidespin_rpm * RPM)
     reason, elevation, heading, _ = solve_launch(
-        *points, question.speed_m_s, *spins, question.high, question.world_numbers[0]
+        *points,
+        question.speed_m_s,
+        *spins,
+        question.high,
+        question.world_numbers[0],
+        table_of(question.world_numbers),
     )
     if reason != HIT:
         raise InputError(

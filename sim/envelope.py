@@ -17,6 +17,7 @@ import numpy as np
 
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
+from sim.flight_table import table_of
 from sim.hitter import RPM
 from sim.launch import lowest_over_net, solve_flat
 from sim.parameter import parameter, require_finite_parameters
@@ -33,7 +34,7 @@ LIMITS = record_type(
 EXTREME = record_type("target_x_m", "target_y_m", "speed_m_s", "topspin_rad_s")
 SLOWER = 0.9
 TRIES = 8
-CLOSE_M = 1e-6
+CLOSE_M = 1e-4
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ class DriveLimits:
 
 
 @kernel
-def shortest_landing(x, y, z, line_x, speed, limits, w):  # type: ignore[no-untyped-def]
+def shortest_landing(x, y, z, line_x, speed, limits, w, table):  # type: ignore[no-untyped-def]
     """Landing depth (negative y) of the shortest playable drive beside the line x = line_x.
 
     Fixed point: the shortest carry of a heading changes little with the heading. NaN where no
@@ -84,7 +85,7 @@ def shortest_landing(x, y, z, line_x, speed, limits, w):  # type: ignore[no-unty
     for _ in range(12):
         heading = math.atan2(depth - y, across)
         _, lx, ly = lowest_over_net(
-            x, y, z, heading, speed, limits.topspin_rad_s, limits.net_gap_m, w
+            x, y, z, heading, speed, limits.topspin_rad_s, limits.net_gap_m, w, table
         )
         carry2 = (lx - x) ** 2 + (ly - y) ** 2
         if not carry2 > across * across:
@@ -97,24 +98,24 @@ def shortest_landing(x, y, z, line_x, speed, limits, w):  # type: ignore[no-unty
 
 
 @kernel
-def fastest_drive(x, y, z, tx, ty, slowest, fastest, limits, w):  # type: ignore[no-untyped-def]
+def fastest_drive(x, y, z, tx, ty, slowest, fastest, limits, w, table):  # type: ignore[no-untyped-def]
     """Largest speed up to `fastest` whose drive to the target leaves the gap above the net.
 
     Falls back to `slowest`; the gap shrinks as the speed grows, so a bracketed secant finds it.
     """
     spin = limits.topspin_rad_s
-    reached, _, _, gap = solve_flat(x, y, z, tx, ty, fastest, spin, 0.0, w)
+    reached, _, _, gap = solve_flat(x, y, z, tx, ty, fastest, spin, 0.0, w, table)
     high, f_high = fastest, gap - limits.net_gap_m
     if reached and f_high >= 0.0:
         return fastest
-    reached, _, _, gap = solve_flat(x, y, z, tx, ty, slowest, spin, 0.0, w)
+    reached, _, _, gap = solve_flat(x, y, z, tx, ty, slowest, spin, 0.0, w, table)
     low, f_low = slowest, gap - limits.net_gap_m
     if not reached or f_low <= 0.0 or not math.isfinite(f_high):
         return slowest
     side = 0
     for _ in range(20):
         speed = (low * f_high - high * f_low) / (f_high - f_low)
-        _, _, _, gap = solve_flat(x, y, z, tx, ty, speed, spin, 0.0, w)
+        _, _, _, gap = solve_flat(x, y, z, tx, ty, speed, spin, 0.0, w, table)
         f = gap - limits.net_gap_m
         if 0.0 <= f < 0.002 or high - low < 0.001:
             return speed
@@ -132,7 +133,7 @@ def fastest_drive(x, y, z, tx, ty, slowest, fastest, limits, w):  # type: ignore
 
 
 @kernel
-def extreme_drive(x, y, z, side, usual, want_speed, limits, w):  # type: ignore[no-untyped-def]
+def extreme_drive(x, y, z, side, usual, want_speed, limits, w, table):  # type: ignore[no-untyped-def]
     """The extreme drive toward `side` (-1 left, 1 right): (target x, target y, speed).
 
     Of the drives that take the extreme direction the fastest is given, or, where `want_speed` is
@@ -144,10 +145,10 @@ def extreme_drive(x, y, z, side, usual, want_speed, limits, w):  # type: ignore[
     slowest, fastest = usual * limits.slowest_share, usual * limits.fastest_share
     if side * x >= side * line_x:
         if want_speed:
-            slowest = fastest_drive(x, y, z, line_x, deepest, slowest, fastest, limits, w)
+            slowest = fastest_drive(x, y, z, line_x, deepest, slowest, fastest, limits, w, table)
         return line_x, deepest, slowest
     for _ in range(TRIES):
-        depth = shortest_landing(x, y, z, line_x, slowest, limits, w)
+        depth = shortest_landing(x, y, z, line_x, slowest, limits, w, table)
         if math.isfinite(depth) and depth >= deepest:
             break
         depth = deepest
@@ -155,17 +156,17 @@ def extreme_drive(x, y, z, side, usual, want_speed, limits, w):  # type: ignore[
     if depth >= -limits.nearest_landing_m:
         depth = -limits.nearest_landing_m
         if want_speed:
-            slowest = fastest_drive(x, y, z, line_x, depth, slowest, fastest, limits, w)
+            slowest = fastest_drive(x, y, z, line_x, depth, slowest, fastest, limits, w, table)
     return line_x, depth, slowest
 
 
 @kernel
-def fill_extremes(x, y, z, usual, want_speed, limits, world, out):  # type: ignore[no-untyped-def]
+def fill_extremes(x, y, z, usual, want_speed, limits, world, table, out):  # type: ignore[no-untyped-def]
     """Fill out[i, 0] (left) and out[i, 1] (right) for each contact."""
     for i in range(x.size):
         for side in range(2):
             tx, ty, speed = extreme_drive(
-                x[i], y[i], z[i], 2.0 * side - 1.0, usual[i], want_speed, limits[0], world[0]
+                x[i], y[i], z[i], 2.0 * side - 1.0, usual[i], want_speed, limits[0], world[0], table
             )
             out[i, side].target_x_m = tx
             out[i, side].target_y_m = ty
@@ -192,7 +193,7 @@ def extreme_drives(
     """
     out = np.zeros((len(x_m), 2), EXTREME)
     columns = [np.ascontiguousarray(c, float) for c in (x_m, y_m, z_m, usual_speed_m_s)]
-    fill_extremes(*columns, fastest, limits.numbers, world, out)
+    fill_extremes(*columns, fastest, limits.numbers, world, table_of(world), out)
     return out
 
 

@@ -13,6 +13,7 @@ from sim.records import PATH_POINTS, PATH_STEP_S, VZ, T, X, Y, Z
 
 STEP_S = 0.1
 LONGEST_FLIGHT_S = 12.0
+SAMPLES_A_STEP = 6
 
 
 @kernel
@@ -62,6 +63,13 @@ def between(p0, v0, p1, v1, h, s):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def rate_between(p0, v0, p1, v1, h, s):  # type: ignore[no-untyped-def]
+    """Slope of the cubic of `between`."""
+    r = 1.0 - s
+    return 6.0 * s * r * (p1 - p0) / h + v0 * r * (1.0 - 3.0 * s) - v1 * s * (2.0 - 3.0 * s)
+
+
+@kernel
 def crossing(p0, v0, p1, v1, h, level):  # type: ignore[no-untyped-def]
     """Share of the step at which the cubic crosses `level`; the ends lie on both sides of it."""
     low, high = 0.0, 1.0
@@ -73,8 +81,7 @@ def crossing(p0, v0, p1, v1, h, level):  # type: ignore[no-untyped-def]
             high = s
         else:
             low = s
-        r = 1.0 - s
-        slope = 6.0 * s * r * (p1 - p0) + h * (v0 * r * (1.0 - 3.0 * s) - v1 * s * (2.0 - 3.0 * s))
+        slope = h * rate_between(p0, v0, p1, v1, h, s)
         following = s - value / slope
         if abs(following - s) < 1e-13:
             break
@@ -118,26 +125,26 @@ def fly(x, y, z, vx, vy, vz, sx, sy, sz, w):  # type: ignore[no-untyped-def]
 def trace(t, x, y, z, vx, vy, vz, sx, sy, sz, w, path):  # type: ignore[no-untyped-def]
     """Record a flight from (x, y, z) at time `t` to the ground in `path`, every PATH_STEP_S.
 
-    Steps are two samples long; the sample between is the cubic's. Returns (number of samples,
+    Steps are SAMPLES_A_STEP long; the samples between are the cubic's. Returns (number of samples,
     time, x, y at the ground); a flight longer than the path keeps its first part.
     """
     count = 0
     r = w.radius_m
-    h = 2.0 * PATH_STEP_S
+    h = SAMPLES_A_STEP * PATH_STEP_S
     while t < LONGEST_FLIGHT_S:
         nx, ny, nz, nvx, nvy, nvz = advance(x, y, z, vx, vy, vz, sx, sy, sz, h, w)
         end = 1.0
         landed = nz <= r and nvz < 0.0
         if landed:
             end = crossing(z, vz, nz, nvz, h, r) if z > r else 0.0
-        for half in range(2):
-            s = 0.5 * half
+        for sample in range(SAMPLES_A_STEP):
+            s = sample / SAMPLES_A_STEP
             if s <= end and count < PATH_POINTS:
                 path[count, T] = t + s * h
                 path[count, X] = between(x, vx, nx, nvx, h, s)
                 path[count, Y] = between(y, vy, ny, nvy, h, s)
                 path[count, Z] = between(z, vz, nz, nvz, h, s)
-                path[count, VZ] = vz + s * (nvz - vz)
+                path[count, VZ] = rate_between(z, vz, nz, nvz, h, s)
                 count += 1
         if landed:
             return (

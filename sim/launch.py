@@ -7,6 +7,7 @@ import math
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, net_height_m
 from sim.flight import fly
+from sim.flight_table import drop_by_table, landing_by_table, reach_by_table
 
 HIT, UNDER_NET, TOO_FAST, TOO_SLOW, TOO_STEEP = 0, 1, 2, 3, 4
 REASONS = (
@@ -16,7 +17,12 @@ REASONS = (
     "too slow: no launch angle reaches the target",
     "too steep: the high ball that lands there would have to go almost straight up",
 )
-CLOSE_M = 1e-6
+# How near a search comes to what it looks for: far below what any hitter can do.
+CLOSE_M = 1e-4
+CLOSE_GAP_M = 1e-6
+# Where the table gives way to integration the landing jumps by up to this much; no search gets
+# nearer to a target inside the jump.
+JUMP_M = 0.005
 ALIGNED = 1e-8
 STEEPEST = math.radians(89.5)
 TOP_OF_CARRY = 1.3  # the elevation that carries farthest lies below
@@ -39,13 +45,6 @@ def launch_state(elevation, heading, speed, topspin, sidespin):  # type: ignore[
 
 
 @kernel
-def shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
-    """Fly one launch: see `fly` for what it returns."""
-    vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
-    return fly(x, y, z, vx, vy, vz, sx, sy, sz, w)
-
-
-@kernel
 def gap_over_net(net_x, net_z, w):  # type: ignore[no-untyped-def]
     """Gap between the ball's underside and the net, negative below; NaN never got there: -inf."""
     if not math.isfinite(net_z):
@@ -54,15 +53,73 @@ def gap_over_net(net_x, net_z, w):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
-    """Where a launch lands beside the target: (metres too far, angle off, gap over the net)."""
-    shot = shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w)
+def net_by_table(x, y, hx, hy, topspin, reach, w, table):  # type: ignore[no-untyped-def]
+    """Where the net's plane is passed: (passed, x, height); `reach` is that of `reach_by_table`.
+
+    The height is NaN where the table has no answer.
+    """
+    distance, apex_speed, apex_x, drop = reach
+    to_net = -y / hy
+    if not 0.0 < to_net < distance:
+        return False, math.nan, math.nan
+    lost = drop_by_table(topspin, apex_speed, to_net - apex_x, table)
+    return True, x + to_net * hx, w.radius_m + drop - lost
+
+
+@kernel
+def shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
+    """Fly one launch, by the table if it has the launch: see `fly` for what it returns."""
+    if table.size > 0 and sidespin == 0.0:
+        hx, hy = math.cos(heading), math.sin(heading)
+        reach = reach_by_table(z, elevation, speed, topspin, w, table)
+        passed, net_x, net_z = net_by_table(x, y, hx, hy, topspin, reach, w, table)
+        far = reach[0]
+        if math.isfinite(far) and (math.isfinite(net_z) or not passed):
+            t, flat, vz = landing_by_table(elevation, speed, topspin, reach[1], reach[3], table)
+            return t, x + far * hx, y + far * hy, flat * hx, flat * hy, vz, net_x, net_z
+    vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
+    return fly(x, y, z, vx, vy, vz, sx, sy, sz, w)
+
+
+@kernel
+def carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
+    """Where a launch lands beside the target: (metres too far, angle off, gap over the net).
+
+    A launch that the table serves is taken to be in line with its target, as all are whose heading
+    comes from `aim` or `solve_flat`: they turn only balls that curve. Its gap is worked out only
+    where it lands on the target, else NaN.
+    """
     dx, dy = tx - x, ty - y
     distance = math.sqrt(dx * dx + dy * dy)
+    if table.size > 0 and sidespin == 0.0:
+        reach = reach_by_table(z, elevation, speed, topspin, w, table)
+        miss = reach[0] - distance
+        if abs(miss) >= JUMP_M:
+            return miss, 0.0, math.nan
+        passed, net_x, net_z = net_by_table(
+            x, y, dx / distance, dy / distance, topspin, reach, w, table
+        )
+        if math.isfinite(miss) and (math.isfinite(net_z) or not passed):
+            return miss, 0.0, gap_over_net(net_x, net_z, w)
+    shot = shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, table)
     lx, ly = shot[1] - x, shot[2] - y
     along = (lx * dx + ly * dy) / distance
     aside = (dx * ly - dy * lx) / distance
     return along - distance, math.atan2(aside, max(along, 0.1)), gap_over_net(shot[6], shot[7], w)
+
+
+@kernel
+def over_net(x, y, z, elevation, heading, speed, topspin, w, table):  # type: ignore[no-untyped-def]
+    """Gap over the net and landing of a launch without sidespin: (gap, x, y)."""
+    if table.size > 0:
+        hx, hy = math.cos(heading), math.sin(heading)
+        reach = reach_by_table(z, elevation, speed, topspin, w, table)
+        passed, net_x, net_z = net_by_table(x, y, hx, hy, topspin, reach, w, table)
+        far = reach[0]
+        if math.isfinite(far) and (math.isfinite(net_z) or not passed):
+            return gap_over_net(net_x, net_z, w), x + far * hx, y + far * hy
+    shot = shoot(x, y, z, elevation, heading, speed, topspin, 0.0, w, table)
+    return gap_over_net(shot[6], shot[7], w), shot[1], shot[2]
 
 
 @kernel
@@ -80,13 +137,13 @@ def first_guess(distance, drop, speed, topspin, w):  # type: ignore[no-untyped-d
 
 
 @kernel
-def aim(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+def aim(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
     """Turn the heading until the landing is in line with the target, by the secant method.
 
     Returns (metres too far, angle off, gap over the net, heading). Without wind and sidespin the
     first ball is in line.
     """
-    miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)
+    miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table)
     slope = 1.0
     for _ in range(20):
         if abs(off) < ALIGNED:
@@ -94,50 +151,52 @@ def aim(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w):  # ty
         step = max(-0.5, min(0.5, -off / slope))
         last = off
         heading += step
-        miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)
+        miss, off, gap = carry(
+            x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table
+        )
         slope = max(0.05, (off - last) / step)
     return miss, off, gap, heading
 
 
 @kernel
-def farthest(x, y, z, tx, ty, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+def farthest(x, y, z, tx, ty, heading, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
     """The launch that carries farthest (golden section): (elevation, metres too far, heading)."""
     ratio = 0.6180339887498949
     low, high = -0.2, TOP_OF_CARRY
     a, b = high - ratio * (high - low), low + ratio * (high - low)
-    fa, _, _, ha = aim(x, y, z, tx, ty, a, heading, speed, topspin, sidespin, w)
-    fb, _, _, hb = aim(x, y, z, tx, ty, b, heading, speed, topspin, sidespin, w)
-    for _ in range(26):
+    fa, _, _, ha = aim(x, y, z, tx, ty, a, heading, speed, topspin, sidespin, w, table)
+    fb, _, _, hb = aim(x, y, z, tx, ty, b, heading, speed, topspin, sidespin, w, table)
+    for _ in range(18):  # to 0.3 mrad, where the carry is flat
         if fa < fb:
             low, a, fa, ha = a, b, fb, hb
             b = low + ratio * (high - low)
-            fb, _, _, hb = aim(x, y, z, tx, ty, b, hb, speed, topspin, sidespin, w)
+            fb, _, _, hb = aim(x, y, z, tx, ty, b, hb, speed, topspin, sidespin, w, table)
         else:
             high, b, fb, hb = b, a, fa, ha
             a = high - ratio * (high - low)
-            fa, _, _, ha = aim(x, y, z, tx, ty, a, ha, speed, topspin, sidespin, w)
+            fa, _, _, ha = aim(x, y, z, tx, ty, a, ha, speed, topspin, sidespin, w, table)
     if fa > fb:
         return a, fa, ha
     return b, fb, hb
 
 
 @kernel
-def solve_between(x, y, z, tx, ty, low, high, heading, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+def solve_between(x, y, z, tx, ty, low, high, heading, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
     """Elevation between `low` and `high` that lands on the target: (reached, elevation, heading,
     gap over the net). Not reached if the ends do not miss on both sides.
 
     The rule of false position, Illinois form; `heading` suits the end that carries too far.
     """
     start = heading
-    f_low, _, _, _ = aim(x, y, z, tx, ty, low, start, speed, topspin, sidespin, w)
-    f_high, _, _, _ = aim(x, y, z, tx, ty, high, start, speed, topspin, sidespin, w)
+    f_low, _, _, _ = aim(x, y, z, tx, ty, low, start, speed, topspin, sidespin, w, table)
+    f_high, _, _, _ = aim(x, y, z, tx, ty, high, start, speed, topspin, sidespin, w, table)
     if (f_low > 0.0) == (f_high > 0.0):
         return False, high, heading, -math.inf
     side = 0
     for _ in range(80):
         elevation = (low * f_high - high * f_low) / (f_high - f_low)
         miss, off, gap, heading = aim(
-            x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w
+            x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table
         )
         if abs(miss) < CLOSE_M and abs(off) < ALIGNED:
             return True, elevation, heading, gap
@@ -151,11 +210,11 @@ def solve_between(x, y, z, tx, ty, low, high, heading, speed, topspin, sidespin,
             if side == -1:
                 f_high *= 0.5
             side = -1
-    return abs(miss) < 1e-4 and abs(off) < 1e-5, elevation, heading, gap
+    return abs(miss) < JUMP_M and abs(off) < 1e-5, elevation, heading, gap
 
 
 @kernel
-def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
     """The lower of the two launches: (reached, elevation, heading, gap over the net).
 
     The secant method from a good guess; where it leaves the rising side of the carry, the top of
@@ -165,7 +224,7 @@ def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w):  # type: ignore[no
     distance = math.sqrt(dx * dx + dy * dy)
     heading = math.atan2(dy, dx)
     elevation = first_guess(distance, z - w.radius_m, speed, topspin, w)
-    miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)
+    miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table)
     slope = distance / max(0.2, abs(math.tan(elevation)) + 2.0 * z / distance)
     for _ in range(14):
         heading -= off
@@ -174,29 +233,35 @@ def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w):  # type: ignore[no
         step = max(-0.15, min(0.15, -miss / slope))
         last = miss
         elevation += step
-        miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)
+        miss, off, gap = carry(
+            x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table
+        )
         if step != 0.0:
             slope = (miss - last) / step
         if slope <= 0.0 or not (LOWEST < elevation < STEEPEST):
             break
-    top, best, heading = farthest(x, y, z, tx, ty, math.atan2(dy, dx), speed, topspin, sidespin, w)
+    top, best, heading = farthest(
+        x, y, z, tx, ty, math.atan2(dy, dx), speed, topspin, sidespin, w, table
+    )
     if best < 0.0:
         return False, top, heading, -math.inf
-    return solve_between(x, y, z, tx, ty, LOWEST, top, heading, speed, topspin, sidespin, w)
+    return solve_between(x, y, z, tx, ty, LOWEST, top, heading, speed, topspin, sidespin, w, table)
 
 
 @kernel
-def solve_high(x, y, z, tx, ty, speed, topspin, sidespin, w):  # type: ignore[no-untyped-def]
+def solve_high(x, y, z, tx, ty, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
     """The higher of the two launches: (reached, elevation, heading, gap over the net)."""
     straight = math.atan2(ty - y, tx - x)
-    top, best, heading = farthest(x, y, z, tx, ty, straight, speed, topspin, sidespin, w)
+    top, best, heading = farthest(x, y, z, tx, ty, straight, speed, topspin, sidespin, w, table)
     if best < 0.0:
         return False, top, heading, -math.inf
-    return solve_between(x, y, z, tx, ty, top, STEEPEST, heading, speed, topspin, sidespin, w)
+    return solve_between(
+        x, y, z, tx, ty, top, STEEPEST, heading, speed, topspin, sidespin, w, table
+    )
 
 
 @kernel
-def lowest_over_net(x, y, z, heading, speed, topspin, gap, w):  # type: ignore[no-untyped-def]
+def lowest_over_net(x, y, z, heading, speed, topspin, gap, w, table):  # type: ignore[no-untyped-def]
     """The flattest launch that leaves `gap` above the net: (elevation, landing x, landing y).
 
     Secant method on the gap, which grows with the elevation for every drive; returns NaN where the
@@ -204,39 +269,42 @@ def lowest_over_net(x, y, z, heading, speed, topspin, gap, w):  # type: ignore[n
     """
     span = abs(y / math.sin(heading))
     elevation = math.atan((1.05 + gap - z) / span) + 0.5 * w.gravity_m_s2 * span / (speed * speed)
-    shot = shoot(x, y, z, elevation, heading, speed, topspin, 0.0, w)
+    found, lx, ly = over_net(x, y, z, elevation, heading, speed, topspin, w, table)
     slope = span
     for _ in range(20):
-        found = gap_over_net(shot[6], shot[7], w)
+        before = found
         if not math.isfinite(found):
-            found = -1.0
+            before = -1.0
             slope = span
-        miss = found - gap
-        if abs(miss) < 1e-7:
-            return elevation, shot[1], shot[2]
+        miss = before - gap
+        if abs(miss) < CLOSE_GAP_M:
+            return elevation, lx, ly
         step = max(-0.2, min(0.2, -miss / slope))
         elevation += step
         if elevation > 1.2:
             break
-        shot = shoot(x, y, z, elevation, heading, speed, topspin, 0.0, w)
-        after = gap_over_net(shot[6], shot[7], w)
-        if math.isfinite(after) and step != 0.0:
-            slope = max(0.2 * span, (after - found) / step)
+        found, lx, ly = over_net(x, y, z, elevation, heading, speed, topspin, w, table)
+        if math.isfinite(found) and step != 0.0:
+            slope = max(0.2 * span, (found - before) / step)
     return math.nan, math.nan, math.nan
 
 
 @kernel
-def solve_launch(x, y, z, tx, ty, speed, topspin, sidespin, high, w):  # type: ignore[no-untyped-def]
+def solve_launch(x, y, z, tx, ty, speed, topspin, sidespin, high, w, table):  # type: ignore[no-untyped-def]
     """Launch for a target: (reason, elevation, heading, gap over the net); reason HIT is 0."""
     if high:
-        reached, elevation, heading, gap = solve_high(x, y, z, tx, ty, speed, topspin, sidespin, w)
+        reached, elevation, heading, gap = solve_high(
+            x, y, z, tx, ty, speed, topspin, sidespin, w, table
+        )
     else:
-        reached, elevation, heading, gap = solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w)
+        reached, elevation, heading, gap = solve_flat(
+            x, y, z, tx, ty, speed, topspin, sidespin, w, table
+        )
     if not reached:
         return TOO_SLOW if elevation <= TOP_OF_CARRY else TOO_STEEP, elevation, heading, gap
     if gap >= 0.0:
         return HIT, elevation, heading, gap
-    over, _, landing_y = lowest_over_net(x, y, z, heading, speed, topspin, 0.0, w)
+    over, _, landing_y = lowest_over_net(x, y, z, heading, speed, topspin, 0.0, w, table)
     if math.isfinite(over) and abs(landing_y) > HALF_LENGTH_M:
         return TOO_FAST, elevation, heading, gap
     return UNDER_NET, elevation, heading, gap

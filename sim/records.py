@@ -39,6 +39,8 @@ WORLD = record_type(
     "wind_x_m_s",
     "wind_y_m_s",
     "wind_z_m_s",
+    "tabulated",  # 1: flight from a table (sim.flight_table), 0: integrated
+    integers=("tabulated",),
 )
 
 # A hitter at the ball, seen by the hitter: own side at y < 0.

@@ -10,11 +10,13 @@ from sim.bounce import bounce
 from sim.chance import normal
 from sim.compiled import kernel
 from sim.court import is_long, is_wide
-from sim.flight import fly, trace
+from sim.flight import trace
+from sim.flight_table import table_of
 from sim.launch import (
     carry,
     gap_over_net,
     launch_state,
+    shoot,
     solve_flat,
     solve_high,
     solve_launch,
@@ -39,7 +41,7 @@ def net_margin_m(hitter):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w):  # type: ignore[no-untyped-def]
+def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w, table):  # type: ignore[no-untyped-def]
     """The launch that a hitter settles for: (reaches the target, speed, elevation, heading).
 
     The flat ball at the wished speed if it clears the net by the wished gap; else slower ones; the
@@ -48,7 +50,9 @@ def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w):  # ty
     """
     best_gap, best_speed, best_elevation, best_heading = -math.inf, speed, 0.0, 0.0
     for _ in range(TRIES):
-        reached, elevation, heading, gap = solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w)
+        reached, elevation, heading, gap = solve_flat(
+            x, y, z, tx, ty, speed, topspin, sidespin, w, table
+        )
         if not reached:
             if best_gap == -math.inf:
                 best_speed, best_elevation, best_heading = speed, elevation, heading
@@ -58,9 +62,9 @@ def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w):  # ty
         if gap >= gap_wanted:
             break
         speed *= SLOWER
-    if best_gap < 0.0:
+    if -math.inf < best_gap < 0.0:
         reached, elevation, heading, gap = solve_high(
-            x, y, z, tx, ty, best_speed, topspin, sidespin, w
+            x, y, z, tx, ty, best_speed, topspin, sidespin, w, table
         )
         if reached and gap >= 0.0:
             return True, best_speed, elevation, heading
@@ -69,7 +73,22 @@ def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w):  # ty
 
 @kernel
 def spoil(  # type: ignore[no-untyped-def]
-    x, y, z, tx, ty, reached, speed, elevation, heading, topspin, sidespin, errors, gain, hitter, w
+    x,
+    y,
+    z,
+    tx,
+    ty,
+    reached,
+    speed,
+    elevation,
+    heading,
+    topspin,
+    sidespin,
+    errors,
+    gain,
+    hitter,
+    w,
+    table,
 ):
     """Add execution error to a launch that does or does not reach its target.
 
@@ -80,9 +99,13 @@ def spoil(  # type: ignore[no-untyped-def]
     """
     base = 0.0
     if not reached:
-        base = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w)[0]
-    tilted = carry(x, y, z, tx, ty, elevation + 0.003, heading, speed, topspin, sidespin, w)[0]
-    faster = carry(x, y, z, tx, ty, elevation, heading, speed * 1.01, topspin, sidespin, w)[0]
+        base = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table)[0]
+    tilted, _, _ = carry(
+        x, y, z, tx, ty, elevation + 0.003, heading, speed, topspin, sidespin, w, table
+    )
+    faster, _, _ = carry(
+        x, y, z, tx, ty, elevation, heading, speed * 1.01, topspin, sidespin, w, table
+    )
     distance = math.sqrt((tx - x) ** 2 + (ty - y) ** 2)
     depth_sd = gain * hitter.depth_sd_share * distance
     by_tilt = depth_sd * math.sqrt(hitter.elevation_share) * normal(errors[1])
@@ -96,13 +119,17 @@ def spoil(  # type: ignore[no-untyped-def]
 
 
 @kernel
-def fill_ball(x, y, z, elevation, heading, speed, topspin, sidespin, w, path, out):  # type: ignore[no-untyped-def]
+def fill_ball(  # type: ignore[no-untyped-def]
+    x, y, z, elevation, heading, speed, topspin, sidespin, w, table, path, out
+):
     """Fly one launch and fill the BALL record `out` and, if it lands in, its path."""
     vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
     out.x_m, out.y_m, out.z_m = x, y, z
     out.vx_m_s, out.vy_m_s, out.vz_m_s = vx, vy, vz
     out.spin_x_rad_s, out.spin_y_rad_s, out.spin_z_rad_s = sx, sy, sz
-    t, lx, ly, lvx, lvy, lvz, net_x, net_z = fly(x, y, z, vx, vy, vz, sx, sy, sz, w)
+    t, lx, ly, lvx, lvy, lvz, net_x, net_z = shoot(
+        x, y, z, elevation, heading, speed, topspin, sidespin, w, table
+    )
     out.landing_time_s, out.landing_x_m, out.landing_y_m = t, lx, ly
     out.landing_vx_m_s, out.landing_vy_m_s, out.landing_vz_m_s = lvx, lvy, lvz
     out.net_clearance_m = gap_over_net(net_x, net_z, w)
@@ -123,7 +150,7 @@ def fill_ball(x, y, z, elevation, heading, speed, topspin, sidespin, w, path, ou
 
 
 @kernel
-def strike_all(contacts, intents, errors, hitter, world, balls, paths):  # type: ignore[no-untyped-def]
+def strike_all(contacts, intents, errors, hitter, world, table, balls, paths):  # type: ignore[no-untyped-def]
     """Strike ball i from contact i as intent i; contacts and intents in the hitter's own frame."""
     w, h = world[0], hitter[0]
     margin = net_margin_m(h)
@@ -136,7 +163,7 @@ def strike_all(contacts, intents, errors, hitter, world, balls, paths):  # type:
         speed = wish.speed_m_s * (1.0 - h.stretched_speed_loss * lacking)
         topspin, sidespin = wish.topspin_rad_s, wish.sidespin_rad_s
         reached, speed, elevation, heading = find_launch(
-            x, y, z, tx, ty, speed, topspin, sidespin, margin, w
+            x, y, z, tx, ty, speed, topspin, sidespin, margin, w, table
         )
         gain = 1.0 + h.stretched_error_gain * lacking
         speed, elevation, heading = spoil(
@@ -155,8 +182,11 @@ def strike_all(contacts, intents, errors, hitter, world, balls, paths):  # type:
             gain,
             h,
             w,
+            table,
         )
-        fill_ball(x, y, z, elevation, heading, speed, topspin, sidespin, w, paths[i], balls[i])
+        fill_ball(
+            x, y, z, elevation, heading, speed, topspin, sidespin, w, table, paths[i], balls[i]
+        )
 
 
 def strike(
@@ -174,12 +204,12 @@ def strike(
     """
     balls = np.zeros(len(contacts), BALL)
     paths = np.empty((len(contacts), PATH_POINTS, 5))
-    strike_all(contacts, intents, errors, hitter, world, balls, paths)
+    strike_all(contacts, intents, errors, hitter, world, table_of(world), balls, paths)
     return balls, paths
 
 
 @kernel
-def judge(contacts, intents, world, reasons):  # type: ignore[no-untyped-def]
+def judge(contacts, intents, world, table, reasons):  # type: ignore[no-untyped-def]
     """Whether each intent can be hit as it stands: see `reasons_not_to_hit`."""
     w = world[0]
     for i in range(contacts.shape[0]):
@@ -195,24 +225,25 @@ def judge(contacts, intents, world, reasons):  # type: ignore[no-untyped-def]
             wish.sidespin_rad_s,
             False,
             w,
+            table,
         )[0]
 
 
 def reasons_not_to_hit(contacts: np.ndarray, intents: np.ndarray, world: np.ndarray) -> np.ndarray:
     """For each intent the code of sim.launch.REASONS (HIT, 0: the flat ball clears the net)."""
     reasons = np.empty(len(contacts), np.int64)
-    judge(contacts, intents, world, reasons)
+    judge(contacts, intents, world, table_of(world), reasons)
     return reasons
 
 
 @kernel
-def fly_exactly(contacts, drives, world, balls, paths):  # type: ignore[no-untyped-def]
+def fly_exactly(contacts, drives, world, table, balls, paths):  # type: ignore[no-untyped-def]
     """Fly drive i from contact i as meant: see `fly_drives`."""
     for i in range(contacts.shape[0]):
         c, d = contacts[i], drives[i]
         speed, spin = d.speed_m_s, d.topspin_rad_s
         _, elevation, heading, _ = solve_flat(
-            c.x_m, c.y_m, c.z_m, d.target_x_m, d.target_y_m, speed, spin, 0.0, world[0]
+            c.x_m, c.y_m, c.z_m, d.target_x_m, d.target_y_m, speed, spin, 0.0, world[0], table
         )
         fill_ball(
             c.x_m,
@@ -224,6 +255,7 @@ def fly_exactly(contacts, drives, world, balls, paths):  # type: ignore[no-untyp
             spin,
             0.0,
             world[0],
+            table,
             paths[i],
             balls[i],
         )
@@ -238,5 +270,5 @@ def fly_drives(
     """
     balls = np.zeros(len(contacts), BALL)
     paths = np.empty((len(contacts), PATH_POINTS, 5))
-    fly_exactly(contacts, drives, world, balls, paths)
+    fly_exactly(contacts, drives, world, table_of(world), balls, paths)
     return balls, paths

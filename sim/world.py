@@ -10,20 +10,25 @@ import numpy as np
 
 from sim.air import Air
 from sim.ball import BALLS, Ball
-from sim.errors import InputError
+from sim.errors import InputError, unknown_name
 from sim.parameter import parameter, require_finite_parameters
 from sim.records import WORLD, record
 from sim.surface import SURFACES, Surface
 
 GRAVITY_M_S2 = 9.80665
+INTEGRATED, TABULATED = "integrated", "tabulated"
+FLIGHTS = (INTEGRATED, TABULATED)
 
 
 @dataclass(frozen=True)
 class World:
     """Air, ball, surface and wind; the wind blows in the studied player's frame.
 
+    `flight` says how a ball's flight is computed: "integrated", or "tabulated", from a table made
+    by integration (`sim.flight_table` says which balls it serves; the others are integrated).
+
     Raises:
-        InputError: a value that is not finite or not physical.
+        InputError: a value that is not finite or not physical, or a flight of another name.
     """
 
     surface: Surface = SURFACES["hard"]
@@ -68,6 +73,7 @@ class World:
         status="published",
     )
     air_density_kg_m3: float | None = None
+    flight: str = INTEGRATED
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
@@ -77,6 +83,8 @@ class World:
         rho = self.density_kg_m3
         if not (math.isfinite(rho) and 0 <= rho < 2):
             raise InputError(f"air density is {rho!r}; it must be from 0 to 2 kg/m3")
+        if self.flight not in FLIGHTS:
+            raise unknown_name("way to compute flight", self.flight, FLIGHTS)
 
     @property
     def density_kg_m3(self) -> float:
@@ -112,4 +120,5 @@ class World:
             wind_x_m_s=wind[0],
             wind_y_m_s=wind[1],
             wind_z_m_s=wind[2],
+            tabulated=self.flight == TABULATED,
         )

@@ -10,6 +10,7 @@ import pytest
 from reference_flight import RPM, Shot, fly_by_reference
 
 from sim.court import HALF_LENGTH_M
+from sim.flight_table import NO_TABLE
 from sim.launch import (
     HIT,
     REASONS,
@@ -57,7 +58,9 @@ class Wish:
         )
 
     def solve(self, world: World = STILL, high: bool = False) -> tuple[int, float, float, float]:
-        return solve_launch(*self.numbers, high, world.numbers[0])  # type: ignore[no-any-return]
+        return solve_launch(  # type: ignore[no-any-return]
+            *self.numbers, high, world.numbers[0], NO_TABLE
+        )
 
     def miss_m(self, elevation: float, heading: float, world: World = STILL) -> float:
         """Distance between the landing of a launch and the target."""
@@ -75,13 +78,16 @@ class Wish:
             self.topspin,
             self.sidespin,
             world.numbers[0],
+            NO_TABLE,
         )
 
     def excess_m(self, elevation: float, heading: float, world: World = STILL) -> float:
         """How far past the target a launch lands."""
         x, y, z, tx, ty, *ball = self.numbers
         w = world.numbers[0]
-        return carry(x, y, z, tx, ty, elevation, heading, *ball, w)[0]  # type: ignore[no-any-return]
+        return carry(  # type: ignore[no-any-return]
+            x, y, z, tx, ty, elevation, heading, *ball, w, NO_TABLE
+        )[0]
 
 
 def random_wishes(count: int, seed: int, sidespin_rpm: float = 1500.0) -> list[Wish]:
@@ -205,12 +211,14 @@ def test_lowest_ball_over_the_net_leaves_the_gap_asked_for(gap_m: float) -> None
         speed = max(wish.speed, 20.0)
         args = (wish.x, wish.y, wish.z)
         elevation, x, y = lowest_over_net(
-            *args, heading, speed, wish.topspin, gap_m, STILL.numbers[0]
+            *args, heading, speed, wish.topspin, gap_m, STILL.numbers[0], NO_TABLE
         )
         if math.isnan(elevation):
             continue
         found += 1
-        shot = shoot(*args, elevation, heading, speed, wish.topspin, 0.0, STILL.numbers[0])
+        shot = shoot(
+            *args, elevation, heading, speed, wish.topspin, 0.0, STILL.numbers[0], NO_TABLE
+        )
         net = 0.914 + (1.07 - 0.914) * abs(shot[6]) / 5.029 if abs(shot[6]) <= 5.029 else 0.0
         assert shot[7] - 0.033 - net == pytest.approx(gap_m, abs=MILLIMETRE)
         assert (x, y) == (shot[1], shot[2])
@@ -223,7 +231,9 @@ def test_mirrored_wish_has_the_mirrored_launch() -> None:
     for wish in random_wishes(60, seed=7):
         reason, elevation, heading, gap = wish.solve(WINDY)
         x, y, z, tx, ty, speed, topspin, sidespin = wish.numbers
-        other = solve_launch(-x, y, z, -tx, ty, speed, topspin, -sidespin, False, windy[0])
+        other = solve_launch(
+            -x, y, z, -tx, ty, speed, topspin, -sidespin, False, windy[0], NO_TABLE
+        )
         assert other[0] == reason
         if reason != TOO_SLOW:
             assert other[1] == pytest.approx(elevation, abs=1e-6)

@@ -27,6 +27,7 @@ WITHOUT_UNIT = {
     "outcome",
     "points",
     "grade",
+    "tabulated",
 }
 
 
@@ -39,7 +40,7 @@ def test_every_field_carries_its_unit_or_is_a_pure_number(name: str) -> None:
 @pytest.mark.parametrize("name", sorted(TYPES))
 def test_fields_are_of_eight_bytes_and_counted_ones_are_integers(name: str) -> None:
     for field, (kind, *_) in TYPES[name].fields.items():
-        counted = field in ("outcome", "points", "grade", "wing")
+        counted = field in ("outcome", "points", "grade", "wing", "tabulated")
         assert kind == (np.int64 if counted else np.float64), field
 
 

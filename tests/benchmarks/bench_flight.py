@@ -25,6 +25,7 @@ from reference_flight import RPM, Shot, fly_by_reference, random_shots
 
 from sim.compiled import kernel
 from sim.flight import fly
+from sim.flight_table import NO_TABLE
 from sim.launch import TOO_SLOW, shoot, solve_launch
 from sim.world import World
 
@@ -53,7 +54,7 @@ def solve_all(wishes, world, launches):  # type: ignore[no-untyped-def]
     for i in range(wishes.shape[0]):
         q = wishes[i]
         reason, elevation, heading, _ = solve_launch(
-            q[0], q[1], q[2], q[3], q[4], q[5], q[6], 0.0, False, w
+            q[0], q[1], q[2], q[3], q[4], q[5], q[6], 0.0, False, w, NO_TABLE
         )
         launches[i, 0], launches[i, 1], launches[i, 2] = reason, elevation, heading
 
@@ -65,7 +66,16 @@ def largest_miss(wishes, launches, world):  # type: ignore[no-untyped-def]
         q = wishes[i]
         if launches[i, 0] != TOO_SLOW:
             shot = shoot(
-                q[0], q[1], q[2], launches[i, 1], launches[i, 2], q[5], q[6], 0.0, world[0]
+                q[0],
+                q[1],
+                q[2],
+                launches[i, 1],
+                launches[i, 2],
+                q[5],
+                q[6],
+                0.0,
+                world[0],
+                NO_TABLE,
             )
             worst = max(worst, np.hypot(shot[1] - q[3], shot[2] - q[4]))
     return worst

@@ -17,6 +17,7 @@ from sim.air import Air
 from sim.ball import BALLS, Ball
 from sim.bounce import bounce
 from sim.flight import advance, fly
+from sim.flight_table import NO_TABLE
 from sim.launch import shoot, solve_launch
 from sim.surface import SURFACES, Surface, court_pace_rating
 from sim.world import World
@@ -93,7 +94,7 @@ def test_row_5_parabola_without_air(elevation_deg: float) -> None:
     """Verification. Closed form, within 1e-6 m and 1e-6 s, whatever the spin."""
     w = World(air_density_kg_m3=0.0).numbers[0]
     slope = math.radians(elevation_deg)
-    t, x, y, *_ = shoot(1.0, 11.0, 1.2, slope, AWAY, 20.0, 250.0, 90.0, w)
+    t, x, y, *_ = shoot(1.0, 11.0, 1.2, slope, AWAY, 20.0, 250.0, 90.0, w, NO_TABLE)
     rise = 20 * math.sin(slope)
     exact = (rise + math.sqrt(rise**2 + 2 * 9.80665 * (1.2 - 0.033))) / 9.80665
     assert t == pytest.approx(exact, abs=1e-6)
@@ -191,12 +192,14 @@ def test_row_8_worst_stack_of_weather_and_ball() -> None:
     stroke = (70 * MPH, 2000 * RPM, 0.0)
     start = (0.0, 11.885, 0.914)
     reason, elevation, heading, _ = solve_launch(
-        *start, 0.0, -11.885, *stroke, False, cross_world().numbers[0]
+        *start, 0.0, -11.885, *stroke, False, cross_world().numbers[0], NO_TABLE
     )
     assert reason == 0
 
     def moved_m(world: World) -> float:
-        return abs(shoot(*start, elevation, heading, *stroke, world.numbers[0])[2] + 11.885)
+        return abs(
+            shoot(*start, elevation, heading, *stroke, world.numbers[0], NO_TABLE)[2] + 11.885
+        )
 
     short = moved_m(cross_world(50, 31, 0.0, 0.0560, 0.0686))
     long = moved_m(cross_world(90, 29, 1.0, 0.0594, 0.0654))
@@ -207,7 +210,8 @@ def serve_window_deg(w: np.void, net_m: float) -> tuple[float, float]:
     """Flattest and steepest angle below the horizontal of a flat serve at 134 mph that is in."""
     angles = np.arange(5.0, 11.0, 0.005)
     served = [
-        shoot(0.0, 11.885, 2.95, -math.radians(a), AWAY, 134 * MPH, 0.0, 0.0, w) for a in angles
+        shoot(0.0, 11.885, 2.95, -math.radians(a), AWAY, 134 * MPH, 0.0, 0.0, w, NO_TABLE)
+        for a in angles
     ]
     inside = [shot[7] >= net_m and -shot[2] <= 6.40 for shot in served]
     return float(angles[inside].min()), float(angles[inside].max())
