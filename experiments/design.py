@@ -82,6 +82,7 @@ class Study(BaseModel):
     own_shots: str = "habit"
     opponent_policy: str = "linear-shade,shade_m_per_m=0.15"
     surface: str = "hard"
+    flight: str = "tabulated"
     hand: str = "right"
     opponent_hand: str = "right"
     depth_m: Number = Field(default=1.3, ge=0.0, le=6.4)
@@ -161,7 +162,7 @@ class Study(BaseModel):
             self.depth_m,
             limits=limits,
         )
-        world = World(surface=surface(self.surface))
+        world = World(surface=surface(self.surface), flight=self.flight)
         return Game(studied, other, world, seed, RULES.index(self.rule), self.stroke_limit)
 
     def toml(self) -> str:

@@ -137,8 +137,8 @@ def extreme_drive(x, y, z, side, usual, want_speed, limits, w, table):  # type: 
     """The extreme drive toward `side` (-1 left, 1 right): (target x, target y, speed).
 
     Of the drives that take the extreme direction the fastest is given, or, where `want_speed` is
-    false, the slowest, which costs a tenth of the time. Where not even the slowest drive can be kept in beside that line, slower balls are tried, and
-    in the end the deepest landing is taken.
+    false, the slowest, which costs a tenth of the time. Where not even the slowest drive can be
+    kept in beside that line, slower balls are tried, and in the end the deepest landing is taken.
     """
     line_x = side * (HALF_WIDTH_M - limits.line_margin_m)
     deepest = -(HALF_LENGTH_M - limits.line_margin_m)
