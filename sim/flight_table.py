@@ -32,7 +32,7 @@ import numpy as np
 from sim.compiled import kernel
 from sim.flight import acceleration, advance, crossing
 from sim.records import WORLD
-from sim.table_cache import kept_table, read_only
+from sim.table_cache import kept_table
 
 
 class Axis(NamedTuple):
@@ -298,7 +298,8 @@ def landing_by_table(elevation, speed, topspin, apex_speed, drop, table):  # typ
     return rise + fall, vx, vz
 
 
-NO_TABLE = read_only(np.empty(0))
+# None is a type of its own to the compiler: kernels for integrated flight are made without a table.
+NO_TABLE = None
 INPUTS = (
     "drag_per_m",
     "drag_coefficient",
@@ -310,8 +311,8 @@ INPUTS = (
 GRIDS = (SPEED_M_S, ELEVATION_RAD, SPIN, APEX_SPEED_M_S, ROOT_DROP, APEX_TIME_S)
 
 
-def table_of(world: np.ndarray) -> np.ndarray:
-    """The table for a WORLD record of length one; NO_TABLE (empty) where flight is integrated.
+def table_of(world: np.ndarray) -> np.ndarray | None:
+    """The table for a WORLD record of length one; NO_TABLE (None) where flight is integrated.
 
     Kernels take the table beside the world; it is made or loaded once in a process.
     """
@@ -319,7 +320,7 @@ def table_of(world: np.ndarray) -> np.ndarray:
 
 
 @lru_cache(maxsize=256)
-def _table_of(content: bytes) -> np.ndarray:
+def _table_of(content: bytes) -> np.ndarray | None:
     world = np.frombuffer(content, WORLD)
     windy = any(world[f"wind_{axis}_m_s"][0] != 0.0 for axis in "xyz")
     if not world["tabulated"][0] or windy:

@@ -69,12 +69,13 @@ def net_by_table(x, y, hx, hy, topspin, reach, w, table):  # type: ignore[no-unt
 @kernel
 def shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
     """Fly one launch, by the table if it has the launch: see `fly` for what it returns."""
-    if table.size > 0 and sidespin == 0.0:
+    if table is not None:
         hx, hy = math.cos(heading), math.sin(heading)
         reach = reach_by_table(z, elevation, speed, topspin, w, table)
         passed, net_x, net_z = net_by_table(x, y, hx, hy, topspin, reach, w, table)
         far = reach[0]
-        if math.isfinite(far) and (math.isfinite(net_z) or not passed):
+        served = math.isfinite(far) and (math.isfinite(net_z) or not passed)
+        if sidespin == 0.0 and served:
             t, flat, vz = landing_by_table(elevation, speed, topspin, reach[1], reach[3], table)
             return t, x + far * hx, y + far * hy, flat * hx, flat * hy, vz, net_x, net_z
     vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
@@ -91,16 +92,17 @@ def carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, tabl
     """
     dx, dy = tx - x, ty - y
     distance = math.sqrt(dx * dx + dy * dy)
-    if table.size > 0 and sidespin == 0.0:
+    if table is not None:
         reach = reach_by_table(z, elevation, speed, topspin, w, table)
         miss = reach[0] - distance
-        if abs(miss) >= JUMP_M:
-            return miss, 0.0, math.nan
-        passed, net_x, net_z = net_by_table(
-            x, y, dx / distance, dy / distance, topspin, reach, w, table
-        )
-        if math.isfinite(miss) and (math.isfinite(net_z) or not passed):
-            return miss, 0.0, gap_over_net(net_x, net_z, w)
+        if sidespin == 0.0:
+            if abs(miss) >= JUMP_M:
+                return miss, 0.0, math.nan
+            passed, net_x, net_z = net_by_table(
+                x, y, dx / distance, dy / distance, topspin, reach, w, table
+            )
+            if math.isfinite(miss) and (math.isfinite(net_z) or not passed):
+                return miss, 0.0, gap_over_net(net_x, net_z, w)
     shot = shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, table)
     lx, ly = shot[1] - x, shot[2] - y
     along = (lx * dx + ly * dy) / distance
@@ -111,7 +113,7 @@ def carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, tabl
 @kernel
 def over_net(x, y, z, elevation, heading, speed, topspin, w, table):  # type: ignore[no-untyped-def]
     """Gap over the net and landing of a launch without sidespin: (gap, x, y)."""
-    if table.size > 0:
+    if table is not None:
         hx, hy = math.cos(heading), math.sin(heading)
         reach = reach_by_table(z, elevation, speed, topspin, w, table)
         passed, net_x, net_z = net_by_table(x, y, hx, hy, topspin, reach, w, table)

@@ -17,8 +17,9 @@ from sim.parameter import parameter, require_finite_parameters
 from sim.records import record, record_type
 
 TABLE_NODES = 1201
-TABLE_STEP = 0.005  # in the square root of metres: 36 m at the end
-TABLE = np.dtype([("time_s", "f8", TABLE_NODES)])
+TABLE_STEP_M = 0.03
+FOREHAND_SIDE, BACKHAND_SIDE = 0, 1
+TABLE = np.dtype([("slow", "i8"), ("reach_m", "f8", 2), ("time_s", "f8", (2, TABLE_NODES))])
 
 LEGS = record_type(
     "reaction_s",
@@ -45,11 +46,6 @@ LEGS = record_type(
     "backward_speed",
     "hand",
 )
-
-
-def tables(times: np.ndarray) -> np.ndarray:
-    """Both rows of Legs.times, shape (2, TABLE_NODES), as two records for compiled code."""
-    return np.ascontiguousarray(times, float).view(TABLE)[:, 0]
 
 
 @dataclass(frozen=True)
@@ -193,13 +189,24 @@ class Legs:
 
     @cached_property
     def times(self) -> np.ndarray:
-        """Running times from rest over the square root of the distance, shape (2, TABLE_NODES).
+        """Running times from rest to a ball, as two TABLE records: full reach, settled stroke.
 
-        First row: at full speed; second: slowed to `settled_speed_m_s` on arrival. Linear
-        between the nodes, where it is within 10 microseconds of the exact time.
+        The first is for arriving at full speed with full reach, the second for comfortable reach,
+        slowed to `settled_speed_m_s` on arrival. Each holds the reach and the times by side (that
+        of the forehand, of the backhand). The times go by the length of the tangent from the ball
+        to the circle of reach, sqrt(distance^2 - reach^2), in steps of TABLE_STEP_M: over that
+        they are smooth from the circle on, and linear between the nodes is within 20 microseconds.
         """
-        distance = (TABLE_STEP * np.arange(TABLE_NODES)) ** 2
-        return np.stack([self._invert(distance, 0.0), self._invert(distance, 1.0)])
+        out = np.zeros(2, TABLE)
+        out["slow"] = self.backhand_side_speed != 1.0 or self.backward_speed != 1.0
+        reaches = [[self.full_reach_m, self.backhand_reach_m], [self.comfortable_reach_m] * 2]
+        tangent = TABLE_STEP_M * np.arange(TABLE_NODES)
+        for row, braked in enumerate((0.0, 1.0)):
+            for side, reach in enumerate(reaches[row]):
+                run = np.hypot(tangent, reach) - reach
+                out[row]["reach_m"][side] = reach
+                out[row]["time_s"][side] = self._invert(run, braked)
+        return out
 
     def distance_run_m(self, time_s: np.ndarray | float) -> np.ndarray:
         """Distance from rest at full effort after `time_s`."""

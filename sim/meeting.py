@@ -11,27 +11,16 @@ import math
 
 import numpy as np
 
+from sim.climb import CLIMB, NEVER, climb, most_in_motion, settles
 from sim.compiled import kernel
-from sim.legs import tables
-from sim.movement import arrival, lateness, run_needed, running_time
-from sim.playable import PART, read_path
-from sim.records import (
-    BACKHAND,
-    FOREHAND,
-    IN,
-    MEETING,
-    MISSED,
-    PATH_POINTS,
-    SET,
-    STRETCHED,
-)
+from sim.movement import arrival, lateness
+from sim.playable import PART, draw_circles, read_path
+from sim.records import BACKHAND, FOREHAND, IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
 
 EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
 RULES = ("earliest", "nearest", "most-time", "balanced")
 WAIT_COST_PER_S = 0.25
-NEVER, ENDLESS = -1e9, 1e9
-STRIDE, MOST_STEPS = 4, 6
-GOLDEN, GOLDEN_STEPS = 0.5 * (math.sqrt(5.0) - 1.0), 10
+ENDLESS = 1e9
 
 
 @kernel
@@ -43,186 +32,25 @@ def react(vx, vy, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def spare_at(dx, dy, left, motion, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
-    """Time to spare at a ball (dx, dy) away in `left` seconds; `motion` is None or a velocity.
+def appraise(parts, climbs, eases, places, wait, legs, tables, grade):  # type: ignore[no-untyped-def]
+    """Appraise one ball for bodies at rest at the first `places` climbs, which keep the times.
 
-    None is a type of its own to the compiler: the kernel for bodies at rest, the hot one of a
-    study, is made without the code for moving ones.
+    `eases` is room for the climbs that end in a settled stroke.
     """
-    if motion is not None:
-        return left - arrival(dx, dy, motion[0], motion[1], reach_f, reach_b, legs, table)
-    return left - running_time(table, run_needed(dx, dy, reach_f, reach_b, legs))
-
-
-@kernel
-def most_spare(part, x, y, motion, wait, enough, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
-    """Largest time to spare over a part of a path, and where: (seconds, place among its points).
-
-    A part in two pieces, with a gap where the ball is out of reach, is searched piece by piece.
-    """
-    cut = part.gap if part.gap > 0 else part.points
-    best, place = most_in_piece(
-        0, cut - 1, part, x, y, motion, wait, enough, reach_f, reach_b, legs, table
-    )
-    if cut < part.points and best < enough:
-        more, there = most_in_piece(
-            cut, part.points - 1, part, x, y, motion, wait, enough, reach_f, reach_b, legs, table
-        )
-        if more > best:
-            return more, there
-    return best, place
-
-
-@kernel
-def most_in_piece(first, last, part, x, y, motion, wait, enough, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
-    """`most_spare` over the points from `first` to `last`.
-
-    Along a piece the time to spare rises and then falls: every fourth point is tried, and then
-    the path near the best of them; not if it has `enough`.
-    """
-    best, at = NEVER, first
-    for k in range(last, first - 1, -STRIDE):
-        dx, dy, left = part.x_m[k] - x, part.y_m[k] - y, part.time_s[k] - wait
-        spare = spare_at(dx, dy, left, motion, reach_f, reach_b, legs, table)
-        at = k if spare > best else at
-        best = max(spare, best)
-    place = float(at)
-    if best >= enough or last <= first:
-        return best, place
-    if motion is not None:
-        return golden(
-            at, best, first, last, part, x, y, motion, wait, reach_f, reach_b, legs, table
-        )
-    reach = reach_b if (part.x_m[at] - x) * legs.hand < 0.0 else reach_f
-    best, place = search_near(
-        at, best, place, first, last, reach, part, x, y, wait, reach_f, reach_b, legs, table
-    )
-    if reach_f != reach_b:
-        low, high = max(at - STRIDE, first), min(at + STRIDE, last)
-        if (part.x_m[low] - x) * (part.x_m[high] - x) <= 0.0:
-            best, place = search_near(
-                at,
-                best,
-                place,
-                first,
-                last,
-                reach_f + reach_b - reach,
-                part,
-                x,
-                y,
-                wait,
-                reach_f,
-                reach_b,
-                legs,
-                table,
-            )
-            best, place = search_ahead(
-                low, high, best, place, part, x, y, wait, reach_f, reach_b, legs, table
-            )
-    return best, place
-
-
-@kernel
-def search_ahead(low, high, best, place, part, x, y, wait, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
-    """Try the point between two that is straight ahead, where the reach changes sides."""
-    for k in range(low, high):
-        ax, bx = part.x_m[k] - x, part.x_m[k + 1] - x
-        if ax * bx <= 0.0 and ax != bx:
-            s = ax / (ax - bx)
-            left = part.time_s[k] - wait + s * (part.time_s[k + 1] - part.time_s[k])
-            dy = part.y_m[k] - y + s * (part.y_m[k + 1] - part.y_m[k])
-            spare = spare_at(0.0, dy, left, None, reach_f, reach_b, legs, table)
-            if spare > best:
-                best, place = spare, k + s
-    return best, place
-
-
-@kernel
-def golden(at, best, first, last, part, x, y, motion, wait, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
-    """Largest time to spare near point `at` by golden section, for moving bodies."""
-    place = float(at)
-    low, high = float(max(at - STRIDE, first)), float(min(at + STRIDE, last))
-    a, b = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
-    spare_a = spare_on(a, part, x, y, motion, wait, reach_f, reach_b, legs, table)
-    spare_b = spare_on(b, part, x, y, motion, wait, reach_f, reach_b, legs, table)
-    for _ in range(GOLDEN_STEPS):
-        if spare_a > best:
-            best, place = spare_a, a
-        if spare_b > best:
-            best, place = spare_b, b
-        if spare_a >= spare_b:
-            high, b, spare_b = b, a, spare_a
-            a = high - GOLDEN * (high - low)
-            spare_a = spare_on(a, part, x, y, motion, wait, reach_f, reach_b, legs, table)
-        else:
-            low, a, spare_a = a, b, spare_b
-            b = low + GOLDEN * (high - low)
-            spare_b = spare_on(b, part, x, y, motion, wait, reach_f, reach_b, legs, table)
-    return best, place
-
-
-@kernel
-def spare_on(place, part, x, y, motion, wait, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
-    """Time to spare at a place among the points of a part."""
-    k = min(int(place), part.points - 2)
-    s = place - k
-    dx = part.x_m[k] + s * (part.x_m[k + 1] - part.x_m[k]) - x
-    dy = part.y_m[k] + s * (part.y_m[k + 1] - part.y_m[k]) - y
-    left = part.time_s[k] + s * (part.time_s[k + 1] - part.time_s[k]) - wait
-    return spare_at(dx, dy, left, motion, reach_f, reach_b, legs, table)
-
-
-@kernel
-def search_near(
-    at, best, place, first, last, reach, part, x, y, wait, reach_f, reach_b, legs, table
-):  # type: ignore[no-untyped-def]
-    """Largest time to spare near point `at`, between points too: (seconds, place).
-
-    For bodies at rest. A ball that crosses the disc is best met where it leaves; one that passes
-    outside, where it draws away as fast as the body has come to run. On a straight path both are
-    known at once; the search goes to the stretch of the path where that is, and looks there again.
-    """
-    arrive = part.time_s[at] - wait - best
-    k, last, looks = min(at, last - 1), last - 1, 0
-    for _ in range(MOST_STEPS):
-        ax, ay = part.x_m[k] - x, part.y_m[k] - y
-        wx, wy = part.x_m[k + 1] - part.x_m[k], part.y_m[k + 1] - part.y_m[k]
-        duration = part.time_s[k + 1] - part.time_s[k]
-        way2 = wx * wx + wy * wy + 1e-30
-        aside2 = (ax * wy - ay * wx) ** 2 / way2
-        beyond2 = reach * reach - aside2
-        outside = beyond2 <= 0.0
-        if outside:
-            run = legs.top_speed_m_s * (1.0 - math.exp(-arrive / legs.tau_s)) * duration
-            beyond2 = aside2 * run * run / max(way2 - run * run, 1e-12)
-        s = (math.sqrt(beyond2 * way2) - ax * wx - ay * wy) / way2
-        if s < 0.0 and k > first:
-            k = max(k + max(math.floor(s), -STRIDE), first)
-            continue
-        if s > 1.0 and k < last:
-            k = min(k + min(int(s), STRIDE), last)
-            continue
-        s = min(max(s, 0.0), 1.0)
-        left = part.time_s[k] - wait + s * duration
-        spare = spare_at(ax + s * wx, ay + s * wy, left, None, reach_f, reach_b, legs, table)
-        arrive = left - spare
-        if spare > best:
-            best, place = spare, k + s
-        looks += 1
-        if looks == 3 or not outside:
-            break
-    return best, place
-
-
-@kernel
-def appraise(playable, comfortable, x, y, motion, wait, legs, arrive, settle):  # type: ignore[no-untyped-def]
-    """One ball, one place after the reaction: (time to spare, place on the part, grade)."""
-    reach_f, reach_b, near = legs.forehand_reach_m, legs.backhand_reach_m, legs.comfortable_reach_m
-    spare, place = most_spare(playable, x, y, motion, wait, ENDLESS, reach_f, reach_b, legs, arrive)
-    if spare < 0.0:
-        return spare, place, MISSED
-    eased, _ = most_spare(comfortable, x, y, motion, wait, 0.0, near, near, legs, settle)
-    return spare, place, SET if eased >= 0.0 else STRETCHED
+    settle = tables[1]
+    climb(parts[0], climbs, places, wait, legs, tables[0])
+    if settle.slow:
+        for j in range(places):
+            eases[j].x_m, eases[j].y_m = climbs[j].x_m, climbs[j].y_m
+        climb(parts[1], eases, places, wait, legs, settle)
+    else:
+        draw_circles(parts[1], wait, settle)
+    for j in range(places):
+        c = climbs[j]
+        grade[j] = MISSED
+        if c.best_s >= 0.0:
+            settled = eases[j].best_s >= 0.0 if settle.slow else settles(parts[1], c.x_m, c.y_m)
+            grade[j] = SET if settled else STRETCHED
 
 
 @kernel
@@ -234,33 +62,25 @@ def after_reaction(x, y, vx, vy, wait, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def appraise_all(balls, paths, x, y, legs, times, parts, spare, grade):  # type: ignore[no-untyped-def]
+def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, eases, spare, grade):  # type: ignore[no-untyped-def]
     """Grade every ball for every body at rest into spare[i, j] and grade[i, j].
 
     The places `x`, `y` have shape (1, places), the same for all balls, or (balls, places). A ball
-    that did not land in has NaN and MISSED. `parts` is room for the two parts of one path.
+    that did not land in has NaN and MISSED. `parts` and `climbs` are room to work in.
     """
-    own, comfort = legs[0], np.empty(PATH_POINTS)
-    playable, comfortable, arrive, settle = parts[0], parts[1], times[0], times[1]
+    own, comfort, places = legs[0], np.empty(PATH_POINTS), x.shape[1]
     for i in range(balls.shape[0]):
         if balls[i].outcome != IN:
-            spare[i, :] = math.nan
-            grade[i, :] = MISSED
+            for j in range(places):
+                spare[i, j], grade[i, j] = math.nan, MISSED
             continue
-        read_path(paths[i], balls[i].points, own, comfort, playable, comfortable)
+        read_path(paths[i], balls[i].points, own, comfort, parts[0], parts[1])
         row = i if x.shape[0] > 1 else 0
-        for j in range(x.shape[1]):
-            spare[i, j], _, grade[i, j] = appraise(
-                playable,
-                comfortable,
-                x[row, j],
-                y[row, j],
-                None,
-                own.reaction_s,
-                own,
-                arrive,
-                settle,
-            )
+        for j in range(places):
+            climbs[j].x_m, climbs[j].y_m = x[row, j], y[row, j]
+        appraise(parts, climbs, eases, places, own.reaction_s, own, tables, grade[i])
+        for j in range(places):
+            spare[i, j] = climbs[j].best_s
 
 
 @kernel
@@ -271,66 +91,64 @@ def quality_of(comfort, set_spare, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def choose_place(part, place, x, y, vx, vy, wait, legs, arrive, settle, rule):  # type: ignore[no-untyped-def]
-    """Where on the playable part the ball is played, by the rule, among points reached in time.
+def choose_point(part, x, y, vx, vy, wait, legs, arrive, settle, rule):  # type: ignore[no-untyped-def]
+    """The point of the playable part at which the ball is played, by the rule; -1: none in time.
 
-    `place` is where most time is left: the choice of MOST_TIME, and of any rule that finds no
-    other. Every second point is looked at.
+    Every second point is looked at, those reached in time.
     """
-    best, chosen = NEVER, place
-    if rule == MOST_TIME:
-        return place
-    reach_f, reach_b, near = legs.forehand_reach_m, legs.backhand_reach_m, legs.comfortable_reach_m
+    best, chosen = NEVER, -1
     for k in range(0, part.points, 2):
         dx, dy, left = part.x_m[k] - x, part.y_m[k] - y, part.time_s[k] - wait
-        if left < 0.0 or lateness(left, dx, dy, vx, vy, reach_f, reach_b, legs, arrive) > 0.0:
+        if left < 0.0 or lateness(left, dx, dy, vx, vy, legs, arrive) > 0.0:
             continue
         if rule == EARLIEST:
-            return float(k)
+            return k
         if rule == NEAREST:
             score = -(dx * dx + dy * dy)
         else:
-            eased = left - arrival(dx, dy, vx, vy, near, near, legs, settle)
+            eased = left - arrival(dx, dy, vx, vy, legs, settle)
             score = quality_of(part.comfort[k], eased, legs) - WAIT_COST_PER_S * part.time_s[k]
         if score > best:
-            best, chosen = score, float(k)
+            best, chosen = score, k
     return chosen
 
 
 @kernel
-def point_at(part, place):  # type: ignore[no-untyped-def]
-    """The point of a part at a place among its points: (time, x, y, z, comfort)."""
-    k = int(place)
-    n, s = min(k + 1, part.points - 1), place - k
-    return (
-        part.time_s[k] + s * (part.time_s[n] - part.time_s[k]),
-        part.x_m[k] + s * (part.x_m[n] - part.x_m[k]),
-        part.y_m[k] + s * (part.y_m[n] - part.y_m[k]),
-        part.z_m[k] + s * (part.z_m[n] - part.z_m[k]),
-        part.comfort[k] + s * (part.comfort[n] - part.comfort[k]),
-    )
+def meet_one(parts, climbs, eases, grade, b, legs, tables, rule, out):  # type: ignore[no-untyped-def]
+    """Meet one ball: fill the MEETING record `out`.
 
-
-@kernel
-def meet_one(playable, comfortable, b, legs, arrive, settle, rule, out):  # type: ignore[no-untyped-def]
-    """Meet one ball: fill the MEETING record `out`."""
+    The ball is played where most time is left by the rule MOST_TIME, and by any rule that finds
+    no other point.
+    """
+    arrive, settle, part = tables[0], tables[1], parts[0]
     wait, lost = react(b.vx_m_s, b.vy_m_s, legs)
     x, y, vx, vy = after_reaction(b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, wait, legs)
     if vx == 0.0 and vy == 0.0:
-        spare, place, grade = appraise(
-            playable, comfortable, x, y, None, wait, legs, arrive, settle
-        )
+        climbs[0].x_m, climbs[0].y_m = x, y
+        appraise(parts, climbs, eases, 1, wait, legs, tables, grade)
+        spare, k = climbs[0].best_s, climbs[0].best_point
+        share = climbs[0].best_past_m / part.length_m[k] if climbs[0].best_past_m > 0.0 else 0.0
     else:
-        spare, place, grade = appraise(
-            playable, comfortable, x, y, (vx, vy), wait, legs, arrive, settle
-        )
-    if spare >= 0.0:
-        place = choose_place(playable, place, x, y, vx, vy, wait, legs, arrive, settle, rule)
-    time, ball_x, ball_y, ball_z, comfort = point_at(playable, place)
-    near, left = legs.comfortable_reach_m, time - wait
-    eased = left - arrival(ball_x - x, ball_y - y, vx, vy, near, near, legs, settle)
-    out.time_to_spare_s, out.set_time_to_spare_s, out.grade = spare, eased, grade
-    out.time_s, out.ball_x_m, out.ball_y_m, out.ball_z_m = time, ball_x, ball_y, ball_z
+        spare, place = most_in_motion(part, x, y, vx, vy, wait, ENDLESS, legs, arrive)
+        k = int(place)
+        share = place - k
+        grade[0] = MISSED
+        if spare >= 0.0:
+            eased, _ = most_in_motion(parts[1], x, y, vx, vy, wait, 0.0, legs, settle)
+            grade[0] = SET if eased >= 0.0 else STRETCHED
+    if spare >= 0.0 and rule != MOST_TIME:
+        point = choose_point(part, x, y, vx, vy, wait, legs, arrive, settle, rule)
+        if point >= 0:
+            k, share = point, 0.0
+    after = k + 1 if share > 0.0 else k
+    comfort = part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
+    out.time_s = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
+    out.ball_x_m = part.x_m[k] + share * (part.x_m[after] - part.x_m[k])
+    out.ball_y_m = part.y_m[k] + share * (part.y_m[after] - part.y_m[k])
+    out.ball_z_m = part.z_m[k] + share * (part.z_m[after] - part.z_m[k])
+    left = out.time_s - wait
+    eased = left - arrival(out.ball_x_m - x, out.ball_y_m - y, vx, vy, legs, settle)
+    out.time_to_spare_s, out.set_time_to_spare_s, out.grade = spare, eased, grade[0]
     out.quality = quality_of(comfort, eased, legs) if spare >= 0.0 else 0.0
     out.split_delay_s = legs.split_gain_s * lost
     arrive_at_ball(left, x, y, vx, vy, eased, legs, out)
@@ -363,14 +181,13 @@ def arrive_at_ball(time, x, y, vx, vy, eased, legs, out):  # type: ignore[no-unt
 
 
 @kernel
-def meet(balls, paths, bodies, legs, times, rule, parts, out):  # type: ignore[no-untyped-def]
+def meet(balls, paths, bodies, legs, tables, rule, parts, climbs, eases, out):  # type: ignore[no-untyped-def]
     """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times."""
-    own, comfort = legs[0], np.empty(PATH_POINTS)
-    playable, comfortable, arrive, settle = parts[0], parts[1], times[0], times[1]
+    own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
     for i in range(balls.shape[0]):
         if balls[i].outcome == IN:
-            read_path(paths[i], balls[i].points, own, comfort, playable, comfortable)
-            meet_one(playable, comfortable, bodies[i], own, arrive, settle, rule, out[i])
+            read_path(paths[i], balls[i].points, own, comfort, parts[0], parts[1])
+            meet_one(parts, climbs, eases, grade, bodies[i], own, tables, rule, out[i])
         else:
             out[i].grade = MISSED
             out[i].time_to_spare_s = math.nan
@@ -384,9 +201,9 @@ def meetings(
     times: np.ndarray,
     rule: int = BALANCED,
 ) -> np.ndarray:
-    """MEETING records of balls (n,) with bodies (n,); see `meet`."""
+    """MEETING records of balls (n,) with bodies (n,); `times` of Legs.times. See `meet`."""
     out = np.zeros(len(balls), MEETING)
-    meet(balls, paths, bodies, legs, tables(times), rule, np.zeros(2, PART), out)
+    meet(balls, paths, bodies, legs, times, rule, *_room(1), out)
     return out
 
 
@@ -403,9 +220,13 @@ def appraisals(
     The bodies are at rest at (x_m, y_m), arrays of shape (places,), or (balls, places) where they
     differ by ball.
     """
-    x, y = np.atleast_2d(x_m), np.atleast_2d(y_m)
+    x, y = (np.atleast_2d(np.ascontiguousarray(values, float)) for values in (x_m, y_m))
     spare = np.empty((len(balls), x.shape[1]))
     grade = np.empty(spare.shape, np.int64)
-    parts = np.zeros(2, PART)
-    appraise_all(balls, paths, x, y, legs, tables(times), parts, spare, grade)
+    appraise_all(balls, paths, x, y, legs, times, *_room(x.shape[1]), spare, grade)
     return spare, grade
+
+
+def _room(places: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Room to work in: the two parts of a path, and twice the climbs from that many places."""
+    return np.zeros(2, PART), np.zeros(2 * places, CLIMB), np.zeros(2 * places, CLIMB)

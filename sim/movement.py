@@ -7,63 +7,68 @@ import math
 import numpy as np
 
 from sim.compiled import kernel
-from sim.legs import TABLE_NODES, TABLE_STEP
+from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE, TABLE_NODES, TABLE_STEP_M
 
-ARRIVAL_TOLERANCE_S = 1e-7
-LAST_NODE = TABLE_NODES - 2
-
-
-@kernel
-def running_time(table, distance):  # type: ignore[no-untyped-def]
-    """Time to run `distance` from rest, from a row of Legs.times; nothing to run takes no time."""
-    place = math.sqrt(max(distance, 0.0)) * (1.0 / TABLE_STEP)
-    node = min(int(place), LAST_NODE)
-    before = table.time_s[node]
-    return before + (place - node) * (table.time_s[node + 1] - before)
+ARRIVAL_TOLERANCE_S, LOOKS = 1e-7, 8
+# 32 bits, and unsigned as an index: fewer instructions in the innermost loop of a study.
+LAST_NODE, ONE = np.int32(TABLE_NODES - 2), np.uint32(1)
 
 
 @kernel
-def run_needed(dx, dy, reach_f, reach_b, legs):  # type: ignore[no-untyped-def]
-    """Metres to run toward a ball at (dx, dy), less the reach of that side, slow sides stretched.
+def running_time(dx, dy, legs, table):  # type: ignore[no-untyped-def]
+    """Time to run from rest to a ball (dx, dy) away, and how that grows per metre of tangent.
 
-    The reaches are those of the forehand and the backhand side.
+    See Legs.times. Slow sides stretch the run that is left after the reach.
     """
-    distance = math.sqrt(dx * dx + dy * dy)
-    run = distance - (reach_b if dx * legs.hand < 0.0 else reach_f)
-    if legs.backhand_side_speed != 1.0 or legs.backward_speed != 1.0:
-        wide = dx / legs.backhand_side_speed if dx * legs.hand < 0.0 else dx
+    side = BACKHAND_SIDE if dx * legs.hand < 0.0 else FOREHAND_SIDE
+    reach = table.reach_m[side]
+    tangent2 = dx * dx + dy * dy - reach * reach
+    if table.slow:
+        distance = math.sqrt(dx * dx + dy * dy)
+        wide = dx / legs.backhand_side_speed if side == BACKHAND_SIDE else dx
         deep = dy / legs.backward_speed if dy < 0.0 else dy
+        run = distance - reach
         run *= math.sqrt(wide * wide + deep * deep) / max(distance, 1e-12)
-    return run
+        tangent2 = run * (run + 2.0 * reach)
+    place = math.sqrt(max(tangent2, 0.0)) * (1.0 / TABLE_STEP_M)
+    node = np.uint32(min(np.int32(place), LAST_NODE))
+    before = table.time_s[side, node]
+    slope = table.time_s[side, node + ONE] - before
+    return before + (place - node) * slope, slope * (1.0 / TABLE_STEP_M)
 
 
 @kernel
-def lateness(s, dx, dy, vx, vy, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
+def lateness(s, dx, dy, vx, vy, legs, table):  # type: ignore[no-untyped-def]
     """Time that the run would need less the time `s` it has, the start drifting with (vx, vy)."""
     drift = legs.tau_s * (1.0 - math.exp(-s / legs.tau_s))
-    run = run_needed(dx - vx * drift, dy - vy * drift, reach_f, reach_b, legs)
-    return running_time(table, run) - s
+    return running_time(dx - vx * drift, dy - vy * drift, legs, table)[0] - s
 
 
 @kernel
-def arrival(dx, dy, vx, vy, reach_f, reach_b, legs, table):  # type: ignore[no-untyped-def]
+def arrival(dx, dy, vx, vy, legs, table):  # type: ignore[no-untyped-def]
     """Earliest time after the reaction at which a ball at (dx, dy) from the start can be met.
 
     From rest it is the running time. With a velocity, the disc's centre drifts; the moment is the
     last at which the disc begins to hold the ball, so a place that is only passed does not count.
     From the time at which the disc's edge outruns its centre, `nested`, it holds all that it held.
     """
-    at_start = running_time(table, run_needed(dx, dy, reach_f, reach_b, legs))
+    at_start = running_time(dx, dy, legs, table)[0]
     if vx == 0.0 and vy == 0.0:
         return at_start
     nested = legs.tau_s * math.log(1.0 + math.sqrt(vx * vx + vy * vy) / legs.top_speed_m_s)
     s = max(at_start, nested)
-    late = lateness(s, dx, dy, vx, vy, reach_f, reach_b, legs, table)
+    late = lateness(s, dx, dy, vx, vy, legs, table)
+    low, high = 0.0, math.inf
     if at_start == 0.0 and late <= 0.0:
-        return 0.0
+        for look in range(1, LOOKS):
+            between = nested * look / LOOKS
+            if lateness(between, dx, dy, vx, vy, legs, table) > 0.0:
+                low = between  # the disc lets go of the ball for a while
+        if low == 0.0:
+            return 0.0
     # The first step repeats the run from where the disc has drifted; then secants, kept between
     # the bounds that are known so far.
-    low, high, following = 0.0, math.inf, s + late
+    following = s + late
     for _ in range(60):
         if late > 0.0:
             low = s
@@ -74,7 +79,7 @@ def arrival(dx, dy, vx, vy, reach_f, reach_b, legs, table):  # type: ignore[no-u
         if not low < following < high:
             following = 0.5 * (low + high) if high < math.inf else 2.0 * s
         before, late_before, s = s, late, following
-        late = lateness(s, dx, dy, vx, vy, reach_f, reach_b, legs, table)
+        late = lateness(s, dx, dy, vx, vy, legs, table)
         following = s - late * (s - before) / (late - late_before) if late != late_before else s
     return s
 
@@ -127,7 +132,7 @@ def recover_one(x, y, vx, vy, spot_x, spot_y, time, legs):  # type: ignore[no-un
     drift = legs.tau_s * (1.0 - fade)
     moved_x, moved_y = vx * drift + ux * run, vy * drift + uy * run
     metres = math.sqrt(moved_x * moved_x + moved_y * moved_y)
-    return x + moved_x, y + moved_y, vx * fade + ux * speed, vy * fade + uy * speed, metres
+    return (x + moved_x, y + moved_y, vx * fade + ux * speed, vy * fade + uy * speed, metres)
 
 
 @kernel

@@ -11,9 +11,23 @@ import math
 import numpy as np
 
 from sim.compiled import kernel
-from sim.records import PATH_POINTS, VZ, T, X, Y, Z
+from sim.legs import TABLE_NODES, TABLE_STEP_M
+from sim.records import PATH_POINTS, PATH_STEP_S, VZ, T, X, Y, Z
 
-COLUMNS = ("time_s", "x_m", "y_m", "z_m", "comfort")
+COLUMNS = (
+    "time_s",
+    "x_m",
+    "y_m",
+    "z_m",
+    "comfort",
+    "along_x",
+    "along_y",
+    "length_m",
+    "per_m",
+    "pace_s_m",
+    "way_m2",
+    "circle_m2",
+)
 # Arrays inside a record: a kernel gets one address, and pays nothing to hand an array on. Handing
 # on arrays of their own costs as much as the whole search along a path.
 PART = np.dtype(
@@ -21,6 +35,7 @@ PART = np.dtype(
 )
 COMFORT_FOR_SET, ANY_COMFORT = 0.5, -1.0
 LOG_2 = math.log(2.0)
+NO_GAP, LAST_NODE = -2, TABLE_NODES - 2
 
 
 @kernel
@@ -50,23 +65,55 @@ def keep(part, path, k, share, comfort):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def lay(part):  # type: ignore[no-untyped-def]
+    """Fill the direction, length and seconds per metre of the way from each point to the next."""
+    for k in range(part.points - 1):
+        wx, wy = part.x_m[k + 1] - part.x_m[k], part.y_m[k + 1] - part.y_m[k]
+        length = math.sqrt(wx * wx + wy * wy) + 1e-12
+        part.along_x[k], part.along_y[k], part.length_m[k] = (wx / length, wy / length, length)
+        spacing = PATH_STEP_S * length / (part.time_s[k + 1] - part.time_s[k])
+        part.per_m[k] = 1.0 / spacing
+        part.way_m2[k] = 0.0 if k == part.gap else length * length
+        part.pace_s_m[k] = (part.time_s[k + 1] - part.time_s[k]) / length
+
+
+@kernel
 def cut(path, points, comfort, least, legs, part):  # type: ignore[no-untyped-def]
     """Fill the part with the playable points of at least that comfort.
 
     A margin is positive inside the limits, and taken as linear between samples.
     """
-    part.points = part.gap = 0
+    part.points, part.gap = 0, NO_GAP
     before = -1.0
     for k in range(points):
         z = path[k, Z]
         margin = min(z - legs.playable_low_m, legs.playable_high_m - z, comfort[k] - least)
+        if margin >= 0.0 and before < 0.0 and part.points > 0:
+            part.gap = part.points - 1
         if k > 0 and (margin >= 0.0) != (before >= 0.0):
-            if margin >= 0.0:
-                part.gap = part.points  # the first point of a second piece
             keep(part, path, k - 1, before / (before - margin), comfort)
         if margin >= 0.0:
             keep(part, path, k, 0.0, comfort)
         before = margin
+    lay(part)
+
+
+@kernel
+def draw_circles(part, wait, table):  # type: ignore[no-untyped-def]
+    """Fill the square of the radius around each point from which a body at rest meets it in time.
+
+    That is the tangent (see Legs.times) that takes the time left, found in the table from the node
+    of the point before on, since time only grows; below 0 where no time is left.
+    """
+    node = 0
+    for k in range(part.points):
+        left = part.time_s[k] - wait
+        while node < LAST_NODE and table.time_s[0, node + 1] < left:
+            node += 1
+        before, after = table.time_s[0, node], table.time_s[0, node + 1]
+        tangent = TABLE_STEP_M * (node + (left - before) / (after - before))
+        circle = table.reach_m[0] * table.reach_m[0] + tangent * tangent
+        part.circle_m2[k] = circle if left >= 0.0 else -1.0
 
 
 @kernel
@@ -78,9 +125,14 @@ def read_path(path, points, legs, comfort, playable, comfortable):  # type: igno
     top = 0
     for k in range(points):
         comfort[k] = comfort_of(path[k, Z], path[k, VZ], legs)
-        if path[k, Z] > path[top, Z]:
-            top = k
+        top = k if path[k, Z] > path[top, Z] else top
     cut(path, points, comfort, ANY_COMFORT, legs, playable)
     if playable.points == 0:
-        keep(playable, path, top, 0.0, comfort)
+        playable.points = 1
+        playable.time_s[0], playable.x_m[0], playable.y_m[0] = (
+            path[top, T],
+            path[top, X],
+            path[top, Y],
+        )
+        playable.z_m[0], playable.comfort[0] = path[top, Z], comfort[top]
     cut(path, points, comfort, COMFORT_FOR_SET, legs, comfortable)

@@ -11,12 +11,12 @@ from ordinary_drives import hanging
 from scipy.optimize import brentq
 
 from sim.errors import InputError
-from sim.legs import LEGS, TABLE_NODES, TABLE_STEP, Legs
+from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE, LEGS, TABLE_NODES, TABLE_STEP_M, Legs
 from sim.meeting import appraisals
 from sim.parameter import parameter_rows
 from sim.players import LEVELS, PLAYERS
 
-TABLE_ERROR_S = 10e-6
+TABLE_ERROR_S = 20e-6
 NO_TIME_S = 1e-15
 AT_M = (0.0, -12.0)
 PARAMETERS = [row.name for row in parameter_rows("legs", Legs())]
@@ -68,11 +68,10 @@ def settling_s(legs: Legs, distance_m: float) -> float:
     return turn + max(v * (1 - math.exp(-turn / tau)) - slow, 0) / b
 
 
-def tabled_s(legs: Legs, row: int, distance_m: float) -> float:
-    """A running time read from the table as its docstring says."""
-    return float(
-        np.interp(math.sqrt(distance_m), TABLE_STEP * np.arange(TABLE_NODES), legs.times[row])
-    )
+def tabled_s(legs: Legs, row: int, side: int, tangent_m: np.ndarray) -> np.ndarray:
+    """Running times read from the table as its docstring says."""
+    nodes = TABLE_STEP_M * np.arange(TABLE_NODES)
+    return np.asarray(np.interp(tangent_m, nodes, legs.times[row]["time_s"][side]))
 
 
 def arrival_s(legs: Legs, dx_m: float, dy_m: float) -> float:
@@ -84,23 +83,37 @@ def arrival_s(legs: Legs, dx_m: float, dy_m: float) -> float:
     return until_s - legs.reaction_s - float(spare[0, 0])
 
 
+@pytest.mark.parametrize("side", [FOREHAND_SIDE, BACKHAND_SIDE])
 @pytest.mark.parametrize("level", LEVELS)
-def test_tables_hold_the_running_times(level: str) -> None:
+def test_tables_hold_the_running_times(level: str, side: int) -> None:
     legs = PLAYERS[level].legs
+    full_m = (legs.full_reach_m, legs.backhand_reach_m)[side]
     rng = np.random.default_rng(1)
-    distances = np.concatenate([rng.uniform(0, 6, 60) ** 2, 10.0 ** rng.uniform(-9, 0, 60)])
-    for d in distances:
-        assert abs(tabled_s(legs, 0, d) - sprint_s(legs, d)) < TABLE_ERROR_S
-        assert abs(tabled_s(legs, 1, d) - settling_s(legs, d)) < TABLE_ERROR_S
+    tangents = np.concatenate([rng.uniform(0, 36, 60), 10.0 ** rng.uniform(-4, 1, 60)])
+    for row, reach, time_s in ((0, full_m, sprint_s), (1, legs.comfortable_reach_m, settling_s)):
+        assert legs.times[row]["reach_m"][side] == reach
+        runs = np.hypot(tangents, reach) - reach
+        exact = [time_s(legs, float(run)) for run in runs]
+        np.testing.assert_allclose(
+            tabled_s(legs, row, side, tangents), exact, rtol=0, atol=TABLE_ERROR_S
+        )
 
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_settling_takes_no_less_time_than_arriving(level: str) -> None:
-    arrive, settle = PLAYERS[level].legs.times
-    assert max(arrive[0], settle[0]) < NO_TIME_S
-    assert np.all(settle >= arrive)
-    assert np.all(np.diff(arrive) > 0) and np.all(np.diff(settle) > 0)
-    assert settle[-1] > arrive[-1] + 0.1
+    legs = PLAYERS[level].legs
+    arrive, settle = legs.times
+    for table in (arrive, settle):
+        assert table["time_s"][:, 0].max() < NO_TIME_S
+        assert np.all(np.diff(table["time_s"]) > 0)
+    runs_m = np.linspace(0.0, 30.0, 301)
+    for side in (FOREHAND_SIDE, BACKHAND_SIDE):
+        arriving, settling = (
+            tabled_s(legs, row, side, np.sqrt(runs_m * (runs_m + 2 * table["reach_m"][side])))
+            for row, table in enumerate((arrive, settle))
+        )
+        assert np.all(settling >= arriving - TABLE_ERROR_S)
+        assert settling[-1] > arriving[-1] + 0.1
 
 
 def test_distance_and_time_are_each_other_inverted() -> None:
@@ -132,7 +145,7 @@ def test_zero_is_refused_where_it_would_divide(name: str) -> None:
 @pytest.mark.parametrize("name", [n for n in PARAMETERS if n not in ABOVE_ZERO])
 def test_zero_is_allowed_elsewhere(name: str) -> None:
     legs = Legs(**{name: 0.0})  # type: ignore[arg-type]
-    assert np.all(np.isfinite(legs.times))
+    assert np.all(np.isfinite(legs.times["time_s"]))
 
 
 @pytest.mark.parametrize("hand", ["Right", "", "both", None])
