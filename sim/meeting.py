@@ -125,7 +125,7 @@ def meet_one(parts, climbs, eases, grade, b, legs, tables, rule, out):  # type: 
     x, y, vx, vy = after_reaction(b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, wait, legs)
     if vx == 0.0 and vy == 0.0:
         climbs[0].x_m, climbs[0].y_m = x, y
-        appraise(parts, climbs, eases, 1, wait, legs, tables, grade)
+        appraise(parts, climbs, eases, grade.size, wait, legs, tables, grade)
         spare, k = climbs[0].best_s, climbs[0].best_point
         share = climbs[0].best_past_m / part.length_m[k] if climbs[0].best_past_m > 0.0 else 0.0
     else:
