@@ -197,7 +197,8 @@ def court_alt(results: ResultFolder) -> str:
         outcome="spot_x_m", level=results.middle_level, place=results.corner or ""
     ).drop_duplicates("policy")
     x, y, _ = results.places[results.corner or ""]
-    where = "; ".join(f"{c.policy} {side_of(float(c.estimate))}" for c in cells.itertuples())
+    spots = zip(cells["policy"], cells["estimate"].to_numpy(float), strict=True)
+    where = "; ".join(f"{policy} {side_of(spot)}" for policy, spot in spots)
     return (
         f"Court from above. The opponent strikes at x {x:g} m, y {y:g} m. {results.depth_m:g} m"
         f" behind the baseline, from the middle: {where}."
