@@ -72,8 +72,8 @@ def tolerance(row: Row) -> str:
     centre = row.published[0]
     if math.isinf(high):
         return f"above {number(low)}"
-    if math.isinf(low) or centre == low:
-        return f"to {number(high)}" if len(row.published) == 1 else "band"
+    if math.isinf(low):
+        return f"up to {number(high)}"
     if row.accepted == row.published:
         return "band"
     if len(row.published) == 1 and math.isclose(centre - low, high - centre, rel_tol=1e-6):
