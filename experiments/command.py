@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from experiments.benchmark.command import benchmark
 from experiments.options import INTERRUPTED, Commands, Measure, Message, Point
 from experiments.validation.command import validate
 
@@ -287,6 +288,7 @@ def list_names(what: str | None, parameters: bool) -> None:
     click.echo("\n".join(parameter_lines(what) if parameters else lines(what)))
 
 
+main.add_command(benchmark)
 main.add_command(validate)
 
 
