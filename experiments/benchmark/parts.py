@@ -70,7 +70,7 @@ class Timed:
         return self._methods[name] if name in self._methods else getattr(self._decider, name)
 
 
-def time_parts(policy: str = POLICY, flight: str = FLIGHT, rallies: int = BATCH) -> Clock:
+def time_parts(policy: str = POLICY, flight: str = FLIGHT) -> Clock:
     """Play one block of rallies and time its parts; `spent` is for all its strokes together."""
     game, place = game_of(policy, flight)
     clock = Clock()
@@ -82,7 +82,7 @@ def time_parts(policy: str = POLICY, flight: str = FLIGHT, rallies: int = BATCH)
     }
     with patch.multiple(sim.array_engine, **calls):
         clock.since_s = time.process_time()
-        clock.strokes = len(sim.array_engine.play(game, place, np.arange(rallies)))
+        clock.strokes = len(sim.array_engine.play(game, place, np.arange(BATCH)))
         clock.enter(REST)
     return clock
 
