@@ -233,7 +233,7 @@ def small(monkeypatch: pytest.MonkeyPatch) -> None:
 def rate_of_one_worker(workers: int, seconds: float) -> measure.Rate:
     """In place of the workers: their part of the work, in this process."""
     engines._together = Alone()
-    strokes, passed = engines._play_along(seconds)
+    strokes, passed, _ = engines._play_along(seconds)
     return measure.Rate(strokes / passed, strokes / passed, "strokes/s", 1, "wall")
 
 
@@ -286,6 +286,12 @@ def check_limits(found: dict) -> None:  # type: ignore[type-arg]
     slow = sum(counted[kind] / of[kind] for kind in (DIVIDE, ROOT, FUNCTION))
     by_kind = 1 / ((counted[ADD] + counted[MULTIPLY]) / of["weighed"] + slow)
     assert rates["arithmetic_limit_by_kind"]["per_s"] == pytest.approx(by_kind)
+
+
+def test_worker_processes_play_together() -> None:
+    rate = engines.rate_together(2, 0.02)
+    assert rate.clock == "wall" and rate.per_s > 0
+    assert 0 < rate.processor_share < 1.2  # clocks of two kinds
 
 
 def test_event_engine_needs_several_events_a_stroke() -> None:

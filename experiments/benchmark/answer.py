@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import platform
 import sys
+import textwrap
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import asdict
@@ -51,7 +52,7 @@ from experiments.runner import default_workers
 from experiments.store import versions
 from sim.world import INTEGRATED
 
-TOGETHER = 2
+TOGETHER, WIDTH = 2, 100
 WORDS = {
     ADD: "sums",
     MULTIPLY: "products",
@@ -222,6 +223,7 @@ def benchmark_text(found: dict[str, Any]) -> str:
     s, rates = found["setting"], found["rates"]
     packages = ", ".join(f"{name} {version}" for name, version in s["packages"].items())
     counted = found["operations_a_stroke"]
+    operations = ", ".join(f"{counted[kind]:,.0f} {word}" for kind, word in WORDS.items())
     lines = [
         f"{s['processor']}, {s['processors_usable']} processors; Python {s['python']}, {packages}",
         f"{s['level']} against a {s['opponent']} hitter, first ball from the {s['place']},"
@@ -231,19 +233,22 @@ def benchmark_text(found: dict[str, Any]) -> str:
         "",
         "Limits",
         *(_row(name, rates[name]) for name in rates if name in LIMITS),
-        f"A stroke of the array engine: {sum(counted[kind] for kind in ARITHMETIC):,.0f} operations"
-        f" ({', '.join(f'{counted[kind]:,.0f} {WORDS[kind]}' for kind in ARITHMETIC)}) and"
-        f" {counted[READ]:,.0f} table reads, counted in {found['strokes_counted']} strokes.",
-        f"A stroke of the event engine: {found['events_a_stroke']:.1f} events.",
+        f"A stroke of the array engine takes {sum(counted[kind] for kind in ARITHMETIC):,.0f}"
+        f" operations ({operations}) and {counted[READ]:,.0f} table reads, counted in"
+        f" {found['strokes_counted']} strokes. A stroke of the event engine takes"
+        f" {found['events_a_stroke']:.1f} events.",
         "",
         "Ratios",
         *(f"  {RATIOS[name][2]:<58}{r['ratio']:>12,.1f}" for name, r in found["ratios"].items()),
+        *(_parts_text(found) if "parts_us" in found else []),
     ]
-    return "\n".join(lines + (_parts_text(found) if "parts_us" in found else []))
+    return "\n".join(textwrap.fill(line, WIDTH, replace_whitespace=False) for line in lines)
 
 
 def _row(name: str, rate: dict[str, Any]) -> str:
-    clock = "" if rate["clock"] == "processor" else ", by the wall clock"
+    clock = ""
+    if rate["clock"] == "wall":
+        clock = f", wall clock, {rate['processor_share']:.0%} running"
     return f"  {ROWS[name]:<46}{rate['per_s']:>12,.0f} {rate['unit']}{clock}"
 
 

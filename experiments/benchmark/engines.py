@@ -97,15 +97,15 @@ def _meet_others(barrier: Any) -> None:
     _together = barrier
 
 
-def _play_along(seconds: float) -> tuple[int, float]:
-    """Play blocks for some seconds beside other workers: (strokes, seconds it took)."""
+def _play_along(seconds: float) -> tuple[int, float, float]:
+    """Play blocks beside other workers: (strokes, seconds by the wall clock, of the processor)."""
     work = in_arrays()
     work()
     _together.wait(START_S)
-    start, strokes = time.perf_counter(), 0
-    while (passed := time.perf_counter() - start) < seconds:
+    start, busy, strokes = time.perf_counter(), time.process_time(), 0
+    while not strokes or time.perf_counter() - start < seconds:
         strokes += work()
-    return strokes, passed
+    return strokes, time.perf_counter() - start, time.process_time() - busy
 
 
 def rate_together(workers: int, seconds: float) -> Rate:
@@ -123,7 +123,7 @@ def rate_together(workers: int, seconds: float) -> Rate:
     try:
         with interrupts_left_to_this_process():
             jobs = [pool.submit(_play_along, seconds) for _ in range(workers)]
-        per_s = sum(strokes / passed for strokes, passed in (job.result() for job in jobs))
+        played = [job.result() for job in jobs]
     except BaseException as error:
         for process in multiprocessing.active_children():
             if process not in before:
@@ -136,4 +136,6 @@ def rate_together(workers: int, seconds: float) -> Rate:
             ) from None
         raise
     pool.shutdown()
-    return Rate(per_s, per_s, "strokes/s", 1, "wall")
+    per_s = sum(strokes / passed for strokes, passed, _ in played)
+    share = sum(busy for _, _, busy in played) / sum(passed for _, passed, _ in played)
+    return Rate(per_s, per_s, "strokes/s", 1, "wall", share)

@@ -14,7 +14,8 @@ LEAST_ROUNDS = 3
 class Rate:
     """How often something is done a second: the best round and the median of `rounds`.
 
-    `clock` is "processor" (the time that this process had a processor for) or "wall".
+    `clock` is "processor" (the time that this process had a processor for) or "wall"; by the wall
+    clock, `processor_share` says how much of the time the processes had their processors.
     """
 
     per_s: float
@@ -22,6 +23,7 @@ class Rate:
     unit: str
     rounds: int
     clock: str = "processor"
+    processor_share: float = 1.0
 
 
 def rate_of(work: Callable[[], int], unit: str, seconds: float) -> Rate:
