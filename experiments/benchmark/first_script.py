@@ -87,20 +87,22 @@ class Hitter:
         heading, distance = math.atan2(away[1], away[0]), math.hypot(*away)
         depth_sd = self.can.depth_sd_m * math.sqrt(self.can.elevation_share)
         margin = self.can.aim_margin_sds * GAP_PER_DEPTH * depth_sd
-        elevation = HIGHEST_RAD
+        found = speed, HIGHEST_RAD, heading
 
         def too_far(angle: float) -> float:
             return carry(ball, speed, angle, heading, topspin) - distance
 
         for _ in range(TRIES):
-            if too_far(HIGHEST_RAD) < 0:
+            try:
+                elevation = brentq(too_far, LOWEST_RAD, HIGHEST_RAD, xtol=CLOSE_RAD)
+            except ValueError:  # out of range at this speed
                 break
-            elevation = brentq(too_far, LOWEST_RAD, HIGHEST_RAD, xtol=CLOSE_RAD)
+            found = speed, elevation, heading
             gap = fly(*launch(ball, speed, elevation, heading, topspin)).net_gap_m
             if gap is not None and gap >= margin:
                 break
             speed *= SLOWER
-        return speed, elevation, heading
+        return found
 
     def strike(self, ball: np.ndarray, quality: float) -> Stroke:
         """Strike the ball: aim, err, fly, bounce, fly on."""
@@ -111,22 +113,17 @@ class Hitter:
         speed *= (1 + 0.06 * self.rng.normal()) * (0.8 if short else 1.0)
         speed *= 1 - self.can.stretched_speed_loss * (1 - quality)
         topspin *= RPM * (1 + 0.10 * self.rng.normal())
-        aimed = (*self.find_launch(ball, target, speed, topspin), topspin)
-        state, spin = launch(ball, *self.spoilt(ball, *aimed, quality))
+        aimed = self.find_launch(ball, target, speed, topspin)
+        state, spin = launch(ball, *self.spoilt(ball, aimed, topspin, quality))
         flight = fly(state, spin)
         after = fly(*bounce(flight.landing, spin), samples=True)
         return Stroke(self.side, ball, quality, flight, after, outcome_of(flight, self.side))
 
     def spoilt(
-        self,
-        ball: np.ndarray,
-        speed: float,
-        elevation: float,
-        heading: float,
-        topspin: float,
-        quality: float,
+        self, ball: np.ndarray, aimed: tuple[float, float, float], topspin: float, quality: float
     ) -> tuple[float, float, float, float]:
         """The launch with execution error: of direction, and of depth by elevation and speed."""
+        speed, elevation, heading = aimed
         gain = 1 + self.can.stretched_error_gain * (1 - quality)
         meant = carry(ball, speed, elevation, heading, topspin)
         tilted = carry(ball, speed, elevation + 0.003, heading, topspin) - meant

@@ -3,28 +3,32 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 import time
 from collections.abc import Callable
+from contextlib import ExitStack
 from typing import Any
 from unittest.mock import patch
 
 import numpy as np
 
 import sim.array_engine
-from experiments.benchmark.engines import BATCH, FLIGHT, POLICY, game_of
+import sim.exchange
+from experiments.benchmark.engines import BATCH, game_of
 from experiments.benchmark.measure import LEAST_ROUNDS
-from sim.exchange import Side
+from sim.exchange import Game, Place, Side
 
-# What the array engine calls for a whole batch, by part; `sim.exchange` says what each does.
+# What does the work of a batch, by part; under these names in the modules HOMES.
 CALLS = {
-    "strike_balls": "strike",
-    "meet_balls": "meeting",
-    "recover_bodies": "recovery",
-    "opening": "recovery",
-    "stroke_records": "records",
+    "chance": ("uniforms",),
+    "strike": ("strike_balls", "strike", "strike_into"),
+    "meeting": ("meet_balls", "meetings", "meet_into"),
+    "recovery": ("opening", "recover_bodies"),
+    "records": ("stroke_records",),
 }
+HOMES = (sim.array_engine, sim.exchange)
 REST = "bookkeeping"
-PARTS = ("shot model", "strike", "meeting", "policy", "recovery", "records", REST)
+PARTS = ("shot model", "policy", *CALLS, REST)
 
 
 class Clock:
@@ -70,28 +74,29 @@ class Timed:
         return self._methods[name] if name in self._methods else getattr(self._decider, name)
 
 
-def time_parts(policy: str = POLICY, flight: str = FLIGHT) -> Clock:
+def time_parts(game: Game, place: Place) -> Clock:
     """Play one block of rallies and time its parts; `spent` is for all its strokes together."""
-    game, place = game_of(policy, flight)
     clock = Clock()
     game = dataclasses.replace(
         game, studied=clock.side(game.studied), opponent=clock.side(game.opponent)
     )
-    calls: dict[str, Any] = {
-        name: clock.timed(getattr(sim.array_engine, name), part) for name, part in CALLS.items()
-    }
-    with patch.multiple(sim.array_engine, **calls):
+    with ExitStack() as replaced:
+        for home, (part, names) in itertools.product(HOMES, CALLS.items()):
+            for name in set(names) & set(vars(home)):
+                call = clock.timed(getattr(home, name), part)
+                replaced.enter_context(patch.object(home, name, call))
         clock.since_s = time.process_time()
         clock.strokes = len(sim.array_engine.play(game, place, np.arange(BATCH)))
         clock.enter(REST)
     return clock
 
 
-def parts_us(seconds: float, policy: str = POLICY) -> dict[str, float]:
+def parts_us(seconds: float) -> dict[str, float]:
     """Microseconds of a stroke by PARTS, of the fastest block in that many seconds."""
-    time_parts(policy)  # compiles
-    end, clocks = time.perf_counter() + seconds, [time_parts(policy)]
+    cell = game_of()
+    time_parts(*cell)  # compiles, and works out the tables of the players' legs
+    end, clocks = time.perf_counter() + seconds, [time_parts(*cell)]
     while time.perf_counter() < end or len(clocks) < LEAST_ROUNDS:
-        clocks.append(time_parts(policy))
+        clocks.append(time_parts(*cell))
     best = min(clocks, key=lambda clock: sum(clock.spent.values()))
     return {part: 1e6 * spent / best.strokes for part, spent in best.spent.items()}
