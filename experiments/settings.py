@@ -125,8 +125,8 @@ def exchange_once(
         placed(game, contact) if own_stroke is None else recovering(game, place, own_stroke, n)
     )
     balls, paths = shared or strike_balls(game, OPPONENT, contact, receiver.body, replicates, 0)
-    meeting = meet_balls(game, STUDIED, balls, paths, receiver.body)
-    return stroke_records(replicates, 0, OPPONENT, np.zeros(n), contact, receiver, balls, meeting)
+    met = meet_balls(game, STUDIED, balls, paths, receiver, replicates, 0)
+    return stroke_records(replicates, 0, OPPONENT, np.zeros(n), contact, receiver, balls, met)
 
 
 def placed(game: Game, contact: np.ndarray) -> Recovery:

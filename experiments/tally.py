@@ -12,7 +12,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sim.records import IN, MISSED, OPPONENT, SET, STUDIED, WINNER
+from sim.records import (
+    GOING,
+    IN,
+    MISSED,
+    OPPONENT,
+    SET,
+    STROKE_LIMIT,
+    STUDIED,
+    WON_BY_HITTER,
+)
 
 COLUMNS = (
     "one",
@@ -57,9 +66,9 @@ def replicate_table(strokes: np.ndarray, replicates: np.ndarray, points: bool) -
 def points_won(strokes: np.ndarray, row: np.ndarray, count: int) -> np.ndarray:
     """Points of the studied player: 1, 0, or 0.5 where the stroke limit stopped the rally."""
     out = np.full(count, 0.5)
-    ended = (strokes["ending"] >= WINNER) & (strokes["ending"] < 4)
+    ended = (strokes["ending"] != GOING) & (strokes["ending"] != STROKE_LIMIT)
     last, at = strokes[ended], row[ended]
-    hitter_won = last["ending"] == WINNER
+    hitter_won = np.isin(last["ending"], WON_BY_HITTER)
     studied_hit = last["side"] == STUDIED
     out[at] = np.where(hitter_won == studied_hit, 1.0, 0.0)
     return out

@@ -65,7 +65,7 @@ def play_rally(
     Returns its STROKE records, to the bit those of `sim.array_engine.play`, and its happenings in
     the order in which they happened; none without `traced`, which is several times as fast.
     """
-    rally = Rally(game, replicate, traced)
+    rally = Rally(game, place, replicate, traced)
     studied, opponent = rally.contenders
     contact, body, studied.recovery = opening(game, place, 1)
     rally.env.process(studied.play())
@@ -125,8 +125,9 @@ class Stroke:
 class Rally:
     """What both sides and the ball share: the clock, the strokes so far, the trace."""
 
-    def __init__(self, game: Game, replicate: int, traced: bool) -> None:
+    def __init__(self, game: Game, place: Place, replicate: int, traced: bool) -> None:
         self.env, self.game, self.traced = simpy.Environment(), game, traced
+        self.serve = place.serve
         self.replicates = np.array([replicate])
         self.strokes, self.count = np.empty(game.stroke_limit, STROKE), 0
         self.happenings: list[Happening] = []
@@ -143,12 +144,12 @@ class Rally:
     def strike(self, hitter: int, contact: np.ndarray, receiver: Recovery) -> Stroke:
         """Strike the next ball, now: its flight, how it will be met, its record."""
         game, number, body = self.game, self.count, receiver.body
-        balls, paths = strike_balls(game, hitter, contact, body, self.replicates, number)
-        meeting = meet_balls(game, 1 - hitter, balls, paths, body)
+        serve = self.serve if number == 0 else None
+        balls, paths = strike_balls(game, hitter, contact, body, self.replicates, number, serve)
+        met = meet_balls(game, 1 - hitter, balls, paths, receiver, self.replicates, number)
+        meeting = met.meeting
         now = np.array([self.env.now], float)
-        row = stroke_records(
-            self.replicates, number, hitter, now, contact, receiver, balls, meeting
-        )
+        row = stroke_records(self.replicates, number, hitter, now, contact, receiver, balls, met)
         self.count += 1
         if self.count == game.stroke_limit and row["ending"][0] == GOING:
             row["ending"] = STROKE_LIMIT

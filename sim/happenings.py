@@ -26,6 +26,7 @@ from sim.records import (
     PATH_POINTS,
     STROKE_LIMIT,
     STUDIED,
+    UNRETURNED,
     WIDE,
     WINGS,
     WINNER,
@@ -188,7 +189,11 @@ def tell_meeting(row: np.ndarray) -> Details:
 def tell_point_end(row: np.ndarray) -> Details:
     """How the point ended, from the striker's side."""
     ending = int(row[0]["ending"])
-    results = {WINNER: "wins the point", STROKE_LIMIT: "rally stopped, nobody wins the point"}
+    results = {
+        WINNER: "wins the point",
+        UNRETURNED: "wins the point",
+        STROKE_LIMIT: "rally stopped, nobody wins the point",
+    }
     return {"result": results.get(ending, "loses the point"), "ending": ENDINGS[ending]}
 
 

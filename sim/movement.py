@@ -85,24 +85,49 @@ def arrival(dx, dy, vx, vy, legs, table):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def ready_turn(time, top, legs):  # type: ignore[no-untyped-def]
+    """When braking must begin to be at the ready speed at `time`: `time` if never faster."""
+    tau, brake, turn = legs.tau_s, legs.braking_m_s2, time
+    for _ in range(20):
+        fade = math.exp(-turn / tau)
+        over = top * (1.0 - fade) - brake * (time - turn) - legs.ready_speed_m_s
+        if over <= 1e-9:
+            break
+        turn -= over / (top * fade / tau + brake)
+    return max(turn, 0.0)
+
+
+@kernel
+def effort_for(length, time, legs):  # type: ignore[no-untyped-def]
+    """Effort of a recovery: the usual one, more where it would not do, up to the hurried one."""
+    if time <= 0.0:
+        return legs.recovery_effort
+    drift = legs.tau_s * (1.0 - math.exp(-time / legs.tau_s))
+    wanted = length / (legs.top_speed_m_s * (time - drift))
+    return max(legs.recovery_effort, min(legs.hurried_effort, wanted))
+
+
+@kernel
 def run_and_stop(length, time, effort, legs):  # type: ignore[no-untyped-def]
     """Distance and speed after `time` of a run of `length` that begins and ends at rest.
 
     It speeds up at `effort` of the full sprint and brakes at the legs' braking so as to stop at
     the end. The braking begins where the distance run and the distance to brake make `length`:
-    the root of a rising function, by Newton steps kept inside its bounds.
+    the root of a rising function, by Newton steps kept inside its bounds. Where that is later, the
+    braking begins in time to be at the ready speed when the time is over.
     """
     if length <= 0.0 or time <= 0.0:
         return 0.0, 0.0
     top, tau, brake = legs.top_speed_m_s * effort, legs.tau_s, legs.braking_m_s2
-    low, high, turn = 0.0, time, time
+    low, high = 0.0, ready_turn(time, top, legs)
+    time_to_turn = turn = high
     distance, speed = 0.0, 0.0
     for _ in range(60):
         fade = math.exp(-turn / tau)
         speed = top * (1.0 - fade)
         distance = top * turn - tau * speed
         over = distance + 0.5 * speed * speed / brake - length
-        if abs(over) < 1e-12 or (over < 0.0 and turn == time):
+        if abs(over) < 1e-12 or (over < 0.0 and turn == time_to_turn):
             break
         if over > 0.0:
             high = turn
@@ -120,18 +145,22 @@ def recover_one(x, y, vx, vy, spot_x, spot_y, time, legs):  # type: ignore[no-un
     """Place, velocity and metres run after recovering toward a spot for `time` since own contact.
 
     The velocity at the start fades as exp(-t/tau) and carries the body on; after the follow-through
-    a run that stops at the spot is laid over it.
+    a run that stops at the spot is laid over it. The metres are those out with the follow-through
+    and from there on straight.
     """
     fade = math.exp(-time / legs.tau_s)
     from_x, from_y = x + vx * legs.tau_s, y + vy * legs.tau_s
     dx, dy = spot_x - from_x, spot_y - from_y
     length = math.sqrt(dx * dx + dy * dy)
-    run, speed = run_and_stop(length, time - legs.follow_through_s, legs.recovery_effort, legs)
+    left = time - legs.follow_through_s
+    run, speed = run_and_stop(length, left, effort_for(length, left, legs), legs)
     ux = dx / length if length > 0.0 else 0.0
     uy = dy / length if length > 0.0 else 0.0
     drift = legs.tau_s * (1.0 - fade)
     moved_x, moved_y = vx * drift + ux * run, vy * drift + uy * run
-    metres = math.sqrt(moved_x * moved_x + moved_y * moved_y)
+    out = min(drift, legs.tau_s * (1.0 - math.exp(-legs.follow_through_s / legs.tau_s)))
+    back_x, back_y = moved_x - vx * out, moved_y - vy * out
+    metres = math.sqrt(vx * vx + vy * vy) * out + math.sqrt(back_x * back_x + back_y * back_y)
     return (x + moved_x, y + moved_y, vx * fade + ux * speed, vy * fade + uy * speed, metres)
 
 

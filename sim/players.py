@@ -62,6 +62,7 @@ LEG_VALUES: dict[str, tuple[float, ...]] = {
     "full_reach_m": (1.45, 1.50, 1.60, 1.65, 1.50),
     "best_low_m": (0.90, 0.90, 0.95, 0.95, 0.90),
     "best_high_m": (1.45, 1.40, 1.50, 1.50, 1.40),
+    "haste_per_s": (0.30, 0.50, 0.60, 0.80, 0.80),
 }
 HITTER_VALUES: dict[str, tuple[float, ...]] = {
     "forehand_speed_m_s": tuple(v * KM_H for v in (80, 100, 112, 119, 111)),
@@ -70,6 +71,8 @@ HITTER_VALUES: dict[str, tuple[float, ...]] = {
     "backhand_topspin_rpm": (1100, 1800, 2000, 2200, 1900),
     "direction_sd_deg": (4.2, 3.0, 2.6, 2.1, 2.2),
     "depth_sd_m": (3.1, 2.4, 2.2, 1.8, 1.9),
+    "first_serve_m_s": tuple(v * KM_H for v in (125, 155, 175, 186, 160)),
+    "second_serve_m_s": tuple(v * KM_H for v in (100, 125, 140, 152, 132)),
 }
 WAITS_BEHIND_M = (0.7, 1.0, 1.2, 1.5, 1.0)
 PROFESSIONAL_CLAY_WAIT_M = 2.5
