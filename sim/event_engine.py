@@ -43,12 +43,13 @@ from sim.happenings import (
     tell_landing,
     tell_meeting,
     tell_point_end,
+    tell_reaction_end,
     tell_second_bounce,
     tell_split_step,
     tell_strike,
     trace_lines,
 )
-from sim.records import GOING, IN, OPPONENT, SIDES, STROKE, STROKE_LIMIT, STUDIED
+from sim.records import GOING, IN, OPPONENT, SIDES, STROKE, STROKE_LIMIT, STUDIED, UNRETURNED
 
 __all__ = ["Happening", "play_rally", "trace_lines"]
 
@@ -119,7 +120,7 @@ class Stroke:
     @property
     def reached(self) -> bool:
         """Whether the receiver meets the ball."""
-        return self.ending in (GOING, STROKE_LIMIT)
+        return self.ending in (GOING, STROKE_LIMIT, UNRETURNED)
 
 
 class Rally:
@@ -225,7 +226,7 @@ class Contender:
         stroke.met = True
         if rally.traced:
             rally.tell("meeting", self.side, tell_meeting(stroke.row))
-        if stroke.ending == STROKE_LIMIT:
+        if stroke.ending != GOING:
             rally.end(stroke)
 
     def strike(self, contact: np.ndarray, body: np.ndarray) -> Process:
@@ -244,9 +245,9 @@ class Contender:
 
     def tell_reaction(self, stroke: Stroke) -> Process:
         """The end of the reaction, later for a split step missed."""
-        delay_s = float(stroke.meeting["split_delay_s"][0])
-        yield self.rally.due(self.legs.reaction_s + delay_s, LEGS)
-        self.rally.tell("reaction end", self.side, {"delay_s": delay_s})
+        details = tell_reaction_end(stroke.row)
+        yield self.rally.due(max(self.legs.reaction_s + float(details["delay_s"]), 0.0), LEGS)
+        self.rally.tell("reaction end", self.side, details)
 
     def tell_recovery(self, stroke: Stroke, body: np.ndarray) -> Process:
         """The strike, the end of the follow-through, the recovery, as far as they get."""

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sim.belief import Belief
 from sim.anticipation import guesses
+from sim.belief import Belief
 from sim.chance import EXECUTION, RECEIVE, SHOT, uniforms
 from sim.contracts import (
     RecoveryPolicy,

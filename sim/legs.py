@@ -146,7 +146,11 @@ class Legs:
         0.12, "s", "how gradually quality fades with time to spare", low=0.06, high=0.2
     )
     haste_per_s: float = parameter(
-        0.60, "1/s", "quality given up to meet the ball a second earlier", low=0.1, high=1.2
+        0.35,
+        "1/s",
+        "worth of the reply given up to meet the ball a second earlier",
+        low=0.1,
+        high=0.8,
     )
     control_time_s: float = parameter(
         0.06,

@@ -16,7 +16,7 @@ from sim.compiled import kernel
 from sim.movement import arrival, lateness
 from sim.playable import PART, draw_circles, read_path
 from sim.records import BACKHAND, FOREHAND, IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
-from sim.reply import chance_of_reply, stretch_of
+from sim.reply import chance_of_reply, stretch_of, worth_of_reply
 
 EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
 RULES = ("earliest", "nearest", "most-time", "balanced")
@@ -99,7 +99,8 @@ def choose_point(part, x, y, vx, vy, wait, legs, arrive, settle, rule):  # type:
     best, chosen = NEVER, -1
     for k in range(0, part.points, 2):
         dx, dy, left = part.x_m[k] - x, part.y_m[k] - y, part.time_s[k] - wait
-        if left < 0.0 or lateness(left, dx, dy, vx, vy, legs, arrive) > 0.0:
+        late = lateness(left, dx, dy, vx, vy, legs, arrive)
+        if left < 0.0 or late > 0.0:
             continue
         if rule == EARLIEST:
             return k
@@ -107,7 +108,8 @@ def choose_point(part, x, y, vx, vy, wait, legs, arrive, settle, rule):  # type:
             score = -(dx * dx + dy * dy)
         else:
             eased = left - arrival(dx, dy, vx, vy, legs, settle)
-            score = quality_of(part.comfort[k], eased, legs) - legs.haste_per_s * part.time_s[k]
+            worth = worth_of_reply(-late, quality_of(part.comfort[k], eased, legs), legs)
+            score = worth - legs.haste_per_s * part.time_s[k]
         if score > best:
             best, chosen = score, k
     return chosen

@@ -24,14 +24,25 @@ def stretch_of(meeting, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def in_control(spare_s, legs):  # type: ignore[no-untyped-def]
+    """Chance of a return as far as time goes: 1 - exp(-time to spare / control time)."""
+    if legs.control_time_s <= 0.0:
+        return 1.0
+    return 1.0 - math.exp(-max(spare_s, 0.0) / legs.control_time_s)
+
+
+@kernel
+def worth_of_reply(spare_s, quality, legs):  # type: ignore[no-untyped-def]
+    """What a receiver weighs: the chance of a return, a poor one worth half of the best one."""
+    return in_control(spare_s, legs) * (0.5 + 0.5 * quality)
+
+
+@kernel
 def chance_of_reply(spare_s, stretch, comfort, legs):  # type: ignore[no-untyped-def]
-    """Chance of a return: 1 - exp(-time to spare / control time), less for stretch and height.
+    """Chance of a return: as far as time goes, less for stretch and height.
 
     `spare_s` is the time to spare with full reach at the point of play, not the largest on the
     path; `comfort` that of the height and the rise of the ball there.
     """
-    in_time = 1.0
-    if legs.control_time_s > 0.0:
-        in_time = 1.0 - math.exp(-max(spare_s, 0.0) / legs.control_time_s)
     by_reach = 1.0 - legs.control_reach_loss * stretch * stretch
-    return in_time * by_reach * (1.0 - legs.control_height_loss * (1.0 - comfort))
+    return in_control(spare_s, legs) * by_reach * (1.0 - legs.control_height_loss * (1.0 - comfort))

@@ -19,9 +19,10 @@ FORCED_BELOW_QUALITY = 0.5
 def ending_of(quality, outcome, grade, returned):  # type: ignore[no-untyped-def]
     """How a stroke struck with that quality ended the rally, or GOING.
 
-    A ball that lands in and is missed is a winner, one that is reached but does not come back over
-    the racket is unreturned (a chart counts a forced error of the receiver); a ball that does not land in is an error,
-    forced where the hitter's quality at the ball was below FORCED_BELOW_QUALITY.
+    A ball that lands in and is missed is a winner. One that is reached but does not come back off
+    the racket is unreturned: a chart counts a forced error of the receiver. A ball that does not
+    land in is an error, forced where the hitter's quality at the ball was below
+    FORCED_BELOW_QUALITY.
     """
     if outcome == IN:
         if grade == MISSED:

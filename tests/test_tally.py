@@ -25,6 +25,7 @@ from sim.records import (
     STUDIED,
     UNFORCED_ERROR,
     WINNER,
+    WON_BY_HITTER,
 )
 
 CORNER = Place("corner", 3.115, 11.885)
@@ -133,7 +134,7 @@ def test_tables_equal_loops_over_the_strokes(rallies: tuple[np.ndarray, np.ndarr
         mine = [s for s in strokes if s["replicate"] == replicate]
         faced = [s for s in mine if s["side"] == OPPONENT and s["outcome"] == IN]
         last = mine[-1]
-        won = (last["ending"] == WINNER) == (last["side"] == STUDIED)
+        won = (last["ending"] in WON_BY_HITTER) == (last["side"] == STUDIED)
         want = {
             "one": 1,
             "balls": len(faced),

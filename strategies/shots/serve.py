@@ -17,7 +17,7 @@ from strategies.naming import described
 
 INSIDE_M = 0.15
 NEAREST_M = 3.5
-CONTACT_HEIGHT_M, FROM_CENTRE_M = 2.7, 0.6
+CONTACT_HEIGHT_M, FROM_CENTRE_M = 2.8, 0.6
 SECOND, LANE, DEVIATES = 0, 1, slice(2, 5)
 WIDE, BODY, CENTRE = 0.84, 0.5, 0.16  # shares of the width of the box
 
@@ -54,7 +54,7 @@ class Serve:
     width_spread_m: float = parameter(0.4, "m", "spread of the landing, across", low=0.2, high=0.8)
     depth_spread_m: float = parameter(0.6, "m", "spread of the landing, along", low=0.3, high=1.0)
     depth_margin_m: float = parameter(
-        1.0, "m", "mean landing before the service line", low=0.5, high=1.5
+        0.7, "m", "mean landing before the service line", low=0.5, high=1.5
     )
     first_topspin_rpm: float = parameter(1500.0, "rpm", "topspin, first", low=500.0, high=2500.0)
     second_topspin_rpm: float = parameter(3200.0, "rpm", "topspin, second", low=2000.0, high=4500.0)
