@@ -8,7 +8,9 @@ from typing import Any
 
 import click
 
+from experiments.benchmark.command import benchmark
 from experiments.options import INTERRUPTED, Commands, Measure, Message, Point
+from experiments.validation.command import validate
 
 WIDTH = 100
 CORNER_M = (3.115, 11.885)
@@ -284,6 +286,10 @@ def list_names(what: str | None, parameters: bool) -> None:
     from experiments.listing import lines, parameter_lines
 
     click.echo("\n".join(parameter_lines(what) if parameters else lines(what)))
+
+
+main.add_command(benchmark)
+main.add_command(validate)
 
 
 def _json(values: Any) -> str:

@@ -78,10 +78,27 @@ WAITS_BEHIND_M = (0.7, 1.0, 1.2, 1.5, 1.0)
 PROFESSIONAL_CLAY_WAIT_M = 2.5
 KOVALCHIK = "Kovalchik and Reid 2017, JSSM 16, 489"
 JUNIOR_FIT = "fitted between the published U14 and U16 sprint times"
+JUNIOR_FIGURES = "sprint times of boys under 14 and under 16, BJSM 2014"
 LEVEL_RANGES: dict[str, tuple[tuple[float, float], ...]] = {
     "reaction_s": ((0.22, 0.32), (0.18, 0.26), (0.17, 0.24), (0.15, 0.21), (0.15, 0.22)),
     "top_speed_m_s": ((5.2, 6.8), (6.6, 7.5), (7.2, 8.0), (7.4, 8.3), (6.6, 7.4)),
     "tau_s": ((0.8, 1.1), (0.7, 0.95), (0.75, 0.95), (0.7, 0.92), (0.7, 0.92)),
+}
+# Where a level has no range of its own: this share of its value to both sides, inside the general
+# range (assumed; the general range covers all levels, and a club player is not drawn from it).
+LEVEL_SPREAD = {
+    "braking_m_s2": 0.27,
+    "comfortable_reach_m": 0.10,
+    "full_reach_m": 0.09,
+    "best_low_m": 0.08,
+    "best_high_m": 0.07,
+    "forehand_speed_m_s": 0.08,
+    "backhand_speed_m_s": 0.08,
+    "forehand_topspin_rpm": 0.20,
+    "backhand_topspin_rpm": 0.20,
+    "direction_sd_deg": 0.20,
+    "depth_sd_m": 0.20,
+    "waits_behind_m": 0.40,
 }
 
 
@@ -121,8 +138,8 @@ def player_parameters(someone: Player) -> Iterator[ParameterRow]:
 
 
 def _level_row(level: str, row: ParameterRow) -> ParameterRow:
-    if level in LEVELS and row.name in LEVEL_RANGES:
-        low, high = LEVEL_RANGES[row.name][LEVELS.index(level)]
+    if level in LEVELS:
+        low, high = _level_range(level, row)
         row = dataclasses.replace(row, low=low, high=high)
     if level.startswith("professional") and row.name in (
         "forehand_speed_m_s",
@@ -130,5 +147,23 @@ def _level_row(level: str, row: ParameterRow) -> ParameterRow:
     ):
         return dataclasses.replace(row, status="published", source=KOVALCHIK)
     if level == "elite-junior" and row.name in ("top_speed_m_s", "tau_s"):
-        return dataclasses.replace(row, status="fitted", source=JUNIOR_FIT)
+        return dataclasses.replace(
+            row, status="fitted", source=JUNIOR_FIT, fitted_to=JUNIOR_FIGURES
+        )
     return row
+
+
+def _level_range(level: str, row: ParameterRow) -> tuple[float, float]:
+    """The range of a level's parameter: its own, else about the preset's value, else the general.
+
+    About the preset's value and not the row's, so that a player changed by a study keeps the range.
+    """
+    index = LEVELS.index(level)
+    if row.name in LEVEL_RANGES:
+        return LEVEL_RANGES[row.name][index]
+    share = LEVEL_SPREAD.get(row.name)
+    if share is None:
+        return row.low, row.high
+    values = {**LEG_VALUES, **HITTER_VALUES, "waits_behind_m": WAITS_BEHIND_M}[row.name]
+    usual = float(values[index])
+    return max(row.low, usual * (1 - share)), min(row.high, usual * (1 + share))
