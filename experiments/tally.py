@@ -1,7 +1,8 @@
 """Sums over replicates from which every estimate and interval follows.
 
 A replicate is one ball (placed, recovery) or one rally; it counts `balls` that landed in, and of
-those the missed and set ones, the seconds to spare and metres run, then the points won and strokes.
+those the missed and set ones, the seconds to spare and metres run, then the points won, strokes and
+those expected not to come back (missed, or by the chance of the reply).
 Each tally keeps the sums, the sums of products within a policy and those with the reference policy,
 so that memory does not grow with the number of replicates and paired intervals stay exact.
 """
@@ -32,6 +33,7 @@ COLUMNS = (
     "run_m",
     "points",
     "strokes",
+    "not_returned",
     "spot_x_m",
     "reached_x_m",
 )
@@ -58,8 +60,9 @@ def replicate_table(strokes: np.ndarray, replicates: np.ndarray, points: bool) -
     if points:
         out[:, 6] = points_won(strokes, row, len(replicates))
     first = strokes["stroke"] == 0
-    out[row[first], 8] = strokes["spot_x_m"][first]
-    out[row[first], 9] = strokes["receiver_x_m"][first]
+    np.add.at(out[:, 8], at, 1.0 - balls["reply_chance"])
+    out[row[first], 9] = strokes["spot_x_m"][first]
+    out[row[first], 10] = strokes["receiver_x_m"][first]
     return out
 
 

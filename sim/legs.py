@@ -156,7 +156,7 @@ class Legs:
         0.06,
         "s",
         "time to spare at which 63 of 100 reached balls come back (see sim.reply); 0: all do",
-        low=0.0,
+        low=0.02,
         high=0.12,
     )
     control_reach_loss: float = parameter(
@@ -190,6 +190,7 @@ class Legs:
         high=0.5,
         source="anticipation in 6-13 % of situations, nearly all in trouble (Triolet et al. 2013)",
         status="fitted",
+        fitted_to="guesses in 6-13 % of strokes",
     )
     guess_half_m: float = parameter(
         1.5, "m", "distance from the own spot that halves that share", low=0.8, high=3.0

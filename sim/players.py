@@ -77,6 +77,7 @@ HITTER_VALUES: dict[str, tuple[float, ...]] = {
 WAITS_BEHIND_M = (0.7, 1.0, 1.2, 1.5, 1.0)
 PROFESSIONAL_CLAY_WAIT_M = 2.5
 KOVALCHIK = "Kovalchik and Reid 2017, JSSM 16, 489"
+HASTE_FIT = "fitted to the time between strikes of men on hard courts (Carboch et al. 2019)"
 JUNIOR_FIT = "fitted between the published U14 and U16 sprint times"
 JUNIOR_FIGURES = "sprint times of boys under 14 and under 16, BJSM 2014"
 LEVEL_RANGES: dict[str, tuple[tuple[float, float], ...]] = {
@@ -92,6 +93,9 @@ LEVEL_SPREAD = {
     "full_reach_m": 0.09,
     "best_low_m": 0.08,
     "best_high_m": 0.07,
+    "haste_per_s": 0.33,
+    "first_serve_m_s": 0.08,
+    "second_serve_m_s": 0.08,
     "forehand_speed_m_s": 0.08,
     "backhand_speed_m_s": 0.08,
     "forehand_topspin_rpm": 0.20,
@@ -150,6 +154,8 @@ def _level_row(level: str, row: ParameterRow) -> ParameterRow:
         return dataclasses.replace(
             row, status="fitted", source=JUNIOR_FIT, fitted_to=JUNIOR_FIGURES
         )
+    if level == "professional-man" and row.name == "haste_per_s":
+        return dataclasses.replace(row, status="fitted", source=HASTE_FIT, fitted_to="R1a")
     return row
 
 
