@@ -35,9 +35,12 @@ def with_players(change: Callable[[Player], Player]) -> ChangeGame:
 
 def legs(**values: float) -> ChangeGame:
     """The game with these values for both players' legs."""
-    return with_players(
-        lambda p: dataclasses.replace(p, legs=dataclasses.replace(p.legs, **values))
-    )
+
+    def changed(player: Player) -> Player:
+        own = dataclasses.replace(player.legs, **values)  # type: ignore[arg-type]
+        return dataclasses.replace(player, legs=own)
+
+    return with_players(changed)
 
 
 def hitter(**values: float) -> ChangeGame:

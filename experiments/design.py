@@ -64,7 +64,7 @@ class StudyPlace(BaseModel):
 
 
 class StudyChoices(BaseModel):
-    """Where to try the modelling choices (experiments.choices): rallies of one level, from a place."""
+    """Where to try the modelling choices (experiments.choices): in whole rallies."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
     level: str

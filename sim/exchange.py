@@ -218,9 +218,10 @@ def strike_balls(
     shots = own.shots if serve is None else serve
     chance = uniforms(game.seed, replicates, SHOT, stroke, shots.draws)
     errors = uniforms(game.seed, replicates, EXECUTION, stroke, ERROR_DRAWS)
-    hitter = own.player.hitter.numbers if serve is None else own.player.hitter.exact_numbers
+    ability = own.player.hitter
+    limits = ability.numbers if serve is None else ability.exact_numbers
     intents = shots.intents(seen, chance)
-    return strike(contact, intents, errors, hitter, world)
+    return strike(contact, intents, errors, limits, world)
 
 
 @dataclass(frozen=True)
