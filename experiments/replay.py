@@ -15,7 +15,7 @@ from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
 from sim.players import player as player_named
-from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WINNER
+from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WON_BY_HITTER
 from sim.surface import surface as surface_named
 from sim.world import World
 
@@ -156,6 +156,6 @@ def point_text(strokes: np.ndarray) -> str:
     count = f"{len(strokes)} stroke{'' if len(strokes) == 1 else 's'}"
     if last["ending"] == STROKE_LIMIT:
         return f"After {count} the rally was stopped, undecided."
-    hitter_won = last["ending"] == WINNER
+    hitter_won = last["ending"] in WON_BY_HITTER
     winner = STUDIED if (last["side"] == STUDIED) == hitter_won else OPPONENT
     return f"After {count} the point goes to the {SIDES[winner]} player."

@@ -35,9 +35,11 @@ def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
     time, side = np.zeros(n), OPPONENT
     played = []
     for stroke in range(game.stroke_limit):
-        balls, paths = strike_balls(game, side, contact, receiver.body, rallies, stroke)
-        meeting = meet_balls(game, 1 - side, balls, paths, receiver.body)
-        rows = stroke_records(rallies, stroke, side, time, contact, receiver, balls, meeting)
+        serve = place.serve if stroke == 0 else None
+        balls, paths = strike_balls(game, side, contact, receiver.body, rallies, stroke, serve)
+        met = meet_balls(game, 1 - side, balls, paths, receiver, rallies, stroke)
+        rows = stroke_records(rallies, stroke, side, time, contact, receiver, balls, met)
+        meeting = met.meeting
         going = rows["ending"] == GOING
         if stroke + 1 == game.stroke_limit:
             rows["ending"][going] = STROKE_LIMIT

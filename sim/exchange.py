@@ -7,12 +7,14 @@ one. Who strikes is the hitter, who runs the receiver; their places are in their
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
 
+from sim.anticipation import guesses
 from sim.belief import Belief
-from sim.chance import EXECUTION, SHOT, uniforms
+from sim.chance import EXECUTION, RECEIVE, SHOT, uniforms
 from sim.contracts import (
     RecoveryPolicy,
     ShotModel,
@@ -21,7 +23,7 @@ from sim.contracts import (
     bodies_at,
     turned,
 )
-from sim.court import HALF_LENGTH_M
+from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
 from sim.meeting import BALANCED, meetings
@@ -54,6 +56,9 @@ class Side:
 class Place:
     """An opponent contact place in the studied player's frame: the ball at contact.
 
+    With `serve`, the first stroke is that model's, lands where it is meant to, and the studied
+    player waits between the extreme paths into the service box.
+
     Raises:
         InputError: not finite, on the wrong side, or not a height at which a ball is struck.
     """
@@ -62,6 +67,7 @@ class Place:
     x_m: float
     y_m: float
     z_m: float = 1.0
+    serve: ShotModel | None = None
 
     def __post_init__(self) -> None:
         numbers = (self.x_m, self.y_m, self.z_m)
@@ -171,8 +177,18 @@ def opening(game: Game, place: Place, count: int) -> tuple[np.ndarray, np.ndarra
     """
     contact = opening_contact(place, game.opponent, count)
     spots = placed_spots(game, contact)
+    if place.serve is not None:
+        spots[:, 0] = return_x_m(place, -spots[:, 1])
     waiting = Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(count))
     return contact, body_beside(contact, game.opponent.player), waiting
+
+
+def return_x_m(place: Place, line_m: np.ndarray) -> np.ndarray:
+    """Where a returner waits, `line_m` from the net: halfway between the paths of serves that land
+    on the two ends of the service line of the box across from the server's place."""
+    ends = np.array([0.0, -math.copysign(HALF_WIDTH_M, place.x_m)])
+    slope = (ends - place.x_m) / (place.y_m + SERVICE_LINE_M)
+    return place.x_m + (place.y_m + line_m) * slope.mean()
 
 
 def strike_balls(
@@ -182,10 +198,12 @@ def strike_balls(
     receiver_body: np.ndarray,
     replicates: np.ndarray,
     stroke: int,
+    serve: ShotModel | None = None,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Balls and paths, receiver's frame, of stroke number `stroke` of each rally.
 
-    `contact` in the hitter's frame, `receiver_body` in the receiver's.
+    `contact` in the hitter's frame, `receiver_body` in the receiver's. A `serve` takes the place
+    of the hitter's own shots.
     """
     own, other = game.sides(hitter)
     world = game.world_of(1 - hitter)
@@ -197,18 +215,40 @@ def strike_balls(
         receiver=turned(receiver_body),
         receiver_depth_m=other.waits_behind_m,
     )
-    chance = uniforms(game.seed, replicates, SHOT, stroke, own.shots.draws)
+    shots = own.shots if serve is None else serve
+    chance = uniforms(game.seed, replicates, SHOT, stroke, shots.draws)
     errors = uniforms(game.seed, replicates, EXECUTION, stroke, ERROR_DRAWS)
-    intents = own.shots.intents(seen, chance)
-    return strike(contact, intents, errors, own.player.hitter.numbers, world)
+    ability = own.player.hitter
+    limits = ability.numbers if serve is None else ability.exact_numbers
+    intents = shots.intents(seen, chance)
+    return strike(contact, intents, errors, limits, world)
+
+
+@dataclass(frozen=True)
+class Reception:
+    """How receivers take their balls: MEETING records, what a guess added to the reaction (s, n),
+    and the uniform numbers (n,) that decide whether a reached ball comes back."""
+
+    meeting: np.ndarray
+    guess_s: np.ndarray
+    draw: np.ndarray
 
 
 def meet_balls(
-    game: Game, receiver: int, balls: np.ndarray, paths: np.ndarray, body: np.ndarray
-) -> np.ndarray:
-    """MEETING records of the receiver's bodies with the balls."""
+    game: Game,
+    receiver: int,
+    balls: np.ndarray,
+    paths: np.ndarray,
+    at: Recovery,
+    replicates: np.ndarray,
+    stroke: int,
+) -> Reception:
+    """Meet stroke number `stroke` of each rally from where the receiver got to."""
     legs = game.sides(1 - receiver)[1].player.legs
-    return meetings(balls, paths, body, legs.numbers, legs.times, game.rule)
+    chance = uniforms(game.seed, replicates, RECEIVE, stroke, 3)
+    guess = guesses(at.body, at.spots, chance, legs.numbers)
+    meeting = meetings(balls, paths, at.body, legs.numbers, legs.times, game.rule, guess)
+    return Reception(meeting, guess, np.ascontiguousarray(chance[:, 2]))
 
 
 def contact_of(meeting: np.ndarray) -> np.ndarray:
@@ -256,7 +296,7 @@ def stroke_records(
     contact: np.ndarray,
     receiver: Recovery,
     balls: np.ndarray,
-    meeting: np.ndarray,
+    reception: Reception,
 ) -> np.ndarray:
     """STROKE records (n,) in the studied player's frame."""
     out = np.empty(len(balls), STROKE)
@@ -269,8 +309,10 @@ def stroke_records(
         receiver.body,
         receiver.spots,
         receiver.run_m,
+        reception.guess_s,
+        reception.draw,
         balls,
-        meeting,
+        reception.meeting,
         out,
     )
     return out

@@ -16,10 +16,10 @@ from sim.compiled import kernel
 from sim.movement import arrival, lateness
 from sim.playable import PART, draw_circles, read_path
 from sim.records import BACKHAND, FOREHAND, IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
+from sim.reply import chance_of_reply, stretch_of, worth_of_reply
 
 EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
 RULES = ("earliest", "nearest", "most-time", "balanced")
-WAIT_COST_PER_S = 0.25
 ENDLESS = 1e9
 
 
@@ -99,7 +99,8 @@ def choose_point(part, x, y, vx, vy, wait, legs, arrive, settle, rule):  # type:
     best, chosen = NEVER, -1
     for k in range(0, part.points, 2):
         dx, dy, left = part.x_m[k] - x, part.y_m[k] - y, part.time_s[k] - wait
-        if left < 0.0 or lateness(left, dx, dy, vx, vy, legs, arrive) > 0.0:
+        late = lateness(left, dx, dy, vx, vy, legs, arrive)
+        if left < 0.0 or late > 0.0:
             continue
         if rule == EARLIEST:
             return k
@@ -107,14 +108,15 @@ def choose_point(part, x, y, vx, vy, wait, legs, arrive, settle, rule):  # type:
             score = -(dx * dx + dy * dy)
         else:
             eased = left - arrival(dx, dy, vx, vy, legs, settle)
-            score = quality_of(part.comfort[k], eased, legs) - WAIT_COST_PER_S * part.time_s[k]
+            worth = worth_of_reply(-late, quality_of(part.comfort[k], eased, legs), legs)
+            score = worth - legs.haste_per_s * part.time_s[k]
         if score > best:
             best, chosen = score, k
     return chosen
 
 
 @kernel
-def meet_one(parts, climbs, eases, grade, b, legs, tables, rule, out):  # type: ignore[no-untyped-def]
+def meet_one(parts, climbs, eases, grade, b, guess, legs, tables, rule, out):  # type: ignore[no-untyped-def]
     """Meet one ball: fill the MEETING record `out`.
 
     The ball is played where most time is left by the rule MOST_TIME, and by any rule that finds
@@ -122,6 +124,7 @@ def meet_one(parts, climbs, eases, grade, b, legs, tables, rule, out):  # type: 
     """
     arrive, settle, part = tables[0], tables[1], parts[0]
     wait, lost = react(b.vx_m_s, b.vy_m_s, legs)
+    wait = max(wait + guess, 0.0)
     x, y, vx, vy = after_reaction(b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, wait, legs)
     if vx == 0.0 and vy == 0.0:
         climbs[0].x_m, climbs[0].y_m = x, y
@@ -151,7 +154,11 @@ def meet_one(parts, climbs, eases, grade, b, legs, tables, rule, out):  # type: 
     out.time_to_spare_s, out.set_time_to_spare_s, out.grade = spare, eased, grade[0]
     out.quality = quality_of(comfort, eased, legs) if spare >= 0.0 else 0.0
     out.split_delay_s = legs.split_gain_s * lost
+    at_point = left - arrival(out.ball_x_m - x, out.ball_y_m - y, vx, vy, legs, arrive)
     arrive_at_ball(left, x, y, vx, vy, eased, legs, out)
+    out.reply_chance = (
+        chance_of_reply(at_point, stretch_of(out, legs), comfort, legs) if spare >= 0.0 else 0.0
+    )
     mx, my = out.body_x_m - b.x_m, out.body_y_m - b.y_m
     out.run_m = math.sqrt(mx * mx + my * my)
 
@@ -181,13 +188,13 @@ def arrive_at_ball(time, x, y, vx, vy, eased, legs, out):  # type: ignore[no-unt
 
 
 @kernel
-def meet(balls, paths, bodies, legs, tables, rule, parts, climbs, eases, out):  # type: ignore[no-untyped-def]
+def meet(balls, paths, bodies, guesses, legs, tables, rule, parts, climbs, eases, out):  # type: ignore[no-untyped-def]
     """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times."""
     own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
     for i in range(balls.shape[0]):
         if balls[i].outcome == IN:
             read_path(paths[i], balls[i].points, own, comfort, parts[0], parts[1])
-            meet_one(parts, climbs, eases, grade, bodies[i], own, tables, rule, out[i])
+            meet_one(parts, climbs, eases, grade, bodies[i], guesses[i], own, tables, rule, out[i])
         else:
             out[i].grade = MISSED
             out[i].time_to_spare_s = math.nan
@@ -200,10 +207,15 @@ def meetings(
     legs: np.ndarray,
     times: np.ndarray,
     rule: int = BALANCED,
+    guesses: np.ndarray | None = None,
 ) -> np.ndarray:
-    """MEETING records of balls (n,) with bodies (n,); `times` of Legs.times. See `meet`."""
+    """MEETING records of balls (n,) with bodies (n,); `times` of Legs.times. See `meet`.
+
+    `guesses` are seconds that a guess adds to the reaction (sim.anticipation), none if not given.
+    """
     out = np.zeros(len(balls), MEETING)
-    meet(balls, paths, bodies, legs, times, rule, *_room(1), out)
+    changes = np.zeros(len(balls)) if guesses is None else guesses
+    meet(balls, paths, bodies, changes, legs, times, rule, *_room(1), out)
     return out
 
 

@@ -62,6 +62,7 @@ LEG_VALUES: dict[str, tuple[float, ...]] = {
     "full_reach_m": (1.45, 1.50, 1.60, 1.65, 1.50),
     "best_low_m": (0.90, 0.90, 0.95, 0.95, 0.90),
     "best_high_m": (1.45, 1.40, 1.50, 1.50, 1.40),
+    "haste_per_s": (0.20, 0.30, 0.35, 0.45, 0.45),
 }
 HITTER_VALUES: dict[str, tuple[float, ...]] = {
     "forehand_speed_m_s": tuple(v * KM_H for v in (80, 100, 112, 119, 111)),
@@ -70,10 +71,13 @@ HITTER_VALUES: dict[str, tuple[float, ...]] = {
     "backhand_topspin_rpm": (1100, 1800, 2000, 2200, 1900),
     "direction_sd_deg": (4.2, 3.0, 2.6, 2.1, 2.2),
     "depth_sd_m": (3.1, 2.4, 2.2, 1.8, 1.9),
+    "first_serve_m_s": tuple(v * KM_H for v in (125, 155, 175, 186, 160)),
+    "second_serve_m_s": tuple(v * KM_H for v in (100, 125, 140, 152, 132)),
 }
 WAITS_BEHIND_M = (0.7, 1.0, 1.2, 1.5, 1.0)
 PROFESSIONAL_CLAY_WAIT_M = 2.5
 KOVALCHIK = "Kovalchik and Reid 2017, JSSM 16, 489"
+HASTE_FIT = "fitted to the time between strikes of men on hard courts (Carboch et al. 2019)"
 JUNIOR_FIT = "fitted between the published U14 and U16 sprint times"
 JUNIOR_FIGURES = "sprint times of boys under 14 and under 16, BJSM 2014"
 LEVEL_RANGES: dict[str, tuple[tuple[float, float], ...]] = {
@@ -89,6 +93,9 @@ LEVEL_SPREAD = {
     "full_reach_m": 0.09,
     "best_low_m": 0.08,
     "best_high_m": 0.07,
+    "haste_per_s": 0.33,
+    "first_serve_m_s": 0.08,
+    "second_serve_m_s": 0.08,
     "forehand_speed_m_s": 0.08,
     "backhand_speed_m_s": 0.08,
     "forehand_topspin_rpm": 0.20,
@@ -147,6 +154,8 @@ def _level_row(level: str, row: ParameterRow) -> ParameterRow:
         return dataclasses.replace(
             row, status="fitted", source=JUNIOR_FIT, fitted_to=JUNIOR_FIGURES
         )
+    if level == "professional-man" and row.name == "haste_per_s":
+        return dataclasses.replace(row, status="fitted", source=HASTE_FIT, fitted_to="R1a")
     return row
 
 

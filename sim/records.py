@@ -104,6 +104,7 @@ MEETING = record_type(
     "body_vx_m_s",
     "body_vy_m_s",
     "quality",
+    "reply_chance",
     "wing",
     "run_m",
     "split_delay_s",
@@ -147,12 +148,22 @@ STROKE = record_type(
     "set_time_to_spare_s",
     "grade",
     "reply_quality",
+    "reply_chance",
     "split_delay_s",
+    "guess_s",
     "chase_run_m",
     "ending",
     integers=("replicate", "stroke", "side", "hitter_wing", "outcome", "grade", "ending"),
 )
 STUDIED, OPPONENT = 0, 1
 SIDES = ("studied", "opponent")
-GOING, WINNER, FORCED_ERROR, UNFORCED_ERROR, STROKE_LIMIT = 0, 1, 2, 3, 4
-ENDINGS = ("going on", "winner", "forced error", "unforced error", "stroke limit")
+GOING, WINNER, FORCED_ERROR, UNFORCED_ERROR, STROKE_LIMIT, UNRETURNED = 0, 1, 2, 3, 4, 5
+WON_BY_HITTER = (WINNER, UNRETURNED)
+ENDINGS = (
+    "going on",
+    "winner",
+    "forced error",
+    "unforced error",
+    "stroke limit",
+    "unreturned",
+)

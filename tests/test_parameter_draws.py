@@ -17,6 +17,7 @@ from sim.errors import InputError
 from sim.players import PLAYERS, player
 from sim.surface import SURFACES
 from sim.world import TABULATED, World
+from strategies.shots.serve import serve_places
 
 CLAY = World(surface=SURFACES["clay"], flight=TABULATED)
 SIDES = (player("club-adult", "left"), player("professional-man"))
@@ -92,7 +93,7 @@ def test_only_the_named_parameters_change() -> None:
 
 
 def test_drawn_sets_play() -> None:
-    game, place = typical("professional-man", "hard", 3)
+    game, place = typical("professional-man", "hard", 3), serve_places()[0]
     for s in draw_sets((player("professional-man"),), game.world, 2, 8):
         side = dataclasses.replace(game.studied, player=s.players[0])
         drawn = dataclasses.replace(game, studied=side, opponent=side, world=s.world)

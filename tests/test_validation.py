@@ -37,8 +37,7 @@ from experiments.validation.rows import (
     demoted,
 )
 from experiments.validation.table import Table, table_of
-from experiments.validation.typical import Mixed, typical, typical_rallies
-from sim.array_engine import play
+from experiments.validation.typical import typical_rallies
 from sim.records import FORCED_ERROR, GOING, OPPONENT, STROKE, STUDIED, WINNER
 
 COLUMNS = (
@@ -204,12 +203,15 @@ def test_typical_rallies_have_cells_of_their_own_and_repeat() -> None:
     assert hard.tobytes() == again.tobytes()
 
 
-def test_a_rally_of_mixed_strokes_does_not_depend_on_its_batch() -> None:
-    game, place = typical("professional-man", "hard", 5)
-    assert isinstance(game.opponent.shots, Mixed)
-    together = play(game, place, np.arange(30))
-    alone = play(game, place, np.array([17]))
-    assert together[together["replicate"] == 17].tobytes() == alone.tobytes()
+def test_typical_rallies_begin_with_serves_from_both_sides_and_do_not_depend_on_their_number() -> (
+    None
+):
+    many, few = (typical_rallies("professional-man", "hard", 5, n) for n in (30, 8))
+    assert (many["replicate"] == np.sort(many["replicate"])).all()
+    assert many[: len(few)].tobytes() == few.tobytes()
+    served = many[many["stroke"] == 0]
+    assert len(served) == 30 and (served["hitter_z_m"] == 2.8).all()
+    assert (np.sign(served["hitter_x_m"]) == np.where(np.arange(30) % 2, 1, -1)).all()
 
 
 # Fits.

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Iterator
 
 from experiments.listing import parameters
-from experiments.validation.typical import Mixed
+from experiments.validation.typical import SERVE, SHOTS
 from sim.parameter import parameter_rows
 
 
@@ -21,9 +21,8 @@ class Fit:
 
 def fits() -> Iterator[Fit]:
     """Every fit that the parameters record, those of the typical game's strokes included."""
-    typical = Mixed()
-    shots = [typical, typical.habit, typical.open_court]
-    rows = [*parameters(None), *(r for s in shots for r in parameter_rows("typical strokes", s))]
+    typical = (r for part in (SHOTS, SERVE) for r in parameter_rows("typical strokes", part))
+    rows = [*parameters(None), *typical]
     for row in rows:
         for figure in filter(None, (part.strip() for part in row.fitted_to.split(";"))):
             yield Fit(row.owner, row.name, figure)

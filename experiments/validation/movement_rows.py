@@ -9,7 +9,7 @@ from experiments.validation.rows import CHECK, INPUT, Row, about
 
 Figures = dict[tuple[str, str], RallyFigures]
 MAN, WOMAN = "professional-man", "professional-woman"
-NO_SERVE = "A first ball from the middle of the baseline stands in for the serve."
+WITH_SERVE = "Rallies begin with a serve that landed in; faults are not played."
 
 
 def movement_rows(figures: Figures) -> list[Row]:
@@ -53,12 +53,10 @@ def _time(key: str, quantity: str, published: float, tolerance: float, ours: Est
         ours,
         CHECK,
         sources.CARBOCH_BOTH if key == "R2" else sources.CARBOCH_MEN,
-        note=f"The published mean counts serve and return. {NO_SERVE}",
+        note=f"The published mean counts serve and return. {WITH_SERVE}",
         if_low="balls are met earlier after the bounce, or struck harder, than in matches.",
-        if_high="no serves, which are returned after 0.55 to 0.66 s (men, Kovalchik and Reid 2017,"
-        " table 4): without that one interval of a mean rally of 4.85 strokes the figure for men on"
-        " hard courts would be near 1.4 s (our arithmetic). What is left: balls met later after the"
-        " bounce, or farther back, than in matches.",
+        if_high="balls are met later after the bounce, or farther back, than in matches; serves are"
+        " returned later too (F7).",
     )
 
 
@@ -178,11 +176,11 @@ def lengths(figures: Figures) -> list[Row]:
             figures[level, "hard"].median_strokes(),
             CHECK,
             sources.KOVALCHIK,
-            note="Every strike counts, the first ball as the serve and the last error too. The"
+            note="Every strike counts, the serve and the last error too. The"
             " table is headed median, but 4.6 cannot be the median of whole numbers of one sample.",
             if_low="too many errors or winners: margins too small, or replies that weaken too"
             " little.",
-            if_high=sources.UNRETURNED,
+            if_high=sources.TOO_FEW_UNRETURNED,
         )
         for key, who, level, published in (
             ("R7a", "men", MAN, 5.0),

@@ -19,7 +19,7 @@ class RallyFigures:
         self.answered, self.answers = strokes[answered], strokes[answered + 1]
 
     def time_between_strikes_s(self) -> Estimate:
-        """From each strike to the next one in the rally, the opening ball included."""
+        """From each strike to the next one in the rally, the serve included."""
         time = self.answers["strike_time_s"] - self.answered["strike_time_s"]
         return mean_of(time, self.answered["replicate"])
 
@@ -40,7 +40,7 @@ class RallyFigures:
         return percentage_of((away >= low_m) & (away < high_m), a["replicate"])
 
     def median_strokes(self) -> Estimate:
-        """Median strokes a rally: every strike counts, the opening ball and the last error too."""
+        """Median strokes a rally: every strike counts, the serve and the last error too."""
         return median_of(self.lengths, self.rallies)
 
     def mean_strokes(self) -> Estimate:
@@ -57,8 +57,21 @@ class RallyFigures:
         last = (ending != GOING) & (ending != STROKE_LIMIT)
         return percentage_of(ending[last] == WINNER, self.strokes["replicate"][last])
 
+    def serve_to_return_s(self) -> Estimate:
+        """From the serve to the contact of the return."""
+        served = self.answered[self.answered["stroke"] == 0]
+        return mean_of(served["meeting_time_s"], served["replicate"])
+
+    def unreturned_serves_pct(self) -> Estimate:
+        """Rallies that end with the serve: an ace, one touched, or a return that is not in."""
+        ended = self.strokes["ending"] != GOING
+        served = (self.strokes["stroke"] == 0) & ended
+        missed_return = (self.strokes["stroke"] == 1) & (self.strokes["outcome"] != IN)
+        over = np.isin(self.rallies, self.strokes["replicate"][served | missed_return])
+        return percentage_of(over, self.rallies)
+
     def forehand_net_clearance_m(self) -> Estimate:
-        """Median gap over the net of the forehands that land in, the opening ball left out."""
+        """Median gap over the net of the forehands that land in, the serve left out."""
         s = self.strokes
         drives = s[(s["hitter_wing"] == FOREHAND) & (s["outcome"] == IN) & (s["stroke"] > 0)]
         return median_of(drives["net_clearance_m"], drives["replicate"])

@@ -22,10 +22,8 @@ SPRINTS = Source("German federation's test battery, Br. J. Sports Med. 2014", "p
 FERNANDEZ = Source(
     "Fernandez, Mendez-Villanueva and Pluim 2006, Br. J. Sports Med. 40, 387", "second hand"
 )
-UNRETURNED = (
-    "no unreturned serves, which ended 30 % of the points at the Australian Open 2015 (second"
-    " hand)."
-)
+TOO_FEW_UNRETURNED = "too few serves that end the point (F8), or too few errors."
+SERVED = Source("Australian Open 2015, share of unreturned serves", "second hand")
 UZU = Source("Uzu, Shinya and Oda 2009, J. Sports Sci. 27, 1233", "abstract")
 KOVALCHIK = Source("Kovalchik and Reid 2017, J. Sports Sci. Med. 16, 489, table 4", "published")
 DELGADO = Source("Delgado-Garcia et al. 2019, Int. J. Racket Sports Sci. 1(2), 24", "abstract")
