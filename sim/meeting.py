@@ -11,16 +11,16 @@ import math
 
 import numpy as np
 
-from sim.climb import CLIMB, NEVER, climb, most_in_motion, settles
+from sim.chase import gain_by, is_met, most_in_motion, settles_in_motion
+from sim.climb import CLIMB, NEVER, climb, settles
 from sim.compiled import kernel
-from sim.movement import arrival, lateness
-from sim.playable import PART, draw_circles, read_path
+from sim.movement import CHASER, arrival, arrival_near
+from sim.playable import COMFORT_FOR_SET, PART, cut, draw_circles, fill_fade, lay, read_path
 from sim.records import BACKHAND, FOREHAND, IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
 
 EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
 RULES = ("earliest", "nearest", "most-time", "balanced")
 WAIT_COST_PER_S = 0.25
-ENDLESS = 1e9
 
 
 @kernel
@@ -38,6 +38,8 @@ def appraise(parts, climbs, eases, places, wait, legs, tables, grade):  # type: 
     `eases` is room for the climbs that end in a settled stroke.
     """
     settle = tables[1]
+    lay(parts[0])
+    lay(parts[1])
     climb(parts[0], climbs, places, wait, legs, tables[0])
     if settle.slow:
         for j in range(places):
@@ -54,11 +56,14 @@ def appraise(parts, climbs, eases, places, wait, legs, tables, grade):  # type: 
 
 
 @kernel
-def after_reaction(x, y, vx, vy, wait, legs):  # type: ignore[no-untyped-def]
-    """Place and velocity when the reaction ends: the velocity fades as exp(-t/tau)."""
+def start_chase(b, wait, legs, c):  # type: ignore[no-untyped-def]
+    """Fill the CHASER `c`: a body when its reaction ends, the velocity faded as exp(-t/tau)."""
     faded = math.exp(-wait / legs.tau_s)
     drift = legs.tau_s * (1.0 - faded)
-    return x + vx * drift, y + vy * drift, vx * faded, vy * faded
+    c.x_m, c.y_m = b.x_m + b.vx_m_s * drift, b.y_m + b.vy_m_s * drift
+    c.vx_m_s, c.vy_m_s, c.wait_s = b.vx_m_s * faded, b.vy_m_s * faded, wait
+    speed = math.sqrt(c.vx_m_s * c.vx_m_s + c.vy_m_s * c.vy_m_s)
+    c.nested_s = legs.tau_s * math.log(1.0 + speed / legs.top_speed_m_s)
 
 
 @kernel
@@ -74,7 +79,8 @@ def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, eases, spare, 
             for j in range(places):
                 spare[i, j], grade[i, j] = math.nan, MISSED
             continue
-        read_path(paths[i], balls[i].points, own, comfort, parts[0], parts[1])
+        read_path(paths[i], balls[i].points, own, comfort, parts[0])
+        cut(paths[i], balls[i].points, comfort, COMFORT_FOR_SET, own, parts[1])
         row = i if x.shape[0] > 1 else 0
         for j in range(places):
             climbs[j].x_m, climbs[j].y_m = x[row, j], y[row, j]
@@ -91,73 +97,160 @@ def quality_of(comfort, set_spare, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def choose_point(part, x, y, vx, vy, wait, legs, arrive, settle, rule):  # type: ignore[no-untyped-def]
-    """The point of the playable part at which the ball is played, by the rule; -1: none in time.
+def spare_for(quality, comfort, legs):  # type: ignore[no-untyped-def]
+    """The time to spare for a settled stroke that gives that quality, less than `comfort`.
 
-    Every second point is looked at, those reached in time.
+    The inverse of `quality_of`; any will do for a quality that is not above 0.
     """
-    best, chosen = NEVER, -1
+    if quality <= 0.0:
+        return NEVER
+    return legs.ease_centre_s + legs.ease_width_s * math.log(quality / (comfort - quality))
+
+
+@kernel
+def is_reached(part, k, c, legs, table):  # type: ignore[no-untyped-def]
+    """Whether the body is in time for point `k`."""
+    return gain_by(part, k, 0.0, 1.0, c, legs, table) >= 0.0
+
+
+@kernel
+def first_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
+    """The earliest of every second point; -1: none is reached."""
     for k in range(0, part.points, 2):
-        dx, dy, left = part.x_m[k] - x, part.y_m[k] - y, part.time_s[k] - wait
-        if left < 0.0 or lateness(left, dx, dy, vx, vy, legs, arrive) > 0.0:
-            continue
-        if rule == EARLIEST:
+        if is_reached(part, k, c, legs, arrive):
             return k
-        if rule == NEAREST:
-            score = -(dx * dx + dy * dy)
-        else:
-            eased = left - arrival(dx, dy, vx, vy, legs, settle)
-            score = quality_of(part.comfort[k], eased, legs) - WAIT_COST_PER_S * part.time_s[k]
+    return -1
+
+
+@kernel
+def nearest_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
+    """The one of every second point that is nearest to the body; -1: none is reached."""
+    nearest, chosen = math.inf, -1
+    for k in range(0, part.points, 2):
+        dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
+        away2 = dx * dx + dy * dy
+        if away2 < nearest and is_reached(part, k, c, legs, arrive):
+            nearest, chosen = away2, k
+    return chosen
+
+
+@kernel
+def best_reached(part, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
+    """The one of every second point at which quality less waiting is best; -1: none is reached.
+
+    The most promising point comes first; then most others are worse even with all the time.
+    """
+    first, hoped = 0, NEVER
+    for k in range(0, part.points, 2):
+        hope = part.comfort[k] - WAIT_COST_PER_S * part.time_s[k]
+        first = k if hope > hoped else first
+        hoped = max(hope, hoped)
+    best, chosen, eased = NEVER, -1, 0.0
+    for turn in range(-2, part.points, 2):
+        k = first if turn < 0 else turn
+        cost = WAIT_COST_PER_S * part.time_s[k]
+        if part.comfort[k] - cost <= best or not is_reached(part, k, c, legs, arrive):
+            continue
+        left = part.time_s[k] - c.wait_s
+        dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
+        asked = spare_for(best + cost, part.comfort[k], legs)
+        if asked > NEVER and not is_met(left - asked, dx, dy, c, legs, settle):
+            continue
+        eased = left - arrival_near(left - max(asked, eased), dx, dy, c, legs, settle)
+        score = quality_of(part.comfort[k], eased, legs) - cost
         if score > best:
             best, chosen = score, k
     return chosen
 
 
 @kernel
-def meet_one(parts, climbs, eases, grade, b, legs, tables, rule, out):  # type: ignore[no-untyped-def]
+def choose_point(part, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+    """The point of the playable part at which the ball is played, by the rule.
+
+    -1 where the rule asks for most time, or finds no point that is reached.
+    """
+    if rule == EARLIEST:
+        return first_reached(part, c, legs, tables[0])
+    if rule == NEAREST:
+        return nearest_reached(part, c, legs, tables[0])
+    if rule == BALANCED:
+        return best_reached(part, c, legs, tables[0], tables[1])
+    return -1
+
+
+@kernel
+def meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+    """Time to spare of a body at rest, the place with most, and the point chosen by the rule."""
+    part, climber = parts[0], climbs[0]
+    climber.x_m, climber.y_m = c.x_m, c.y_m
+    appraise(parts, climbs, eases, grade.size, c.wait_s, legs, tables, grade)
+    place = float(climber.best_point)
+    if climber.best_past_m > 0.0:
+        place += climber.best_past_m / part.length_m[climber.best_point]
+    point = -1
+    if climber.best_s >= 0.0:
+        fill_fade(part, c.wait_s, legs)
+        point = choose_point(part, c, legs, tables, rule)
+    return climber.best_s, place, point
+
+
+@kernel
+def meet_in_motion(parts, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+    """As `meet_at_rest`, for a body in motion."""
+    part, point = parts[0], -1
+    fill_fade(part, c.wait_s, legs)
+    spare, place = most_in_motion(part, c, legs, tables[0])
+    if spare >= 0.0:
+        point = choose_point(part, c, legs, tables, rule)
+    grade[0] = MISSED
+    if spare >= 0.0:
+        fill_fade(parts[1], c.wait_s, legs)
+        grade[0] = SET if settles_in_motion(parts[1], c, legs, tables[1]) else STRETCHED
+    return spare, place, point
+
+
+@kernel
+def meet_one(parts, climbs, eases, grade, c, b, legs, tables, rule, out):  # type: ignore[no-untyped-def]
     """Meet one ball: fill the MEETING record `out`.
 
     The ball is played where most time is left by the rule MOST_TIME, and by any rule that finds
     no other point.
     """
-    arrive, settle, part = tables[0], tables[1], parts[0]
+    part = parts[0]
     wait, lost = react(b.vx_m_s, b.vy_m_s, legs)
-    x, y, vx, vy = after_reaction(b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, wait, legs)
-    if vx == 0.0 and vy == 0.0:
-        climbs[0].x_m, climbs[0].y_m = x, y
-        appraise(parts, climbs, eases, grade.size, wait, legs, tables, grade)
-        spare, k = climbs[0].best_s, climbs[0].best_point
-        share = climbs[0].best_past_m / part.length_m[k] if climbs[0].best_past_m > 0.0 else 0.0
+    start_chase(b, wait, legs, c)
+    if c.vx_m_s == 0.0 and c.vy_m_s == 0.0:
+        spare, place, point = meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule)
     else:
-        spare, place = most_in_motion(part, x, y, vx, vy, wait, ENDLESS, legs, arrive)
-        k = int(place)
-        share = place - k
-        grade[0] = MISSED
-        if spare >= 0.0:
-            eased, _ = most_in_motion(parts[1], x, y, vx, vy, wait, 0.0, legs, settle)
-            grade[0] = SET if eased >= 0.0 else STRETCHED
-    if spare >= 0.0 and rule != MOST_TIME:
-        point = choose_point(part, x, y, vx, vy, wait, legs, arrive, settle, rule)
-        if point >= 0:
-            k, share = point, 0.0
-    after = k + 1 if share > 0.0 else k
-    comfort = part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
-    out.time_s = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
-    out.ball_x_m = part.x_m[k] + share * (part.x_m[after] - part.x_m[k])
-    out.ball_y_m = part.y_m[k] + share * (part.y_m[after] - part.y_m[k])
-    out.ball_z_m = part.z_m[k] + share * (part.z_m[after] - part.z_m[k])
+        spare, place, point = meet_in_motion(parts, grade, c, legs, tables, rule)
+    if point >= 0:
+        place = float(point)
+    comfort = play_at(part, place, out)
     left = out.time_s - wait
-    eased = left - arrival(out.ball_x_m - x, out.ball_y_m - y, vx, vy, legs, settle)
+    eased = left - arrival(out.ball_x_m - c.x_m, out.ball_y_m - c.y_m, c, legs, tables[1])
     out.time_to_spare_s, out.set_time_to_spare_s, out.grade = spare, eased, grade[0]
     out.quality = quality_of(comfort, eased, legs) if spare >= 0.0 else 0.0
     out.split_delay_s = legs.split_gain_s * lost
-    arrive_at_ball(left, x, y, vx, vy, eased, legs, out)
+    arrive_at_ball(left, c, eased, legs, out)
     mx, my = out.body_x_m - b.x_m, out.body_y_m - b.y_m
     out.run_m = math.sqrt(mx * mx + my * my)
 
 
 @kernel
-def arrive_at_ball(time, x, y, vx, vy, eased, legs, out):  # type: ignore[no-untyped-def]
+def play_at(part, place, out):  # type: ignore[no-untyped-def]
+    """Fill time and place of the ball at a place among the points; return the comfort there."""
+    k = int(place)
+    share = place - k
+    after = k + 1 if share > 0.0 else k
+    out.time_s = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
+    out.ball_x_m = part.x_m[k] + share * (part.x_m[after] - part.x_m[k])
+    out.ball_y_m = part.y_m[k] + share * (part.y_m[after] - part.y_m[k])
+    out.ball_z_m = part.z_m[k] + share * (part.z_m[after] - part.z_m[k])
+    return part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
+
+
+@kernel
+def arrive_at_ball(time, c, eased, legs, out):  # type: ignore[no-untyped-def]
     """Place and velocity of the body at the meeting point after `time` of chasing.
 
     The body stops at comfortable reach where the time allows, else as near as the disc lets it;
@@ -165,7 +258,7 @@ def arrive_at_ball(time, x, y, vx, vy, eased, legs, out):  # type: ignore[no-unt
     """
     faded = math.exp(-max(time, 0.0) / legs.tau_s)
     drift = legs.tau_s * (1.0 - faded)
-    cx, cy = x + vx * drift, y + vy * drift
+    cx, cy = c.x_m + c.vx_m_s * drift, c.y_m + c.vy_m_s * drift
     dx, dy = out.ball_x_m - cx, out.ball_y_m - cy
     distance = math.sqrt(dx * dx + dy * dy)
     run = max(
@@ -181,13 +274,15 @@ def arrive_at_ball(time, x, y, vx, vy, eased, legs, out):  # type: ignore[no-unt
 
 
 @kernel
-def meet(balls, paths, bodies, legs, tables, rule, parts, climbs, eases, out):  # type: ignore[no-untyped-def]
+def meet(balls, paths, bodies, legs, tables, rule, parts, climbs, eases, chasers, out):  # type: ignore[no-untyped-def]
     """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times."""
     own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
     for i in range(balls.shape[0]):
         if balls[i].outcome == IN:
-            read_path(paths[i], balls[i].points, own, comfort, parts[0], parts[1])
-            meet_one(parts, climbs, eases, grade, bodies[i], own, tables, rule, out[i])
+            read_path(paths[i], balls[i].points, own, comfort, parts[0])
+            cut(paths[i], balls[i].points, comfort, COMFORT_FOR_SET, own, parts[1])
+            b, c = bodies[i], chasers[0]
+            meet_one(parts, climbs, eases, grade, c, b, own, tables, rule, out[i])
         else:
             out[i].grade = MISSED
             out[i].time_to_spare_s = math.nan
@@ -203,7 +298,7 @@ def meetings(
 ) -> np.ndarray:
     """MEETING records of balls (n,) with bodies (n,); `times` of Legs.times. See `meet`."""
     out = np.zeros(len(balls), MEETING)
-    meet(balls, paths, bodies, legs, times, rule, *_room(1), out)
+    meet(balls, paths, bodies, legs, times, rule, *_room(1), np.zeros(1, CHASER), out)
     return out
 
 
