@@ -24,13 +24,15 @@ from sim.contracts import (
 from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
-from sim.meeting import BALANCED, meetings
+from sim.meeting import BALANCED, meet_into, meetings
 from sim.movement import recovered
 from sim.players import Player
-from sim.records import BODY, CONTACT, STROKE, STUDIED
-from sim.stroke import ERROR_DRAWS, strike
+from sim.records import BALL, BODY, CONTACT, MEETING, PATH_POINTS, STROKE, STUDIED
+from sim.stroke import ERROR_DRAWS, strike, strike_into
 from sim.stroke_rows import write_strokes
 from sim.world import World
+
+AT_ONCE = 128
 
 
 @dataclass(frozen=True)
@@ -187,20 +189,32 @@ def strike_balls(
 
     `contact` in the hitter's frame, `receiver_body` in the receiver's.
     """
+    intents, errors = wishes(game, hitter, contact, receiver_body, replicates, stroke)
+    numbers = game.sides(hitter)[0].player.hitter.numbers
+    return strike(contact, intents, errors, numbers, game.world_of(1 - hitter))
+
+
+def wishes(
+    game: Game,
+    hitter: int,
+    contact: np.ndarray,
+    receiver_body: np.ndarray,
+    replicates: np.ndarray,
+    stroke: int,
+) -> tuple[np.ndarray, np.ndarray]:
+    """What the hitters mean to do, INTENT records, and the uniform numbers of their errors."""
     own, other = game.sides(hitter)
-    world = game.world_of(1 - hitter)
     seen = ShotSituation(
         me=own.player,
         opponent=other.player,
-        world=world,
+        world=game.world_of(1 - hitter),
         contact=contact,
         receiver=turned(receiver_body),
         receiver_depth_m=other.waits_behind_m,
     )
     chance = uniforms(game.seed, replicates, SHOT, stroke, own.shots.draws)
     errors = uniforms(game.seed, replicates, EXECUTION, stroke, ERROR_DRAWS)
-    intents = own.shots.intents(seen, chance)
-    return strike(contact, intents, errors, own.player.hitter.numbers, world)
+    return own.shots.intents(seen, chance), errors
 
 
 def meet_balls(
@@ -209,6 +223,32 @@ def meet_balls(
     """MEETING records of the receiver's bodies with the balls."""
     legs = game.sides(1 - receiver)[1].player.legs
     return meetings(balls, paths, body, legs.numbers, legs.times, game.rule)
+
+
+def strike_and_meet(
+    game: Game,
+    hitter: int,
+    contact: np.ndarray,
+    receiver_body: np.ndarray,
+    replicates: np.ndarray,
+    stroke: int,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Balls and their MEETING records: `strike_balls`, then `meet_balls`, a few balls at a time.
+
+    So their paths stay in the processor's cache.
+    """
+    intents, errors = wishes(game, hitter, contact, receiver_body, replicates, stroke)
+    own, other = game.sides(hitter)
+    world, legs = game.world_of(1 - hitter), other.player.legs
+    balls, meeting = np.empty(len(contact), BALL), np.empty(len(contact), MEETING)
+    paths = np.empty((min(len(contact), AT_ONCE), PATH_POINTS, 5))
+    for first in range(0, len(contact), AT_ONCE):
+        few = slice(first, first + AT_ONCE)
+        struck = contact[few], intents[few], errors[few]
+        strike_into(*struck, own.player.hitter.numbers, world, balls[few], paths)
+        met = balls[few], paths, receiver_body[few]
+        meet_into(*met, legs.numbers, legs.times, game.rule, meeting[few])
+    return balls, meeting
 
 
 def contact_of(meeting: np.ndarray) -> np.ndarray:

@@ -8,6 +8,7 @@ reachable disc plus full reach. Between two samples the path is taken as straigh
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -274,6 +275,15 @@ def arrive_at_ball(time, c, eased, legs, out):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def write_nothing(out):  # type: ignore[no-untyped-def]
+    """A MISSED record: no time to spare, zeros elsewhere."""
+    out.time_to_spare_s, out.set_time_to_spare_s, out.grade = math.nan, 0.0, MISSED
+    out.time_s, out.ball_x_m, out.ball_y_m, out.ball_z_m = 0.0, 0.0, 0.0, 0.0
+    out.body_x_m, out.body_y_m, out.body_vx_m_s, out.body_vy_m_s = 0.0, 0.0, 0.0, 0.0
+    out.quality, out.wing, out.run_m, out.split_delay_s = 0.0, 0, 0.0, 0.0
+
+
+@kernel
 def meet(balls, paths, bodies, legs, tables, rule, parts, climbs, eases, chasers, out):  # type: ignore[no-untyped-def]
     """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times."""
     own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
@@ -284,8 +294,7 @@ def meet(balls, paths, bodies, legs, tables, rule, parts, climbs, eases, chasers
             b, c = bodies[i], chasers[0]
             meet_one(parts, climbs, eases, grade, c, b, own, tables, rule, out[i])
         else:
-            out[i].grade = MISSED
-            out[i].time_to_spare_s = math.nan
+            write_nothing(out[i])
 
 
 def meetings(
@@ -297,9 +306,22 @@ def meetings(
     rule: int = BALANCED,
 ) -> np.ndarray:
     """MEETING records of balls (n,) with bodies (n,); `times` of Legs.times. See `meet`."""
-    out = np.zeros(len(balls), MEETING)
-    meet(balls, paths, bodies, legs, times, rule, *_room(1), np.zeros(1, CHASER), out)
+    out = np.empty(len(balls), MEETING)
+    meet_into(balls, paths, bodies, legs, times, rule, out)
     return out
+
+
+def meet_into(
+    balls: np.ndarray,
+    paths: np.ndarray,
+    bodies: np.ndarray,
+    legs: np.ndarray,
+    times: np.ndarray,
+    rule: int,
+    out: np.ndarray,
+) -> None:
+    """`meetings` that fills given MEETING records (n,), from the first n of given paths."""
+    meet(balls, paths, bodies, legs, times, rule, *_meet_room(), out)
 
 
 def appraisals(
@@ -320,6 +342,12 @@ def appraisals(
     grade = np.empty(spare.shape, np.int64)
     appraise_all(balls, paths, x, y, legs, times, *_room(x.shape[1]), spare, grade)
     return spare, grade
+
+
+@lru_cache(maxsize=1)
+def _meet_room() -> tuple[np.ndarray, ...]:
+    """Room to work in for `meet`; nothing in it outlives a call."""
+    return *_room(1), np.zeros(1, CHASER)
 
 
 def _room(places: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
