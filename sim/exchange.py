@@ -26,13 +26,15 @@ from sim.contracts import (
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
-from sim.meeting import BALANCED, meetings
+from sim.meeting import BALANCED, meet_into
 from sim.movement import recovered
 from sim.players import Player
-from sim.records import BODY, CONTACT, STROKE, STUDIED
-from sim.stroke import ERROR_DRAWS, strike
+from sim.records import BALL, BODY, CONTACT, MEETING, PATH_POINTS, STROKE, STUDIED
+from sim.stroke import ERROR_DRAWS, strike, strike_into
 from sim.stroke_rows import write_strokes
 from sim.world import World
+
+AT_ONCE = 128
 
 
 @dataclass(frozen=True)
@@ -205,12 +207,26 @@ def strike_balls(
     `contact` in the hitter's frame, `receiver_body` in the receiver's. A `serve` takes the place
     of the hitter's own shots.
     """
+    wished = wishes(game, hitter, contact, receiver_body, replicates, stroke, serve)
+    return strike(contact, *wished, game.world_of(1 - hitter))
+
+
+def wishes(
+    game: Game,
+    hitter: int,
+    contact: np.ndarray,
+    receiver_body: np.ndarray,
+    replicates: np.ndarray,
+    stroke: int,
+    serve: ShotModel | None,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """What the hitters mean to do (INTENT records), the uniform numbers of their errors, and the
+    HITTER record: a serve lands where it is meant to."""
     own, other = game.sides(hitter)
-    world = game.world_of(1 - hitter)
     seen = ShotSituation(
         me=own.player,
         opponent=other.player,
-        world=world,
+        world=game.world_of(1 - hitter),
         contact=contact,
         receiver=turned(receiver_body),
         receiver_depth_m=other.waits_behind_m,
@@ -220,18 +236,27 @@ def strike_balls(
     errors = uniforms(game.seed, replicates, EXECUTION, stroke, ERROR_DRAWS)
     ability = own.player.hitter
     limits = ability.numbers if serve is None else ability.exact_numbers
-    intents = shots.intents(seen, chance)
-    return strike(contact, intents, errors, limits, world)
+    return shots.intents(seen, chance), errors, limits
 
 
 @dataclass(frozen=True)
 class Reception:
-    """How receivers take their balls: MEETING records, what a guess added to the reaction (s, n),
-    and the uniform numbers (n,) that decide whether a reached ball comes back."""
+    """How receivers take their balls: what a guess adds to the reaction (s, n), the uniform numbers
+    (n,) that decide whether a reached ball comes back, and MEETING records."""
 
-    meeting: np.ndarray
     guess_s: np.ndarray
     draw: np.ndarray
+    meeting: np.ndarray
+
+
+def expect(
+    game: Game, receiver: int, at: Recovery, replicates: np.ndarray, stroke: int
+) -> Reception:
+    """Receptions before the ball is met: guesses and draws made, room for the meetings."""
+    chance = uniforms(game.seed, replicates, RECEIVE, stroke, 3)
+    legs = game.sides(receiver)[0].player.legs
+    guess = guesses(at.body, at.spots, chance, legs.numbers)
+    return Reception(guess, np.ascontiguousarray(chance[:, 2]), np.empty(len(guess), MEETING))
 
 
 def meet_balls(
@@ -244,11 +269,37 @@ def meet_balls(
     stroke: int,
 ) -> Reception:
     """Meet stroke number `stroke` of each rally from where the receiver got to."""
-    legs = game.sides(1 - receiver)[1].player.legs
-    chance = uniforms(game.seed, replicates, RECEIVE, stroke, 3)
-    guess = guesses(at.body, at.spots, chance, legs.numbers)
-    meeting = meetings(balls, paths, at.body, legs.numbers, legs.times, game.rule, guess)
-    return Reception(meeting, guess, np.ascontiguousarray(chance[:, 2]))
+    legs = game.sides(receiver)[0].player.legs
+    out = expect(game, receiver, at, replicates, stroke)
+    how = out.guess_s, legs.numbers, legs.times, game.rule
+    meet_into(balls, paths, at.body, *how, out.meeting)
+    return out
+
+
+def strike_and_meet(
+    game: Game,
+    hitter: int,
+    contact: np.ndarray,
+    at: Recovery,
+    replicates: np.ndarray,
+    stroke: int,
+    serve: ShotModel | None = None,
+) -> tuple[np.ndarray, Reception]:
+    """Balls and how they are met: `strike_balls`, then `meet_balls`, a few balls at a time.
+
+    So their paths stay in the processor's cache.
+    """
+    intents, errors, limits = wishes(game, hitter, contact, at.body, replicates, stroke, serve)
+    world, legs = game.world_of(1 - hitter), game.sides(1 - hitter)[0].player.legs
+    balls, out = np.empty(len(contact), BALL), expect(game, 1 - hitter, at, replicates, stroke)
+    paths = np.empty((min(len(contact), AT_ONCE), PATH_POINTS, 5))
+    for first in range(0, len(contact), AT_ONCE):
+        few = slice(first, first + AT_ONCE)
+        struck = contact[few], intents[few], errors[few], limits, world
+        strike_into(*struck, balls[few], paths)
+        how = out.guess_s[few], legs.numbers, legs.times, game.rule
+        meet_into(balls[few], paths, at.body[few], *how, out.meeting[few])
+    return balls, out
 
 
 def contact_of(meeting: np.ndarray) -> np.ndarray:

@@ -8,15 +8,21 @@ import numpy as np
 
 from sim.compiled import kernel
 from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE, TABLE_NODES, TABLE_STEP_M
+from sim.records import record_type
 
-ARRIVAL_TOLERANCE_S, LOOKS = 1e-7, 8
+ARRIVAL_TOLERANCE_S, LOOKS, NEAR_STEPS = 1e-7, 8, 4
 # 32 bits, and unsigned as an index: fewer instructions in the innermost loop of a study.
 LAST_NODE, ONE = np.int32(TABLE_NODES - 2), np.uint32(1)
 
 
+# A body when its reaction ends: place, velocity, the reaction, and the time after it from which the
+# edge of the reachable disc is faster than its centre.
+CHASER = record_type("x_m", "y_m", "vx_m_s", "vy_m_s", "wait_s", "nested_s")
+
+
 @kernel
 def running_time(dx, dy, legs, table):  # type: ignore[no-untyped-def]
-    """Time to run from rest to a ball (dx, dy) away, and how that grows per metre of tangent.
+    """Time to run from rest to a ball (dx, dy) away, its growth per metre of tangent, the tangent.
 
     See Legs.times. Slow sides stretch the run that is left after the reach.
     """
@@ -34,41 +40,64 @@ def running_time(dx, dy, legs, table):  # type: ignore[no-untyped-def]
     node = np.uint32(min(np.int32(place), LAST_NODE))
     before = table.time_s[side, node]
     slope = table.time_s[side, node + ONE] - before
-    return before + (place - node) * slope, slope * (1.0 / TABLE_STEP_M)
+    return before + (place - node) * slope, slope * (1.0 / TABLE_STEP_M), place * TABLE_STEP_M
 
 
 @kernel
-def lateness(s, dx, dy, vx, vy, legs, table):  # type: ignore[no-untyped-def]
-    """Time that the run would need less the time `s` it has, the start drifting with (vx, vy)."""
-    drift = legs.tau_s * (1.0 - math.exp(-s / legs.tau_s))
-    return running_time(dx - vx * drift, dy - vy * drift, legs, table)[0] - s
+def lateness(s, dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
+    """Time that the run would need less the time `s` it has, and how that changes with `s`.
+
+    The start drifts with the fading velocity of the CHASER `c`.
+    """
+    fade = math.exp(-s / legs.tau_s)
+    drift = legs.tau_s * (1.0 - fade)
+    rx, ry = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
+    need, slope, tangent = running_time(rx, ry, legs, table)
+    if tangent <= 0.0:  # within reach, where no run is needed
+        return -s, -1.0
+    nearing = fade * (rx * c.vx_m_s + ry * c.vy_m_s) / tangent
+    return need - s, -1.0 - slope * nearing
 
 
 @kernel
-def arrival(dx, dy, vx, vy, legs, table):  # type: ignore[no-untyped-def]
+def lets_go(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
+    """The last look before `nested_s` at which the disc does not hold the ball; 0: at none.
+
+    A ball within reach from both ends of a straight drift is within reach from all of it.
+    """
+    drift = legs.tau_s * (1.0 - math.exp(-c.nested_s / legs.tau_s))
+    ex, ey = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
+    reach = min(table.reach_m[FOREHAND_SIDE], table.reach_m[BACKHAND_SIDE])
+    if max(dx * dx + dy * dy, ex * ex + ey * ey) <= reach * reach:
+        return 0.0
+    last = 0.0
+    for look in range(1, LOOKS):
+        between = c.nested_s * look / LOOKS
+        if lateness(between, dx, dy, c, legs, table)[0] > 0.0:
+            last = between
+    return last
+
+
+@kernel
+def arrival(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
     """Earliest time after the reaction at which a ball at (dx, dy) from the start can be met.
 
     From rest it is the running time. With a velocity, the disc's centre drifts; the moment is the
     last at which the disc begins to hold the ball, so a place that is only passed does not count.
-    From the time at which the disc's edge outruns its centre, `nested`, it holds all that it held.
+    From the time at which the disc's edge outruns its centre, `nested_s`, it holds all that it
+    held.
     """
     at_start = running_time(dx, dy, legs, table)[0]
-    if vx == 0.0 and vy == 0.0:
+    if c.vx_m_s == 0.0 and c.vy_m_s == 0.0:
         return at_start
-    nested = legs.tau_s * math.log(1.0 + math.sqrt(vx * vx + vy * vy) / legs.top_speed_m_s)
-    s = max(at_start, nested)
-    late = lateness(s, dx, dy, vx, vy, legs, table)
+    s = max(at_start, c.nested_s)
+    late, slope = lateness(s, dx, dy, c, legs, table)
     low, high = 0.0, math.inf
     if at_start == 0.0 and late <= 0.0:
-        for look in range(1, LOOKS):
-            between = nested * look / LOOKS
-            if lateness(between, dx, dy, vx, vy, legs, table) > 0.0:
-                low = between  # the disc lets go of the ball for a while
+        low = lets_go(dx, dy, c, legs, table)
         if low == 0.0:
             return 0.0
-    # The first step repeats the run from where the disc has drifted; then secants, kept between
-    # the bounds that are known so far.
-    following = s + late
+    # Newton's steps, kept between the bounds that are known so far.
     for _ in range(60):
         if late > 0.0:
             low = s
@@ -76,12 +105,29 @@ def arrival(dx, dy, vx, vy, legs, table):  # type: ignore[no-untyped-def]
             high = s
         if abs(late) < ARRIVAL_TOLERANCE_S or high - low < ARRIVAL_TOLERANCE_S:
             break
+        following = s - late / slope if slope < 0.0 else low
         if not low < following < high:
             following = 0.5 * (low + high) if high < math.inf else 2.0 * s
-        before, late_before, s = s, late, following
-        late = lateness(s, dx, dy, vx, vy, legs, table)
-        following = s - late * (s - before) / (late - late_before) if late != late_before else s
+        s = following
+        late, slope = lateness(s, dx, dy, c, legs, table)
     return s
+
+
+@kernel
+def arrival_near(guess, dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
+    """`arrival` by a few Newton steps from a good guess; where they leave its range, in full.
+
+    Past `nested_s` the lateness only falls: a root there is the only one.
+    """
+    s = max(guess, c.nested_s)
+    for _ in range(NEAR_STEPS):
+        late, slope = lateness(s, dx, dy, c, legs, table)
+        if abs(late) < ARRIVAL_TOLERANCE_S:
+            return s
+        s -= late / slope
+        if not s > c.nested_s:
+            break
+    return arrival(dx, dy, c, legs, table)
 
 
 @kernel

@@ -25,6 +25,17 @@ def record(dtype: np.dtype, **values: float) -> np.ndarray:
     return out
 
 
+def taken(records: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """`records[rows]`, many times as fast: whole records are copied, not field by field."""
+    whole = np.ascontiguousarray(records).view(np.int64).reshape(len(records), -1)
+    return whole[rows].view(records.dtype)[:, 0]
+
+
+def joined(parts: list[np.ndarray]) -> np.ndarray:
+    """Records of one type after one another, as fast as `taken`."""
+    return np.concatenate([part.view(np.int64) for part in parts]).view(parts[0].dtype)
+
+
 WORLD = record_type(
     "drag_per_m",  # air density * area / (2 * mass)
     "drag_coefficient",

@@ -32,12 +32,6 @@ def in_control(spare_s, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def worth_of_reply(spare_s, quality, legs):  # type: ignore[no-untyped-def]
-    """What a receiver weighs: the chance of a return, a poor one worth half of the best one."""
-    return in_control(spare_s, legs) * (0.5 + 0.5 * quality)
-
-
-@kernel
 def chance_of_reply(spare_s, stretch, comfort, legs):  # type: ignore[no-untyped-def]
     """Chance of a return: as far as time goes, less for stretch and height.
 

@@ -43,6 +43,6 @@ def test_a_guess_is_time_won_or_lost_and_never_starts_before_the_strike() -> Non
     balls = hanging(np.full(4, 5.0), np.full(4, -13.0), 2.0)
     bodies = bodies_at(np.zeros(4), np.full(4, -13.0))
     added = np.array([0.0, -0.1, 0.15, -9.0])
-    met = meetings(*balls, bodies, LEGS.numbers, LEGS.times, guesses=added)
+    met = meetings(*balls, bodies, LEGS.numbers, LEGS.times, guess_s=added)
     won = met["time_to_spare_s"] - met["time_to_spare_s"][0]
     np.testing.assert_allclose(won, [0.0, 0.1, -0.15, LEGS.reaction_s], atol=1e-9)
