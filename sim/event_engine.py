@@ -252,7 +252,8 @@ class Contender:
     def tell_recovery(self, stroke: Stroke, body: np.ndarray) -> Process:
         """The strike, the end of the follow-through, the recovery, as far as they get."""
         rally, going = self.rally, stroke.ending == GOING
-        rally.tell("strike", self.side, tell_strike(stroke.row, stroke.ball))
+        is_serve = rally.serve is not None and rally.count == 1
+        rally.tell("strike", self.side, tell_strike(stroke.row, stroke.ball, is_serve))
         rally.tell("split step", stroke.receiver, tell_split_step(stroke.row))
         if going and stroke.meeting_s <= self.legs.follow_through_s:
             return

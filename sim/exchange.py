@@ -29,7 +29,16 @@ from sim.errors import InputError
 from sim.meeting import BALANCED, meet_into
 from sim.movement import recovered
 from sim.players import Player
-from sim.records import BALL, BODY, CONTACT, MEETING, PATH_POINTS, STROKE, STUDIED
+from sim.records import (
+    BALL,
+    BODY,
+    CONTACT,
+    FOREHAND,
+    MEETING,
+    PATH_POINTS,
+    STROKE,
+    STUDIED,
+)
 from sim.stroke import ERROR_DRAWS, strike, strike_into
 from sim.stroke_rows import write_strokes
 from sim.world import World
@@ -114,11 +123,14 @@ def wing_at(x_m: np.ndarray, player: Player) -> np.ndarray:
 
 
 def opening_contact(place: Place, opponent: Side, count: int) -> np.ndarray:
-    """CONTACT records (count,), opponent's frame, of an unhurried ball struck at `place`."""
+    """CONTACT records (count,), opponent's frame, of an unhurried ball struck at `place`.
+
+    A serve is struck as a forehand is.
+    """
     out = np.zeros(count, CONTACT)
     out["x_m"], out["y_m"], out["z_m"] = -place.x_m, -place.y_m, place.z_m
     out["quality"] = 1.0
-    out["wing"] = wing_at(out["x_m"], opponent.player)
+    out["wing"] = wing_at(out["x_m"], opponent.player) if place.serve is None else FOREHAND
     return out
 
 

@@ -99,14 +99,14 @@ def place_of(side: int, x: float, y: float) -> Details:
     return {"x_m": float(turn * x), "y_m": float(turn * y)}
 
 
-def tell_strike(row: np.ndarray, ball: np.ndarray) -> Details:
+def tell_strike(row: np.ndarray, ball: np.ndarray, is_serve: bool = False) -> Details:
     """The strike of a STROKE record; topspin is the spin about the level axis across the flight."""
     r, b = row[0], ball[0]
     flat = math.hypot(b["vx_m_s"], b["vy_m_s"])
     across = b["spin_y_rad_s"] * b["vx_m_s"] - b["spin_x_rad_s"] * b["vy_m_s"]
     return {
         "stroke": int(r["stroke"]) + 1,
-        "wing": WINGS[int(r["hitter_wing"])],
+        "wing": "serve" if is_serve else WINGS[int(r["hitter_wing"])],
         **place_of(STUDIED, r["hitter_x_m"], r["hitter_y_m"]),
         "z_m": float(r["hitter_z_m"]),
         "speed_m_s": float(r["speed_m_s"]),
