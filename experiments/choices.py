@@ -75,6 +75,7 @@ CHOICES: dict[str, ChangeGame] = {
     "balls are met as near as they can be": rule(NEAREST),
     "balls are met with most time in hand": rule(MOST_TIME),
     "meeting a rising ball costs nothing": legs(rise_cost=0.0),
+    "a fast ball is as easy as a slow one": legs(pace_half_m_s=1e9),
     "players wait for an easy ball": legs(haste_per_s=0.1),
     "hitters keep half the margin": hitter(aim_margin_sds=0.65),
 }

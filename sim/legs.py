@@ -40,6 +40,8 @@ LEGS = record_type(
     "rise_cost",
     "ease_centre_s",
     "ease_width_s",
+    "easy_pace_m_s",
+    "pace_half_m_s",
     "haste_per_s",
     "control_time_s",
     "control_reach_loss",
@@ -145,6 +147,24 @@ class Legs:
     ease_width_s: float = parameter(
         0.12, "s", "how gradually quality fades with time to spare", low=0.06, high=0.2
     )
+    easy_pace_m_s: float = parameter(
+        16.0,
+        "m/s",
+        "ground speed after the bounce up to which a ball is as easy as any",
+        low=13.0,
+        high=19.0,
+        source="near that of a professional's drive (F1)",
+    )
+    pace_half_m_s: float = parameter(
+        10.0,
+        "m/s",
+        "ground speed beyond that which halves the comfort",
+        low=7.0,
+        high=20.0,
+        source="share of points ended by the serve",
+        status="fitted",
+        fitted_to="F8",
+    )
     haste_per_s: float = parameter(
         0.35,
         "1/s",
@@ -228,6 +248,7 @@ class Legs:
             "backhand_side_speed",
             "backward_speed",
             "ease_width_s",
+            "pace_half_m_s",
             "fade_low_m",
             "fade_high_m",
             "split_half_speed_m_s",

@@ -16,7 +16,16 @@ from sim.chase import gain_by, is_met, most_in_motion, settles_in_motion
 from sim.climb import CLIMB, NEVER, climb, settles
 from sim.compiled import kernel
 from sim.movement import CHASER, arrival, arrival_near
-from sim.playable import COMFORT_FOR_SET, PART, cut, draw_circles, fill_fade, lay, read_path
+from sim.playable import (
+    COMFORT_FOR_SET,
+    PART,
+    cut,
+    draw_circles,
+    fill_fade,
+    lay,
+    read_path,
+    weigh_pace,
+)
 from sim.records import BACKHAND, FOREHAND, IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
 from sim.reply import chance_of_reply, in_control, stretch_of
 
@@ -312,6 +321,7 @@ def meet(  # type: ignore[no-untyped-def]
         if balls[i].outcome == IN:
             read_path(paths[i], balls[i].points, own, comfort, parts[0])
             cut(paths[i], balls[i].points, comfort, COMFORT_FOR_SET, own, parts[1])
+            weigh_pace(parts[0], balls[i], own)
             b, c, guess_s = bodies[i], chasers[0], guesses[i]
             meet_one(parts, climbs, eases, grade, c, b, guess_s, own, tables, rule, out[i])
         else:

@@ -150,6 +150,16 @@ def draw_circles(part, wait, table):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def weigh_pace(part, ball, legs):  # type: ignore[no-untyped-def]
+    """Lessen the comfort of all points of a ball that leaves the ground fast, as serves do."""
+    vx, vy = ball.bounce_vx_m_s, ball.bounce_vy_m_s
+    beyond = (math.sqrt(vx * vx + vy * vy) - legs.easy_pace_m_s) / legs.pace_half_m_s
+    if beyond > 0.0:
+        for k in range(part.points):
+            part.comfort[k] /= 1.0 + beyond * beyond
+
+
+@kernel
 def read_path(path, points, legs, comfort, playable):  # type: ignore[no-untyped-def]
     """Fill the comfort of each sample and the playable part of the path.
 

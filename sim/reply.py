@@ -33,10 +33,10 @@ def in_control(spare_s, legs):  # type: ignore[no-untyped-def]
 
 @kernel
 def chance_of_reply(spare_s, stretch, comfort, legs):  # type: ignore[no-untyped-def]
-    """Chance of a return: as far as time goes, less for stretch and height.
+    """Chance of a return: as far as time goes, less for stretch and discomfort.
 
     `spare_s` is the time to spare with full reach at the point of play, not the largest on the
-    path; `comfort` that of the height and the rise of the ball there.
+    path; `comfort` that of the height, the rise and the pace of the ball there.
     """
     by_reach = 1.0 - legs.control_reach_loss * stretch * stretch
     return in_control(spare_s, legs) * by_reach * (1.0 - legs.control_height_loss * (1.0 - comfort))

@@ -385,3 +385,16 @@ def test_no_balls_and_no_places_give_empty_answers() -> None:
     x, y = np.array([0.0]), np.array([-12.0])
     assert appraisals(balls[:0], paths[:0], x, y, legs.numbers, legs.times)[1].shape == (0, 1)
     assert len(met((balls[:0], paths[:0]), np.zeros(0, BODY), legs)) == 0
+
+
+def test_a_fast_ball_gives_a_worse_reply_and_is_met_as_well() -> None:
+    """The faster it leaves the ground the worse, halved at the stated speed; time is untouched."""
+    balls, paths = hanging(np.full(4, 0.5), np.full(4, -13.0), np.full(4, 3.0), 1.2)
+    balls["bounce_vx_m_s"] = 0.0
+    legs = Legs()
+    pace = legs.easy_pace_m_s + legs.pace_half_m_s * np.array([-1.0, 0.0, 1.0, 2.0])
+    balls["bounce_vy_m_s"] = -pace
+    meeting = met((balls, paths), bodies_at(np.zeros(4), np.full(4, -13.0)), legs)
+    shares = meeting["quality"] / meeting["quality"][0]
+    np.testing.assert_allclose(shares, [1.0, 1.0, 0.5, 0.2], rtol=1e-9)
+    assert len(set(meeting["time_to_spare_s"])) == 1 and len(set(meeting["grade"])) == 1
