@@ -190,6 +190,8 @@ def spot(
 )
 @click.option("--seed", type=int, help="Repeats a run.  [default: the study's, else a fresh one]")
 @click.option("--workers", type=int, help="Processes.  [default: one for each processor]")
+@click.option("--cluster", help="Or the workers of the Dask scheduler at this address.")
+@click.option("--resume", is_flag=True, help="Go on with an interrupted run; FILE may be left out.")
 @click.option("--overwrite", is_flag=True, help="Replace the result folder.")
 @click.option("--quiet", is_flag=True, help="No progress and no table.")
 def study(
@@ -197,12 +199,15 @@ def study(
     out: Path,
     seed: int | None,
     workers: int | None,
+    cluster: str | None,
+    resume: bool,
     overwrite: bool,
     quiet: bool,
 ) -> None:
     """Compare policies over places, levels and opponents; writes a result folder.
 
-    FILE is a study file; without it, the main study is run.
+    FILE is a study file; without it, the main study is run. The numbers do not depend on who
+    plays them, nor on interruptions.
     """
     from experiments.design import load_study
     from experiments.runner import run_study
@@ -210,21 +215,31 @@ def study(
     from sim.chance import fresh_seed
     from sim.errors import InputError
 
+    if workers is not None and cluster is not None:
+        raise InputError("--workers and --cluster exclude each other; leave one out")
     if workers is not None and not 1 <= workers <= MOST_WORKERS:
         raise InputError(f"--workers is {workers}; it must be from 1 to {MOST_WORKERS}")
-    plan = load_study(file)
-    seed = next(s for s in (seed, plan.seed, fresh_seed()) if s is not None)
+    plan = None if resume and file is None else load_study(file)
+    if plan is not None and not resume:
+        seed = next(s for s in (seed, plan.seed, fresh_seed()) if s is not None)
+    options: dict[str, Any] = {"seed": seed, "workers": workers, "cluster": cluster}
+    options |= {"overwrite": overwrite, "resume": resume, "progress": not quiet}
     try:
-        folder = run_study(
-            plan, out, seed=seed, workers=workers, overwrite=overwrite, progress=not quiet
-        )
+        folder = run_study(plan, out, **options)
     except KeyboardInterrupt:
-        raise Message(
-            f"interrupted. What was finished stays in {out.with_name(out.name + '.partial')};"
-            f" delete it, or run again with --seed {seed} --overwrite.",
-            INTERRUPTED,
-        ) from None
+        raise Message(_how_to_go_on(out, seed, overwrite), INTERRUPTED) from None
+    seed = load_study(folder / "study.toml").seed or 0
     click.echo(where(folder, seed) if quiet else study_text(folder, seed))
+
+
+def _how_to_go_on(out: Path, seed: int | None, overwrite: bool) -> str:
+    replacing = " --overwrite" if overwrite and out.exists() else ""
+    anew = "" if seed is None else f" --seed {seed}"
+    return (
+        f"interrupted. What was finished stays in {out.with_name(out.name + '.partial')};"
+        f" go on with it: rally-recovery study --resume --out {out}{replacing}"
+        f" (or begin again:{anew} --overwrite)."
+    )
 
 
 @main.command()

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
@@ -77,10 +78,8 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     index = [p.name for p in study.places].index(scenario.place)
     place = study.places[index].place
     replicates = index * REPLICATES_A_PLACE + np.arange(block.first, block.first + block.count)
-    opponent = study.opponent_text(scenario.opponent)
-    game = study.game(scenario.level, opponent, study.reference, seed)
-    if scenario.choice is not None:
-        game = CHOICES[scenario.choice](game)
+    known = _StudyKey(study.model_dump_json(), study)
+    game = _game(known, scenario.level, scenario.opponent, scenario.choice, seed)
     is_rally = scenario.setting == "rally"
     tables, rows = {}, []
     shared = None
@@ -105,6 +104,22 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     reference = tables[study.reference][1]
     tallies = {name: Tally.of(table, reference) for name, table in tables.values()}
     return BlockResult(tallies, rows)
+
+
+@dataclass(frozen=True)
+class _StudyKey:
+    """A study that can be looked up: equal to others by its text."""
+
+    text: str
+    study: Study = field(compare=False)
+
+
+@lru_cache(maxsize=64)
+def _game(known: _StudyKey, level: str, opponent: str, choice: str | None, seed: int) -> Game:
+    """The game of a scenario, kept: new players work their tables out anew, 30 ms for each."""
+    study = known.study
+    game = study.game(level, study.opponent_text(opponent), study.reference, seed)
+    return game if choice is None else CHOICES[choice](game)
 
 
 def opening_balls(

@@ -17,6 +17,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
+from experiments.folder_lock import only_run
 from experiments.settings import Scenario, scenario_fields
 from sim.errors import InputError
 from sim.records import ENDINGS, GRADES, OUTCOMES, SIDES, STROKE, WINGS
@@ -30,39 +31,64 @@ TEXT = pa.dictionary(pa.int32(), pa.string())
 
 
 @contextmanager
-def whole_folder(out: Path, overwrite: bool) -> Iterator[Path]:
+def whole_folder(out: Path, overwrite: bool, resume: bool = False) -> Iterator[Path]:
     """Give `out`.partial to write into; on success it takes the name `out` in one rename.
 
-    On an error or interrupt the partial folder stays.
+    On an error or interrupt the partial folder stays; with `resume` it is given as it is.
 
     Raises:
         InputError: `out` or its partial folder exists and `overwrite` is false, `out` is something
-            else than a result folder, or a file cannot be written (a full disk, no permission).
+            else than a result folder, another run is writing, there is nothing to resume, or a
+            file cannot be written (a full disk, no permission).
     """
     out = out.resolve()
     partial = out.with_name(out.name + ".partial")
-    for folder, what in ((out, "result folder"), (partial, "unfinished folder of an earlier run")):
+    try:
+        _refuse_existing(out, partial, overwrite, resume)
+        with only_run(out):
+            _refuse_existing(out, partial, overwrite, resume)
+            if partial.exists() and not resume:
+                shutil.rmtree(partial)
+            partial.mkdir(parents=True, exist_ok=True)
+            yield partial
+            if out.exists():
+                shutil.rmtree(out)
+            partial.rename(out)
+    except OSError as error:
+        raise _not_written(out, partial, error) from error
+
+
+def _refuse_existing(out: Path, partial: Path, overwrite: bool, resume: bool) -> None:
+    """Refuse a folder that is there, or one that a run should go on with and is not."""
+    if resume and not partial.exists():
+        raise InputError(
+            f"there is nothing to resume: no folder {str(partial)!r}; check --out, or leave out"
+            " --resume"
+        )
+    existing = {out: "result folder"}
+    if not resume:
+        existing[partial] = "unfinished folder of an earlier run"
+    for folder, what in existing.items():
         if folder.exists() and not overwrite:
+            go_on = ", go on with it by --resume" if folder == partial else ""
             raise InputError(
                 f"{what} {str(folder)!r} exists; choose another --out, delete it,"
-                " or add --overwrite to replace it"
+                f" or add --overwrite to replace it{go_on}"
             )
     _require_result_folder(out)
-    try:
-        if partial.exists():
-            shutil.rmtree(partial)
-        partial.mkdir(parents=True)
-        yield partial
-        if out.exists():
-            shutil.rmtree(out)
-        partial.rename(out)
-    except OSError as error:
-        what = f"{error.strerror or error} ({error.filename or partial})"
-        stays = f" What was written stays in {str(partial)!r}:" if partial.exists() else ""
-        raise InputError(
-            f"the result folder {str(out)!r} cannot be written: {what}.{stays} put that right and"
-            " start again with --overwrite, or choose another --out"
-        ) from error
+
+
+def _not_written(out: Path, partial: Path, error: OSError) -> InputError:
+    """What an error of the file system says to someone who wants the folder."""
+    what = f"{error.strerror or error} ({error.filename or partial})"
+    if not partial.exists():
+        again = "put that right and start again, or choose another --out"
+        return InputError(f"the result folder {str(out)!r} cannot be written: {what}. {again}")
+    return InputError(
+        f"the result folder {str(out)!r} cannot be written: {what}. What was written stays in"
+        f" {str(partial)!r}: put that right and go on with --resume, start again with --overwrite,"
+        " or choose another --out"
+    )
 
 
 def _require_result_folder(out: Path) -> None:
@@ -177,10 +203,11 @@ def versions() -> dict[str, str]:
     return {name: metadata.version(name) for name in PACKAGES}
 
 
-def file_hashes(folder: Path) -> dict[str, str]:
-    """SHA-256 of each file in the folder, by relative path."""
+def file_hashes(folder: Path, leave_out: tuple[str, ...] = ()) -> dict[str, str]:
+    """SHA-256 of each file in the folder, by relative path, but for the entries `leave_out`."""
+    paths = [(path, path.relative_to(folder)) for path in sorted(folder.rglob("*"))]
     return {
-        path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in sorted(folder.rglob("*"))
-        if path.is_file()
+        name.as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path, name in paths
+        if name.parts[0] not in leave_out and path.is_file()
     }

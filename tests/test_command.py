@@ -337,7 +337,7 @@ def test_interrupt_from_the_terminal(tmp_path: Path) -> None:
     partial = tmp_path / "out.partial"
     try:
         for _ in range(600):
-            if (partial / "strokes.parquet").exists() or running.poll() is not None:
+            if (partial / "blocks").exists() or running.poll() is not None:
                 break
             time.sleep(0.1)
         time.sleep(3.0)

@@ -21,9 +21,9 @@ import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
 from experiments import runner
+from experiments.block_store import BlockStore
 from experiments.design import Study, load_study, parse_study
-from experiments.settings import Block, scenarios
-from experiments.store import StrokeFile
+from experiments.settings import scenarios
 from sim.errors import InputError
 
 SMALL = tiny_study(own_strokes=["middle"], rallies=10)
@@ -84,7 +84,7 @@ def test_the_manifest_says_what_was_run(first: Path) -> None:
     manifest = manifest_of(first)
     assert set(manifest) == {
         *("version", "source_hash", "commit", "packages", "python", "seed", "started"),
-        *("finished", "wall_s", "workers", "rows", "own_policies", "files"),
+        *("finished", "wall_s", "workers", "blocks_kept", "rows", "own_policies", "files"),
     }
     assert manifest["seed"] == 3 and manifest["workers"] == 1 and manifest["own_policies"] == {}
     for name, digest in manifest["files"].items():
@@ -230,21 +230,21 @@ def test_existing_folders_are_refused_unless_asked(tmp_path: Path, name: str) ->
 
 
 def failing_after(blocks: int, error: BaseException, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let adding stroke rows fail once so many cells were added."""
-    add, done = StrokeFile.add, iter(range(blocks))
+    """Let keeping a block fail once so many were kept."""
+    write, done = BlockStore.write, iter(range(blocks))
 
-    def failing(self: StrokeFile, table: object) -> None:
+    def failing(self: BlockStore, number: int, content: bytes) -> None:
         if next(done, None) is None:
             raise error
-        add(self, table)  # type: ignore[arg-type]
+        write(self, number, content)
 
-    monkeypatch.setattr(StrokeFile, "add", failing)
+    monkeypatch.setattr(BlockStore, "write", failing)
 
 
 def test_an_interrupt_leaves_the_partial_folder(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    failing_after(4, KeyboardInterrupt(), monkeypatch)
+    failing_after(2, KeyboardInterrupt(), monkeypatch)
     with pytest.raises(KeyboardInterrupt):
         run_tiny(tiny_study(settings=["placed"]), tmp_path / "out")
     assert sorted(p.name for p in tmp_path.iterdir()) == ["out.partial"]
@@ -309,13 +309,6 @@ def test_a_lost_worker_ends_in_a_message(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="a worker process ended before its work was done"):
         run_tiny(load_study(path), tmp_path / "out", workers=2)
     assert multiprocessing.active_children() == []
-
-
-def test_results_come_in_the_order_of_the_blocks() -> None:
-    study = only("placed", stroke_rows_per_cell=12)
-    work = [Block(scenarios(study)[0], first, 4) for first in (0, 4, 8)]
-    found = [dict(r.rows)["middle"]["replicate"].tolist() for r in runner.results(study, work, 1)]
-    assert found == [[0, 1, 2, 3], [4, 5, 6, 7], [8, 9, 10, 11]]
 
 
 def test_the_processes_are_those_that_this_one_may_use() -> None:

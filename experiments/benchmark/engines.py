@@ -19,7 +19,7 @@ from experiments.benchmark.first_script import Rally
 from experiments.benchmark.measure import Rate
 from experiments.benchmark.operations import counting
 from experiments.design import load_study
-from experiments.runner import interrupts_left_to_this_process
+from experiments.executors import interrupts_left_to_this_process
 from experiments.settings import BLOCK_SIZE
 from sim.array_engine import play
 from sim.errors import InputError

@@ -1,0 +1,249 @@
+"""Who does the work: this process, processes of this machine, or a Dask cluster.
+
+All three stand behind `concurrent.futures.Executor`. Work is handed out a little ahead of what is
+done, so memory does not grow with it; results come in whatever order they are finished.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import threading
+from collections import Counter
+from collections.abc import Callable, Generator, Iterable, Iterator
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    CancelledError,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    wait,
+)
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from multiprocessing import connection
+from typing import Any, Protocol
+
+from experiments.settings import Block
+from sim.errors import InputError
+
+Task = tuple[int, Block]
+Job = Callable[[int, Block], bytes]
+TRIES = 3
+AHEAD = 2
+ANSWER_S = 20
+
+
+class Pool(Protocol):
+    """A place where work is done, able to lose a worker."""
+
+    lost: tuple[type[BaseException], ...]  # what a task raises whose worker was lost
+    advice: str  # what to do when workers are lost again and again
+
+    def lanes(self) -> int:
+        """How many blocks can be played at the same time, as things are now."""
+
+    def submit(self, job: Job, task: Task) -> Future[bytes]:
+        """Hand out a task; a broken pool is built anew first."""
+
+    def close(self, now: bool) -> None:
+        """End the workers of this run; `now` without waiting for what they are doing."""
+
+
+def finished(pool: Pool, job: Job, work: Iterable[Task]) -> Generator[tuple[int, bytes]]:
+    """Numbers and results of the tasks, in the order in which they are finished.
+
+    A task whose worker was lost is handed out again.
+
+    Raises:
+        InputError: a task was lost TRIES times, or the cluster has gone.
+    """
+    waiting, again = iter(work), list[Task]()
+    flying: dict[Future[bytes], Task] = {}
+    losses: Counter[int] = Counter()
+    while True:
+        most = max(1, AHEAD * pool.lanes())
+        while len(flying) < most:
+            task = again.pop() if again else next(waiting, None)
+            if task is None:
+                break
+            flying[pool.submit(job, task)] = task
+        if not flying:
+            return
+        for future in wait(flying, return_when=FIRST_COMPLETED).done:
+            task = flying.pop(future)
+            try:
+                result = future.result()
+            except pool.lost as error:
+                losses[task[0]] += 1
+                if losses[task[0]] == TRIES:
+                    raise _given_up(task[0], pool.advice) from error
+                again.append(task)
+                continue
+            except CancelledError:
+                raise InputError(
+                    f"the cluster has gone before the work was done; {GO_ON}"
+                ) from None
+            yield task[0], result
+
+
+GO_ON = "what is finished stays, and `study --resume` goes on from it"
+
+
+def _given_up(number: int, advice: str) -> InputError:
+    return InputError(
+        "a worker process ended before its work was done, perhaps for want of memory,"
+        f" {TRIES} times while block {number} was in work; {advice}; {GO_ON}"
+    )
+
+
+class _AtOnce(Executor):
+    """An executor that does the work in this process while it is handed out."""
+
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        future: Future[Any] = Future()
+        future.set_result(fn(*args, **kwargs))
+        return future
+
+
+class ThisProcess:
+    """No workers: one block after another, here."""
+
+    lost: tuple[type[BaseException], ...] = ()
+    advice = ""
+
+    def __init__(self) -> None:
+        self._executor = _AtOnce()
+
+    def lanes(self) -> int:
+        return 0  # none ahead: a finished block is kept before the next one begins
+
+    def submit(self, job: Job, task: Task) -> Future[bytes]:
+        return self._executor.submit(job, *task)
+
+    def close(self, now: bool) -> None:
+        self._executor.shutdown()
+
+
+class LocalProcesses:
+    """Processes of this machine."""
+
+    lost: tuple[type[BaseException], ...] = (BrokenProcessPool,)
+    advice = (
+        "try fewer --workers (a script that calls run_study also needs its"
+        " `if __name__ == '__main__'` line)"
+    )
+
+    def __init__(self, workers: int) -> None:
+        self._workers = workers
+        self._others = multiprocessing.active_children()
+        self._executor = self._built()
+
+    def _built(self) -> ProcessPoolExecutor:
+        self._started = 0
+        return ProcessPoolExecutor(
+            self._workers, multiprocessing.get_context("spawn"), end_with_parent
+        )
+
+    def lanes(self) -> int:
+        return self._workers
+
+    def submit(self, job: Job, task: Task) -> Future[bytes]:
+        try:
+            return self._submit(job, task)
+        except BrokenProcessPool:
+            self._executor.shutdown()
+            self._executor = self._built()
+            return self._submit(job, task)
+
+    def _submit(self, job: Job, task: Task) -> Future[bytes]:
+        if self._started >= self._workers:
+            return self._executor.submit(job, *task)
+        with interrupts_left_to_this_process():  # each of the first tasks may start a process
+            self._started += 1
+            return self._executor.submit(job, *task)
+
+    def close(self, now: bool) -> None:
+        if now:
+            for process in multiprocessing.active_children():
+                if process not in self._others:
+                    process.terminate()
+        self._executor.shutdown(cancel_futures=now)
+
+
+def end_with_parent() -> None:
+    """Let this worker end when the process that started it does, even by SIGKILL."""
+    parent = multiprocessing.parent_process()
+
+    def watch() -> None:
+        if parent is not None:
+            connection.wait([parent.sentinel])
+            os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
+
+
+@contextmanager
+def interrupts_left_to_this_process() -> Iterator[None]:
+    """Processes started inside ignore an interrupt from their first moment on.
+
+    A terminal interrupts them all; this process answers, and ends them.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+class Cluster:
+    """The workers of a Dask scheduler that the user runs.
+
+    Dask hands a task whose worker died to another one; it gives the task up after a few deaths
+    (its setting distributed.scheduler.allowed-failures).
+
+    Raises:
+        InputError: the extra is not installed, or no scheduler answers at the address.
+    """
+
+    advice = "look at the workers' logs, give each worker more memory or fewer threads"
+
+    def __init__(self, address: str) -> None:
+        try:
+            import distributed
+        except ImportError:
+            raise InputError(
+                "--cluster needs the package 'distributed', which is not installed;"
+                " install the optional extra: pip install 'rally-recovery[cluster]'"
+            ) from None
+        self.lost: tuple[type[BaseException], ...] = (distributed.KilledWorker,)
+        try:
+            self._client = distributed.Client(address, timeout=ANSWER_S, set_as_default=False)
+        except (OSError, ValueError, TimeoutError) as error:
+            raise InputError(
+                f"no Dask scheduler answers at --cluster {address!r} ({error}); start one with"
+                " `dask scheduler` and workers with `dask worker ADDRESS`, and give its address,"
+                " such as tcp://host:8786"
+            ) from None
+        self._executor = self._client.get_executor(pure=False)
+        if self.lanes() == 0:
+            self._client.close()
+            raise InputError(
+                f"the scheduler at {address!r} has no workers; start some with"
+                f" `dask worker {address}`"
+            )
+
+    def lanes(self) -> int:
+        workers = self._client.scheduler_info()["workers"].values()
+        return sum(worker["nthreads"] for worker in workers)
+
+    def submit(self, job: Job, task: Task) -> Future[bytes]:
+        return self._executor.submit(job, *task)
+
+    def close(self, now: bool) -> None:
+        self._executor.shutdown(wait=not now)
+        self._client.close()
