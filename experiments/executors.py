@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import pickle
 import signal
 import threading
 from collections import Counter
@@ -25,6 +26,7 @@ from contextlib import contextmanager
 from multiprocessing import connection
 from typing import Any, Protocol
 
+from experiments import outpost
 from experiments.settings import Block
 from sim.errors import InputError
 
@@ -33,12 +35,15 @@ Job = Callable[[int, Block], bytes]
 TRIES = 3
 AHEAD = 2
 ANSWER_S = 20
+LOOK_EVERY_S = 20
+IDLE_S = 600
 
 
 class Pool(Protocol):
     """A place where work is done, able to lose a worker."""
 
     lost: tuple[type[BaseException], ...]  # what a task raises whose worker was lost
+    unlike: tuple[type[BaseException], ...]  # what one raises that its worker cannot even read
     advice: str  # what to do when workers are lost again and again
 
     def lanes(self) -> int:
@@ -63,29 +68,49 @@ def finished(pool: Pool, job: Job, work: Iterable[Task]) -> Generator[tuple[int,
     flying: dict[Future[bytes], Task] = {}
     losses: Counter[int] = Counter()
     while True:
-        most = max(1, AHEAD * pool.lanes())
-        while len(flying) < most:
+        while len(flying) < max(1, AHEAD * pool.lanes()):
             task = again.pop() if again else next(waiting, None)
             if task is None:
                 break
             flying[pool.submit(job, task)] = task
         if not flying:
             return
-        for future in wait(flying, return_when=FIRST_COMPLETED).done:
+        for future in _some_done(flying, pool):
             task = flying.pop(future)
             try:
-                result = future.result()
+                result = _result(future, pool)
             except pool.lost as error:
                 losses[task[0]] += 1
                 if losses[task[0]] == TRIES:
                     raise _given_up(task[0], pool.advice) from error
                 again.append(task)
-                continue
-            except CancelledError:
-                raise InputError(
-                    f"the cluster has gone before the work was done; {GO_ON}"
-                ) from None
-            yield task[0], result
+            else:
+                yield task[0], result
+
+
+def _some_done(flying: Iterable[Future[bytes]], pool: Pool) -> set[Future[bytes]]:
+    """The tasks that are done, at least one; gives up when nobody has worked for long."""
+    idle_s = 0
+    while not (done := wait(flying, LOOK_EVERY_S, FIRST_COMPLETED).done):
+        idle_s = 0 if pool.lanes() else idle_s + LOOK_EVERY_S
+        if idle_s >= IDLE_S:
+            raise InputError(
+                f"the cluster has had no workers for {IDLE_S // 60} minutes; start some; {GO_ON}"
+            )
+    return done
+
+
+def _result(future: Future[bytes], pool: Pool) -> bytes:
+    """The result of a task that is done."""
+    try:
+        return future.result()
+    except CancelledError:
+        raise InputError(f"the cluster went before the work was done; {GO_ON}") from None
+    except pool.unlike as error:
+        raise InputError(
+            f"a worker of the cluster cannot load this rally-recovery ({error}); install the same"
+            " version of it for all workers"
+        ) from None
 
 
 GO_ON = "what is finished stays, and `study --resume` goes on from it"
@@ -111,6 +136,7 @@ class ThisProcess:
     """No workers: one block after another, here."""
 
     lost: tuple[type[BaseException], ...] = ()
+    unlike: tuple[type[BaseException], ...] = ()
     advice = ""
 
     def __init__(self) -> None:
@@ -130,6 +156,7 @@ class LocalProcesses:
     """Processes of this machine."""
 
     lost: tuple[type[BaseException], ...] = (BrokenProcessPool,)
+    unlike: tuple[type[BaseException], ...] = ()
     advice = (
         "try fewer --workers (a script that calls run_study also needs its"
         " `if __name__ == '__main__'` line)"
@@ -210,10 +237,12 @@ class Cluster:
         InputError: the extra is not installed, or no scheduler answers at the address.
     """
 
+    unlike: tuple[type[BaseException], ...] = (ImportError,)
     advice = "look at the workers' logs, give each worker more memory or fewer threads"
 
     def __init__(self, address: str) -> None:
         try:
+            import cloudpickle
             import distributed
         except ImportError:
             raise InputError(
@@ -229,6 +258,7 @@ class Cluster:
                 " `dask scheduler` and workers with `dask worker ADDRESS`, and give its address,"
                 " such as tcp://host:8786"
             ) from None
+        cloudpickle.register_pickle_by_value(outpost)
         self._executor = self._client.get_executor(pure=False)
         if self.lanes() == 0:
             self._client.close()
@@ -242,7 +272,7 @@ class Cluster:
         return sum(worker["nthreads"] for worker in workers)
 
     def submit(self, job: Job, task: Task) -> Future[bytes]:
-        return self._executor.submit(job, *task)
+        return self._executor.submit(outpost.call, pickle.dumps((job, task)))
 
     def close(self, now: bool) -> None:
         self._executor.shutdown(wait=not now)

@@ -74,8 +74,8 @@ def continued(folder: Path, given: Study | None, seed: int | None) -> tuple[Stud
         InputError: study, seed, own files, source or versions are not those of the folder (each
             difference is named), or the folder is damaged.
     """
-    record = _record(folder)
     found, hashes = _relative(unfinished_study(folder))
+    record = _record(folder)
     other = []
     if given is not None:
         wanted, own = _relative(given)

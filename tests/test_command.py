@@ -251,6 +251,8 @@ def test_study_prints_table_findings_and_files(tiny: Path, tmp_path: Path) -> No
         (("replay", "--study", "nowhere.toml", "--seed", "1"), "does not exist"),
         (("study", "nowhere.toml"), "does not exist"),
         (("study", "--workers", "0"), "--workers is 0"),
+        (("study", "--workers", "2", "--cluster", "tcp://x:1"), "exclude each other"),
+        (("study", "--resume", "--out", "nowhere"), "there is nothing to resume"),
         (("study", "--nosuch"), "--nosuch"),
     ],
 )
@@ -320,7 +322,10 @@ def test_full_disk_and_interrupt_in_mid_run(
     fail(KeyboardInterrupt())
     message = refused(*command, "--overwrite", code=130)
     assert "out.partial" in message and "--seed 1" in message
+    assert f"rally-recovery study --resume --out {out} (" in message
     assert not out.exists()
+    monkeypatch.undo()
+    assert "seed 1" in printed("study", "--resume", "--out", out, "--workers", "1", "--quiet")
 
 
 def test_interrupt_from_the_terminal(tmp_path: Path) -> None:
