@@ -26,7 +26,7 @@ from contextlib import contextmanager
 from multiprocessing import connection
 from typing import Any, Protocol
 
-from experiments import outpost
+from experiments.outpost import envoy
 from experiments.settings import Block
 from sim.errors import InputError
 
@@ -242,7 +242,6 @@ class Cluster:
 
     def __init__(self, address: str) -> None:
         try:
-            import cloudpickle
             import distributed
         except ImportError:
             raise InputError(
@@ -258,7 +257,7 @@ class Cluster:
                 " `dask scheduler` and workers with `dask worker ADDRESS`, and give its address,"
                 " such as tcp://host:8786"
             ) from None
-        cloudpickle.register_pickle_by_value(outpost)
+        self._envoy = envoy()
         self._executor = self._client.get_executor(pure=False)
         if self.lanes() == 0:
             self._client.close()
@@ -272,7 +271,7 @@ class Cluster:
         return sum(worker["nthreads"] for worker in workers)
 
     def submit(self, job: Job, task: Task) -> Future[bytes]:
-        return self._executor.submit(outpost.call, pickle.dumps((job, task)))
+        return self._executor.submit(self._envoy, pickle.dumps((job, task)))
 
     def close(self, now: bool) -> None:
         self._executor.shutdown(wait=not now)

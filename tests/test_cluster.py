@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import pickle
 import signal
 import sys
 from collections.abc import Iterator
@@ -12,9 +13,10 @@ from typing import Any
 import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
-from experiments import outpost, runner, terms
+from experiments import runner, terms
 from experiments.block_store import BlockStore
 from experiments.design import load_study
+from experiments.outpost import envoy
 from sim.errors import InputError
 
 TABLES = ("study.toml", "strokes.parquet", "summary.json", "cells.csv")
@@ -102,7 +104,13 @@ class Missing:
 def test_a_worker_says_what_it_cannot_load() -> None:
     for payload in (b"cnowhere_at_all\nthing\n.", b"cexperiments.terms\nno_such_name\n."):
         with pytest.raises(ImportError, match=r"nowhere_at_all|no_such_name"):
-            outpost.call(payload)
+            envoy()(payload)
+
+
+def test_workers_need_nothing_of_ours_to_read_a_task() -> None:
+    """Dask tries plain pickle first, which names what it can: the envoy must have no name there."""
+    with pytest.raises((AttributeError, pickle.PicklingError)):
+        pickle.dumps(envoy())
 
 
 def test_no_scheduler_and_no_extra(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
