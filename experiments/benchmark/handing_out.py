@@ -25,7 +25,7 @@ from experiments.block_store import BlockStore
 from experiments.design import load_study
 from experiments.executors import Cluster, LocalProcesses, Pool, Task, finished
 from experiments.runner import write_tables
-from experiments.settings import Block, blocks
+from experiments.settings import BLOCK_SIZE, Block, blocks
 from experiments.terms import Parcel, parcel_of, play_block
 
 PLACE, SEED, ROUNDS, HANDED = "corner", 1, 2, 1500
@@ -34,7 +34,11 @@ PLACE, SEED, ROUNDS, HANDED = "corner", 1, 2, 1500
 def rally_parcel() -> tuple[Parcel, list[Block]]:
     """The main study's rallies in whole blocks, and the second block of each cell at PLACE."""
     main = load_study()
-    values = main.model_dump() | {"settings": ("rally",), "rallies": 2000, "seed": SEED}
+    values = main.model_dump() | {
+        "settings": ("rally",),
+        "rallies": 2 * BLOCK_SIZE["rally"],
+        "seed": SEED,
+    }
     study = type(main).model_validate(values | {"choices": None})
     work = [b for b in blocks(study) if b.scenario.place == PLACE and b.first > 0]
     return parcel_of(study, Path("."), {}), work
