@@ -136,47 +136,53 @@ def nearest_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def best_reached(part, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
-    """The one of every second point at which quality less waiting is best; -1: none is reached.
+def best_reached(part, spare, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
+    """The one of every second point at which quality less waiting is best, and how settled.
 
-    The most promising point comes first; then most others are worse even with all the time.
+    (-1 if none is reached; the time to spare for a settled stroke there.)
+
+    The most promising point comes first; then most others are worse even if settled with `spare`,
+    the most time to spare that there is.
     """
-    first, hoped = 0, NEVER
+    first, hoped, most = 0, NEVER, quality_of(1.0, spare, legs)
     for k in range(0, part.points, 2):
-        hope = part.comfort[k] - WAIT_COST_PER_S * part.time_s[k]
+        hope = most * part.comfort[k] - WAIT_COST_PER_S * part.time_s[k]
         first = k if hope > hoped else first
         hoped = max(hope, hoped)
-    best, chosen, eased = NEVER, -1, 0.0
+    best, chosen, eased, settled = NEVER, -1, 0.0, NEVER
     for turn in range(-2, part.points, 2):
         k = first if turn < 0 else turn
         cost = WAIT_COST_PER_S * part.time_s[k]
-        if part.comfort[k] - cost <= best or not is_reached(part, k, c, legs, arrive):
+        if most * part.comfort[k] - cost <= best:
             continue
         left = part.time_s[k] - c.wait_s
         dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
         asked = spare_for(best + cost, part.comfort[k], legs)
         if asked > NEVER and not is_met(left - asked, dx, dy, c, legs, settle):
             continue
+        if not is_reached(part, k, c, legs, arrive):
+            continue
         eased = left - arrival_near(left - max(asked, eased), dx, dy, c, legs, settle)
         score = quality_of(part.comfort[k], eased, legs) - cost
         if score > best:
-            best, chosen = score, k
-    return chosen
+            best, chosen, settled = score, k, eased
+    return chosen, settled
 
 
 @kernel
-def choose_point(part, c, legs, tables, rule):  # type: ignore[no-untyped-def]
-    """The point of the playable part at which the ball is played, by the rule.
+def choose_point(part, spare, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+    """The point of the playable part at which the ball is played, by the rule, and how settled.
 
-    -1 where the rule asks for most time, or finds no point that is reached.
+    -1 where the rule asks for most time, or finds no point that is reached. The time to spare for
+    a settled stroke is NEVER where it was not needed to choose.
     """
     if rule == EARLIEST:
-        return first_reached(part, c, legs, tables[0])
+        return first_reached(part, c, legs, tables[0]), NEVER
     if rule == NEAREST:
-        return nearest_reached(part, c, legs, tables[0])
+        return nearest_reached(part, c, legs, tables[0]), NEVER
     if rule == BALANCED:
-        return best_reached(part, c, legs, tables[0], tables[1])
-    return -1
+        return best_reached(part, spare, c, legs, tables[0], tables[1])
+    return -1, NEVER
 
 
 @kernel
@@ -191,27 +197,32 @@ def meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule):  # type: i
     point = -1
     if climber.best_s >= 0.0:
         fill_fade(part, c.wait_s, legs)
-        point = choose_point(part, c, legs, tables, rule)
+        point, _ = choose_point(part, climber.best_s, c, legs, tables, rule)
     return climber.best_s, place, point
 
 
 @kernel
-def meet_in_motion(parts, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
-    """As `meet_at_rest`, for a body in motion."""
-    part, point = parts[0], -1
+def meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+    """As `meet_at_rest`, for a body in motion; the comfortable part is cut only if need be."""
+    part, point, settled = parts[0], -1, NEVER
     fill_fade(part, c.wait_s, legs)
     spare, place = most_in_motion(part, c, legs, tables[0])
-    if spare >= 0.0:
-        point = choose_point(part, c, legs, tables, rule)
     grade[0] = MISSED
     if spare >= 0.0:
-        fill_fade(parts[1], c.wait_s, legs)
-        grade[0] = SET if settles_in_motion(parts[1], c, legs, tables[1]) else STRETCHED
+        point, settled = choose_point(part, spare, c, legs, tables, rule)
+        grade[0] = SET
+        if settled < 0.0 or part.comfort[point] < COMFORT_FOR_SET:
+            cut(path, points, comfort, COMFORT_FOR_SET, legs, parts[1])
+            fill_fade(parts[1], c.wait_s, legs)
+            if not settles_in_motion(parts[1], c, legs, tables[1]):
+                grade[0] = STRETCHED
     return spare, place, point
 
 
 @kernel
-def meet_one(parts, climbs, eases, grade, c, b, legs, tables, rule, out):  # type: ignore[no-untyped-def]
+def meet_one(  # type: ignore[no-untyped-def]
+    parts, path, points, comfort, climbs, eases, grade, c, b, legs, tables, rule, out
+):
     """Meet one ball: fill the MEETING record `out`.
 
     The ball is played where most time is left by the rule MOST_TIME, and by any rule that finds
@@ -221,9 +232,12 @@ def meet_one(parts, climbs, eases, grade, c, b, legs, tables, rule, out):  # typ
     wait, lost = react(b.vx_m_s, b.vy_m_s, legs)
     start_chase(b, wait, legs, c)
     if c.vx_m_s == 0.0 and c.vy_m_s == 0.0:
+        cut(path, points, comfort, COMFORT_FOR_SET, legs, parts[1])
         spare, place, point = meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule)
     else:
-        spare, place, point = meet_in_motion(parts, grade, c, legs, tables, rule)
+        spare, place, point = meet_in_motion(
+            parts, path, points, comfort, grade, c, legs, tables, rule
+        )
     if point >= 0:
         place = float(point)
     comfort = play_at(part, place, out)
@@ -289,10 +303,23 @@ def meet(balls, paths, bodies, legs, tables, rule, parts, climbs, eases, chasers
     own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
     for i in range(balls.shape[0]):
         if balls[i].outcome == IN:
-            read_path(paths[i], balls[i].points, own, comfort, parts[0])
-            cut(paths[i], balls[i].points, comfort, COMFORT_FOR_SET, own, parts[1])
-            b, c = bodies[i], chasers[0]
-            meet_one(parts, climbs, eases, grade, c, b, own, tables, rule, out[i])
+            b, c, points = bodies[i], chasers[0], balls[i].points
+            read_path(paths[i], points, own, comfort, parts[0])
+            meet_one(
+                parts,
+                paths[i],
+                points,
+                comfort,
+                climbs,
+                eases,
+                grade,
+                c,
+                b,
+                own,
+                tables,
+                rule,
+                out[i],
+            )
         else:
             write_nothing(out[i])
 
