@@ -16,10 +16,24 @@ from sim.exchange import (
     contact_of,
     opening,
     recover_bodies,
-    strike_and_meet,
     stroke_records,
+    wishes,
 )
-from sim.records import GOING, OPPONENT, STROKE, STROKE_LIMIT, joined, taken
+from sim.meeting import meet_into
+from sim.records import (
+    BALL,
+    GOING,
+    MEETING,
+    OPPONENT,
+    PATH_POINTS,
+    STROKE,
+    STROKE_LIMIT,
+    joined,
+    taken,
+)
+from sim.stroke import strike_into
+
+AT_ONCE = 128  # balls whose paths stay in the processor's cache
 
 
 def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
@@ -59,3 +73,26 @@ def in_order(played: list[np.ndarray]) -> np.ndarray:
         return np.zeros(0, STROKE)
     replicates = np.concatenate([rows["replicate"] for rows in played])
     return taken(joined(played), np.argsort(replicates, kind="stable"))
+
+
+def strike_and_meet(
+    game: Game,
+    hitter: int,
+    contact: np.ndarray,
+    receiver_body: np.ndarray,
+    replicates: np.ndarray,
+    stroke: int,
+) -> tuple[np.ndarray, np.ndarray]:
+    """BALL and MEETING records: as by `strike_balls` and `meet_balls`, a few balls at a time."""
+    intents, errors = wishes(game, hitter, contact, receiver_body, replicates, stroke)
+    own, other = game.sides(hitter)
+    world, legs = game.world_of(1 - hitter), other.player.legs
+    balls, meeting = np.empty(len(contact), BALL), np.empty(len(contact), MEETING)
+    paths = np.empty((min(len(contact), AT_ONCE), PATH_POINTS, 5))
+    for first in range(0, len(contact), AT_ONCE):
+        few = slice(first, first + AT_ONCE)
+        struck = contact[few], intents[few], errors[few]
+        strike_into(*struck, own.player.hitter.numbers, world, balls[few], paths)
+        met = balls[few], paths, receiver_body[few]
+        meet_into(*met, legs.numbers, legs.times, game.rule, meeting[few])
+    return balls, meeting

@@ -24,15 +24,13 @@ from sim.contracts import (
 from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
-from sim.meeting import BALANCED, meet_into, meetings
+from sim.meeting import BALANCED, meetings
 from sim.movement import recovered
 from sim.players import Player
-from sim.records import BALL, BODY, CONTACT, MEETING, PATH_POINTS, STROKE, STUDIED
-from sim.stroke import ERROR_DRAWS, strike, strike_into
+from sim.records import BODY, CONTACT, STROKE, STUDIED
+from sim.stroke import ERROR_DRAWS, strike
 from sim.stroke_rows import write_strokes
 from sim.world import World
-
-AT_ONCE = 128
 
 
 @dataclass(frozen=True)
@@ -223,32 +221,6 @@ def meet_balls(
     """MEETING records of the receiver's bodies with the balls."""
     legs = game.sides(1 - receiver)[1].player.legs
     return meetings(balls, paths, body, legs.numbers, legs.times, game.rule)
-
-
-def strike_and_meet(
-    game: Game,
-    hitter: int,
-    contact: np.ndarray,
-    receiver_body: np.ndarray,
-    replicates: np.ndarray,
-    stroke: int,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Balls and their MEETING records: `strike_balls`, then `meet_balls`, a few balls at a time.
-
-    So their paths stay in the processor's cache.
-    """
-    intents, errors = wishes(game, hitter, contact, receiver_body, replicates, stroke)
-    own, other = game.sides(hitter)
-    world, legs = game.world_of(1 - hitter), other.player.legs
-    balls, meeting = np.empty(len(contact), BALL), np.empty(len(contact), MEETING)
-    paths = np.empty((min(len(contact), AT_ONCE), PATH_POINTS, 5))
-    for first in range(0, len(contact), AT_ONCE):
-        few = slice(first, first + AT_ONCE)
-        struck = contact[few], intents[few], errors[few]
-        strike_into(*struck, own.player.hitter.numbers, world, balls[few], paths)
-        met = balls[few], paths, receiver_body[few]
-        meet_into(*met, legs.numbers, legs.times, game.rule, meeting[few])
-    return balls, meeting
 
 
 def contact_of(meeting: np.ndarray) -> np.ndarray:
