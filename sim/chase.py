@@ -14,7 +14,7 @@ from sim.climb import NEVER, run_of
 from sim.compiled import kernel
 from sim.movement import ARRIVAL_TOLERANCE_S, arrival, arrival_near, running_time
 
-GOLDEN, GOLDEN_STEPS, STRIDE, ROUNDS = 0.5 * (math.sqrt(5.0) - 1.0), 11, 4, 20
+GOLDEN, GOLDEN_STEPS, STRIDE, ROUNDS = 0.5 * (math.sqrt(5.0) - 1.0), 12, 2, 20
 FINE = 0.1  # of the way from point to point
 # By how much more than the best yet is asked for: arrivals are known to half of that.
 CLOSE_S, ENOUGH_S = 2e-6, 1e-3

@@ -46,8 +46,8 @@ def is_reached(part, k, c, legs, table):  # type: ignore[no-untyped-def]
 
 @kernel
 def first_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
-    """The earliest of every second point; -1: none is reached."""
-    for k in range(0, part.points, 2):
+    """The earliest point that is reached; -1: none is reached."""
+    for k in range(part.points):
         if is_reached(part, k, c, legs, arrive):
             return k
     return -1
@@ -55,9 +55,9 @@ def first_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
 
 @kernel
 def nearest_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
-    """The one of every second point that is nearest to the body; -1: none is reached."""
+    """The point that is reached and nearest to the body; -1: none is reached."""
     nearest, chosen = math.inf, -1
-    for k in range(0, part.points, 2):
+    for k in range(part.points):
         dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
         away2 = dx * dx + dy * dy
         if away2 < nearest and is_reached(part, k, c, legs, arrive):
@@ -69,18 +69,18 @@ def nearest_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
 def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
     """The place with the best reply, waiting counted, and how settled; see `choose_place`.
 
-    It is one of every second point, or `place`, where most time is left: `spare`. A reply is worth
+    It is one of the points, or `place`, where most time is left: `spare`. A reply is worth
     its chance, as far as time goes, times 0.5 + 0.5 quality: a poor one is worth half of the best
     one. The time to spare at a point is taken to first order. The most promising point comes first;
     then most others are worse even if settled with `spare`.
     """
     first, hoped, most = 0, NEVER, 0.5 * quality_of(1.0, spare, legs)
-    for k in range(0, part.points, 2):
+    for k in range(part.points):
         hope = most * part.comfort[k] - legs.haste_per_s * part.time_s[k]
         first = k if hope > hoped else first
         hoped = max(hope, hoped)
     best, chosen, eased, settled = NEVER, place, 0.0, NEVER
-    for turn in range(-2, part.points, 2):
+    for turn in range(-1, part.points):
         k = first if turn < 0 else turn
         cost = legs.haste_per_s * part.time_s[k]
         if 0.5 + most * part.comfort[k] - cost <= best:
