@@ -186,9 +186,10 @@ def opening(game: Game, place: Place, count: int) -> tuple[np.ndarray, np.ndarra
     The opponent strikes from `place`; the studied player waits at rest at the policy's spot.
     """
     contact = opening_contact(place, game.opponent, count)
-    spots = placed_spots(game, contact)
+    one = placed_spots(game, contact[:1])  # all rallies begin alike
     if place.serve is not None:
-        spots[:, 0] = return_x_m(place, -spots[:, 1])
+        one[:, 0] = return_x_m(place, -one[:, 1])
+    spots = np.repeat(one, count, axis=0) if count else np.zeros((0, 2))
     waiting = Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(count))
     return contact, body_beside(contact, game.opponent.player), waiting
 
