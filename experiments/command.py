@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from experiments.chart.command import chart
 from experiments.options import INTERRUPTED, Commands, Measure, Message, Point
 
 WIDTH = 100
@@ -28,6 +29,9 @@ def main() -> None:
     the court: you are at y below 0, your opponent above. Lengths in metres, speeds in m/s; other
     units work in quotes, such as "108 km/h" or "3 ft".
     """
+
+
+main.add_command(chart)
 
 
 @main.command()

@@ -17,6 +17,7 @@ from strategies.recovery.middle import Middle
 from strategies.recovery.stay import Stay
 from strategies.recovery.time_balanced import TimeBalanced
 from strategies.shots.any_allowed import AnyAllowed
+from strategies.shots.charted import Charted
 from strategies.shots.habit import Habit
 from strategies.shots.open_court import OpenCourt
 from strategies.shots.pressing import Pressing
@@ -35,6 +36,7 @@ POLICIES: dict[str, type[RecoveryPolicy]] = {
 SHOT_MODELS: dict[str, type[ShotModel]] = {
     "any-allowed": AnyAllowed,
     "habit": Habit,
+    "charted": Charted,
     "pressing": Pressing,
     "open-court": OpenCourt,
     "script": Script,
