@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from experiments.chart.command import chart
+from experiments.game.command import game
 from experiments.options import INTERRUPTED, Commands, Measure, Message, Point
 
 WIDTH = 100
@@ -32,6 +33,7 @@ def main() -> None:
 
 
 main.add_command(chart)
+main.add_command(game)
 
 
 @main.command()

@@ -10,10 +10,13 @@ from typing import Any, cast
 from sim.belief import Belief
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.errors import InputError, unknown_name
+from strategies.recovery.best_for_belief import BestForBelief
 from strategies.recovery.biased import Biased
 from strategies.recovery.bisector import Bisector
+from strategies.recovery.guard import Guard
 from strategies.recovery.linear_shade import LinearShade
 from strategies.recovery.middle import Middle
+from strategies.recovery.safest import Safest
 from strategies.recovery.stay import Stay
 from strategies.recovery.time_balanced import TimeBalanced
 from strategies.shots.any_allowed import AnyAllowed
@@ -31,6 +34,9 @@ POLICIES: dict[str, type[RecoveryPolicy]] = {
     "biased": Biased,
     "time-balanced": TimeBalanced,
     "linear-shade": LinearShade,
+    "best-for-belief": BestForBelief,
+    "safest": Safest,
+    "guard": Guard,
 }
 
 SHOT_MODELS: dict[str, type[ShotModel]] = {

@@ -1,0 +1,116 @@
+"""Policies that weigh shots against each other: the best, the safest and the guarded place."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import strategies.recovery.place_losses as tables
+from sim.belief import Belief
+from sim.contracts import ShotSituation, Situation, bodies_at, contacts_at, turned
+from sim.errors import InputError
+from sim.players import player
+from sim.stroke import ERROR_DRAWS, strike
+from sim.world import TABULATED, World
+from strategies.catalogue import make_policy
+from strategies.even_draws import even_uniforms
+from strategies.recovery.best_for_belief import BestForBelief
+from strategies.recovery.guard import Guard
+from strategies.recovery.place_losses import best_place, expected, worst
+from strategies.recovery.safest import Safest
+
+COLLEGE = player("college-man")
+WORLD = World(flight=TABULATED).numbers
+CROSS = Belief((0.9, 0.1, 0.0, 0.0), (0.9, 0.1, 0.0, 0.0))
+STRAIGHT = Belief((0.0, 0.1, 0.9, 0.0), (0.0, 0.1, 0.9, 0.0))
+
+
+def seen_from(*x_m: float, y_m: float = 12.0, belief: Belief = CROSS) -> Situation:
+    x = np.array(x_m)
+    contact = contacts_at(x, np.full(len(x), y_m), np.ones(len(x)), np.where(x > 0, -1, 1))
+    body = bodies_at(np.zeros(len(x)), np.full(len(x), -13.1))
+    depth = COLLEGE.waits_behind_m
+    return Situation(COLLEGE, COLLEGE, WORLD, depth, body, contact, np.ones(len(x)), None, belief)
+
+
+def test_losses_are_those_of_many_random_strokes() -> None:
+    """A node that lies on a contact, against 3000 strokes on independent numbers; 0.03 points.
+
+    That is three standard errors of the random strokes (0.01 each), at places where it matters.
+    """
+    seen = seen_from(3.0)
+    node = int(np.flatnonzero((tables.nodes()["x_m"] == -3.0) & (tables.nodes()["wing"] == -1))[2])
+    assert tables.nodes()["y_m"][node] == -12.0
+    table = tables.losses(COLLEGE, COLLEGE, WORLD.tobytes(), seen.depth_m, node)
+    drawn = np.random.default_rng(3).uniform(size=(3000, 4 + ERROR_DRAWS))
+    own = np.repeat(turned(seen.contact), len(drawn))
+    hit = ShotSituation(COLLEGE, COLLEGE, WORLD, own, bodies_at(np.zeros(3000), np.full(3000, 13)))
+    for shot in (0, 2, 6):
+        style = tables.STYLES[shot // 4]
+        deviates = tables.normals(drawn[:, :4])
+        intents = style.aimed(hit, np.full(3000, shot % 4), deviates)
+        errors = np.ascontiguousarray(drawn[:, 4:])
+        balls = strike(own, intents, errors, COLLEGE.hitter.numbers, WORLD)
+        anew = tables._loss(COLLEGE, seen.depth_m, *balls)
+        places = slice(10, 20)  # from -2 m to 0.25 m
+        there = np.interp(tables.PLACE_X_M[places], tables.FINE_X_M, table[:, shot])
+        assert there == pytest.approx(anew[places], abs=0.03)
+
+
+def test_best_for_belief_follows_the_belief() -> None:
+    """From the right corner crosscourt comes to the left and straight balls to the right."""
+    policy = BestForBelief()
+    cross = policy.spots(seen_from(3.0))[0, 0]
+    straight = policy.spots(seen_from(3.0, belief=STRAIGHT))[0, 0]
+    assert cross < -2.0 and straight > 0.5
+
+
+def test_guard_lies_between_and_ends_in_both() -> None:
+    seen = seen_from(3.0, 1.0, -3.0)
+    ends = {p.name: p.spots(seen)[:, 0] for p in (BestForBelief(), Safest())}
+    between = Guard().spots(seen)[:, 0]
+    low = np.minimum(*ends.values()) - 1e-9
+    assert ((between >= low) & (between <= np.maximum(*ends.values()) + 1e-9)).all()
+    assert (Guard(0.0).spots(seen)[:, 0] == ends["best-for-belief"]).all()
+    assert (Guard(1.0).spots(seen)[:, 0] == ends["safest"]).all()
+
+
+def test_safest_does_not_look_at_the_belief() -> None:
+    spots = [Safest().spots(seen_from(3.0, belief=b)) for b in (CROSS, STRAIGHT)]
+    assert (spots[0] == spots[1]).all()
+
+
+def test_a_chart_takes_the_place_of_the_belief() -> None:
+    with_chart = make_policy("best-for-belief,chart=demo")
+    spots = [with_chart.spots(seen_from(3.0, belief=b)) for b in (CROSS, STRAIGHT)]
+    assert (spots[0] == spots[1]).all()
+    assert spots[0][0, 0] < BestForBelief().spots(seen_from(3.0, belief=Belief()))[0, 0]
+    with pytest.raises(InputError, match=r"no\.csv cannot be read"):
+        make_policy("best-for-belief,chart=no.csv")
+    with pytest.raises(InputError, match="worst_share is 2"):
+        Guard(2.0)
+
+
+def test_weighings_by_hand() -> None:
+    loss = np.array([[0.0, 1.0, 0.0, 0.0, 0.5, 0, 0, 0], [0.2, 0.2, 0.2, 0.2, 0, 0, 0, 0]])
+    shares = np.array([0.5, 0.25, 0.25, 0.0])
+    assert expected(loss, shares) == pytest.approx([0.25, 0.2])
+    assert worst(loss, shares) == pytest.approx([1.0, 0.2])
+
+
+def test_best_place_is_the_middle_of_the_plateau() -> None:
+    off = np.abs(tables.FINE_X_M + 1.0)
+    assert best_place(off) == pytest.approx(-1.0)
+    assert best_place(np.maximum(off - 0.6, 0.0)) == pytest.approx(-1.0)
+
+
+def test_even_draws_give_means_with_less_noise() -> None:
+    """Root mean square error of means over 512 draws, against that of independent numbers."""
+    rng, independent_se = np.random.default_rng(1), np.sqrt(1 / 12 / 512)
+    for dimensions in (3, 7):
+        shifts = rng.uniform(size=(40, dimensions))
+        drawn = np.array([even_uniforms(shift, 512) for shift in shifts])
+        assert drawn.shape == (40, 512, dimensions)
+        assert (drawn > 0).all() and (drawn < 1).all()
+        off = drawn.mean(axis=1) - 0.5
+        assert np.sqrt((off**2).mean()) < 0.25 * independent_se
