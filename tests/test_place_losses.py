@@ -7,6 +7,7 @@ import pytest
 
 import strategies.recovery.place_losses as tables
 from sim.belief import Belief
+from sim.chance import normals
 from sim.contracts import ShotSituation, Situation, bodies_at, contacts_at, turned
 from sim.errors import InputError
 from sim.players import player
@@ -33,28 +34,49 @@ def seen_from(*x_m: float, y_m: float = 12.0, belief: Belief = CROSS) -> Situati
     return Situation(COLLEGE, COLLEGE, WORLD, depth, body, contact, np.ones(len(x)), None, belief)
 
 
-def test_losses_are_those_of_many_random_strokes() -> None:
-    """A node that lies on a contact, against 3000 strokes on independent numbers; 0.03 points.
+def struck(seen: Situation, shot: int, count: int) -> np.ndarray:
+    """Losses from one shot at PLACE_X_M by random strokes from the very contact (length one)."""
+    drawn = np.random.default_rng(3).uniform(size=(count, tables.DEVIATE_DRAWS + ERROR_DRAWS))
+    own = np.repeat(turned(seen.contact), count)
+    receiver = bodies_at(np.zeros(count), np.full(count, 13.0))
+    hit = ShotSituation(COLLEGE, COLLEGE, WORLD, own, receiver)
+    style, direction = tables.STYLES[shot // 4], shot % 4
+    intents = style.aimed(hit, np.full(count, direction), normals(drawn[:, :4]))
+    errors = np.ascontiguousarray(drawn[:, 4:])
+    balls = strike(own, intents, errors, COLLEGE.hitter.numbers, WORLD)
+    return tables._loss(COLLEGE, seen.depth_m, *balls)
 
-    That is three standard errors of the random strokes (0.01 each), at places where it matters.
-    """
-    seen = seen_from(3.0)
-    node = int(np.flatnonzero((tables.nodes()["x_m"] == -3.0) & (tables.nodes()["wing"] == -1))[2])
-    assert tables.nodes()["y_m"][node] == -12.0
+
+def test_losses_are_those_of_many_random_strokes() -> None:
+    """At a contact that is a node; 0.03 points is three standard errors of 3000 strokes."""
+    seen, nodes = seen_from(3.0), tables.nodes()
+    at = (nodes["x_m"] == -3.0) & (nodes["y_m"] == -12.0) & (nodes["wing"] == -1)
+    node = int(np.flatnonzero(at)[0])
     table = tables.losses(COLLEGE, COLLEGE, WORLD.tobytes(), seen.depth_m, node)
-    drawn = np.random.default_rng(3).uniform(size=(3000, 4 + ERROR_DRAWS))
-    own = np.repeat(turned(seen.contact), len(drawn))
-    hit = ShotSituation(COLLEGE, COLLEGE, WORLD, own, bodies_at(np.zeros(3000), np.full(3000, 13)))
+    places = slice(10, 20)  # from -2 m to 0.25 m, where it matters
     for shot in (0, 2, 6):
-        style = tables.STYLES[shot // 4]
-        deviates = tables.normals(drawn[:, :4])
-        intents = style.aimed(hit, np.full(3000, shot % 4), deviates)
-        errors = np.ascontiguousarray(drawn[:, 4:])
-        balls = strike(own, intents, errors, COLLEGE.hitter.numbers, WORLD)
-        anew = tables._loss(COLLEGE, seen.depth_m, *balls)
-        places = slice(10, 20)  # from -2 m to 0.25 m
         there = np.interp(tables.PLACE_X_M[places], tables.FINE_X_M, table[:, shot])
-        assert there == pytest.approx(anew[places], abs=0.03)
+        assert there == pytest.approx(struck(seen, shot, 3000)[places], abs=0.03)
+
+
+@pytest.mark.parametrize("y_m", [10.3, 11.885])
+def test_spots_cost_little_more_than_the_best_place(y_m: float) -> None:
+    """Between the nodes, by random strokes from the very contact, in points of 100 balls.
+
+    The loss of the safest place rises on both sides like a roof turned over, so it feels the grid
+    most. The best place is that of the same strokes, which flatters it.
+    """
+    seen = seen_from(2.3, y_m=y_m, belief=Belief())
+    loss = np.stack([struck(seen, shot, 2000) for shot in range(8)], axis=1)
+    shares = Belief().shares_at(turned(seen.contact), 1.0)[0]
+    for policy, weighing, most in (
+        (BestForBelief(), expected, 0.5),
+        (Guard(), Guard().weighing, 1.0),
+        (Safest(), worst, 2.0),
+    ):
+        curve = 100 * weighing(loss, shares)
+        x_m = policy.spots(seen)[0, 0]
+        assert np.interp(x_m, tables.PLACE_X_M, curve) - curve.min() < most
 
 
 def test_best_for_belief_follows_the_belief() -> None:

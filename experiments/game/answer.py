@@ -45,7 +45,7 @@ class GameAnswer:
     @property
     def disguise(self) -> float:
         """What the receiver gains a ball by hiding the place until the stroke."""
-        return self.seen.value - self.hidden.value
+        return max(self.seen.value - self.hidden.value, 0.0)
 
     @property
     def safest_x_m(self) -> float:
