@@ -109,14 +109,29 @@ def fill_counts(contacts, hand, aims, nearness, out):  # type: ignore[no-untyped
 
 
 @kernel
-def fill_posterior(prior, counts, weight, out):  # type: ignore[no-untyped-def]
-    """Mean of the Dirichlet posterior: prior shares worth `weight` strokes, then the counts."""
+def fill_posterior(prior, counts, expected, weight, out):  # type: ignore[no-untyped-def]
+    """Prior shares times what was seen over what the prior expects, both with the prior added."""
     for i in range(out.shape[0]):
-        total = weight
+        total = 0.0
         for k in range(out.shape[1]):
-            total += counts[i, k]
+            own = weight * prior[i, k]
+            below = own + expected[i, k]
+            out[i, k] = prior[i, k] * (own + counts[i, k]) / below if below > 0.0 else 0.0
+            total += out[i, k]
         for k in range(out.shape[1]):
-            out[i, k] = (weight * prior[i, k] + counts[i, k]) / total
+            out[i, k] /= total
+
+
+@kernel
+def fill_aims(places, shares, out):  # type: ignore[no-untyped-def]
+    """Shares of the AIMS (strokes, 5) from those of the directions at places[k]."""
+    for k in range(out.shape[0]):
+        side = 0 if places[k, 0] >= 0.0 else 1
+        out[k, side] = shares[k, CROSSCOURT]
+        out[k, 1 - side] = shares[k, DOWN_THE_LINE]
+        out[k, 2 + side] = shares[k, SHORT_ANGLE]
+        out[k, 3 - side] = 0.0
+        out[k, 4] = shares[k, MIDDLE]
 
 
 @kernel
@@ -137,9 +152,13 @@ class SeenBelief(Belief):
 
     At a contact each stroke counts as exp(-d^2 / 2) of a stroke, d the distance of its contact in
     kernel widths (`width_m` across, `depth_m` along the court: a local likelihood, Tibshirani and
-    Hastie 1987, from memory); the habit counts as `prior_strokes` strokes in its own shares. The
-    shares are the mean of the Dirichlet posterior: prior and counts added, over their sum. Where
-    few strokes were seen the belief leans on the habit, and `lean` says how much.
+    Hastie 1987, from memory). For each direction what was seen is set against what the habit
+    expects of the very same strokes, so that strokes from farther in are not taken for those from
+    the corner, and both are shrunk by `prior_strokes` strokes of the habit: the shares are the
+    habit's times (A p + seen) / (A p + expected), scaled to add up to 1 (the empirical Bayes of
+    standardised ratios, Clayton and Kaldor 1987, from memory). Where all strokes come from the
+    place asked for, that is the mean of a Dirichlet posterior. Where few strokes were seen the
+    belief leans on the habit, and `lean` says how much.
 
     Strokes are kept by the side of the court that they were meant for and not by direction, so
     that a habit of playing to one side is the same on both sides of the centre mark.
@@ -184,14 +203,23 @@ class SeenBelief(Belief):
         fill_counts(contacts, hand, self.aims, self.nearness(contacts, hand), out)
         return out
 
+    @cached_property
+    def prior_aims(self) -> np.ndarray:
+        """The habit's shares of the AIMS for the contact of each stroke, shape (strokes, 5)."""
+        out = np.empty((len(self.strokes), len(AIMS)))
+        fill_aims(self.places_m, self.shares(self.places_m[:, 0]), out)
+        return out
+
     def shares_at(self, contacts: np.ndarray, hand: float) -> np.ndarray:
-        prior = super().shares_at(contacts, hand)
-        out = np.empty(prior.shape)
-        fill_posterior(prior, self.counts(contacts, hand), self.prior_strokes, out)
+        prior, near = super().shares_at(contacts, hand), self.nearness(contacts, hand)
+        seen, expected, out = np.empty((3, len(contacts), len(DIRECTIONS)))
+        fill_counts(contacts, hand, self.aims, near, seen)
+        fill_counts(contacts, hand, self.prior_aims, near, expected)
+        fill_posterior(prior, seen, expected, self.prior_strokes, out)
         return out
 
     def lean(self, contacts: np.ndarray, hand: float) -> np.ndarray:
-        """The weight of the habit in the shares at each contact, from 0 (none) to 1, shape (n,)."""
+        """The weight of the habit against the strokes near each contact, 0 to 1, shape (n,)."""
         seen = self.counts(contacts, hand)
         total = seen[:, 0] + seen[:, 1] + seen[:, 2] + seen[:, 3]
         return np.asarray(self.prior_strokes / (self.prior_strokes + total))

@@ -149,6 +149,17 @@ def test_strokes_count_by_their_distance_against_the_habit() -> None:
     assert belief.lean(contacts(-9.0), 1.0)[0] > 0.999
 
 
+def test_strokes_are_judged_by_what_the_habit_expects_where_they_were_played() -> None:
+    """Strokes from nearer the middle that are the habit of that place change nothing anywhere."""
+    habit, at = Belief(), contacts(1.5)
+    crosscourt, middle, straight, short = habit.shares(np.array([1.5]))[0]
+    stroke = SeenStroke(1.5, 11.9, (crosscourt, straight, short, 0.0, middle))
+    belief = SeenBelief(strokes=(stroke,) * 50)
+    for x_m in (0.5, 1.5, 3.1):
+        at = contacts(x_m)
+        assert belief.shares_at(at, 1.0) == pytest.approx(habit.shares_at(at, 1.0))
+
+
 def test_a_side_keeps_its_name_across_the_centre_mark() -> None:
     """To the left is crosscourt from the right half and down the line from the left half."""
     belief = SeenBelief(strokes=(SeenStroke(0.1, 11.9, LEFT),) * 200)

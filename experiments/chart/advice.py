@@ -33,7 +33,7 @@ from strategies.directions import hand_of
 from strategies.shots.aim import DEVIATES
 from strategies.shots.charted import Charted
 
-RESAMPLE = 103  # a purpose of chance beside those of sim.chance
+RESAMPLE, BELIEVED = 103, 104  # purposes of chance beside those of sim.chance
 RESAMPLES, FEWEST_RESAMPLES, MOST_RESAMPLES = 400, 20, 10_000
 TAILS = (2.5, 97.5)
 
@@ -95,7 +95,8 @@ class ChartAdvice:
     shares: of the directions at the place asked for, by the belief; `habit_shares` by the habit
     alone. lean: the weight of the habit there, 0 to 1. habit_best: the best place for that habit;
     chart_best: for the chart alone, None where no stroke counts there. resampled_x_m: best places
-    for resamples of the strokes, (resamples,). near: strokes that count there, added up.
+    for resamples of the strokes, (resamples,). believed_x_m: best places for shares drawn from what
+    is believed, (resamples,). near: strokes that count there, added up.
     """
 
     spot: SpotResult
@@ -106,12 +107,22 @@ class ChartAdvice:
     habit_best: Best
     chart_best: Best | None
     resampled_x_m: np.ndarray
+    believed_x_m: np.ndarray
 
     @property
     def interval_m(self) -> tuple[float, float]:
         """Where 95 of 100 resampled best places lie."""
-        low, high = np.percentile(self.resampled_x_m, TAILS)
-        return float(low), float(high)
+        return _tails(self.resampled_x_m)
+
+    @property
+    def believed_interval_m(self) -> tuple[float, float]:
+        """Where the best place lies with 95 of 100 by what is believed."""
+        return _tails(self.believed_x_m)
+
+
+def _tails(values: np.ndarray) -> tuple[float, float]:
+    low, high = np.percentile(values, TAILS)
+    return float(low), float(high)
 
 
 def advise(question: ChartQuestion) -> ChartAdvice:
@@ -136,6 +147,7 @@ def advise(question: ChartQuestion) -> ChartAdvice:
         habit_best=curves.best(habit),
         chart_best=curves.best(counts / near) if near > 0.5 else None,
         resampled_x_m=resampled_best(question, curves),
+        believed_x_m=believed_best(question, curves, shares * (model.prior_strokes + near)),
     )
 
 
@@ -154,6 +166,21 @@ def resampled_best(question: ChartQuestion, curves: DirectionCurves) -> np.ndarr
         times = np.bincount((drawn * n).astype(int), minlength=n)
         out[b] = curves.best(direction_shares(question, fit.belief(times))).x_m
     return out
+
+
+def believed_best(
+    question: ChartQuestion, curves: DirectionCurves, strokes: np.ndarray
+) -> np.ndarray:
+    """Best places for shares drawn from a Dirichlet distribution of so many strokes, (4,).
+
+    It holds what a resample cannot: that the habit which the belief leans on may be wrong, too.
+    """
+    from scipy.special import gammaincinv  # slow to import
+
+    rows = np.arange(question.resamples)
+    drawn = uniforms(question.seed, rows, BELIEVED, 0, len(DIRECTIONS))
+    parts = np.maximum(gammaincinv(np.maximum(strokes, 1e-3), drawn), 1e-12)
+    return np.array([curves.best(part / part.sum()).x_m for part in parts])
 
 
 def direction_curves(question: ChartQuestion) -> DirectionCurves:

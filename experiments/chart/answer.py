@@ -67,12 +67,15 @@ def _chart_lines(a: ChartAdvice) -> Iterator[str]:
         f"Another chart of as many strokes would have moved it: of {len(a.resampled_x_m)} resamples"
         f" 95 in 100 lie from {side(low)} to {side(high)}."
     )
-    yield "The part that leans on the habit does not move with the chart, so this is the least."
+    low, high = a.believed_interval_m
+    yield (
+        "The part that leans on the habit does not move with the chart. With that in doubt as well,"
+        f" the best place lies from {side(low)} to {side(high)} (95 %)."
+    )
 
 
 def advice_json(advice: ChartAdvice) -> dict[str, Any]:
     """All numbers of an advice."""
-    low, high = advice.interval_m
     return {
         **spot_json(advice.spot),
         "chart": {
@@ -82,14 +85,16 @@ def advice_json(advice: ChartAdvice) -> dict[str, Any]:
             "habit_shares": _by_direction(advice.habit_shares),
             "best_for_habit": _best(advice.habit_best),
             "best_for_chart_alone": _best(advice.chart_best),
-            "resampled_best_x_m": {
-                "low": round(low, 6),
-                "median": round(float(np.median(advice.resampled_x_m)), 6),
-                "high": round(high, 6),
-                "resamples": len(advice.resampled_x_m),
-            },
+            "resampled_best_x_m": _spread(advice.resampled_x_m, advice.interval_m),
+            "believed_best_x_m": _spread(advice.believed_x_m, advice.believed_interval_m),
         },
     }
+
+
+def _spread(found: np.ndarray, interval: tuple[float, float]) -> dict[str, float]:
+    low, high = interval
+    median = round(float(np.median(found)), 6) + 0.0
+    return {"low": round(low, 6), "median": median, "high": round(high, 6), "draws": len(found)}
 
 
 def _by_direction(shares: np.ndarray) -> dict[str, float]:

@@ -20,9 +20,9 @@ from strategies.shots.habit import Habit
 
 DEMO_STROKES, DEMO_SEED = 40, 7
 DEMO_LEVEL = "college-man"
-# Wren Tallow, invented: right-handed, from the backhand corner nearly always crosscourt.
+# Wren Tallow, invented: right-handed, from the backhand corner seldom down the line.
 DEMO_HABIT = Habit(
-    belief=Belief(from_middle=(0.5, 0.2, 0.28, 0.02), from_corner=(0.75, 0.12, 0.05, 0.08))
+    belief=Belief(from_middle=(0.4, 0.2, 0.38, 0.02), from_corner=(0.68, 0.12, 0.12, 0.08))
 )
 PLACE, RECEIVER = 101, 102  # purposes of chance, beside those of sim.chance
 CONTACT_SD_M, RECEIVER_SD_M = 2.2, 0.8

@@ -42,7 +42,7 @@ def draw_precision(ax: Axes, interval_m: tuple[float, float], y: float) -> list[
     bar = ax.plot(interval_m, (y, y), color=PURPLE, marker="|", markersize=7, linewidth=1.4)
     bar[0].set(zorder=5, gid="resampled")
     text = ax.annotate(
-        "best place of 95 in 100 resampled charts",
+        "best place of 95 in 100\nresampled charts",
         (interval_m[0], y),
         (-6, 0),
         textcoords="offset points",

@@ -55,11 +55,14 @@ class Fit:
         near, weight = self.nearness * often, self.blank.prior_strokes
         top = self.log_chance.max(axis=1, keepdims=True) if len(often) else self.log_chance
         chance, shares = np.exp(self.log_chance - top), self.prior
+        own = weight * self.prior
+        below = own + near @ self.prior
+        usual = np.divide(self.prior, below, out=np.zeros_like(below), where=below > 0.0)
         for _ in range(ROUNDS):
             meant = shares * chance
             meant = meant / meant.sum(axis=1, keepdims=True)
-            counts = near @ meant + weight * self.prior
-            shares = counts / counts.sum(axis=1, keepdims=True)
+            shares = usual * (own + near @ meant)
+            shares = shares / shares.sum(axis=1, keepdims=True)
         return meant if len(often) else np.empty((0, len(AIMS)))
 
     def belief(self, times: np.ndarray | None = None) -> SeenBelief:
