@@ -93,8 +93,8 @@ def test_guard_lies_between_and_ends_in_both() -> None:
     between = Guard().spots(seen)[:, 0]
     low = np.minimum(*ends.values()) - 1e-9
     assert ((between >= low) & (between <= np.maximum(*ends.values()) + 1e-9)).all()
-    assert (Guard(0.0).spots(seen)[:, 0] == ends["best-for-belief"]).all()
-    assert (Guard(1.0).spots(seen)[:, 0] == ends["safest"]).all()
+    assert (Guard(worst_share=0.0).spots(seen)[:, 0] == ends["best-for-belief"]).all()
+    assert (Guard(worst_share=1.0).spots(seen)[:, 0] == ends["safest"]).all()
 
 
 def test_safest_does_not_look_at_the_belief() -> None:
@@ -107,10 +107,13 @@ def test_a_chart_takes_the_place_of_the_belief() -> None:
     spots = [with_chart.spots(seen_from(3.0, belief=b)) for b in (CROSS, STRAIGHT)]
     assert (spots[0] == spots[1]).all()
     assert spots[0][0, 0] < BestForBelief().spots(seen_from(3.0, belief=Belief()))[0, 0]
+    assert make_policy("guard,chart=demo,worst_share=0").spots(seen_from(3.0)) == pytest.approx(
+        spots[0]
+    )
     with pytest.raises(InputError, match=r"no\.csv cannot be read"):
         make_policy("best-for-belief,chart=no.csv")
     with pytest.raises(InputError, match="worst_share is 2"):
-        Guard(2.0)
+        Guard(worst_share=2.0)
 
 
 def test_weighings_by_hand() -> None:

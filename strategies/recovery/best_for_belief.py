@@ -12,7 +12,7 @@ import numpy as np
 from sim.belief import Belief
 from sim.contracts import Situation
 from strategies.naming import described
-from strategies.recovery.place_losses import expected, places_for
+from strategies.recovery.place_losses import Weighing, expected, places_for
 from strategies.recovery.standing import standing
 from strategies.shots.charted import Charted
 
@@ -24,8 +24,10 @@ class BestForBelief:
     """Stand where the balls that the hitter is believed to play cost least.
 
     For every contact place the believed shares weigh the usual balls of each direction, with the
-    hitter's error; the place that misses the fewest of them is taken, the middle of the range where
-    it hardly matters. Worked out on a grid of contact places 1 m high (`place_losses`).
+    hitter's error; the place that costs the fewest points is taken, the middle of the range where
+    it hardly matters. Balls that are got back late cost points, too, so it goes farther toward the
+    likely ball than the place that reaches most. Worked out on a grid of contact places 1 m high
+    (`place_losses`).
 
     Source: expected loss, the textbook answer to a known mix. Parameter: `chart`, a CSV file or the
     word demo, in place of what the player believes anyway.
@@ -55,5 +57,10 @@ class BestForBelief:
         """What the policy believes of the opponent."""
         return seen.belief if self.charted is None else self.charted.belief_about(seen.opponent)
 
+    @property
+    def weighing(self) -> Weighing:
+        """What the policy wants small."""
+        return expected
+
     def spots(self, seen: Situation) -> np.ndarray:
-        return standing(seen, places_for(seen, expected, self.belief(seen)))
+        return standing(seen, places_for(seen, self.weighing, self.belief(seen)))

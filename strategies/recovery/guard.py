@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
-from typing import ClassVar
 
 import numpy as np
 
-from sim.contracts import Situation
 from sim.errors import InputError
 from sim.parameter import parameter, require_finite_parameters
 from strategies.naming import described
-from strategies.recovery.place_losses import Weighing, expected, places_for, worst
-from strategies.recovery.standing import standing
+from strategies.recovery.best_for_belief import BestForBelief
+from strategies.recovery.place_losses import Weighing, expected, worst
 
 
 @dataclass(frozen=True)
@@ -28,27 +25,28 @@ class Mixed:
 
 
 @dataclass(frozen=True)
-class Guard:
+class Guard(BestForBelief):
     """Stand where the believed mix and the best reply, weighed together, cost least.
 
     Between the best place for the belief (`worst_share` 0) and the safest place (1): the favourite
     is covered, and what it gives away is limited.
 
     Source: the compromise of Hodges and Lehmann 1952 (Annals of Mathematical Statistics 23, 396;
-    from memory) between a known mix and the worst one. Parameter: `worst_share`.
+    from memory) between a known mix and the worst one. Parameters: `worst_share`, and `chart` as
+    in the best place for a belief.
     It should lose to the best place for a belief where the belief is right, and to the safest
     place against one who sees it, by less than these two lose to each other.
 
     Raises:
-        InputError: a share that is not from 0 to 1.
+        InputError: a share that is not from 0 to 1, or a chart with problems.
     """
 
     worst_share: float = parameter(
         0.3, "1", "weight of the best reply against the belief", low=0.0, high=1.0
     )
-    placeable: ClassVar[bool] = True
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require_finite_parameters(self)
         if self.worst_share > 1:
             raise InputError(f"Guard.worst_share is {self.worst_share:g}; allowed: 0 to 1")
@@ -57,9 +55,6 @@ class Guard:
     def name(self) -> str:
         return described("guard", self)
 
-    @cached_property
+    @property
     def weighing(self) -> Weighing:
         return Mixed(self.worst_share)
-
-    def spots(self, seen: Situation) -> np.ndarray:
-        return standing(seen, places_for(seen, self.weighing, seen.belief))
