@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from experiments.choices import choice_row
 from experiments.design import ALL_PLACES, Study
 from experiments.own_code import policy_of
 from experiments.settings import Scenario
@@ -14,7 +15,7 @@ from experiments.statistics import Estimate, mean_of, paired, ratio, share
 from experiments.tally import Tally
 
 Tallies = dict[Scenario, dict[str, Tally]]
-SHARES = ("missed_per_100", "set_per_100", "share_in_time")
+SHARES = ("missed_per_100", "not_returned_per_100", "set_per_100", "share_in_time")
 
 
 def estimates(tally: Tally, place_x_m: float, rally: bool, than: str | None) -> dict[str, Estimate]:
@@ -26,6 +27,7 @@ def estimates(tally: Tally, place_x_m: float, rally: bool, than: str | None) -> 
             1 - missed.value, 1 - missed.high, 1 - missed.low, missed.se, missed.n
         ),
         "set_per_100": share(tally, "set", "balls").scaled(100),
+        "not_returned_per_100": share(tally, "not_returned", "balls").scaled(100),
         "time_to_spare_s": ratio(tally, "spare_s", "balls"),
         "run_m": ratio(tally, "run_m", "balls"),
         "spot_x_m": ratio(tally, "spot_x_m", "one"),
@@ -43,6 +45,8 @@ def estimates(tally: Tally, place_x_m: float, rally: bool, than: str | None) -> 
     if than is not None:
         fewer = paired(tally, "missed", "balls").scaled(-100)
         out[f"missed_fewer_than_{than}_per_100"] = fewer
+        back = paired(tally, "not_returned", "balls").scaled(-100)
+        out[f"returned_more_than_{than}_per_100"] = back
         out[f"time_to_spare_more_than_{than}_s"] = paired(tally, "spare_s", "balls")
         if rally:
             more = paired(tally, "points", "one").scaled(100)
@@ -56,6 +60,8 @@ def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
     reference = policy_of(study.reference).name
     groups: dict[tuple[str, ...], list[dict[str, Estimate]]] = {}
     for scenario, by_policy in tallies.items():
+        if scenario.choice is not None:
+            continue
         for policy, tally in by_policy.items():
             found = estimates(
                 tally,
@@ -74,6 +80,16 @@ def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
                 if outcome in ("spot_x_m", "reached_x_m", "shade_m_per_m"):
                     continue
                 yield cell(policy, scenario, ALL_PLACES, outcome, overall(outcome, parts))
+
+
+def choice_rows(study: Study, tallies: Tallies) -> list[dict[str, Any]]:
+    """A row for each modelling choice that the study tried."""
+    reference = policy_of(study.reference).name
+    return [
+        choice_row(scenario.choice, by_policy, reference)
+        for scenario, by_policy in tallies.items()
+        if scenario.choice is not None
+    ]
 
 
 def overall(outcome: str, parts: list[dict[str, Estimate]]) -> Estimate:

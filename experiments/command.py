@@ -8,9 +8,11 @@ from typing import Any
 
 import click
 
+from experiments.benchmark.command import benchmark
 from experiments.chart.command import chart
 from experiments.game.command import game
 from experiments.options import INTERRUPTED, Commands, Measure, Message, Point
+from experiments.validation.command import validate
 
 WIDTH = 100
 CORNER_M = (3.115, 11.885)
@@ -157,6 +159,7 @@ def spot(
     from experiments.spot_answer import spot_json, spot_text
     from sim.chance import fresh_seed
     from sim.exchange import Place
+    from sim.world import TABULATED
 
     me, other = players_of(**names)
     if figure is not None:
@@ -167,7 +170,7 @@ def spot(
         place=Place("opponent's contact", *opponent, height),
         player=me,
         opponent=other,
-        world=world_of(surface),
+        world=world_of(surface, flight=TABULATED),
         hitter=shot_model_of(hitter),
         policies=with_own([policy_of(text) for text in own]),
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,
@@ -236,7 +239,11 @@ def study(
 @click.option(
     "--study", type=click.Path(path_type=Path), help="A study file or a result folder: its rally."
 )
-@click.option("--place", help="A place of the study, or X,Y of the first ball.  [default: corner]")
+@click.option(
+    "--place",
+    help="A place of the study; or X,Y of the first ball, or serve-right or serve-left."
+    "  [default: corner]",
+)
 @click.option("--player", help=f"Level.  [default: the study's first, else {DEFAULT_PLAYER}]")
 @click.option(
     "--policy", help="Where you recover to.  [default: the study's reference, else middle]"
@@ -290,6 +297,10 @@ def list_names(what: str | None, parameters: bool) -> None:
     from experiments.listing import lines, parameter_lines
 
     click.echo("\n".join(parameter_lines(what) if parameters else lines(what)))
+
+
+main.add_command(benchmark)
+main.add_command(validate)
 
 
 def _json(values: Any) -> str:

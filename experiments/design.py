@@ -63,6 +63,16 @@ class StudyPlace(BaseModel):
         return Place(self.name, self.x_m, self.y_m, self.z_m)
 
 
+class StudyChoices(BaseModel):
+    """Where to try the modelling choices (experiments.choices): in whole rallies."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    level: str
+    opponent: str
+    place: str
+    rallies: Whole = Field(default=500, ge=10, le=10_000_000)
+
+
 class Study(BaseModel):
     """A study: factors, policies and how many balls and rallies a cell gets.
 
@@ -95,6 +105,7 @@ class Study(BaseModel):
     seed: Whole | None = Field(default=None, ge=0, le=2**63 - 1)
     places: tuple[StudyPlace, ...] = Field(min_length=1)
     limits: dict[str, Number] = Field(default_factory=dict)
+    choices: StudyChoices | None = None
 
     @field_validator("settings", "own_strokes")
     @classmethod
@@ -139,11 +150,20 @@ class Study(BaseModel):
             )
         for level in self.levels:
             self.game(level, self.opponents[0], self.reference, 0)
+        if self.choices is not None:
+            self.game(self.choices.level, self.choices.opponent, self.reference, 0)
+            if self.choices.place not in names["places"]:
+                raise unknown_name("place of the choices", self.choices.place, names["places"])
         return self
 
     def opponent_names(self) -> list[str]:
         """Display names of the opponents' shot models, in order: the labels of results."""
         return [shot_model_of(text).name for text in self.opponents]
+
+    def opponent_text(self, name: str) -> str:
+        """The text of an opponent, of the cells or of the choices, by its display name."""
+        texts = [*self.opponents, *([self.choices.opponent] if self.choices else [])]
+        return next(text for text in texts if shot_model_of(text).name == name)
 
     def game(self, level: str, opponent: str, policy: str, seed: int) -> Game:
         """The game of one cell: both sides of that level, the opponent with that shot model."""
@@ -231,7 +251,10 @@ def _copy(source: Path, target: Path) -> str:
 def map_names(study: Study, change: Callable[[str], str]) -> Study:
     """The study with `change` applied to each policy and shot model name."""
     many = {f: tuple(change(t) for t in getattr(study, f)) for f in OWN_CODE_MANY}
-    one = {f: change(getattr(study, f)) for f in OWN_CODE_ONE}
+    one: dict[str, Any] = {f: change(getattr(study, f)) for f in OWN_CODE_ONE}
+    if study.choices is not None:
+        opponent = change(study.choices.opponent)
+        one["choices"] = study.choices.model_copy(update={"opponent": opponent})
     return study.model_copy(update={**many, **one})
 
 
@@ -260,7 +283,10 @@ def _beside(table: dict[str, Any], folder: Path) -> dict[str, Any]:
             return [moved(v) for v in value]
         return located(value, folder) if isinstance(value, str) else value
 
-    return {k: moved(v) if k in OWN_CODE_MANY + OWN_CODE_ONE else v for k, v in table.items()}
+    out = {k: moved(v) if k in OWN_CODE_MANY + OWN_CODE_ONE else v for k, v in table.items()}
+    if isinstance(choices := table.get("choices"), dict) and "opponent" in choices:
+        out["choices"] = {**choices, "opponent": moved(choices["opponent"])}
+    return out
 
 
 PLAIN = {"dictionary": "table", "tuple": "list", "string": "text", "Input": "it"}
@@ -270,7 +296,8 @@ def _explain(error: Any) -> str:
     """One of pydantic's errors in plain words, with its key and the value given."""
     key = ".".join(str(part) for part in error["loc"])
     if error["type"] == "extra_forbidden":
-        model = StudyPlace if error["loc"][0] == "places" else Study
+        parts: dict[Any, type[BaseModel]] = {"places": StudyPlace, "choices": StudyChoices}
+        model = parts.get(error["loc"][0], Study)
         found = unknown_name("key", str(error["loc"][-1]), model.model_fields)
         return f"{key}: {found}" if len(error["loc"]) > 1 else str(found)
     if error["type"] == "value_error":

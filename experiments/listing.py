@@ -11,7 +11,7 @@ from sim.envelope import DriveLimits
 from sim.errors import unknown_name
 from sim.parameter import ParameterRow, parameter_rows
 from sim.players import PLAYERS, Player, player_parameters
-from sim.surface import SURFACES, Surface
+from sim.surface import SURFACES, Surface, surface_parameters
 from sim.world import World
 from strategies.catalogue import POLICIES, SHOT_MODELS, summary
 
@@ -112,8 +112,8 @@ def _of_players() -> Iterator[ParameterRow]:
 
 
 def _of_surfaces() -> Iterator[ParameterRow]:
-    for name, one in SURFACES.items():
-        yield from parameter_rows(name, one)
+    for one in SURFACES.values():
+        yield from surface_parameters(one)
 
 
 PARAMETERS: dict[str, Callable[[], Iterator[ParameterRow]]] = {
@@ -142,4 +142,5 @@ def parameter_lines(what: str | None) -> Iterator[str]:
 
 
 def _about(r: ParameterRow) -> str:
-    return f"{r.source}; {r.about}" if r.source else r.about
+    parts = [r.source, r.about, f"fitted to {r.fitted_to}" if r.fitted_to else ""]
+    return "; ".join(part for part in parts if part)

@@ -15,11 +15,13 @@ from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
 from sim.players import player as player_named
-from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WINNER
+from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WON_BY_HITTER
 from sim.surface import surface as surface_named
-from sim.world import World
+from sim.world import TABULATED, World
+from strategies.shots.serve import serve_places
 
 LARGEST_NUMBER = 10_000_000
+SERVES = ("serve-right", "serve-left")  # to the right and to the left court
 OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
 
 
@@ -115,10 +117,22 @@ def replay_of_players(
     studied = Side(me, policy_of(policy), shot_model_of(own_shots), behind)
     across = waiting_depth_m(other, surface)
     opponent = Side(other, policy_of(opponent_policy), shot_model_of(hitter), across)
-    game = Game(studied, opponent, World(surface=surface_named(surface)), checked_seed(seed))
-    x, y = point("--place", place, "xy", -40.0, 40.0)
+    world = World(surface=surface_named(surface), flight=TABULATED)
+    game = Game(studied, opponent, world, checked_seed(seed))
     title = f"{me.name}, {studied.policy.name}, {opponent.shots.name} opponent"
-    return Replay(title, game, Place("place", x, y, height), number)
+    return Replay(title, game, first_place(place, height), number)
+
+
+def first_place(text: str, height: float) -> Place:
+    """From where the opponent strikes first: X,Y, or a serve by its name.
+
+    Raises:
+        InputError: neither of both.
+    """
+    if text in SERVES:
+        return serve_places()[SERVES.index(text)]
+    x, y = point("--place", text, "xy", -40.0, 40.0)
+    return Place("place", x, y, height)
 
 
 def _among(what: str, name: str | None, valid: Iterable[str]) -> str:
@@ -156,6 +170,6 @@ def point_text(strokes: np.ndarray) -> str:
     count = f"{len(strokes)} stroke{'' if len(strokes) == 1 else 's'}"
     if last["ending"] == STROKE_LIMIT:
         return f"After {count} the rally was stopped, undecided."
-    hitter_won = last["ending"] == WINNER
+    hitter_won = last["ending"] in WON_BY_HITTER
     winner = STUDIED if (last["side"] == STUDIED) == hitter_won else OPPONENT
     return f"After {count} the point goes to the {SIDES[winner]} player."

@@ -13,6 +13,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from experiments.families import family_name
 from experiments.findings import MARGIN, findings
 from experiments.report_tables import (
+    choices_table,
     decision_words,
     limit_rows,
     outcome_tables,
@@ -109,6 +110,7 @@ def contents(results: ResultFolder) -> dict[str, Any]:
             for words, tables in (("balls missed", fewer), ("points won", more))
             if tables
         ],
+        "choices": choices_table(results),
         "margin": MARGIN,
         "reference": results.reference,
         "results": results,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -136,6 +136,48 @@ def short_table(results: ResultFolder) -> Table:
     own = cells["own_stroke"].iloc[0] if len(cells) else ""
     caption = f"{setting}{f', after own stroke {own}' if own else ''}: {results.middle_level}"
     return Table(caption, heads, list(_side_by_side(parts, results)), True)
+
+
+@dataclass(frozen=True)
+class ChoicesTable:
+    """What each modelling choice does: heads of the columns, and a row for each choice."""
+
+    heads: list[str]
+    rows: list[tuple[str, list[Value]]]
+
+
+CHOICE_COLUMNS = (
+    ("{reference} misses", "reference_missed_per_100", False),
+    ("bisector misses", "bisector_missed_per_100", False),
+    ("best shade misses", "best_shade_missed_per_100", False),
+    ("bisector, points more", "bisector_points_more_per_100", True),
+    ("best shade, points more", "best_shade_points_more_per_100", True),
+)
+
+
+def choices_table(results: ResultFolder) -> ChoicesTable | None:
+    """The modelling choices of the study, None if it tried none."""
+    found = results.choices
+    shown = [c for c in CHOICE_COLUMNS if c[1] in found.columns]
+    if found.empty:
+        return None
+    heads = [head.format(reference=results.reference) for head, _, _ in shown]
+    rows = []
+    for row in found.to_dict("records"):
+        values = [_choice_value(row, name, signed) for _, name, signed in shown]
+        if "best_shade" in found.columns:
+            values.append(Value(str(row["best_shade"])))
+        rows.append((str(row["choice"]), values))
+    return ChoicesTable(heads + ["best shade"] * ("best_shade" in found.columns), rows)
+
+
+def _choice_value(row: dict[Hashable, Any], name: str, is_difference: bool) -> Value:
+    low, high = row[f"{name}_low"], row[f"{name}_high"]
+    return Value(
+        number(row[name], is_difference),
+        f"{number(low, is_difference)} to {number(high, is_difference)}",
+        verdict(low, high) if is_difference else "",
+    )
 
 
 def _side_by_side(

@@ -12,6 +12,7 @@ from typing import Any
 import pandas as pd
 
 from experiments.families import family_of
+from experiments.store import CHOICES_FILE
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 
@@ -107,6 +108,12 @@ class ResultFolder:
         inside = {name: at for name, at in off.items() if abs(at[0]) <= HALF_WIDTH_M}
         among = inside or off
         return min(among, key=lambda n: abs(among[n][1] - HALF_LENGTH_M), default=None)
+
+    @cached_property
+    def choices(self) -> pd.DataFrame:
+        """The table of modelling choices, empty if the study tried none."""
+        path = self.path / CHOICES_FILE
+        return pd.read_csv(path) if path.exists() else pd.DataFrame()
 
     @property
     def depth_m(self) -> float:

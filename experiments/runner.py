@@ -20,7 +20,7 @@ from pathlib import Path
 
 from tqdm import tqdm
 
-from experiments.cells import Tallies, cells
+from experiments.cells import Tallies, cells, choice_rows
 from experiments.design import Study, map_names, own_policy_files
 from experiments.own_code import located
 from experiments.settings import Block, BlockResult, blocks, evaluate
@@ -33,6 +33,7 @@ from experiments.store import (
     versions,
     whole_folder,
     write_cells,
+    write_choices,
 )
 from sim.chance import checked_seed, fresh_seed
 from sim.errors import InputError
@@ -114,6 +115,8 @@ def run_blocks(study: Study, folder: Path, workers: int, progress: bool) -> int:
                 file.add(stroke_table(block.scenario, policy, rows))
             bar.update()
     write_cells(folder, list(cells(study, tallies)))
+    if choices := choice_rows(study, tallies):
+        write_choices(folder, choices)
     return file.rows
 
 

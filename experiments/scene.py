@@ -11,7 +11,7 @@ from sim.errors import InputError
 from sim.players import Player
 from sim.players import player as player_named
 from sim.surface import surface as surface_named
-from sim.world import World
+from sim.world import INTEGRATED, World
 
 
 def world_of(
@@ -23,6 +23,7 @@ def world_of(
     altitude: float | None = None,
     temperature: float | None = None,
     wind: tuple[float, float, float] | None = None,
+    flight: str = INTEGRATED,
 ) -> World:
     """The world with what was given in place of its defaults.
 
@@ -39,6 +40,7 @@ def world_of(
         surface=surface_named(surface),
         ball=ball,
         air=air,
+        flight=flight,
         **given(drag_coefficient=drag_coefficient, air_density_kg_m3=air_density, wind_m_s=wind),
     )
 

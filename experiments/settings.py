@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from experiments.choices import CHOICES
 from experiments.design import Study, placeable
-from experiments.own_code import policy_of
+from experiments.own_code import policy_of, shot_model_of
 from experiments.tally import Tally, replicate_table
 from sim.array_engine import play
 from sim.contracts import bodies_at, contacts_at, turned
@@ -50,6 +51,7 @@ class Scenario:
     level: str
     opponent: str
     own_stroke: str | None = None
+    choice: str | None = None  # a modelling choice of experiments.choices; rallies only
 
 
 @dataclass(frozen=True)
@@ -75,8 +77,10 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     index = [p.name for p in study.places].index(scenario.place)
     place = study.places[index].place
     replicates = index * REPLICATES_A_PLACE + np.arange(block.first, block.first + block.count)
-    opponent = study.opponents[study.opponent_names().index(scenario.opponent)]
+    opponent = study.opponent_text(scenario.opponent)
     game = study.game(scenario.level, opponent, study.reference, seed)
+    if scenario.choice is not None:
+        game = CHOICES[scenario.choice](game)
     is_rally = scenario.setting == "rally"
     tables, rows = {}, []
     shared = None
@@ -92,7 +96,8 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
         else:
             strokes = exchange_once(own, place, replicates, scenario.own_stroke, shared)
         tables[text] = (policy.name, replicate_table(strokes, replicates, is_rally))
-        wanted = strokes["replicate"] - index * REPLICATES_A_PLACE < study.stroke_rows_per_cell
+        kept_rows = study.stroke_rows_per_cell if scenario.choice is None else 0
+        wanted = strokes["replicate"] - index * REPLICATES_A_PLACE < kept_rows
         if wanted.any():
             kept = strokes[wanted].copy()
             kept["replicate"] -= index * REPLICATES_A_PLACE
@@ -125,8 +130,8 @@ def exchange_once(
         placed(game, contact) if own_stroke is None else recovering(game, place, own_stroke, n)
     )
     balls, paths = shared or strike_balls(game, OPPONENT, contact, receiver.body, replicates, 0)
-    meeting = meet_balls(game, STUDIED, balls, paths, receiver.body)
-    return stroke_records(replicates, 0, OPPONENT, np.zeros(n), contact, receiver, balls, meeting)
+    met = meet_balls(game, STUDIED, balls, paths, receiver, replicates, 0)
+    return stroke_records(replicates, 0, OPPONENT, np.zeros(n), contact, receiver, balls, met)
 
 
 def placed(game: Game, contact: np.ndarray) -> Recovery:
@@ -195,16 +200,22 @@ def scenarios(study: Study) -> list[Scenario]:
                 for place in study.places:
                     for own in strokes:
                         out.append(Scenario(setting, place.name, level, opponent, own))
+    if study.choices is not None:
+        at = study.choices
+        opponent = shot_model_of(at.opponent).name
+        out += [Scenario("rally", at.place, at.level, opponent, None, c) for c in CHOICES]
     return out
 
 
-def replicates_of(study: Study, setting: str) -> int:
-    """How many replicates a cell of that setting gets."""
+def replicates_of(study: Study, scenario: Scenario) -> int:
+    """How many replicates a cell of that scenario gets."""
+    if scenario.choice is not None and study.choices is not None:
+        return study.choices.rallies
     return {
         "placed": study.placed_balls,
         "recovery": study.recovery_balls,
         "rally": study.rallies,
-    }[setting]
+    }[scenario.setting]
 
 
 BLOCK_SIZE = {"placed": 2000, "recovery": 2000, "rally": 1000}
@@ -214,7 +225,7 @@ def blocks(study: Study) -> list[Block]:
     """The work of a study: fixed ranges of replicates, by scenario."""
     out = []
     for scenario in scenarios(study):
-        total, size = replicates_of(study, scenario.setting), BLOCK_SIZE[scenario.setting]
+        total, size = replicates_of(study, scenario), BLOCK_SIZE[scenario.setting]
         for first in range(0, total, size):
             out.append(Block(scenario, first, min(size, total - first)))
     return out

@@ -25,6 +25,7 @@ PACKAGES = ("numpy", "scipy", "numba", "simpy", "pandas", "pyarrow", "matplotlib
 ROW_GROUP = 65_536
 CODED = {"side": SIDES, "outcome": OUTCOMES, "grade": GRADES, "ending": ENDINGS}
 LABELS = ("setting", "place", "level", "opponent", "own_stroke", "policy")
+CHOICES_FILE = "choices.csv"
 TEXT = pa.dictionary(pa.int32(), pa.string())
 
 
@@ -138,6 +139,11 @@ def write_cells(folder: Path, cells: list[dict[str, Any]]) -> None:
     lines = ",\n".join(json.dumps(cell, allow_nan=False) for cell in cells)
     (folder / "summary.json").write_text(f"[\n{lines}\n]\n", "utf-8")
     pd.DataFrame(cells).to_csv(folder / "cells.csv", index=False, lineterminator="\n")
+
+
+def write_choices(folder: Path, rows: list[dict[str, Any]]) -> None:
+    """choices.csv, one modelling choice a line."""
+    pd.DataFrame(rows).to_csv(folder / CHOICES_FILE, index=False, lineterminator="\n")
 
 
 def source_hash() -> str:

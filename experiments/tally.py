@@ -1,7 +1,8 @@
 """Sums over replicates from which every estimate and interval follows.
 
 A replicate is one ball (placed, recovery) or one rally; it counts `balls` that landed in, and of
-those the missed and set ones, the seconds to spare and metres run, then the points won and strokes.
+those the missed and set ones, the seconds to spare and metres run, then the points won, strokes and
+those expected not to come back (missed, or by the chance of the reply).
 Each tally keeps the sums, the sums of products within a policy and those with the reference policy,
 so that memory does not grow with the number of replicates and paired intervals stay exact.
 """
@@ -12,7 +13,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sim.records import IN, MISSED, OPPONENT, SET, STUDIED, WINNER
+from sim.records import (
+    GOING,
+    IN,
+    MISSED,
+    OPPONENT,
+    SET,
+    STROKE_LIMIT,
+    STUDIED,
+    WON_BY_HITTER,
+)
 
 COLUMNS = (
     "one",
@@ -23,6 +33,7 @@ COLUMNS = (
     "run_m",
     "points",
     "strokes",
+    "not_returned",
     "spot_x_m",
     "reached_x_m",
 )
@@ -49,17 +60,18 @@ def replicate_table(strokes: np.ndarray, replicates: np.ndarray, points: bool) -
     if points:
         out[:, 6] = points_won(strokes, row, len(replicates))
     first = strokes["stroke"] == 0
-    out[row[first], 8] = strokes["spot_x_m"][first]
-    out[row[first], 9] = strokes["receiver_x_m"][first]
+    np.add.at(out[:, 8], at, 1.0 - balls["reply_chance"])
+    out[row[first], 9] = strokes["spot_x_m"][first]
+    out[row[first], 10] = strokes["receiver_x_m"][first]
     return out
 
 
 def points_won(strokes: np.ndarray, row: np.ndarray, count: int) -> np.ndarray:
     """Points of the studied player: 1, 0, or 0.5 where the stroke limit stopped the rally."""
     out = np.full(count, 0.5)
-    ended = (strokes["ending"] >= WINNER) & (strokes["ending"] < 4)
+    ended = (strokes["ending"] != GOING) & (strokes["ending"] != STROKE_LIMIT)
     last, at = strokes[ended], row[ended]
-    hitter_won = last["ending"] == WINNER
+    hitter_won = np.isin(last["ending"], WON_BY_HITTER)
     studied_hit = last["side"] == STUDIED
     out[at] = np.where(hitter_won == studied_hit, 1.0, 0.0)
     return out

@@ -14,13 +14,12 @@ from sim.exchange import (
     Place,
     body_of,
     contact_of,
-    meet_balls,
     opening,
     recover_bodies,
-    strike_balls,
+    strike_and_meet,
     stroke_records,
 )
-from sim.records import GOING, OPPONENT, STROKE, STROKE_LIMIT
+from sim.records import GOING, OPPONENT, STROKE, STROKE_LIMIT, joined, taken
 
 
 def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
@@ -34,22 +33,30 @@ def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
     contact, hitter_body, receiver = opening(game, place, n)
     time, side = np.zeros(n), OPPONENT
     played = []
-    for stroke in range(game.stroke_limit):
-        balls, paths = strike_balls(game, side, contact, receiver.body, rallies, stroke)
-        meeting = meet_balls(game, 1 - side, balls, paths, receiver.body)
-        rows = stroke_records(rallies, stroke, side, time, contact, receiver, balls, meeting)
+    for stroke in range(game.stroke_limit if n else 0):
+        serve = place.serve if stroke == 0 else None
+        balls, met = strike_and_meet(game, side, contact, receiver, rallies, stroke, serve)
+        rows = stroke_records(rallies, stroke, side, time, contact, receiver, balls, met)
         going = rows["ending"] == GOING
         if stroke + 1 == game.stroke_limit:
             rows["ending"][going] = STROKE_LIMIT
             going[:] = False
         played.append(rows)
-        if not going.any():
+        kept = np.flatnonzero(going)
+        if not len(kept):
             break
-        meeting, rallies, balls = meeting[going], rallies[going], balls[going]
+        meeting, balls, hitter_body = (taken(r, kept) for r in (met.meeting, balls, hitter_body))
+        rallies, time = rallies[kept], time[kept] + meeting["time_s"]
         contact = contact_of(meeting)
-        receiver = recover_bodies(game, side, hitter_body[going], contact, meeting["time_s"], balls)
+        receiver = recover_bodies(game, side, hitter_body, contact, meeting["time_s"], balls)
         hitter_body = body_of(meeting)
-        time = time[going] + meeting["time_s"]
         side = 1 - side
-    strokes = np.concatenate(played) if played else np.zeros(0, STROKE)
-    return strokes[np.lexsort((strokes["stroke"], strokes["replicate"]))]
+    return in_order(played)
+
+
+def in_order(played: list[np.ndarray]) -> np.ndarray:
+    """The strokes, given stroke number by stroke number, rally by rally."""
+    if not played:
+        return np.zeros(0, STROKE)
+    replicates = np.concatenate([rows["replicate"] for rows in played])
+    return taken(joined(played), np.argsort(replicates, kind="stable"))

@@ -1,6 +1,6 @@
-"""Search along a ball's path for the largest time to spare, and for a settled stroke.
+"""Search along a ball's path for bodies at rest: the largest time to spare, a settled stroke.
 
-Bodies at rest are searched many places at once, moving bodies one by one.
+Many places are searched at once. `sim.chase` does the same for one body in motion.
 """
 
 from __future__ import annotations
@@ -9,12 +9,11 @@ import math
 
 from sim.compiled import kernel
 from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE
-from sim.movement import arrival, lateness, running_time
+from sim.movement import running_time
 from sim.records import PATH_STEP_S, record_type
 
 NEVER = -1e9
 STRIDE, MOVES = 5, 2
-GOLDEN, GOLDEN_STEPS = 0.5 * (math.sqrt(5.0) - 1.0), 9
 
 # A search for the largest time to spare: the body, the way it looks along, the best found yet.
 CLIMB = record_type(
@@ -73,7 +72,7 @@ def look(part, c, wait, legs, table):  # type: ignore[no-untyped-def]
     k, m = c.point, c.past_m
     dx = part.x_m[k] + m * part.along_x[k] - c.x_m
     dy = part.y_m[k] + m * part.along_y[k] - c.y_m
-    need, c.slope_s_m = running_time(dx, dy, legs, table)
+    need, c.slope_s_m, _ = running_time(dx, dy, legs, table)
     spare = part.time_s[k] + m * part.pace_s_m[k] - wait - need
     better = spare > c.best_s
     c.best_point = k if better else c.best_point
@@ -195,55 +194,3 @@ def settles(part, x, y):  # type: ignore[no-untyped-def]
         way2 = part.way_m2[k]
         inside += (abs(b - a) < way2) & (2.0 * way2 * (a + b) <= way2 * way2 + (b - a) * (b - a))
     return inside > 0
-
-
-@kernel
-def spare_on(part, place, x, y, vx, vy, wait, best, legs, table):  # type: ignore[no-untyped-def]
-    """Time to spare of a moving body at a place among the points; NEVER if less than `best`.
-
-    Whether it is less is known at once, from where the disc stands that much before the ball.
-    """
-    k = max(min(int(place), part.points - 2), 0)
-    s = place - k
-    dx = part.x_m[k] + s * (part.x_m[k + 1] - part.x_m[k]) - x
-    dy = part.y_m[k] + s * (part.y_m[k + 1] - part.y_m[k]) - y
-    left = part.time_s[k] + s * (part.time_s[k + 1] - part.time_s[k]) - wait
-    if best > NEVER and lateness(left - best, dx, dy, vx, vy, legs, table) > 0.0:
-        return NEVER
-    return left - arrival(dx, dy, vx, vy, legs, table)
-
-
-@kernel
-def most_in_motion(part, x, y, vx, vy, wait, enough, legs, table):  # type: ignore[no-untyped-def]
-    """Largest time to spare of a moving body over a part, and where: (seconds, place).
-
-    The best point, then a golden section on both sides of it. Stops early at `enough`.
-    """
-    best, at = NEVER, part.points - 1
-    for stride in range(STRIDE, 0, 1 - STRIDE):
-        for k in range((part.points - 1) % stride, part.points, stride):
-            spare = spare_on(part, float(k), x, y, vx, vy, wait, best, legs, table)
-            if spare > best:
-                best, at = spare, k
-        if best >= enough:
-            return best, float(at)
-    place = float(at)
-    if part.points < 2:
-        return best, place
-    first, last = run_of(part, at)
-    low, high = float(max(at - 1, first)), float(min(at + 1, last + 1))
-    a, b = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
-    spare_a = spare_on(part, a, x, y, vx, vy, wait, NEVER, legs, table)
-    spare_b = spare_on(part, b, x, y, vx, vy, wait, NEVER, legs, table)
-    for _ in range(GOLDEN_STEPS):
-        if max(spare_a, spare_b) > best:
-            best, place = max(spare_a, spare_b), a if spare_a > spare_b else b
-        left_half = spare_a >= spare_b
-        low, high = (low, b) if left_half else (a, high)
-        new = high - GOLDEN * (high - low) if left_half else low + GOLDEN * (high - low)
-        spare = spare_on(part, new, x, y, vx, vy, wait, NEVER, legs, table)
-        if left_half:
-            b, spare_b, a, spare_a = a, spare_a, new, spare
-        else:
-            a, spare_a, b, spare_b = b, spare_b, new, spare
-    return best, place

@@ -74,27 +74,27 @@ class DriveLimits:
 
 
 @kernel
-def shortest_landing(x, y, z, line_x, speed, limits, w, table):  # type: ignore[no-untyped-def]
-    """Landing depth (negative y) of the shortest playable drive beside the line x = line_x.
+def shortest_landing(x, y, z, line_x, speed, lift, limits, w, table):  # type: ignore[no-untyped-def]
+    """Shortest playable drive beside the line x = line_x: (landing depth, negative y; lift).
 
     Fixed point: the shortest carry of a heading changes little with the heading. NaN where no
-    drive of this speed clears the net by the gap.
+    drive of this speed clears the net by the gap. For `lift` see `lowest_over_net`.
     """
     depth = -limits.nearest_landing_m
     across = line_x - x
     for _ in range(12):
         heading = math.atan2(depth - y, across)
-        _, lx, ly = lowest_over_net(
-            x, y, z, heading, speed, limits.topspin_rad_s, limits.net_gap_m, w, table
+        _, lx, ly, lift = lowest_over_net(
+            x, y, z, heading, speed, limits.topspin_rad_s, limits.net_gap_m, lift, w, table
         )
         carry2 = (lx - x) ** 2 + (ly - y) ** 2
         if not carry2 > across * across:
-            return math.nan
+            return math.nan, lift
         found = y - math.sqrt(carry2 - across * across)
         if found >= -limits.nearest_landing_m or abs(found - depth) < CLOSE_M:
-            return found
+            return found, lift
         depth = found
-    return depth
+    return depth, lift
 
 
 @kernel
@@ -133,12 +133,13 @@ def fastest_drive(x, y, z, tx, ty, slowest, fastest, limits, w, table):  # type:
 
 
 @kernel
-def extreme_drive(x, y, z, side, usual, want_speed, limits, w, table):  # type: ignore[no-untyped-def]
-    """The extreme drive toward `side` (-1 left, 1 right): (target x, target y, speed).
+def extreme_drive(x, y, z, side, usual, want_speed, lift, limits, w, table):  # type: ignore[no-untyped-def]
+    """The extreme drive toward `side` (-1 left, 1 right): (target x, target y, speed, lift).
 
     Of the drives that take the extreme direction the fastest is given, or, where `want_speed` is
     false, the slowest, which costs a tenth of the time. Where not even the slowest drive can be
     kept in beside that line, slower balls are tried, and in the end the deepest landing is taken.
+    For `lift` see `lowest_over_net`.
     """
     line_x = side * (HALF_WIDTH_M - limits.line_margin_m)
     deepest = -(HALF_LENGTH_M - limits.line_margin_m)
@@ -146,9 +147,9 @@ def extreme_drive(x, y, z, side, usual, want_speed, limits, w, table):  # type: 
     if side * x >= side * line_x:
         if want_speed:
             slowest = fastest_drive(x, y, z, line_x, deepest, slowest, fastest, limits, w, table)
-        return line_x, deepest, slowest
+        return line_x, deepest, slowest, lift
     for _ in range(TRIES):
-        depth = shortest_landing(x, y, z, line_x, slowest, limits, w, table)
+        depth, lift = shortest_landing(x, y, z, line_x, slowest, lift, limits, w, table)
         if math.isfinite(depth) and depth >= deepest:
             break
         depth = deepest
@@ -157,21 +158,24 @@ def extreme_drive(x, y, z, side, usual, want_speed, limits, w, table):  # type: 
         depth = -limits.nearest_landing_m
         if want_speed:
             slowest = fastest_drive(x, y, z, line_x, depth, slowest, fastest, limits, w, table)
-    return line_x, depth, slowest
+    return line_x, depth, slowest, lift
 
 
 @kernel
 def fill_extremes(x, y, z, usual, want_speed, limits, world, table, out):  # type: ignore[no-untyped-def]
     """Fill out[i, 0] (left) and out[i, 1] (right) for each contact."""
+    own, w = limits[0], world[0]
     for i in range(x.size):
+        lift = 0.0
         for side in range(2):
-            tx, ty, speed = extreme_drive(
-                x[i], y[i], z[i], 2.0 * side - 1.0, usual[i], want_speed, limits[0], world[0], table
+            toward = 2.0 * side - 1.0
+            tx, ty, speed, lift = extreme_drive(
+                x[i], y[i], z[i], toward, usual[i], want_speed, lift, own, w, table
             )
             out[i, side].target_x_m = tx
             out[i, side].target_y_m = ty
             out[i, side].speed_m_s = speed
-            out[i, side].topspin_rad_s = limits[0].topspin_rad_s
+            out[i, side].topspin_rad_s = own.topspin_rad_s
 
 
 def extreme_drives(

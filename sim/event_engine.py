@@ -43,12 +43,13 @@ from sim.happenings import (
     tell_landing,
     tell_meeting,
     tell_point_end,
+    tell_reaction_end,
     tell_second_bounce,
     tell_split_step,
     tell_strike,
     trace_lines,
 )
-from sim.records import GOING, IN, OPPONENT, SIDES, STROKE, STROKE_LIMIT, STUDIED
+from sim.records import GOING, IN, OPPONENT, SIDES, STROKE, STROKE_LIMIT, STUDIED, UNRETURNED
 
 __all__ = ["Happening", "play_rally", "trace_lines"]
 
@@ -65,7 +66,7 @@ def play_rally(
     Returns its STROKE records, to the bit those of `sim.array_engine.play`, and its happenings in
     the order in which they happened; none without `traced`, which is several times as fast.
     """
-    rally = Rally(game, replicate, traced)
+    rally = Rally(game, place, replicate, traced)
     studied, opponent = rally.contenders
     contact, body, studied.recovery = opening(game, place, 1)
     rally.env.process(studied.play())
@@ -119,14 +120,15 @@ class Stroke:
     @property
     def reached(self) -> bool:
         """Whether the receiver meets the ball."""
-        return self.ending in (GOING, STROKE_LIMIT)
+        return self.ending in (GOING, STROKE_LIMIT, UNRETURNED)
 
 
 class Rally:
     """What both sides and the ball share: the clock, the strokes so far, the trace."""
 
-    def __init__(self, game: Game, replicate: int, traced: bool) -> None:
+    def __init__(self, game: Game, place: Place, replicate: int, traced: bool) -> None:
         self.env, self.game, self.traced = simpy.Environment(), game, traced
+        self.serve = place.serve
         self.replicates = np.array([replicate])
         self.strokes, self.count = np.empty(game.stroke_limit, STROKE), 0
         self.happenings: list[Happening] = []
@@ -143,12 +145,12 @@ class Rally:
     def strike(self, hitter: int, contact: np.ndarray, receiver: Recovery) -> Stroke:
         """Strike the next ball, now: its flight, how it will be met, its record."""
         game, number, body = self.game, self.count, receiver.body
-        balls, paths = strike_balls(game, hitter, contact, body, self.replicates, number)
-        meeting = meet_balls(game, 1 - hitter, balls, paths, body)
+        serve = self.serve if number == 0 else None
+        balls, paths = strike_balls(game, hitter, contact, body, self.replicates, number, serve)
+        met = meet_balls(game, 1 - hitter, balls, paths, receiver, self.replicates, number)
+        meeting = met.meeting
         now = np.array([self.env.now], float)
-        row = stroke_records(
-            self.replicates, number, hitter, now, contact, receiver, balls, meeting
-        )
+        row = stroke_records(self.replicates, number, hitter, now, contact, receiver, balls, met)
         self.count += 1
         if self.count == game.stroke_limit and row["ending"][0] == GOING:
             row["ending"] = STROKE_LIMIT
@@ -224,7 +226,7 @@ class Contender:
         stroke.met = True
         if rally.traced:
             rally.tell("meeting", self.side, tell_meeting(stroke.row))
-        if stroke.ending == STROKE_LIMIT:
+        if stroke.ending != GOING:
             rally.end(stroke)
 
     def strike(self, contact: np.ndarray, body: np.ndarray) -> Process:
@@ -243,14 +245,15 @@ class Contender:
 
     def tell_reaction(self, stroke: Stroke) -> Process:
         """The end of the reaction, later for a split step missed."""
-        delay_s = float(stroke.meeting["split_delay_s"][0])
-        yield self.rally.due(self.legs.reaction_s + delay_s, LEGS)
-        self.rally.tell("reaction end", self.side, {"delay_s": delay_s})
+        details = tell_reaction_end(stroke.row)
+        yield self.rally.due(max(self.legs.reaction_s + float(details["delay_s"]), 0.0), LEGS)
+        self.rally.tell("reaction end", self.side, details)
 
     def tell_recovery(self, stroke: Stroke, body: np.ndarray) -> Process:
         """The strike, the end of the follow-through, the recovery, as far as they get."""
         rally, going = self.rally, stroke.ending == GOING
-        rally.tell("strike", self.side, tell_strike(stroke.row, stroke.ball))
+        is_serve = rally.serve is not None and rally.count == 1
+        rally.tell("strike", self.side, tell_strike(stroke.row, stroke.ball, is_serve))
         rally.tell("split step", stroke.receiver, tell_split_step(stroke.row))
         if going and stroke.meeting_s <= self.legs.follow_through_s:
             return

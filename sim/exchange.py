@@ -7,12 +7,14 @@ one. Who strikes is the hitter, who runs the receiver; their places are in their
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
 
+from sim.anticipation import guesses
 from sim.belief import Belief
-from sim.chance import EXECUTION, SHOT, uniforms
+from sim.chance import EXECUTION, RECEIVE, SHOT, uniforms
 from sim.contracts import (
     RecoveryPolicy,
     ShotModel,
@@ -21,16 +23,27 @@ from sim.contracts import (
     bodies_at,
     turned,
 )
-from sim.court import HALF_LENGTH_M
+from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
-from sim.meeting import BALANCED, meetings
+from sim.meeting import BALANCED, meet_into
 from sim.movement import recovered
 from sim.players import Player
-from sim.records import BODY, CONTACT, STROKE, STUDIED
-from sim.stroke import ERROR_DRAWS, strike
+from sim.records import (
+    BALL,
+    BODY,
+    CONTACT,
+    FOREHAND,
+    MEETING,
+    PATH_POINTS,
+    STROKE,
+    STUDIED,
+)
+from sim.stroke import ERROR_DRAWS, strike, strike_into
 from sim.stroke_rows import write_strokes
 from sim.world import World
+
+AT_ONCE = 128
 
 
 @dataclass(frozen=True)
@@ -54,6 +67,9 @@ class Side:
 class Place:
     """An opponent contact place in the studied player's frame: the ball at contact.
 
+    With `serve`, the first stroke is that model's, lands where it is meant to, and the studied
+    player waits between the extreme paths into the service box.
+
     Raises:
         InputError: not finite, on the wrong side, or not a height at which a ball is struck.
     """
@@ -62,6 +78,7 @@ class Place:
     x_m: float
     y_m: float
     z_m: float = 1.0
+    serve: ShotModel | None = None
 
     def __post_init__(self) -> None:
         numbers = (self.x_m, self.y_m, self.z_m)
@@ -106,11 +123,14 @@ def wing_at(x_m: np.ndarray, player: Player) -> np.ndarray:
 
 
 def opening_contact(place: Place, opponent: Side, count: int) -> np.ndarray:
-    """CONTACT records (count,), opponent's frame, of an unhurried ball struck at `place`."""
+    """CONTACT records (count,), opponent's frame, of an unhurried ball struck at `place`.
+
+    A serve is struck as a forehand is.
+    """
     out = np.zeros(count, CONTACT)
     out["x_m"], out["y_m"], out["z_m"] = -place.x_m, -place.y_m, place.z_m
     out["quality"] = 1.0
-    out["wing"] = wing_at(out["x_m"], opponent.player)
+    out["wing"] = wing_at(out["x_m"], opponent.player) if place.serve is None else FOREHAND
     return out
 
 
@@ -171,8 +191,18 @@ def opening(game: Game, place: Place, count: int) -> tuple[np.ndarray, np.ndarra
     """
     contact = opening_contact(place, game.opponent, count)
     spots = placed_spots(game, contact)
+    if place.serve is not None:
+        spots[:, 0] = return_x_m(place, -spots[:, 1])
     waiting = Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(count))
     return contact, body_beside(contact, game.opponent.player), waiting
+
+
+def return_x_m(place: Place, line_m: np.ndarray) -> np.ndarray:
+    """Where a returner waits, `line_m` from the net: halfway between the paths of serves that land
+    on the two ends of the service line of the box across from the server's place."""
+    ends = np.array([0.0, -math.copysign(HALF_WIDTH_M, place.x_m)])
+    slope = (ends - place.x_m) / (place.y_m + SERVICE_LINE_M)
+    return place.x_m + (place.y_m + line_m) * slope.mean()
 
 
 def strike_balls(
@@ -182,33 +212,106 @@ def strike_balls(
     receiver_body: np.ndarray,
     replicates: np.ndarray,
     stroke: int,
+    serve: ShotModel | None = None,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Balls and paths, receiver's frame, of stroke number `stroke` of each rally.
 
-    `contact` in the hitter's frame, `receiver_body` in the receiver's.
+    `contact` in the hitter's frame, `receiver_body` in the receiver's. A `serve` takes the place
+    of the hitter's own shots.
     """
+    wished = wishes(game, hitter, contact, receiver_body, replicates, stroke, serve)
+    return strike(contact, *wished, game.world_of(1 - hitter))
+
+
+def wishes(
+    game: Game,
+    hitter: int,
+    contact: np.ndarray,
+    receiver_body: np.ndarray,
+    replicates: np.ndarray,
+    stroke: int,
+    serve: ShotModel | None,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """What the hitters mean to do (INTENT records), the uniform numbers of their errors, and the
+    HITTER record: a serve lands where it is meant to."""
     own, other = game.sides(hitter)
-    world = game.world_of(1 - hitter)
     seen = ShotSituation(
         me=own.player,
         opponent=other.player,
-        world=world,
+        world=game.world_of(1 - hitter),
         contact=contact,
         receiver=turned(receiver_body),
         receiver_depth_m=other.waits_behind_m,
     )
-    chance = uniforms(game.seed, replicates, SHOT, stroke, own.shots.draws)
+    shots = own.shots if serve is None else serve
+    chance = uniforms(game.seed, replicates, SHOT, stroke, shots.draws)
     errors = uniforms(game.seed, replicates, EXECUTION, stroke, ERROR_DRAWS)
-    intents = own.shots.intents(seen, chance)
-    return strike(contact, intents, errors, own.player.hitter.numbers, world)
+    ability = own.player.hitter
+    limits = ability.numbers if serve is None else ability.exact_numbers
+    return shots.intents(seen, chance), errors, limits
+
+
+@dataclass(frozen=True)
+class Reception:
+    """How receivers take their balls: what a guess adds to the reaction (s, n), the uniform numbers
+    (n,) that decide whether a reached ball comes back, and MEETING records."""
+
+    guess_s: np.ndarray
+    draw: np.ndarray
+    meeting: np.ndarray
+
+
+def expect(
+    game: Game, receiver: int, at: Recovery, replicates: np.ndarray, stroke: int
+) -> Reception:
+    """Receptions before the ball is met: guesses and draws made, room for the meetings."""
+    chance = uniforms(game.seed, replicates, RECEIVE, stroke, 3)
+    legs = game.sides(receiver)[0].player.legs
+    guess = guesses(at.body, at.spots, chance, legs.numbers)
+    return Reception(guess, np.ascontiguousarray(chance[:, 2]), np.empty(len(guess), MEETING))
 
 
 def meet_balls(
-    game: Game, receiver: int, balls: np.ndarray, paths: np.ndarray, body: np.ndarray
-) -> np.ndarray:
-    """MEETING records of the receiver's bodies with the balls."""
-    legs = game.sides(1 - receiver)[1].player.legs
-    return meetings(balls, paths, body, legs.numbers, legs.times, game.rule)
+    game: Game,
+    receiver: int,
+    balls: np.ndarray,
+    paths: np.ndarray,
+    at: Recovery,
+    replicates: np.ndarray,
+    stroke: int,
+) -> Reception:
+    """Meet stroke number `stroke` of each rally from where the receiver got to."""
+    legs = game.sides(receiver)[0].player.legs
+    out = expect(game, receiver, at, replicates, stroke)
+    how = out.guess_s, legs.numbers, legs.times, game.rule
+    meet_into(balls, paths, at.body, *how, out.meeting)
+    return out
+
+
+def strike_and_meet(
+    game: Game,
+    hitter: int,
+    contact: np.ndarray,
+    at: Recovery,
+    replicates: np.ndarray,
+    stroke: int,
+    serve: ShotModel | None = None,
+) -> tuple[np.ndarray, Reception]:
+    """Balls and how they are met: `strike_balls`, then `meet_balls`, a few balls at a time.
+
+    So their paths stay in the processor's cache.
+    """
+    intents, errors, limits = wishes(game, hitter, contact, at.body, replicates, stroke, serve)
+    world, legs = game.world_of(1 - hitter), game.sides(1 - hitter)[0].player.legs
+    balls, out = np.empty(len(contact), BALL), expect(game, 1 - hitter, at, replicates, stroke)
+    paths = np.empty((min(len(contact), AT_ONCE), PATH_POINTS, 5))
+    for first in range(0, len(contact), AT_ONCE):
+        few = slice(first, first + AT_ONCE)
+        struck = contact[few], intents[few], errors[few], limits, world
+        strike_into(*struck, balls[few], paths)
+        how = out.guess_s[few], legs.numbers, legs.times, game.rule
+        meet_into(balls[few], paths, at.body[few], *how, out.meeting[few])
+    return balls, out
 
 
 def contact_of(meeting: np.ndarray) -> np.ndarray:
@@ -256,7 +359,7 @@ def stroke_records(
     contact: np.ndarray,
     receiver: Recovery,
     balls: np.ndarray,
-    meeting: np.ndarray,
+    reception: Reception,
 ) -> np.ndarray:
     """STROKE records (n,) in the studied player's frame."""
     out = np.empty(len(balls), STROKE)
@@ -269,8 +372,10 @@ def stroke_records(
         receiver.body,
         receiver.spots,
         receiver.run_m,
+        reception.guess_s,
+        reception.draw,
         balls,
-        meeting,
+        reception.meeting,
         out,
     )
     return out

@@ -183,7 +183,8 @@ def new_table(world: np.ndarray) -> np.ndarray:
 def weights(s):  # type: ignore[no-untyped-def]
     """Lagrange's weights of four points at 0, 1, 2 and 3 for a value at `s`."""
     a, b, c = s - 1.0, s - 2.0, s - 3.0
-    return -a * b * c / 6.0, 0.5 * s * b * c, -0.5 * s * a * c, s * a * b / 6.0
+    sixth = 1.0 / 6.0
+    return -sixth * a * b * c, 0.5 * s * b * c, -0.5 * s * a * c, sixth * s * a * b
 
 
 @kernel

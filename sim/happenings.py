@@ -26,6 +26,7 @@ from sim.records import (
     PATH_POINTS,
     STROKE_LIMIT,
     STUDIED,
+    UNRETURNED,
     WIDE,
     WINGS,
     WINNER,
@@ -54,7 +55,7 @@ TEXTS = {
     "follow-through end": "ends the follow-through",
     "recovery start": "starts to recover toward ({x_m:z.2f}, {y_m:z.2f}) m",
     "spot reached": "comes to the spot at ({x_m:z.2f}, {y_m:z.2f}) m",
-    "reaction end": "starts to run, {delay_s:z.3f} s later than after a full split step",
+    "reaction end": "starts to run{guess}, {delay_s:z.3f} s later than after a full split step",
     "meeting": "meets the ball at ({x_m:z.2f}, {y_m:z.2f}) m, {z_m:z.2f} m high, after running"
     " {run_m:z.2f} m: {grade}, {spare_s:z.2f} s to spare, quality of the reply {quality:z.2f}",
     "second bounce": "bounces a second time at ({x_m:z.2f}, {y_m:z.2f}) m, out of reach by"
@@ -98,14 +99,14 @@ def place_of(side: int, x: float, y: float) -> Details:
     return {"x_m": float(turn * x), "y_m": float(turn * y)}
 
 
-def tell_strike(row: np.ndarray, ball: np.ndarray) -> Details:
+def tell_strike(row: np.ndarray, ball: np.ndarray, is_serve: bool = False) -> Details:
     """The strike of a STROKE record; topspin is the spin about the level axis across the flight."""
     r, b = row[0], ball[0]
     flat = math.hypot(b["vx_m_s"], b["vy_m_s"])
     across = b["spin_y_rad_s"] * b["vx_m_s"] - b["spin_x_rad_s"] * b["vy_m_s"]
     return {
         "stroke": int(r["stroke"]) + 1,
-        "wing": WINGS[int(r["hitter_wing"])],
+        "wing": "serve" if is_serve else WINGS[int(r["hitter_wing"])],
         **place_of(STUDIED, r["hitter_x_m"], r["hitter_y_m"]),
         "z_m": float(r["hitter_z_m"]),
         "speed_m_s": float(r["speed_m_s"]),
@@ -123,6 +124,13 @@ def tell_split_step(row: np.ndarray) -> Details:
         ),
         "speed_m_s": math.hypot(r["receiver_vx_m_s"], r["receiver_vy_m_s"]),
     }
+
+
+def tell_reaction_end(row: np.ndarray) -> Details:
+    """How much later than after a full split step the receiver of a STROKE record starts."""
+    guess_s = float(row[0]["guess_s"])
+    words = "" if guess_s == 0.0 else f" on a {'right' if guess_s < 0.0 else 'wrong'} guess"
+    return {"guess": words, "delay_s": float(row[0]["split_delay_s"]) + guess_s}
 
 
 def over_the_net(
@@ -188,7 +196,11 @@ def tell_meeting(row: np.ndarray) -> Details:
 def tell_point_end(row: np.ndarray) -> Details:
     """How the point ended, from the striker's side."""
     ending = int(row[0]["ending"])
-    results = {WINNER: "wins the point", STROKE_LIMIT: "rally stopped, nobody wins the point"}
+    results = {
+        WINNER: "wins the point",
+        UNRETURNED: "wins the point",
+        STROKE_LIMIT: "rally stopped, nobody wins the point",
+    }
     return {"result": results.get(ending, "loses the point"), "ending": ENDINGS[ending]}
 
 
@@ -199,7 +211,7 @@ def spot_reached_s(body: np.ndarray, spots: np.ndarray, time_s: float, legs: Leg
     """
     times = np.arange(legs.follow_through_s, time_s, LOOK_EVERY_S)
     bodies, aims = np.repeat(body, len(times)), np.repeat(spots, len(times), axis=0)
-    ways, _ = recovered(bodies, aims, times, legs.numbers)
+    ways, _ = recovered(bodies, aims, np.full(len(times), time_s), legs.numbers, times)
     left = np.hypot(ways["x_m"] - aims[:, 0], ways["y_m"] - aims[:, 1])
     there = np.flatnonzero(left <= AT_SPOT_M)
     return float(times[there[0]]) if len(there) else None

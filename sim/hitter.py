@@ -58,6 +58,24 @@ class Hitter:
         high=36.0,
         source="professionals: Kovalchik and Reid 2017; other levels assumed",
     )
+    first_serve_m_s: float = parameter(
+        48.6,
+        "m/s",
+        "usual speed of a first serve",
+        low=30.0,
+        high=58.0,
+        source="professionals: round figures from memory; other levels assumed",
+        status="memory",
+    )
+    second_serve_m_s: float = parameter(
+        38.9,
+        "m/s",
+        "usual speed of a second serve",
+        low=25.0,
+        high=50.0,
+        source="professionals: round figures from memory; other levels assumed",
+        status="memory",
+    )
     forehand_topspin_rpm: float = parameter(
         2500.0, "rpm", "usual forehand topspin", low=800.0, high=3200.0
     )
@@ -130,6 +148,13 @@ class Hitter:
             depth_sd_share=self.depth_sd_m / SHOT_LENGTH_M,
             **{name: getattr(self, name) for name in same},
         )
+
+    @cached_property
+    def exact_numbers(self) -> np.ndarray:
+        """The same HITTER record without execution error: every ball lands where it is meant to."""
+        out = self.numbers.copy()
+        out["direction_sd_rad"] = out["depth_sd_share"] = 0.0
+        return out
 
     def speed_m_s(self, wing: np.ndarray | int) -> np.ndarray:
         """Usual speed by wing (FOREHAND or BACKHAND)."""

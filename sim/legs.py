@@ -40,8 +40,21 @@ LEGS = record_type(
     "rise_cost",
     "ease_centre_s",
     "ease_width_s",
+    "easy_pace_m_s",
+    "pace_half_m_s",
+    "haste_per_s",
+    "control_time_s",
+    "control_reach_loss",
+    "control_height_loss",
     "follow_through_s",
     "recovery_effort",
+    "hurried_effort",
+    "ready_speed_m_s",
+    "guess_share",
+    "guess_half_m",
+    "guess_right_share",
+    "guess_gain_s",
+    "guess_loss_s",
     "backhand_side_speed",
     "backward_speed",
     "hand",
@@ -134,11 +147,82 @@ class Legs:
     ease_width_s: float = parameter(
         0.12, "s", "how gradually quality fades with time to spare", low=0.06, high=0.2
     )
+    easy_pace_m_s: float = parameter(
+        16.0,
+        "m/s",
+        "ground speed after the bounce up to which a ball is as easy as any",
+        low=13.0,
+        high=19.0,
+        source="near that of a professional's drive (F1)",
+    )
+    pace_half_m_s: float = parameter(
+        10.0,
+        "m/s",
+        "ground speed beyond that which halves the comfort",
+        low=7.0,
+        high=20.0,
+        source="share of points ended by the serve",
+        status="fitted",
+        fitted_to="F8",
+    )
+    haste_per_s: float = parameter(
+        0.35,
+        "1/s",
+        "worth of the reply given up to meet the ball a second earlier",
+        low=0.1,
+        high=0.8,
+    )
+    control_time_s: float = parameter(
+        0.06,
+        "s",
+        "time to spare at which 63 of 100 reached balls come back (see sim.reply); 0: all do",
+        low=0.02,
+        high=0.12,
+    )
+    control_reach_loss: float = parameter(
+        0.15, "1", "share of replies lost at full stretch", low=0.0, high=0.3
+    )
+    control_height_loss: float = parameter(
+        0.15, "1", "share of replies lost at a height without comfort", low=0.0, high=0.3
+    )
     follow_through_s: float = parameter(
         0.30, "s", "own contact to the first recovery step", low=0.1, high=0.5
     )
     recovery_effort: float = parameter(
-        0.60, "1", "share of full effort while recovering", low=0.4, high=1.0
+        0.60, "1", "share of full effort while recovering with time in hand", low=0.4, high=1.0
+    )
+    hurried_effort: float = parameter(
+        0.85, "1", "most effort of a recovery that is short of time", low=0.6, high=1.0
+    )
+    ready_speed_m_s: float = parameter(
+        1.0,
+        "m/s",
+        "speed to which a recovery slows for the split step; 9: it never slows for that",
+        low=0.0,
+        high=2.0,
+        source="that players split is published (Uzu, Shinya and Oda 2009), the speed is assumed",
+    )
+    guess_share: float = parameter(
+        0.30,
+        "1",
+        "share of strokes that a player far from the own spot answers by a guess",
+        low=0.2,
+        high=0.5,
+        source="anticipation in 6-13 % of situations, nearly all in trouble (Triolet et al. 2013)",
+        status="fitted",
+        fitted_to="guesses in 6-13 % of strokes",
+    )
+    guess_half_m: float = parameter(
+        1.5, "m", "distance from the own spot that halves that share", low=0.8, high=3.0
+    )
+    guess_right_share: float = parameter(
+        0.7, "1", "share of guesses to the right side", low=0.5, high=0.9
+    )
+    guess_gain_s: float = parameter(
+        0.15, "s", "reaction saved by a right guess", low=0.05, high=0.25
+    )
+    guess_loss_s: float = parameter(
+        0.15, "s", "reaction added by a wrong guess", low=0.05, high=0.3
     )
     backhand_side_speed: float = parameter(
         1.0,
@@ -164,6 +248,7 @@ class Legs:
             "backhand_side_speed",
             "backward_speed",
             "ease_width_s",
+            "pace_half_m_s",
             "fade_low_m",
             "fade_high_m",
             "split_half_speed_m_s",

@@ -8,19 +8,29 @@ reachable disc plus full reach. Between two samples the path is taken as straigh
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
-from sim.climb import CLIMB, NEVER, climb, most_in_motion, settles
+from sim.chase import gain_by, is_met, most_in_motion, settles_in_motion
+from sim.climb import CLIMB, NEVER, climb, settles
 from sim.compiled import kernel
-from sim.movement import arrival, lateness
-from sim.playable import PART, draw_circles, read_path
+from sim.movement import CHASER, arrival, arrival_near
+from sim.playable import (
+    COMFORT_FOR_SET,
+    PART,
+    cut,
+    draw_circles,
+    fill_fade,
+    lay,
+    read_path,
+    weigh_pace,
+)
 from sim.records import BACKHAND, FOREHAND, IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
+from sim.reply import chance_of_reply, in_control, stretch_of
 
 EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
 RULES = ("earliest", "nearest", "most-time", "balanced")
-WAIT_COST_PER_S = 0.25
-ENDLESS = 1e9
 
 
 @kernel
@@ -38,6 +48,8 @@ def appraise(parts, climbs, eases, places, wait, legs, tables, grade):  # type: 
     `eases` is room for the climbs that end in a settled stroke.
     """
     settle = tables[1]
+    lay(parts[0])
+    lay(parts[1])
     climb(parts[0], climbs, places, wait, legs, tables[0])
     if settle.slow:
         for j in range(places):
@@ -54,11 +66,14 @@ def appraise(parts, climbs, eases, places, wait, legs, tables, grade):  # type: 
 
 
 @kernel
-def after_reaction(x, y, vx, vy, wait, legs):  # type: ignore[no-untyped-def]
-    """Place and velocity when the reaction ends: the velocity fades as exp(-t/tau)."""
+def start_chase(b, wait, legs, c):  # type: ignore[no-untyped-def]
+    """Fill the CHASER `c`: a body when its reaction ends, the velocity faded as exp(-t/tau)."""
     faded = math.exp(-wait / legs.tau_s)
     drift = legs.tau_s * (1.0 - faded)
-    return x + vx * drift, y + vy * drift, vx * faded, vy * faded
+    c.x_m, c.y_m = b.x_m + b.vx_m_s * drift, b.y_m + b.vy_m_s * drift
+    c.vx_m_s, c.vy_m_s, c.wait_s = b.vx_m_s * faded, b.vy_m_s * faded, wait
+    speed = math.sqrt(c.vx_m_s * c.vx_m_s + c.vy_m_s * c.vy_m_s)
+    c.nested_s = legs.tau_s * math.log(1.0 + speed / legs.top_speed_m_s)
 
 
 @kernel
@@ -74,7 +89,8 @@ def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, eases, spare, 
             for j in range(places):
                 spare[i, j], grade[i, j] = math.nan, MISSED
             continue
-        read_path(paths[i], balls[i].points, own, comfort, parts[0], parts[1])
+        read_path(paths[i], balls[i].points, own, comfort, parts[0])
+        cut(paths[i], balls[i].points, comfort, COMFORT_FOR_SET, own, parts[1])
         row = i if x.shape[0] > 1 else 0
         for j in range(places):
             climbs[j].x_m, climbs[j].y_m = x[row, j], y[row, j]
@@ -91,73 +107,178 @@ def quality_of(comfort, set_spare, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def choose_point(part, x, y, vx, vy, wait, legs, arrive, settle, rule):  # type: ignore[no-untyped-def]
-    """The point of the playable part at which the ball is played, by the rule; -1: none in time.
+def spare_for(quality, comfort, legs):  # type: ignore[no-untyped-def]
+    """The time to spare for a settled stroke that gives that quality, less than `comfort`.
 
-    Every second point is looked at, those reached in time.
+    The inverse of `quality_of`; any will do for a quality that is not above 0.
     """
-    best, chosen = NEVER, -1
+    if quality <= 0.0:
+        return NEVER
+    return legs.ease_centre_s + legs.ease_width_s * math.log(quality / (comfort - quality))
+
+
+@kernel
+def is_reached(part, k, c, legs, table):  # type: ignore[no-untyped-def]
+    """Whether the body is in time for point `k`."""
+    return gain_by(part, k, 0.0, 1.0, c, legs, table) >= 0.0
+
+
+@kernel
+def first_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
+    """The earliest of every second point; -1: none is reached."""
     for k in range(0, part.points, 2):
-        dx, dy, left = part.x_m[k] - x, part.y_m[k] - y, part.time_s[k] - wait
-        if left < 0.0 or lateness(left, dx, dy, vx, vy, legs, arrive) > 0.0:
-            continue
-        if rule == EARLIEST:
+        if is_reached(part, k, c, legs, arrive):
             return k
-        if rule == NEAREST:
-            score = -(dx * dx + dy * dy)
-        else:
-            eased = left - arrival(dx, dy, vx, vy, legs, settle)
-            score = quality_of(part.comfort[k], eased, legs) - WAIT_COST_PER_S * part.time_s[k]
-        if score > best:
-            best, chosen = score, k
+    return -1
+
+
+@kernel
+def nearest_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
+    """The one of every second point that is nearest to the body; -1: none is reached."""
+    nearest, chosen = math.inf, -1
+    for k in range(0, part.points, 2):
+        dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
+        away2 = dx * dx + dy * dy
+        if away2 < nearest and is_reached(part, k, c, legs, arrive):
+            nearest, chosen = away2, k
     return chosen
 
 
 @kernel
-def meet_one(parts, climbs, eases, grade, b, legs, tables, rule, out):  # type: ignore[no-untyped-def]
-    """Meet one ball: fill the MEETING record `out`.
+def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
+    """The place with the best reply, waiting counted: one of every second point, or `place`.
 
-    The ball is played where most time is left by the rule MOST_TIME, and by any rule that finds
-    no other point.
+    At `place` most time is left, `spare`. The reply is worth its chance, as far as time goes, times
+    0.5 + 0.5 quality: a poor one is worth half of the best one. The time to spare at a point is
+    taken to first order. The most promising point comes first; then most others are worse even with
+    all the time.
     """
-    arrive, settle, part = tables[0], tables[1], parts[0]
-    wait, lost = react(b.vx_m_s, b.vy_m_s, legs)
-    x, y, vx, vy = after_reaction(b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, wait, legs)
-    if vx == 0.0 and vy == 0.0:
-        climbs[0].x_m, climbs[0].y_m = x, y
-        appraise(parts, climbs, eases, grade.size, wait, legs, tables, grade)
-        spare, k = climbs[0].best_s, climbs[0].best_point
-        share = climbs[0].best_past_m / part.length_m[k] if climbs[0].best_past_m > 0.0 else 0.0
-    else:
-        spare, place = most_in_motion(part, x, y, vx, vy, wait, ENDLESS, legs, arrive)
-        k = int(place)
-        share = place - k
-        grade[0] = MISSED
-        if spare >= 0.0:
-            eased, _ = most_in_motion(parts[1], x, y, vx, vy, wait, 0.0, legs, settle)
-            grade[0] = SET if eased >= 0.0 else STRETCHED
-    if spare >= 0.0 and rule != MOST_TIME:
-        point = choose_point(part, x, y, vx, vy, wait, legs, arrive, settle, rule)
-        if point >= 0:
-            k, share = point, 0.0
-    after = k + 1 if share > 0.0 else k
+    first, hoped = 0, NEVER
+    for k in range(0, part.points, 2):
+        hope = 0.5 * part.comfort[k] - legs.haste_per_s * part.time_s[k]
+        first = k if hope > hoped else first
+        hoped = max(hope, hoped)
+    best, chosen, eased = NEVER, -1.0, 0.0
+    for turn in range(-2, part.points, 2):
+        k = first if turn < 0 else turn
+        cost, most = legs.haste_per_s * part.time_s[k], 0.5 + 0.5 * part.comfort[k]
+        if most - cost <= best:
+            continue
+        left = gain_by(part, k, 0.0, 1.0, c, legs, arrive)
+        control = in_control(left, legs)
+        if left < 0.0 or control * most - cost <= best:
+            continue
+        left = part.time_s[k] - c.wait_s
+        dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
+        asked = spare_for(2.0 * (best + cost) / max(control, 1e-9) - 1.0, part.comfort[k], legs)
+        if asked > NEVER and not is_met(left - asked, dx, dy, c, legs, settle):
+            continue
+        eased = left - arrival_near(left - max(asked, eased), dx, dy, c, legs, settle)
+        score = control * (0.5 + 0.5 * quality_of(part.comfort[k], eased, legs)) - cost
+        if score > best:
+            best, chosen = score, float(k)
+    return chosen if best > most_time_worth(part, place, spare, best, c, legs, settle) else place
+
+
+@kernel
+def most_time_worth(part, place, spare, best, c, legs, settle):  # type: ignore[no-untyped-def]
+    """What `best_reached` weighs, at the place with most time; NEVER if surely less than `best`."""
+    k = int(place)
+    share, after = place - k, min(k + 1, part.points - 1)
+    time = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
     comfort = part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
-    out.time_s = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
-    out.ball_x_m = part.x_m[k] + share * (part.x_m[after] - part.x_m[k])
-    out.ball_y_m = part.y_m[k] + share * (part.y_m[after] - part.y_m[k])
-    out.ball_z_m = part.z_m[k] + share * (part.z_m[after] - part.z_m[k])
-    left = out.time_s - wait
-    eased = left - arrival(out.ball_x_m - x, out.ball_y_m - y, vx, vy, legs, settle)
+    control, cost = in_control(spare, legs), legs.haste_per_s * time
+    if control * (0.5 + 0.5 * comfort) - cost <= best:
+        return NEVER
+    dx = part.x_m[k] + share * (part.x_m[after] - part.x_m[k]) - c.x_m
+    dy = part.y_m[k] + share * (part.y_m[after] - part.y_m[k]) - c.y_m
+    eased = time - c.wait_s - arrival(dx, dy, c, legs, settle)
+    return control * (0.5 + 0.5 * quality_of(comfort, eased, legs)) - cost
+
+
+@kernel
+def choose_place(part, place, spare, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+    """The place among the points at which the ball is played, by the rule.
+
+    `place`, where most time is left, if the rule asks for that or finds no point that is reached.
+    """
+    if rule == BALANCED:
+        return best_reached(part, place, spare, c, legs, tables[0], tables[1])
+    point = -1
+    if rule == EARLIEST:
+        point = first_reached(part, c, legs, tables[0])
+    elif rule == NEAREST:
+        point = nearest_reached(part, c, legs, tables[0])
+    return float(point) if point >= 0 else place
+
+
+@kernel
+def meet_at_rest(parts, climbs, eases, grade, c, legs, tables):  # type: ignore[no-untyped-def]
+    """Largest time to spare of a body at rest, and the place where it is."""
+    part, climber = parts[0], climbs[0]
+    climber.x_m, climber.y_m = c.x_m, c.y_m
+    appraise(parts, climbs, eases, grade.size, c.wait_s, legs, tables, grade)
+    place = float(climber.best_point)
+    if climber.best_past_m > 0.0:
+        place += climber.best_past_m / part.length_m[climber.best_point]
+    return climber.best_s, place
+
+
+@kernel
+def meet_in_motion(parts, grade, c, legs, tables):  # type: ignore[no-untyped-def]
+    """As `meet_at_rest`, for a body in motion."""
+    spare, place = most_in_motion(parts[0], c, legs, tables[0])
+    grade[0] = MISSED
+    if spare >= 0.0:
+        fill_fade(parts[1], c.wait_s, legs)
+        grade[0] = SET if settles_in_motion(parts[1], c, legs, tables[1]) else STRETCHED
+    return spare, place
+
+
+@kernel
+def meet_one(parts, climbs, eases, grade, c, b, guess_s, legs, tables, rule, out):  # type: ignore[no-untyped-def]
+    """Meet one ball: fill the MEETING record `out`. A guess changes the reaction by `guess_s`."""
+    part = parts[0]
+    late, lost = react(b.vx_m_s, b.vy_m_s, legs)
+    start_chase(b, max(late + guess_s, 0.0), legs, c)
+    fill_fade(part, c.wait_s, legs)
+    if c.vx_m_s == 0.0 and c.vy_m_s == 0.0:
+        spare, place = meet_at_rest(parts, climbs, eases, grade, c, legs, tables)
+    else:
+        spare, place = meet_in_motion(parts, grade, c, legs, tables)
+    if spare >= 0.0:
+        place = choose_place(part, place, spare, c, legs, tables, rule)
+    comfort = play_at(part, place, out)
+    left = out.time_s - c.wait_s
+    dx, dy = out.ball_x_m - c.x_m, out.ball_y_m - c.y_m
+    eased = left - arrival(dx, dy, c, legs, tables[1])
+    arrive_at_ball(left, c, eased, legs, out)
     out.time_to_spare_s, out.set_time_to_spare_s, out.grade = spare, eased, grade[0]
-    out.quality = quality_of(comfort, eased, legs) if spare >= 0.0 else 0.0
+    out.quality, out.reply_chance = 0.0, 0.0
+    if spare >= 0.0:
+        in_hand = left - arrival(dx, dy, c, legs, tables[0])
+        out.quality = quality_of(comfort, eased, legs)
+        out.reply_chance = chance_of_reply(in_hand, stretch_of(out, legs), comfort, legs)
     out.split_delay_s = legs.split_gain_s * lost
-    arrive_at_ball(left, x, y, vx, vy, eased, legs, out)
     mx, my = out.body_x_m - b.x_m, out.body_y_m - b.y_m
     out.run_m = math.sqrt(mx * mx + my * my)
 
 
 @kernel
-def arrive_at_ball(time, x, y, vx, vy, eased, legs, out):  # type: ignore[no-untyped-def]
+def play_at(part, place, out):  # type: ignore[no-untyped-def]
+    """Fill time and place of the ball at a place among the points; return the comfort there."""
+    k = int(place)
+    share = place - k
+    after = k + 1 if share > 0.0 else k
+    out.time_s = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
+    out.ball_x_m = part.x_m[k] + share * (part.x_m[after] - part.x_m[k])
+    out.ball_y_m = part.y_m[k] + share * (part.y_m[after] - part.y_m[k])
+    out.ball_z_m = part.z_m[k] + share * (part.z_m[after] - part.z_m[k])
+    return part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
+
+
+@kernel
+def arrive_at_ball(time, c, eased, legs, out):  # type: ignore[no-untyped-def]
     """Place and velocity of the body at the meeting point after `time` of chasing.
 
     The body stops at comfortable reach where the time allows, else as near as the disc lets it;
@@ -165,7 +286,7 @@ def arrive_at_ball(time, x, y, vx, vy, eased, legs, out):  # type: ignore[no-unt
     """
     faded = math.exp(-max(time, 0.0) / legs.tau_s)
     drift = legs.tau_s * (1.0 - faded)
-    cx, cy = x + vx * drift, y + vy * drift
+    cx, cy = c.x_m + c.vx_m_s * drift, c.y_m + c.vy_m_s * drift
     dx, dy = out.ball_x_m - cx, out.ball_y_m - cy
     distance = math.sqrt(dx * dx + dy * dy)
     run = max(
@@ -181,16 +302,30 @@ def arrive_at_ball(time, x, y, vx, vy, eased, legs, out):  # type: ignore[no-unt
 
 
 @kernel
-def meet(balls, paths, bodies, legs, tables, rule, parts, climbs, eases, out):  # type: ignore[no-untyped-def]
+def write_nothing(out):  # type: ignore[no-untyped-def]
+    """A MISSED record: no time to spare, zeros elsewhere."""
+    out.time_to_spare_s, out.set_time_to_spare_s, out.grade = math.nan, 0.0, MISSED
+    out.time_s, out.ball_x_m, out.ball_y_m, out.ball_z_m = 0.0, 0.0, 0.0, 0.0
+    out.body_x_m, out.body_y_m, out.body_vx_m_s, out.body_vy_m_s = 0.0, 0.0, 0.0, 0.0
+    out.quality, out.reply_chance, out.wing = 0.0, 0.0, 0
+    out.run_m, out.split_delay_s = 0.0, 0.0
+
+
+@kernel
+def meet(  # type: ignore[no-untyped-def]
+    balls, paths, bodies, guesses, legs, tables, rule, parts, climbs, eases, chasers, out
+):
     """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times."""
     own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
     for i in range(balls.shape[0]):
         if balls[i].outcome == IN:
-            read_path(paths[i], balls[i].points, own, comfort, parts[0], parts[1])
-            meet_one(parts, climbs, eases, grade, bodies[i], own, tables, rule, out[i])
+            read_path(paths[i], balls[i].points, own, comfort, parts[0])
+            cut(paths[i], balls[i].points, comfort, COMFORT_FOR_SET, own, parts[1])
+            weigh_pace(parts[0], balls[i], own)
+            b, c, guess_s = bodies[i], chasers[0], guesses[i]
+            meet_one(parts, climbs, eases, grade, c, b, guess_s, own, tables, rule, out[i])
         else:
-            out[i].grade = MISSED
-            out[i].time_to_spare_s = math.nan
+            write_nothing(out[i])
 
 
 def meetings(
@@ -200,11 +335,30 @@ def meetings(
     legs: np.ndarray,
     times: np.ndarray,
     rule: int = BALANCED,
+    guess_s: np.ndarray | None = None,
 ) -> np.ndarray:
-    """MEETING records of balls (n,) with bodies (n,); `times` of Legs.times. See `meet`."""
-    out = np.zeros(len(balls), MEETING)
-    meet(balls, paths, bodies, legs, times, rule, *_room(1), out)
+    """MEETING records of balls (n,) with bodies (n,); `times` of Legs.times. See `meet`.
+
+    `guess_s` are seconds that a guess adds to the reaction (sim.anticipation), none if not given.
+    """
+    out = np.empty(len(balls), MEETING)
+    guesses = np.zeros(len(balls)) if guess_s is None else guess_s
+    meet_into(balls, paths, bodies, guesses, legs, times, rule, out)
     return out
+
+
+def meet_into(
+    balls: np.ndarray,
+    paths: np.ndarray,
+    bodies: np.ndarray,
+    guess_s: np.ndarray,
+    legs: np.ndarray,
+    times: np.ndarray,
+    rule: int,
+    out: np.ndarray,
+) -> None:
+    """`meetings` that fills given MEETING records (n,), from the first n of given paths."""
+    meet(balls, paths, bodies, guess_s, legs, times, rule, *_meet_room(), out)
 
 
 def appraisals(
@@ -225,6 +379,12 @@ def appraisals(
     grade = np.empty(spare.shape, np.int64)
     appraise_all(balls, paths, x, y, legs, times, *_room(x.shape[1]), spare, grade)
     return spare, grade
+
+
+@lru_cache(maxsize=1)
+def _meet_room() -> tuple[np.ndarray, ...]:
+    """Room to work in for `meet`; nothing in it outlives a call."""
+    return *_room(1), np.zeros(1, CHASER)
 
 
 def _room(places: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

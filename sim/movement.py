@@ -8,15 +8,21 @@ import numpy as np
 
 from sim.compiled import kernel
 from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE, TABLE_NODES, TABLE_STEP_M
+from sim.records import record_type
 
-ARRIVAL_TOLERANCE_S, LOOKS = 1e-7, 8
+ARRIVAL_TOLERANCE_S, LOOKS, NEAR_STEPS = 1e-7, 8, 4
 # 32 bits, and unsigned as an index: fewer instructions in the innermost loop of a study.
 LAST_NODE, ONE = np.int32(TABLE_NODES - 2), np.uint32(1)
 
 
+# A body when its reaction ends: place, velocity, the reaction, and the time after it from which the
+# edge of the reachable disc is faster than its centre.
+CHASER = record_type("x_m", "y_m", "vx_m_s", "vy_m_s", "wait_s", "nested_s")
+
+
 @kernel
 def running_time(dx, dy, legs, table):  # type: ignore[no-untyped-def]
-    """Time to run from rest to a ball (dx, dy) away, and how that grows per metre of tangent.
+    """Time to run from rest to a ball (dx, dy) away, its growth per metre of tangent, the tangent.
 
     See Legs.times. Slow sides stretch the run that is left after the reach.
     """
@@ -34,41 +40,64 @@ def running_time(dx, dy, legs, table):  # type: ignore[no-untyped-def]
     node = np.uint32(min(np.int32(place), LAST_NODE))
     before = table.time_s[side, node]
     slope = table.time_s[side, node + ONE] - before
-    return before + (place - node) * slope, slope * (1.0 / TABLE_STEP_M)
+    return before + (place - node) * slope, slope * (1.0 / TABLE_STEP_M), place * TABLE_STEP_M
 
 
 @kernel
-def lateness(s, dx, dy, vx, vy, legs, table):  # type: ignore[no-untyped-def]
-    """Time that the run would need less the time `s` it has, the start drifting with (vx, vy)."""
-    drift = legs.tau_s * (1.0 - math.exp(-s / legs.tau_s))
-    return running_time(dx - vx * drift, dy - vy * drift, legs, table)[0] - s
+def lateness(s, dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
+    """Time that the run would need less the time `s` it has, and how that changes with `s`.
+
+    The start drifts with the fading velocity of the CHASER `c`.
+    """
+    fade = math.exp(-s / legs.tau_s)
+    drift = legs.tau_s * (1.0 - fade)
+    rx, ry = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
+    need, slope, tangent = running_time(rx, ry, legs, table)
+    if tangent <= 0.0:  # within reach, where no run is needed
+        return -s, -1.0
+    nearing = fade * (rx * c.vx_m_s + ry * c.vy_m_s) / tangent
+    return need - s, -1.0 - slope * nearing
 
 
 @kernel
-def arrival(dx, dy, vx, vy, legs, table):  # type: ignore[no-untyped-def]
+def lets_go(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
+    """The last look before `nested_s` at which the disc does not hold the ball; 0: at none.
+
+    A ball within reach from both ends of a straight drift is within reach from all of it.
+    """
+    drift = legs.tau_s * (1.0 - math.exp(-c.nested_s / legs.tau_s))
+    ex, ey = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
+    reach = min(table.reach_m[FOREHAND_SIDE], table.reach_m[BACKHAND_SIDE])
+    if max(dx * dx + dy * dy, ex * ex + ey * ey) <= reach * reach:
+        return 0.0
+    last = 0.0
+    for look in range(1, LOOKS):
+        between = c.nested_s * look / LOOKS
+        if lateness(between, dx, dy, c, legs, table)[0] > 0.0:
+            last = between
+    return last
+
+
+@kernel
+def arrival(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
     """Earliest time after the reaction at which a ball at (dx, dy) from the start can be met.
 
     From rest it is the running time. With a velocity, the disc's centre drifts; the moment is the
     last at which the disc begins to hold the ball, so a place that is only passed does not count.
-    From the time at which the disc's edge outruns its centre, `nested`, it holds all that it held.
+    From the time at which the disc's edge outruns its centre, `nested_s`, it holds all that it
+    held.
     """
     at_start = running_time(dx, dy, legs, table)[0]
-    if vx == 0.0 and vy == 0.0:
+    if c.vx_m_s == 0.0 and c.vy_m_s == 0.0:
         return at_start
-    nested = legs.tau_s * math.log(1.0 + math.sqrt(vx * vx + vy * vy) / legs.top_speed_m_s)
-    s = max(at_start, nested)
-    late = lateness(s, dx, dy, vx, vy, legs, table)
+    s = max(at_start, c.nested_s)
+    late, slope = lateness(s, dx, dy, c, legs, table)
     low, high = 0.0, math.inf
     if at_start == 0.0 and late <= 0.0:
-        for look in range(1, LOOKS):
-            between = nested * look / LOOKS
-            if lateness(between, dx, dy, vx, vy, legs, table) > 0.0:
-                low = between  # the disc lets go of the ball for a while
+        low = lets_go(dx, dy, c, legs, table)
         if low == 0.0:
             return 0.0
-    # The first step repeats the run from where the disc has drifted; then secants, kept between
-    # the bounds that are known so far.
-    following = s + late
+    # Newton's steps, kept between the bounds that are known so far.
     for _ in range(60):
         if late > 0.0:
             low = s
@@ -76,33 +105,75 @@ def arrival(dx, dy, vx, vy, legs, table):  # type: ignore[no-untyped-def]
             high = s
         if abs(late) < ARRIVAL_TOLERANCE_S or high - low < ARRIVAL_TOLERANCE_S:
             break
+        following = s - late / slope if slope < 0.0 else low
         if not low < following < high:
             following = 0.5 * (low + high) if high < math.inf else 2.0 * s
-        before, late_before, s = s, late, following
-        late = lateness(s, dx, dy, vx, vy, legs, table)
-        following = s - late * (s - before) / (late - late_before) if late != late_before else s
+        s = following
+        late, slope = lateness(s, dx, dy, c, legs, table)
     return s
 
 
 @kernel
-def run_and_stop(length, time, effort, legs):  # type: ignore[no-untyped-def]
-    """Distance and speed after `time` of a run of `length` that begins and ends at rest.
+def arrival_near(guess, dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
+    """`arrival` by a few Newton steps from a good guess; where they leave its range, in full.
 
-    It speeds up at `effort` of the full sprint and brakes at the legs' braking so as to stop at
-    the end. The braking begins where the distance run and the distance to brake make `length`:
-    the root of a rising function, by Newton steps kept inside its bounds.
+    Past `nested_s` the lateness only falls: a root there is the only one.
+    """
+    s = max(guess, c.nested_s)
+    for _ in range(NEAR_STEPS):
+        late, slope = lateness(s, dx, dy, c, legs, table)
+        if abs(late) < ARRIVAL_TOLERANCE_S:
+            return s
+        s -= late / slope
+        if not s > c.nested_s:
+            break
+    return arrival(dx, dy, c, legs, table)
+
+
+@kernel
+def effort_for(length, time, legs):  # type: ignore[no-untyped-def]
+    """Effort of a recovery: the usual one, more where it would not do, up to the hurried one."""
+    drift = legs.tau_s * (1.0 - math.exp(-time / legs.tau_s))
+    wanted = length / (legs.top_speed_m_s * (time - drift))
+    return max(legs.recovery_effort, min(legs.hurried_effort, wanted))
+
+
+@kernel
+def brake_to_be_ready(time, top, legs):  # type: ignore[no-untyped-def]
+    """When to brake so as to run at the ready speed at `time`: `time` itself if never faster.
+
+    The root of a concave rising function, by Newton steps from above.
+    """
+    turn = time
+    for _ in range(20):
+        fade = math.exp(-turn / legs.tau_s)
+        over = top * (1.0 - fade) - legs.braking_m_s2 * (time - turn) - legs.ready_speed_m_s
+        if over <= 1e-9:
+            break
+        turn -= over / (top * fade / legs.tau_s + legs.braking_m_s2)
+    return max(turn, 0.0)
+
+
+@kernel
+def plan_run(length, time, legs):  # type: ignore[no-untyped-def]
+    """The run of a recovery of `length` that has `time`: (speed it tends to, moment of braking).
+
+    It speeds up at an effort of the full sprint and brakes at the legs' braking so as to stop at
+    the end, or earlier so as to be at the ready speed when the time is over. It stops at the end if
+    the distance run and the distance to brake make `length`: the root of a rising function, by
+    Newton steps kept inside its bounds.
     """
     if length <= 0.0 or time <= 0.0:
         return 0.0, 0.0
-    top, tau, brake = legs.top_speed_m_s * effort, legs.tau_s, legs.braking_m_s2
-    low, high, turn = 0.0, time, time
-    distance, speed = 0.0, 0.0
+    top = legs.top_speed_m_s * effort_for(length, time, legs)
+    tau, brake = legs.tau_s, legs.braking_m_s2
+    low, high = 0.0, brake_to_be_ready(time, top, legs)
+    latest = turn = high
     for _ in range(60):
         fade = math.exp(-turn / tau)
         speed = top * (1.0 - fade)
-        distance = top * turn - tau * speed
-        over = distance + 0.5 * speed * speed / brake - length
-        if abs(over) < 1e-12 or (over < 0.0 and turn == time):
+        over = top * turn - tau * speed + 0.5 * speed * speed / brake - length
+        if abs(over) < 1e-12 or (over < 0.0 and turn == latest):
             break
         if over > 0.0:
             high = turn
@@ -111,46 +182,69 @@ def run_and_stop(length, time, effort, legs):  # type: ignore[no-untyped-def]
         turn -= over / (speed * (1.0 + top * fade / (tau * brake)))
         if not low < turn < high:
             turn = 0.5 * (low + high)
-    after = min(time - turn, speed / brake)
-    return distance + after * (speed - 0.5 * brake * after), speed - brake * after
+    return top, turn
 
 
 @kernel
-def recover_one(x, y, vx, vy, spot_x, spot_y, time, legs):  # type: ignore[no-untyped-def]
-    """Place, velocity and metres run after recovering toward a spot for `time` since own contact.
+def run_after(time, top, turn, legs):  # type: ignore[no-untyped-def]
+    """Distance and speed after `time` of a run planned by `plan_run`."""
+    pushing = max(min(time, turn), 0.0)
+    speed = top * (1.0 - math.exp(-pushing / legs.tau_s))
+    distance = top * pushing - legs.tau_s * speed
+    after = min(max(time - turn, 0.0), speed / legs.braking_m_s2)
+    lost = legs.braking_m_s2 * after
+    return distance + after * (speed - 0.5 * lost), speed - lost
 
-    The velocity at the start fades as exp(-t/tau) and carries the body on; after the follow-through
-    a run that stops at the spot is laid over it.
+
+@kernel
+def recover_one(x, y, vx, vy, spot_x, spot_y, time, in_all, legs):  # type: ignore[no-untyped-def]
+    """Place, velocity and metres run, `time` after the own contact, of a recovery toward a spot.
+
+    It has `in_all` seconds until the opponent's contact. The velocity at the start fades as
+    exp(-t/tau) and carries the body on; after the follow-through a run is laid over it. The metres
+    are those out with the follow-through and from there on straight.
     """
     fade = math.exp(-time / legs.tau_s)
     from_x, from_y = x + vx * legs.tau_s, y + vy * legs.tau_s
     dx, dy = spot_x - from_x, spot_y - from_y
     length = math.sqrt(dx * dx + dy * dy)
-    run, speed = run_and_stop(length, time - legs.follow_through_s, legs.recovery_effort, legs)
+    top, turn = plan_run(length, in_all - legs.follow_through_s, legs)
+    run, speed = run_after(time - legs.follow_through_s, top, turn, legs)
     ux = dx / length if length > 0.0 else 0.0
     uy = dy / length if length > 0.0 else 0.0
     drift = legs.tau_s * (1.0 - fade)
     moved_x, moved_y = vx * drift + ux * run, vy * drift + uy * run
-    metres = math.sqrt(moved_x * moved_x + moved_y * moved_y)
+    out = min(drift, legs.tau_s * (1.0 - math.exp(-legs.follow_through_s / legs.tau_s)))
+    back_x, back_y = moved_x - vx * out, moved_y - vy * out
+    metres = math.sqrt(vx * vx + vy * vy) * out + math.sqrt(back_x * back_x + back_y * back_y)
     return (x + moved_x, y + moved_y, vx * fade + ux * speed, vy * fade + uy * speed, metres)
 
 
 @kernel
-def recover(bodies, spots, times, legs, out, metres):  # type: ignore[no-untyped-def]
-    """Recover each body (BODY records) toward its spot, shape (n, 2), for times[i] seconds."""
+def recover(bodies, spots, times, in_all, legs, out, metres):  # type: ignore[no-untyped-def]
+    """Recover each body (BODY records) toward its spot, shape (n, 2): see `recovered`."""
     for i in range(bodies.shape[0]):
         b = bodies[i]
         x, y, vx, vy, run = recover_one(
-            b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, spots[i, 0], spots[i, 1], times[i], legs[0]
+            b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, spots[i, 0], spots[i, 1], times[i], in_all[i], legs[0]
         )
         out[i].x_m, out[i].y_m, out[i].vx_m_s, out[i].vy_m_s = x, y, vx, vy
         metres[i] = run
 
 
 def recovered(
-    bodies: np.ndarray, spots: np.ndarray, times: np.ndarray, legs: np.ndarray
+    bodies: np.ndarray,
+    spots: np.ndarray,
+    in_all_s: np.ndarray,
+    legs: np.ndarray,
+    after_s: np.ndarray | None = None,
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Bodies after recovering, and the metres run; see `recover`."""
+    """Bodies after recovering toward spots (n, 2), and the metres run (n,).
+
+    A recovery has `in_all_s` (n,) from the own to the opponent's contact and is planned for that
+    time; it is looked at `after_s` of it, at its end if that is not given.
+    """
     out, metres = np.empty_like(bodies), np.empty(len(bodies))
-    recover(bodies, spots, times, legs, out, metres)
+    after = in_all_s if after_s is None else after_s
+    recover(bodies, spots, after, in_all_s, legs, out, metres)
     return out, metres

@@ -21,15 +21,20 @@ def parameter(
     high: float,
     source: str = "",
     status: str = "assumed",
+    fitted_to: str = "",
 ) -> Any:
     """A dataclass field for a physical parameter.
 
     `low` and `high` are the range in which the value makes sense for a study; `source` names where
     the value comes from; `status` is one of STATUSES ("memory": remembered from a source that was
-    not seen again).
+    not seen again). A fitted value names in `fitted_to` the figures that it was fitted to, divided
+    by semicolons; a figure that is a row of `rally-recovery validate` by that row's key. Such a
+    figure can no longer check the model.
     """
     if status not in STATUSES:
         raise ValueError(f"status {status!r} is not one of {STATUSES}")
+    if (status == "fitted") != bool(fitted_to):
+        raise ValueError(f"status {status!r} with fitted_to {fitted_to!r}: both or neither")
     metadata = {
         "unit": unit,
         "about": about,
@@ -37,6 +42,7 @@ def parameter(
         "high": high,
         "source": source,
         "status": status,
+        "fitted_to": fitted_to,
     }
     return dataclasses.field(default=default, metadata=metadata)
 
@@ -54,6 +60,7 @@ class ParameterRow:
     status: str
     source: str
     about: str
+    fitted_to: str = ""
 
 
 def parameter_rows(owner: str, thing: Any) -> Iterator[ParameterRow]:
@@ -71,6 +78,7 @@ def parameter_rows(owner: str, thing: Any) -> Iterator[ParameterRow]:
                 m["status"],
                 m["source"],
                 m["about"],
+                m["fitted_to"],
             )
 
 

@@ -27,6 +27,7 @@ COLUMNS = (
     "pace_s_m",
     "way_m2",
     "circle_m2",
+    "fade",
 )
 # Arrays inside a record: a kernel gets one address, and pays nothing to hand an array on. Handing
 # on arrays of their own costs as much as the whole search along a path.
@@ -35,25 +36,41 @@ PART = np.dtype(
 )
 COMFORT_FOR_SET, ANY_COMFORT = 0.5, -1.0
 LOG_2 = math.log(2.0)
+SAME_STEP_S = 1e-12
 NO_GAP, LAST_NODE = -2, TABLE_NODES - 2
 
 
 @kernel
 def comfort_of(z, vz, legs):  # type: ignore[no-untyped-def]
     """Comfort of a contact height from 0 to 1, smooth, less on a rising ball."""
-    off = 0.0
+    comfort = 1.0
     if z < legs.best_low_m:
         off = (legs.best_low_m - z) / legs.fade_low_m
+        comfort = math.exp(-LOG_2 * off * off)
     elif z > legs.best_high_m:
         off = (z - legs.best_high_m) / legs.fade_high_m
-    comfort = math.exp(-LOG_2 * off * off)
+        comfort = math.exp(-LOG_2 * off * off)
     if vz > 0.0:
         comfort *= 1.0 - legs.rise_cost * vz / (vz + 2.0)
     return comfort
 
 
 @kernel
-def keep(part, path, k, share, comfort):  # type: ignore[no-untyped-def]
+def keep(part, path, k, comfort):  # type: ignore[no-untyped-def]
+    """Add sample `k` to the part."""
+    n = part.points
+    part.time_s[n], part.x_m[n], part.y_m[n], part.z_m[n] = (
+        path[k, T],
+        path[k, X],
+        path[k, Y],
+        path[k, Z],
+    )
+    part.comfort[n] = comfort[k]
+    part.points = n + 1
+
+
+@kernel
+def keep_between(part, path, k, share, comfort):  # type: ignore[no-untyped-def]
     """Add to the part the point that lies `share` of the way from sample `k` to the next."""
     n, after = part.points, k + 1 if share > 0.0 else k
     part.time_s[n] = path[k, T] + share * (path[after, T] - path[k, T])
@@ -91,11 +108,27 @@ def cut(path, points, comfort, least, legs, part):  # type: ignore[no-untyped-de
         if margin >= 0.0 and before < 0.0 and part.points > 0:
             part.gap = part.points - 1
         if k > 0 and (margin >= 0.0) != (before >= 0.0):
-            keep(part, path, k - 1, before / (before - margin), comfort)
+            keep_between(part, path, k - 1, before / (before - margin), comfort)
         if margin >= 0.0:
-            keep(part, path, k, 0.0, comfort)
+            keep(part, path, k, comfort)
         before = margin
-    lay(part)
+
+
+@kernel
+def fill_fade(part, wait, legs):  # type: ignore[no-untyped-def]
+    """Fill the share of a velocity that is left at each point: exp(-t/tau), t after the reaction.
+
+    From one sample of the path to the next it falls by the same factor.
+    """
+    factor = math.exp(-PATH_STEP_S / legs.tau_s)
+    fade, last = 0.0, -math.inf
+    for k in range(part.points):
+        time = part.time_s[k]
+        if abs(time - last - PATH_STEP_S) < SAME_STEP_S:
+            fade *= factor
+        else:
+            fade = math.exp((wait - time) / legs.tau_s)
+        part.fade[k], last = fade, time
 
 
 @kernel
@@ -117,8 +150,18 @@ def draw_circles(part, wait, table):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def read_path(path, points, legs, comfort, playable, comfortable):  # type: ignore[no-untyped-def]
-    """Fill the comfort of each sample and both parts of the path.
+def weigh_pace(part, ball, legs):  # type: ignore[no-untyped-def]
+    """Lessen the comfort of all points of a ball that leaves the ground fast, as serves do."""
+    vx, vy = ball.bounce_vx_m_s, ball.bounce_vy_m_s
+    beyond = (math.sqrt(vx * vx + vy * vy) - legs.easy_pace_m_s) / legs.pace_half_m_s
+    if beyond > 0.0:
+        for k in range(part.points):
+            part.comfort[k] /= 1.0 + beyond * beyond
+
+
+@kernel
+def read_path(path, points, legs, comfort, playable):  # type: ignore[no-untyped-def]
+    """Fill the comfort of each sample and the playable part of the path.
 
     A ball that never rises to a playable height can be played at its top, and only there.
     """
@@ -128,11 +171,4 @@ def read_path(path, points, legs, comfort, playable, comfortable):  # type: igno
         top = k if path[k, Z] > path[top, Z] else top
     cut(path, points, comfort, ANY_COMFORT, legs, playable)
     if playable.points == 0:
-        playable.points = 1
-        playable.time_s[0], playable.x_m[0], playable.y_m[0] = (
-            path[top, T],
-            path[top, X],
-            path[top, Y],
-        )
-        playable.z_m[0], playable.comfort[0] = path[top, Z], comfort[top]
-    cut(path, points, comfort, COMFORT_FOR_SET, legs, comfortable)
+        keep(playable, path, top, comfort)

@@ -62,6 +62,7 @@ LEG_VALUES: dict[str, tuple[float, ...]] = {
     "full_reach_m": (1.45, 1.50, 1.60, 1.65, 1.50),
     "best_low_m": (0.90, 0.90, 0.95, 0.95, 0.90),
     "best_high_m": (1.45, 1.40, 1.50, 1.50, 1.40),
+    "haste_per_s": (0.20, 0.30, 0.35, 0.45, 0.45),
 }
 HITTER_VALUES: dict[str, tuple[float, ...]] = {
     "forehand_speed_m_s": tuple(v * KM_H for v in (80, 100, 112, 119, 111)),
@@ -70,15 +71,38 @@ HITTER_VALUES: dict[str, tuple[float, ...]] = {
     "backhand_topspin_rpm": (1100, 1800, 2000, 2200, 1900),
     "direction_sd_deg": (4.2, 3.0, 2.6, 2.1, 2.2),
     "depth_sd_m": (3.1, 2.4, 2.2, 1.8, 1.9),
+    "first_serve_m_s": tuple(v * KM_H for v in (125, 155, 175, 186, 160)),
+    "second_serve_m_s": tuple(v * KM_H for v in (100, 125, 140, 152, 132)),
 }
 WAITS_BEHIND_M = (0.7, 1.0, 1.2, 1.5, 1.0)
 PROFESSIONAL_CLAY_WAIT_M = 2.5
 KOVALCHIK = "Kovalchik and Reid 2017, JSSM 16, 489"
+HASTE_FIT = "fitted to the time between strikes of men on hard courts (Carboch et al. 2019)"
 JUNIOR_FIT = "fitted between the published U14 and U16 sprint times"
+JUNIOR_FIGURES = "sprint times of boys under 14 and under 16, BJSM 2014"
 LEVEL_RANGES: dict[str, tuple[tuple[float, float], ...]] = {
     "reaction_s": ((0.22, 0.32), (0.18, 0.26), (0.17, 0.24), (0.15, 0.21), (0.15, 0.22)),
     "top_speed_m_s": ((5.2, 6.8), (6.6, 7.5), (7.2, 8.0), (7.4, 8.3), (6.6, 7.4)),
     "tau_s": ((0.8, 1.1), (0.7, 0.95), (0.75, 0.95), (0.7, 0.92), (0.7, 0.92)),
+}
+# Where a level has no range of its own: this share of its value to both sides, inside the general
+# range (assumed; the general range covers all levels, and a club player is not drawn from it).
+LEVEL_SPREAD = {
+    "braking_m_s2": 0.27,
+    "comfortable_reach_m": 0.10,
+    "full_reach_m": 0.09,
+    "best_low_m": 0.08,
+    "best_high_m": 0.07,
+    "haste_per_s": 0.33,
+    "first_serve_m_s": 0.08,
+    "second_serve_m_s": 0.08,
+    "forehand_speed_m_s": 0.08,
+    "backhand_speed_m_s": 0.08,
+    "forehand_topspin_rpm": 0.20,
+    "backhand_topspin_rpm": 0.20,
+    "direction_sd_deg": 0.20,
+    "depth_sd_m": 0.20,
+    "waits_behind_m": 0.40,
 }
 
 
@@ -118,8 +142,8 @@ def player_parameters(someone: Player) -> Iterator[ParameterRow]:
 
 
 def _level_row(level: str, row: ParameterRow) -> ParameterRow:
-    if level in LEVELS and row.name in LEVEL_RANGES:
-        low, high = LEVEL_RANGES[row.name][LEVELS.index(level)]
+    if level in LEVELS:
+        low, high = _level_range(level, row)
         row = dataclasses.replace(row, low=low, high=high)
     if level.startswith("professional") and row.name in (
         "forehand_speed_m_s",
@@ -127,5 +151,25 @@ def _level_row(level: str, row: ParameterRow) -> ParameterRow:
     ):
         return dataclasses.replace(row, status="published", source=KOVALCHIK)
     if level == "elite-junior" and row.name in ("top_speed_m_s", "tau_s"):
-        return dataclasses.replace(row, status="fitted", source=JUNIOR_FIT)
+        return dataclasses.replace(
+            row, status="fitted", source=JUNIOR_FIT, fitted_to=JUNIOR_FIGURES
+        )
+    if level == "professional-man" and row.name == "haste_per_s":
+        return dataclasses.replace(row, status="fitted", source=HASTE_FIT, fitted_to="R1a")
     return row
+
+
+def _level_range(level: str, row: ParameterRow) -> tuple[float, float]:
+    """The range of a level's parameter: its own, else about the preset's value, else the general.
+
+    About the preset's value and not the row's, so that a player changed by a study keeps the range.
+    """
+    index = LEVELS.index(level)
+    if row.name in LEVEL_RANGES:
+        return LEVEL_RANGES[row.name][index]
+    share = LEVEL_SPREAD.get(row.name)
+    if share is None:
+        return row.low, row.high
+    values = {**LEG_VALUES, **HITTER_VALUES, "waits_behind_m": WAITS_BEHIND_M}[row.name]
+    usual = float(values[index])
+    return max(row.low, usual * (1 - share)), min(row.high, usual * (1 + share))

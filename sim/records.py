@@ -25,6 +25,17 @@ def record(dtype: np.dtype, **values: float) -> np.ndarray:
     return out
 
 
+def taken(records: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """`records[rows]`, many times as fast: whole records are copied, not field by field."""
+    whole = np.ascontiguousarray(records).view(np.int64).reshape(len(records), -1)
+    return whole[rows].view(records.dtype)[:, 0]
+
+
+def joined(parts: list[np.ndarray]) -> np.ndarray:
+    """Records of one type after one another, as fast as `taken`."""
+    return np.concatenate([part.view(np.int64) for part in parts]).view(parts[0].dtype)
+
+
 WORLD = record_type(
     "drag_per_m",  # air density * area / (2 * mass)
     "drag_coefficient",
@@ -104,6 +115,7 @@ MEETING = record_type(
     "body_vx_m_s",
     "body_vy_m_s",
     "quality",
+    "reply_chance",
     "wing",
     "run_m",
     "split_delay_s",
@@ -147,12 +159,22 @@ STROKE = record_type(
     "set_time_to_spare_s",
     "grade",
     "reply_quality",
+    "reply_chance",
     "split_delay_s",
+    "guess_s",
     "chase_run_m",
     "ending",
     integers=("replicate", "stroke", "side", "hitter_wing", "outcome", "grade", "ending"),
 )
 STUDIED, OPPONENT = 0, 1
 SIDES = ("studied", "opponent")
-GOING, WINNER, FORCED_ERROR, UNFORCED_ERROR, STROKE_LIMIT = 0, 1, 2, 3, 4
-ENDINGS = ("going on", "winner", "forced error", "unforced error", "stroke limit")
+GOING, WINNER, FORCED_ERROR, UNFORCED_ERROR, STROKE_LIMIT, UNRETURNED = 0, 1, 2, 3, 4, 5
+WON_BY_HITTER = (WINNER, UNRETURNED)
+ENDINGS = (
+    "going on",
+    "winner",
+    "forced error",
+    "unforced error",
+    "stroke limit",
+    "unreturned",
+)

@@ -202,10 +202,23 @@ def strike(
     world in the receiver's frame. Returns BALL records (n,) and paths (n, PATH_POINTS, 5), also in
     the receiver's frame.
     """
-    balls = np.zeros(len(contacts), BALL)
+    balls = np.empty(len(contacts), BALL)
     paths = np.empty((len(contacts), PATH_POINTS, 5))
-    strike_all(contacts, intents, errors, hitter, world, table_of(world), balls, paths)
+    strike_into(contacts, intents, errors, hitter, world, balls, paths)
     return balls, paths
+
+
+def strike_into(
+    contacts: np.ndarray,
+    intents: np.ndarray,
+    errors: np.ndarray,
+    hitter: np.ndarray,
+    world: np.ndarray,
+    balls: np.ndarray,
+    paths: np.ndarray,
+) -> None:
+    """`strike` that fills given BALL records (n,) and the first n of given paths."""
+    strike_all(contacts, intents, errors, hitter, world, table_of(world), balls, paths)
 
 
 @kernel

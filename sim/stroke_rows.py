@@ -9,21 +9,25 @@ from __future__ import annotations
 import math
 
 from sim.compiled import kernel
-from sim.records import FORCED_ERROR, GOING, IN, MISSED, STUDIED, UNFORCED_ERROR, WINNER
+from sim.records import FORCED_ERROR, GOING, IN, MISSED, STUDIED, UNFORCED_ERROR, UNRETURNED, WINNER
 
 # An error counts as forced when the hitter could bring less than this quality to the ball.
 FORCED_BELOW_QUALITY = 0.5
 
 
 @kernel
-def ending_of(quality, outcome, grade):  # type: ignore[no-untyped-def]
+def ending_of(quality, outcome, grade, returned):  # type: ignore[no-untyped-def]
     """How a stroke struck with that quality ended the rally, or GOING.
 
-    A ball that lands in and is missed is a winner; a ball that does not land in is an error,
-    forced where the hitter's quality at the ball was below FORCED_BELOW_QUALITY.
+    A ball that lands in and is missed is a winner. One that is reached but does not come back off
+    the racket is unreturned: a chart counts a forced error of the receiver. A ball that does not
+    land in is an error, forced where the hitter's quality at the ball was below
+    FORCED_BELOW_QUALITY.
     """
     if outcome == IN:
-        return WINNER if grade == MISSED else GOING
+        if grade == MISSED:
+            return WINNER
+        return GOING if returned else UNRETURNED
     return FORCED_ERROR if quality < FORCED_BELOW_QUALITY else UNFORCED_ERROR
 
 
@@ -69,11 +73,24 @@ def write_meeting(turn, meeting, lost, out):  # type: ignore[no-untyped-def]
     out.time_to_spare_s = meeting.time_to_spare_s + blank
     out.set_time_to_spare_s = meeting.set_time_to_spare_s + blank
     out.reply_quality, out.chase_run_m = meeting.quality + blank, meeting.run_m + blank
+    out.reply_chance = meeting.reply_chance + blank
 
 
 @kernel
 def write_strokes(  # type: ignore[no-untyped-def]
-    replicates, stroke, hitter, times, contacts, bodies, spots, runs, balls, meetings, out
+    replicates,
+    stroke,
+    hitter,
+    times,
+    contacts,
+    bodies,
+    spots,
+    runs,
+    guesses,
+    draws,
+    balls,
+    meetings,
+    out,
 ):
     """Fill the STROKE records `out`: stroke number `stroke` of each rally, struck by `hitter`.
 
@@ -88,4 +105,6 @@ def write_strokes(  # type: ignore[no-untyped-def]
         write_receiver(-own, bodies[i], spots[i], runs[i], row)
         write_ball(-own, ball, row)
         write_meeting(-own, meeting, ball.outcome != IN, row)
-        row.ending = ending_of(contacts[i].quality, ball.outcome, meeting.grade)
+        row.guess_s = guesses[i]
+        returned = draws[i] < meeting.reply_chance
+        row.ending = ending_of(contacts[i].quality, ball.outcome, meeting.grade, returned)

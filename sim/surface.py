@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sim.errors import InputError, unknown_name
-from sim.parameter import parameter, require_finite_parameters
+from sim.parameter import ParameterRow, parameter, parameter_rows, require_finite_parameters
 
 RANGES = "range in use, from memory; value chosen inside it so that the pace fits the name"
+PACE = "the pace category that the surface's name leads a player to expect"
 
 
 @dataclass(frozen=True)
@@ -20,9 +23,25 @@ class Surface:
 
     name: str
     restitution: float = parameter(
-        0.80, "1", "vertical speed out over in", low=0.70, high=0.90, source=RANGES
+        0.80,
+        "1",
+        "vertical speed out over in",
+        low=0.70,
+        high=0.90,
+        source=RANGES,
+        status="fitted",
+        fitted_to=PACE,
     )
-    friction: float = parameter(0.63, "1", "sliding friction", low=0.40, high=0.90, source=RANGES)
+    friction: float = parameter(
+        0.63,
+        "1",
+        "sliding friction",
+        low=0.40,
+        high=0.90,
+        source=RANGES,
+        status="fitted",
+        fitted_to=PACE,
+    )
     grip_rebound: float = parameter(
         0.10,
         "1",
@@ -67,6 +86,20 @@ SURFACES = {
     "grass": Surface("grass", restitution=0.75, friction=0.55, grip_rebound=0.05),
     "carpet": Surface("carpet", restitution=0.78, friction=0.58, grip_rebound=0.05),
 }
+# Ranges in use for each surface (memory).
+SURFACE_RANGES = {
+    "clay": {"restitution": (0.82, 0.88), "friction": (0.70, 0.85)},
+    "hard": {"restitution": (0.78, 0.83), "friction": (0.55, 0.70)},
+    "grass": {"restitution": (0.72, 0.78), "friction": (0.45, 0.60)},
+    "carpet": {"restitution": (0.76, 0.80), "friction": (0.50, 0.60)},
+}
+
+
+def surface_parameters(of: Surface) -> Iterator[ParameterRow]:
+    """The parameter table of a surface, with the ranges in use for a surface of its name."""
+    for row in parameter_rows(of.name, of):
+        low, high = SURFACE_RANGES.get(of.name, {}).get(row.name, (row.low, row.high))
+        yield dataclasses.replace(row, low=low, high=high)
 
 
 def surface(name: str) -> Surface:

@@ -20,6 +20,7 @@ from strategies.recovery.safest import Safest
 from strategies.recovery.stay import Stay
 from strategies.recovery.time_balanced import TimeBalanced
 from strategies.shots.any_allowed import AnyAllowed
+from strategies.shots.attentive import Attentive
 from strategies.shots.charted import Charted
 from strategies.shots.habit import Habit
 from strategies.shots.open_court import OpenCourt
@@ -43,6 +44,7 @@ SHOT_MODELS: dict[str, type[ShotModel]] = {
     "any-allowed": AnyAllowed,
     "habit": Habit,
     "charted": Charted,
+    "attentive": Attentive,
     "pressing": Pressing,
     "open-court": OpenCourt,
     "script": Script,

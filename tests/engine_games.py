@@ -16,6 +16,7 @@ from sim.players import Player, player
 from sim.surface import SURFACES
 from sim.world import World
 from strategies.catalogue import POLICIES, SHOT_MODELS
+from strategies.shots.serve import serve_places
 
 MIDDLE = Place("middle", 0.0, 11.885)
 CORNER = Place("corner", 3.115, 11.885)
@@ -106,6 +107,15 @@ GAMES: dict[str, tuple[Game, Place]] = {
             rule=MOST_TIME,
         ),
         CLOSE,
+    ),
+    "a serve to attentive hitters": (
+        Game(
+            side("professional-man", "bisector", "attentive", "left"),
+            side("professional-woman", "middle", "attentive"),
+            World(flight="tabulated"),
+            SEED,
+        ),
+        serve_places()[1],
     ),
     "wild balls": (Game(PLAIN, PLAIN, WINDY, SEED), MIDDLE),
     "stopped early": (Game(HABIT, PLAIN, World(), SEED, stroke_limit=3), CORNER),

@@ -45,7 +45,9 @@ from sim.records import (
     STROKE_LIMIT,
     STUDIED,
     UNFORCED_ERROR,
+    UNRETURNED,
     WINNER,
+    WON_BY_HITTER,
 )
 from sim.stroke_rows import FORCED_BELOW_QUALITY
 from sim.world import World
@@ -153,6 +155,7 @@ def test_endings_say_what_happened(name: str) -> None:
     assert np.array_equal(ending == FORCED_ERROR, ~landed & forced)
     assert np.array_equal(ending == UNFORCED_ERROR, ~landed & ~forced)
     assert (rows["time_to_spare_s"][ending == WINNER] < 0).all()
+    assert (rows["time_to_spare_s"][ending == UNRETURNED] >= 0).all()
     assert (rows["time_to_spare_s"][np.isin(ending, (GOING, STROKE_LIMIT))] >= 0).all()
     for field in MEETING_FIELDS:
         assert np.array_equal(np.isnan(rows[field]), ~landed), field
@@ -217,10 +220,9 @@ def follow(game: Game, first: int, place: Place, count: int) -> np.ndarray:
     time, hitter, out = np.zeros(count), first, []
     for stroke in range(6):
         balls, paths = strike_balls(game, hitter, contact, receiver.body, replicates, stroke)
-        meeting = meet_balls(game, 1 - hitter, balls, paths, receiver.body)
-        out.append(
-            stroke_records(replicates, stroke, hitter, time, contact, receiver, balls, meeting)
-        )
+        met = meet_balls(game, 1 - hitter, balls, paths, receiver, replicates, stroke)
+        out.append(stroke_records(replicates, stroke, hitter, time, contact, receiver, balls, met))
+        meeting = met.meeting
         kept = out[-1]["ending"] == GOING
         replicates, meeting, balls = replicates[kept], meeting[kept], balls[kept]
         contact, time = contact_of(meeting), time[kept] + meeting["time_s"]
@@ -265,7 +267,8 @@ def test_a_better_opponent_wins_more() -> None:
     def studied_wins(studied: str, opponent: str) -> float:
         rows = play(Game(level[studied], level[opponent], World(), SEED), MIDDLE, np.arange(3000))
         last = rows[rows["ending"] != GOING]
-        won = np.where(last["side"] == STUDIED, last["ending"] == WINNER, last["ending"] != WINNER)
+        hitter_won = np.isin(last["ending"], WON_BY_HITTER)
+        won = np.where(last["side"] == STUDIED, hitter_won, ~hitter_won)
         return float(won.mean())
 
     assert studied_wins("professional-man", "club-adult") > 0.6

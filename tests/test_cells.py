@@ -21,6 +21,7 @@ PAIRS = {
     "missed_fewer_than_middle_per_100": ("missed_per_100", -1.0),
     "time_to_spare_more_than_middle_s": ("time_to_spare_s", 1.0),
     "points_more_than_middle_per_100": ("points_won_per_100", 1.0),
+    "returned_more_than_middle_per_100": ("not_returned_per_100", -1.0),
 }
 BY_PLACE_ONLY = {"spot_x_m", "reached_x_m", "shade_m_per_m"}
 
@@ -59,7 +60,8 @@ def test_a_cell_has_the_keys_that_were_promised(found: list[Cell]) -> None:
 
 
 def test_every_scenario_has_every_outcome_of_every_policy(found: list[Cell]) -> None:
-    common = {"missed_per_100", "set_per_100", "share_in_time", "time_to_spare_s", "run_m"}
+    common = {"missed_per_100", "not_returned_per_100", "set_per_100", "share_in_time"}
+    common |= {"time_to_spare_s", "run_m"}
     for c in where(found, place="corner", outcome="run_m"):
         rally, middle = c["setting"] == "rally", c["policy"] == "middle"
         own = {name: c[name] for name in ("policy", "opponent", "setting", "own_stroke")}

@@ -40,8 +40,10 @@ from sim.records import (
     STROKE_LIMIT,
     STUDIED,
     UNFORCED_ERROR,
+    UNRETURNED,
     WIDE,
     WINNER,
+    WON_BY_HITTER,
 )
 from sim.records import NET as IN_THE_NET
 from sim.world import World
@@ -49,7 +51,7 @@ from strategies.catalogue import POLICIES, SHOT_MODELS
 from strategies.shots.script import Script
 
 RALLIES = 250
-ALL_ENDINGS = {WINNER, FORCED_ERROR, UNFORCED_ERROR}
+ALL_ENDINGS = {WINNER, UNRETURNED, FORCED_ERROR, UNFORCED_ERROR}
 
 
 @pytest.mark.parametrize("name", GAMES)
@@ -68,7 +70,8 @@ def test_the_games_reach_every_branch() -> None:
     assert set(rows["outcome"]) == {IN, IN_THE_NET, LONG, WIDE}
     assert set(rows["grade"]) == {0, 1, 2} and set(rows["hitter_wing"]) == {-1, 1}
     assert (rows["net_clearance_m"] == -np.inf).any(), "no ball dropped before the net"
-    assert rows["split_delay_s"].max() > 0.05
+    assert rows["split_delay_s"].max() > 0.02
+    assert (rows["guess_s"] < 0).any() and (rows["guess_s"] > 0).any()
 
 
 @pytest.mark.parametrize("name", GAMES)
@@ -100,7 +103,7 @@ def test_the_trace_agrees_with_the_records(name: str) -> None:
 def check_meetings(rows: np.ndarray, happenings: list[Happening]) -> None:
     """Every ball met is told where the record has it, at the instant of the next strike."""
     met = [h for h in happenings if h.kind == "meeting"]
-    expected = rows[np.isin(rows["ending"], (GOING, STROKE_LIMIT))]
+    expected = rows[np.isin(rows["ending"], (GOING, STROKE_LIMIT, UNRETURNED))]
     assert [h.values["x_m"] for h in met] == expected["meeting_x_m"].tolist()
     assert [h.values["y_m"] for h in met] == expected["meeting_y_m"].tolist()
     assert [h.values["spare_s"] for h in met] == expected["time_to_spare_s"].tolist()
@@ -115,10 +118,12 @@ def check_point_end(last: np.void, happenings: list[Happening]) -> None:
     assert [h for h in happenings if h.kind == "point end"] == [end]
     assert end.values["ending"] == ENDINGS[last["ending"]]
     assert end.side == SIDES[last["side"]]
-    words = {WINNER: "wins the point", STROKE_LIMIT: "rally stopped, nobody wins the point"}
+    words = {STROKE_LIMIT: "rally stopped, nobody wins the point"}
+    words |= dict.fromkeys(WON_BY_HITTER, "wins the point")
     assert end.values["result"] == words.get(int(last["ending"]), "loses the point")
     expected = {
         STROKE_LIMIT: ("meeting",),
+        UNRETURNED: ("meeting",),
         WINNER: ("second bounce",),
     }.get(int(last["ending"]), ("net fault", "short", "long", "wide"))
     assert before.kind in expected and before.time_s == end.time_s
@@ -182,7 +187,7 @@ def test_ties_at_one_instant_follow_the_stated_order() -> None:
 def test_a_ball_met_at_the_instant_of_its_second_bounce_is_met() -> None:
     game, place = GAMES["habits on hard"]
     for gap_s, met in ((0.0, True), (-0.01, False)):
-        rally = Rally(game, 3, traced=False)
+        rally = Rally(game, place, 3, traced=False)
         contact, _, waiting = opening(game, place, 1)
         stroke = rally.strike(OPPONENT, contact, waiting)
         assert stroke.reached
@@ -200,7 +205,7 @@ def test_the_told_crossing_time_is_that_of_a_ball_in_no_air() -> None:
     game = Game(one, one, world, SEED)
     checked = 0
     for replicate in range(20):
-        rally = Rally(game, replicate, traced=True)
+        rally = Rally(game, MIDDLE, replicate, traced=True)
         contact, _, waiting = opening(game, MIDDLE, 1)
         stroke = rally.strike(OPPONENT, contact, waiting)
         rally.env.process(rally.fly(stroke))
@@ -234,11 +239,11 @@ def test_the_spot_is_told_reached_when_the_body_first_comes_near() -> None:
     assert at is not None
 
     def left_m(time_s: float) -> float:
-        there, _ = recovered(body, spots, np.array([time_s]), legs.numbers)
+        there, _ = recovered(body, spots, np.array([5.0]), legs.numbers, np.array([time_s]))
         return float(np.hypot(there["x_m"][0] - 0.2, there["y_m"][0] + 13.2))
 
     assert left_m(at) <= AT_SPOT_M < left_m(at - LOOK_EVERY_S)
-    assert spot_reached_s(body, spots, at - LOOK_EVERY_S, legs) is None
+    assert spot_reached_s(body, spots, 1.2, legs) is None
 
 
 def test_lines_are_words_for_people() -> None:

@@ -210,8 +210,8 @@ def test_lowest_ball_over_the_net_leaves_the_gap_asked_for(gap_m: float) -> None
         heading = math.atan2(wish.ty - wish.y, wish.tx - wish.x)
         speed = max(wish.speed, 20.0)
         args = (wish.x, wish.y, wish.z)
-        elevation, x, y = lowest_over_net(
-            *args, heading, speed, wish.topspin, gap_m, STILL.numbers[0], NO_TABLE
+        elevation, x, y, _ = lowest_over_net(
+            *args, heading, speed, wish.topspin, gap_m, 0.0, STILL.numbers[0], NO_TABLE
         )
         if math.isnan(elevation):
             continue

@@ -26,7 +26,6 @@ from sim.meeting import (
     EARLIEST,
     MOST_TIME,
     NEAREST,
-    WAIT_COST_PER_S,
     appraisals,
     meetings,
 )
@@ -35,6 +34,8 @@ from sim.records import BODY, IN, MISSED, PATH_STEP_S, SET, STRETCHED, X, Z
 from sim.surface import SURFACES
 
 CLOSE_S = 3e-3  # of the brute force, which looks at every millisecond
+# Whose chance of a reply is that of time alone, so that a test can weigh what the player weighs.
+WEIGHING = Legs(control_reach_loss=0.0, control_height_loss=0.0)
 SEARCH_S = 1e-3  # by which the search along a path may miss the most time
 TWO_LOOKS_S = 2 * PATH_STEP_S  # rules look at every second sample
 ROUNDING = 1e-12
@@ -253,7 +254,7 @@ def looks(path: np.ndarray, count: int, start: Start, legs: Legs) -> np.ndarray:
 @pytest.fixture(scope="module")
 def ruled() -> list[tuple[np.ndarray, Start, dict[int, np.void]]]:
     """What brute force sees of each ball in time, where the body is, and its meeting by rule."""
-    legs, (balls, paths) = Legs(), flown(150)
+    legs, (balls, paths) = WEIGHING, flown(150)
     bodies = moving_bodies(np.random.default_rng(10), 150)
     by_rule = {rule: met((balls, paths), bodies, legs, rule) for rule in RULES}
     out = []
@@ -307,15 +308,17 @@ def test_most_time_is_taken_where_most_time_is(ruled: Ruled) -> None:
         assert abs(m["time_s"] - best) <= PATH_STEP_S
 
 
-def test_balanced_weighs_quality_against_waiting_best(ruled: Ruled) -> None:
-    """No other rule finds a better weighing, but between looks by a little."""
+def test_balanced_weighs_the_reply_against_waiting_best(ruled: Ruled) -> None:
+    """No other rule finds a better weighing, but by a little: between looks, and since the choice
+    takes the lateness at the point, to first order, for the time to spare there."""
 
     def weighed(m: np.void) -> float:
-        return float(m["quality"] - WAIT_COST_PER_S * m["time_s"])
+        worth = m["reply_chance"] * (0.5 + 0.5 * m["quality"])
+        return float(worth - WEIGHING.haste_per_s * m["time_s"])
 
     for _, _, meeting in ruled:
-        assert weighed(meeting[BALANCED]) >= weighed(meeting[EARLIEST]) - 1e-12
-        assert weighed(meeting[BALANCED]) >= weighed(meeting[NEAREST]) - 1e-12
+        assert weighed(meeting[BALANCED]) >= weighed(meeting[EARLIEST]) - 0.02
+        assert weighed(meeting[BALANCED]) >= weighed(meeting[NEAREST]) - 0.02
         assert weighed(meeting[BALANCED]) >= weighed(meeting[MOST_TIME]) - 0.02
 
 
@@ -382,3 +385,16 @@ def test_no_balls_and_no_places_give_empty_answers() -> None:
     x, y = np.array([0.0]), np.array([-12.0])
     assert appraisals(balls[:0], paths[:0], x, y, legs.numbers, legs.times)[1].shape == (0, 1)
     assert len(met((balls[:0], paths[:0]), np.zeros(0, BODY), legs)) == 0
+
+
+def test_a_fast_ball_gives_a_worse_reply_and_is_met_as_well() -> None:
+    """The faster it leaves the ground the worse, halved at the stated speed; time is untouched."""
+    balls, paths = hanging(np.full(4, 0.5), np.full(4, -13.0), np.full(4, 3.0), 1.2)
+    balls["bounce_vx_m_s"] = 0.0
+    legs = Legs()
+    pace = legs.easy_pace_m_s + legs.pace_half_m_s * np.array([-1.0, 0.0, 1.0, 2.0])
+    balls["bounce_vy_m_s"] = -pace
+    meeting = met((balls, paths), bodies_at(np.zeros(4), np.full(4, -13.0)), legs)
+    shares = meeting["quality"] / meeting["quality"][0]
+    np.testing.assert_allclose(shares, [1.0, 1.0, 0.5, 0.2], rtol=1e-9)
+    assert len(set(meeting["time_to_spare_s"])) == 1 and len(set(meeting["grade"])) == 1

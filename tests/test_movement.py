@@ -222,11 +222,12 @@ def recover(
 
 
 def course(
-    body: np.void, spot: np.ndarray, times_s: np.ndarray, legs: Legs
+    body: np.void, spot: np.ndarray, times_s: np.ndarray, legs: Legs, in_all_s: float = 60.0
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Places and velocities of one recovery at many times."""
+    """Places and velocities at many times of one recovery that has `in_all_s`."""
     count = len(times_s)
-    now, _ = recover(np.repeat(np.array([body]), count), np.tile(spot, (count, 1)), times_s, legs)
+    bodies, spots = np.repeat(np.array([body]), count), np.tile(spot, (count, 1))
+    now, _ = recovered(bodies, spots, np.full(count, in_all_s), legs.numbers, times_s)
     return place(now), velocity(now)
 
 
@@ -241,7 +242,9 @@ def test_recovery_stops_at_its_spot(level: str) -> None:
     now, metres = recover(body, spot, 60.0, PLAYERS[level].legs)
     np.testing.assert_allclose(place(now), spot, atol=1e-9, rtol=0)
     np.testing.assert_allclose(velocity(now), 0, atol=1e-9)
-    np.testing.assert_allclose(metres, np.hypot(*(spot - place(body)).T), atol=1e-9)
+    out = velocity(body) * drift_s(PLAYERS[level].legs.follow_through_s, PLAYERS[level].legs)
+    back = spot - place(body) - out
+    np.testing.assert_allclose(metres, np.hypot(*out.T) + np.hypot(*back.T), atol=1e-9)
 
 
 def test_recovery_from_rest_never_overshoots() -> None:
@@ -302,13 +305,14 @@ def test_velocity_fades_until_the_follow_through_ends(tau_s: float) -> None:
     assert np.all(np.hypot(*(velocity(later) - velocity(body) * np.exp(-0.8 / tau_s)).T) > 1e-3)
 
 
-def test_velocity_is_the_slope_of_the_course() -> None:
+@pytest.mark.parametrize("in_all_s", [1.2, 4.0])
+def test_velocity_is_the_slope_of_the_course(in_all_s: float) -> None:
     """And after the follow-through it changes no faster than pushing off and braking allow."""
     legs, rng = Legs(), np.random.default_rng(9)
-    times_s = np.linspace(0, 4, 4001)
-    strongest = legs.recovery_effort * legs.top_speed_m_s / legs.tau_s
+    times_s = np.linspace(0, in_all_s, 4001)
+    strongest = legs.hurried_effort * legs.top_speed_m_s / legs.tau_s
     for body, spot in zip(bodies(rng, 20), random_spots(rng, 20), strict=True):
-        places, speeds = course(body, spot, times_s, legs)
+        places, speeds = course(body, spot, times_s, legs, in_all_s)
         slope = np.diff(places, axis=0) / np.diff(times_s)[:, None]
         np.testing.assert_allclose(slope, (speeds[1:] + speeds[:-1]) / 2, atol=0.01)
         fading = np.hypot(*velocity(body)) / legs.tau_s
@@ -337,6 +341,31 @@ def test_run_to_the_spot_takes_the_time_of_its_two_parts(effort: float) -> None:
         expected = [ran, ran + 0.375 * speed**2 / brake, length]
         np.testing.assert_allclose(places[:, 0], expected, atol=1e-6)
         np.testing.assert_allclose(speeds[:, 0], [speed, speed / 2, 0], atol=1e-5)
+
+
+def test_recovery_slows_for_the_split_step_and_no_more_than_it_must() -> None:
+    """At the opponent's contact a run is no faster than the ready speed; nearer than one that stops
+    altogether, not as near as one that runs on."""
+    rng, still = np.random.default_rng(11), 0.0
+    body, spot = bodies(rng, 300, fastest_m_s=still), random_spots(rng, 300)
+    for time_s in (0.6, 0.9, 1.3):
+        left = {}
+        for ready in (0.0, 1.0, 9.0):
+            legs = Legs(ready_speed_m_s=ready)
+            now, _ = recover(body, spot, time_s, legs)
+            assert np.hypot(*velocity(now).T).max() <= ready + 1e-6
+            left[ready] = np.hypot(*(spot - place(now)).T)
+        assert np.all(left[9.0] <= left[1.0] + 1e-9) and np.all(left[1.0] <= left[0.0] + 1e-9)
+        assert np.mean(left[0.0] - left[9.0]) > 0.01
+
+
+def test_recovery_short_of_time_hurries() -> None:
+    """Up to the hurried effort, and only where the usual one would not do."""
+    calm, hurried = Legs(hurried_effort=0.6), Legs(hurried_effort=0.9)
+    body, way = bodies_at(np.zeros(2), np.full(2, -13.0)), np.array([[0.3, -13.0], [5.0, -13.0]])
+    (slow, _), (fast, _) = (recover(body, way, 1.1, legs) for legs in (calm, hurried))
+    assert fast["x_m"][0] == slow["x_m"][0]
+    assert fast["x_m"][1] > slow["x_m"][1] + 0.1
 
 
 def test_recovery_on_the_spot_stays_there() -> None:

@@ -16,7 +16,8 @@ from sim.parameter import (
     require_above_zero,
     require_finite_parameters,
 )
-from sim.surface import SURFACES
+from sim.players import LEVELS, PLAYERS, player_parameters
+from sim.surface import SURFACES, surface_parameters
 from sim.world import World
 
 
@@ -49,6 +50,47 @@ def test_every_default_lies_in_its_own_range_and_has_a_status(thing: object) -> 
         assert row.status in STATUSES
         assert row.unit
         assert row.source or row.status == "assumed", row.name
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_every_value_of_a_level_lies_in_the_range_of_that_level(level: str) -> None:
+    general = {r.name: r for part in parts(level) for r in parameter_rows(level, part)}
+    for row in player_parameters(PLAYERS[level]):
+        assert general[row.name].low <= row.low <= row.value <= row.high, row.name
+        assert row.high <= general[row.name].high, row.name
+
+
+def parts(level: str) -> tuple[object, ...]:
+    who = PLAYERS[level]
+    return who, who.legs, who.hitter
+
+
+def test_levels_have_ranges_of_their_own() -> None:
+    """A club player's forehand is not drawn from the range that also holds professionals."""
+    low, high = (
+        next(r for r in player_parameters(PLAYERS[level]) if r.name == "forehand_speed_m_s")
+        for level in ("club-adult", "professional-man")
+    )
+    assert low.high < high.low
+
+
+@pytest.mark.parametrize("name", sorted(SURFACES))
+def test_every_surface_lies_in_the_range_of_its_name(name: str) -> None:
+    rows = {row.name: row for row in surface_parameters(SURFACES[name])}
+    assert rows["friction"].high - rows["friction"].low < 0.2
+    assert all(row.low <= row.value <= row.high for row in rows.values())
+
+
+def test_fitted_values_name_the_figures_that_they_were_fitted_to() -> None:
+    junior = {row.name: row for row in player_parameters(PLAYERS["elite-junior"])}
+    assert "under 16" in junior["tau_s"].fitted_to
+    assert junior["braking_m_s2"].fitted_to == ""
+
+
+@pytest.mark.parametrize(("status", "fitted_to"), [("fitted", ""), ("assumed", "a figure")])
+def test_fitted_without_a_figure_is_a_mistake_of_the_code(status: str, fitted_to: str) -> None:
+    with pytest.raises(ValueError, match=r"both or neither"):
+        parameter(1.0, "1", "", low=0.0, high=1.0, status=status, fitted_to=fitted_to)
 
 
 def test_unknown_status_is_a_mistake_of_the_code() -> None:

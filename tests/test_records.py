@@ -23,6 +23,7 @@ WITHOUT_UNIT = {
     "friction",
     "grip_rebound",
     "quality",
+    "reply_chance",
     "wing",
     "outcome",
     "points",

@@ -67,7 +67,7 @@ def test_blocks_cover_every_replicate_once(placed: int, rally: int) -> None:
         covered = [
             i for b in work if b.scenario == scenario for i in range(b.first, b.first + b.count)
         ]
-        assert covered == list(range(replicates_of(study, scenario.setting)))
+        assert covered == list(range(replicates_of(study, scenario)))
 
 
 def test_the_number_of_replicates_does_not_move_the_blocks() -> None:

@@ -25,6 +25,7 @@ from sim.records import (
     STUDIED,
     UNFORCED_ERROR,
     WINNER,
+    WON_BY_HITTER,
 )
 
 CORNER = Place("corner", 3.115, 11.885)
@@ -51,6 +52,7 @@ FACED = {
     "grade": SET,
     "time_to_spare_s": 0.4,
     "chase_run_m": 2.5,
+    "reply_chance": 0.7,
     "spot_x_m": -0.6,
     "receiver_x_m": -0.5,
 }
@@ -73,6 +75,7 @@ def test_a_rally_told_by_hand() -> None:
         "run_m": [5.5],
         "points": [0.0],
         "strokes": [3.0],
+        "not_returned": [pytest.approx(1.3)],
         "spot_x_m": [-0.6],
         "reached_x_m": [-0.5],
     }
@@ -133,7 +136,7 @@ def test_tables_equal_loops_over_the_strokes(rallies: tuple[np.ndarray, np.ndarr
         mine = [s for s in strokes if s["replicate"] == replicate]
         faced = [s for s in mine if s["side"] == OPPONENT and s["outcome"] == IN]
         last = mine[-1]
-        won = (last["ending"] == WINNER) == (last["side"] == STUDIED)
+        won = (last["ending"] in WON_BY_HITTER) == (last["side"] == STUDIED)
         want = {
             "one": 1,
             "balls": len(faced),
@@ -143,6 +146,7 @@ def test_tables_equal_loops_over_the_strokes(rallies: tuple[np.ndarray, np.ndarr
             "run_m": sum(s["chase_run_m"] for s in faced),
             "points": 0.5 if last["ending"] == STROKE_LIMIT else float(won),
             "strokes": len(mine),
+            "not_returned": sum(1.0 - s["reply_chance"] for s in faced),
             "spot_x_m": mine[0]["spot_x_m"],
             "reached_x_m": mine[0]["receiver_x_m"],
         }

@@ -2,36 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import ClassVar
 
 import numpy as np
 
-from sim.belief import DIRECTIONS
-from sim.compiled import kernel
 from sim.contracts import ShotSituation
-from sim.court import HALF_LENGTH_M
 from sim.parameter import parameter
 from strategies.naming import described
 from strategies.shots.aim import AimedShots
-
-
-@kernel
-def fill_choices(gaps, sharpness, weights, draw, out):  # type: ignore[no-untyped-def]
-    """Choose column k of row i with a chance as weights[k] exp(sharpness gaps[i, k])."""
-    for i in range(gaps.shape[0]):
-        largest, total = gaps[i].max(), 0.0
-        for k in range(weights.size):
-            total += weights[k] * math.exp(sharpness * (gaps[i, k] - largest))
-        left, chosen = draw[i] * total, 0
-        for k in range(weights.size):
-            if weights[k] > 0.0:
-                chosen = k
-                left -= weights[k] * math.exp(sharpness * (gaps[i, k] - largest))
-                if left < 0.0:
-                    break
-        out[i] = chosen
+from strategies.shots.gaps import gaps_m, pick_by_gap
 
 
 @dataclass(frozen=True)
@@ -71,20 +51,6 @@ class OpenCourt(AimedShots):
         return described("open-court", self)
 
     def directions(self, seen: ShotSituation, draw: np.ndarray) -> np.ndarray:
-        weights = np.array([1.0, self.middle_weight, 1.0, self.short_angle_weight])
-        chosen = np.empty(len(seen), np.int64)
-        gaps, draw = self.gaps_m(seen), np.ascontiguousarray(draw)
-        fill_choices(gaps, self.sharpness_per_m, weights, draw, chosen)
-        return chosen
-
-    def gaps_m(self, seen: ShotSituation) -> np.ndarray:
-        """Gap of each direction where it would cross the receiver's depth line, (n, 4)."""
-        soon = seen.receiver["x_m"] + self.look_ahead_s * seen.receiver["vx_m_s"]
-        line = HALF_LENGTH_M + seen.receiver_depth_m
-        gaps = np.empty((len(seen), len(DIRECTIONS)))
-        x, y = seen.contact["x_m"], seen.contact["y_m"]
-        for k in range(len(DIRECTIONS)):
-            target_x, target_y = self.targets(seen, np.full(len(seen), k))
-            crossing = x + (target_x - x) * (line - y) / (target_y - y)
-            gaps[:, k] = np.abs(crossing - soon)
-        return gaps
+        weights = (1.0, self.middle_weight, 1.0, self.short_angle_weight)
+        gaps = gaps_m(self, seen, self.look_ahead_s)
+        return pick_by_gap(gaps, self.sharpness_per_m, np.tile(weights, (len(seen), 1)), draw)

@@ -18,9 +18,10 @@ from experiments.settings import exchange_once, opening_balls
 from experiments.statistics import LEVEL, paired, ratio
 from experiments.tally import Tally, replicate_table
 from sim.contracts import bodies_at
-from sim.exchange import Game, Place, Side, meet_balls, with_policy
+from sim.exchange import Game, Place, Side, with_policy
+from sim.meeting import meetings
 from sim.players import Player, player
-from sim.records import IN, MISSED, STUDIED
+from sim.records import IN, MISSED
 from sim.world import World
 from strategies.catalogue import make_policy, make_shot_model
 
@@ -37,7 +38,7 @@ def even_game(who: Player, seed: int = 7) -> Game:
 
 def missed_from(game: Game, bodies: list[tuple[float, float]], count: int) -> np.ndarray:
     """Whether each ball is missed from each place and lateral velocity, those that land in."""
-    out = []
+    out, legs = [], game.studied.player.legs
     for first in range(0, count, BATCH):
         balls, paths = opening_balls(game, MIDDLE, np.arange(first, first + BATCH))
         landed = balls["outcome"] == IN
@@ -45,7 +46,7 @@ def missed_from(game: Game, bodies: list[tuple[float, float]], count: int) -> np
         for x, vx in bodies:
             body = bodies_at(np.full(BATCH, x), np.full(BATCH, -13.2))
             body["vx_m_s"] = vx
-            row.append(meet_balls(game, STUDIED, balls, paths, body)["grade"] == MISSED)
+            row.append(meetings(balls, paths, body, legs.numbers, legs.times)["grade"] == MISSED)
         out.append(np.stack(row)[:, landed])
     return np.concatenate(out, axis=1).astype(float)
 

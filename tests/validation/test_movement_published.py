@@ -1,4 +1,4 @@
-"""Outside values of movement: rows 4 and 6 of the list of checks for player and rally.
+"""Outside values of movement: rows R4 and R6 of `rally-recovery validate`.
 
 Both rows are *inputs*: the model was given numbers that fit them, so the tests show that what was
 put in comes out. They are no evidence that the model is right.
@@ -9,24 +9,20 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from ordinary_drives import hanging
+from pinned_rows import LEGS
 from scipy.optimize import brentq
 
+from experiments.validation.movement_rows import split_step, sprints
 from sim.legs import Legs
 from sim.meeting import appraisals
 
-GATE_OFFSET_S = 0.3  # from the push-off to the start of the timing; 0.2 to 0.3 s in use
 
-
-@pytest.mark.parametrize(("distance_m", "time_s", "sd_s"), [(10.0, 1.77, 0.11), (20.0, 3.09, 0.12)])
-def test_row_4_sprints_of_boys_under_18(distance_m: float, time_s: float, sd_s: float) -> None:
-    """Input. 1.77 +- 0.11 s and 3.09 +- 0.12 s, within one standard deviation.
-
-    Test battery of the German federation, British Journal of Sports Medicine 2014 (published).
-    The player of the test: top speed 8.0 m/s, tau 0.92 s.
-    """
-    legs = Legs(top_speed_m_s=8.0, tau_s=0.92)
-    model_s = brentq(lambda t: float(legs.distance_run_m(t)) - distance_m, 0.1, 10.0)
-    assert model_s - GATE_OFFSET_S == pytest.approx(time_s, abs=sd_s)
+@pytest.mark.parametrize("key", LEGS)
+def test_row(key: str) -> None:
+    row, pin = {r.key: r for r in [*sprints(), split_step()]}[key], LEGS[key]
+    assert row.published == pin.published
+    assert row.accepted == pytest.approx(pin.accepted)
+    assert (row.kind, row.verdict()) == (pin.kind, pin.verdict), f"ours: {row.ours.value}"
 
 
 def total_s(legs: Legs, distance_m: float) -> float:

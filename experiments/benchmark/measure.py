@@ -1,0 +1,46 @@
+"""Rates from many short rounds of the same work."""
+
+from __future__ import annotations
+
+import statistics
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+LEAST_ROUNDS = 3
+
+
+@dataclass(frozen=True)
+class Rate:
+    """How often something is done a second: the best round and the median of `rounds`.
+
+    `clock` is "processor" (the time that this process had a processor for) or "wall"; by the wall
+    clock, `processor_share` says how much of the time the processes had their processors.
+    """
+
+    per_s: float
+    median_per_s: float
+    unit: str
+    rounds: int
+    clock: str = "processor"
+    processor_share: float = 1.0
+
+
+def rate_of(work: Callable[[], int], unit: str, seconds: float) -> Rate:
+    """Rate of what `work` does and counts, after one round to compile and to warm up.
+
+    By processor time, and the best round: other work on the machine only ever slows a round.
+    """
+    work()
+    rates: list[float] = []
+    end = time.perf_counter() + seconds
+    while time.perf_counter() < end or len(rates) < LEAST_ROUNDS:
+        start = time.process_time()
+        done = work()
+        rates.append(done / (time.process_time() - start))
+    return Rate(max(rates), statistics.median(rates), unit, len(rates))
+
+
+def derived(per_s: float, unit: str) -> Rate:
+    """A rate that follows from others: no rounds of its own."""
+    return Rate(per_s, per_s, unit, 0)

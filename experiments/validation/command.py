@@ -1,0 +1,40 @@
+"""The command `validate`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.option("--rallies", type=int, help="Simulated for each level and surface.  [default: 4000]")
+@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
+@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
+@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+def validate(rallies: int | None, seed: int | None, figure: Path | None, as_json: bool) -> None:
+    """How close the model is to published figures, one row each.
+
+    A disagreement is a result: the exit code says only whether the command could run.
+    """
+    from experiments.validation.answer import table_json, table_text
+    from experiments.validation.table import DEFAULT_RALLIES, table_of
+    from sim.chance import fresh_seed
+
+    if figure is not None:
+        from experiments.drawing_style import require_picture_suffix, save
+        from experiments.validation.figure import table_figure
+
+        require_picture_suffix(figure)
+    table = table_of(
+        fresh_seed() if seed is None else seed, DEFAULT_RALLIES if rallies is None else rallies
+    )
+    if figure is not None:
+        save(table_figure(table), figure)
+    if as_json:
+        click.echo(json.dumps(table_json(table), indent=1, allow_nan=False))
+        return
+    click.echo(table_text(table))
+    if figure is not None:
+        click.echo(f"\nPicture: {figure}")

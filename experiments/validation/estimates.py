@@ -1,0 +1,95 @@
+"""Estimates whose unit is the rally: strokes of one rally are not independent of each other."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import stats
+
+LEVEL = 0.95
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A value with its interval at any level: `interval(0.95)` gives (low, high).
+
+    `se` is the standard error; of a median, that of the share at or below it.
+    """
+
+    value: float
+    se: float
+    interval: Callable[[float], tuple[float, float]]
+
+
+def exact(value: float) -> Estimate:
+    """A value without chance: its interval is itself."""
+    return Estimate(value, 0.0, lambda level: (value, value))
+
+
+def normal(value: float, se: float) -> Estimate:
+    """A value with a standard error, by the normal distribution."""
+
+    def interval(level: float) -> tuple[float, float]:
+        half = float(stats.norm.isf((1 - level) / 2)) * se
+        return value - half, value + half
+
+    return Estimate(value, se, interval)
+
+
+def standard_error(values: np.ndarray, rallies: np.ndarray) -> float:
+    """Standard error of the mean of all values, with whole rallies as the independent units."""
+    _, index = np.unique(rallies, return_inverse=True)
+    residuals = np.bincount(index, weights=values - values.mean())
+    n = len(residuals)
+    if n < 2:
+        return math.nan
+    return math.sqrt(n / (n - 1) * float(residuals @ residuals)) / len(values)
+
+
+def mean_of(values: np.ndarray, rallies: np.ndarray) -> Estimate:
+    """Mean (or, of a condition, share) over strokes, `rallies` naming the rally of each."""
+    if len(values) == 0:
+        return normal(math.nan, math.nan)
+    values = np.asarray(values, float)
+    return normal(float(values.mean()), standard_error(values, rallies))
+
+
+def percentage_of(condition: np.ndarray, rallies: np.ndarray) -> Estimate:
+    """Share in per cent."""
+    return mean_of(100.0 * np.asarray(condition, float), rallies)
+
+
+def median_of(values: np.ndarray, rallies: np.ndarray) -> Estimate:
+    """Median over strokes, with Woodruff's interval (1952, J. Am. Stat. Assoc. 47, 635; memory):
+    the quantiles at the ends of the interval of the share that lies at or below the median."""
+    if len(values) == 0:
+        return normal(math.nan, math.nan)
+
+    def at(share: float) -> float:
+        bounded = min(max(share, 0.0), 1.0)
+        return float(np.quantile(values, bounded, method="inverted_cdf"))
+
+    # The error of a share of one half, but for what rallies add: whole values tie at the median,
+    # and the share at or below it would be off one half.
+    se = 0.5 / math.sqrt(len(values)) * _clustering(values, rallies)
+
+    def interval(level: float) -> tuple[float, float]:
+        half = float(stats.norm.isf((1 - level) / 2)) * se
+        return at(0.5 - half), at(0.5 + half)
+
+    return Estimate(at(0.5), se, interval)
+
+
+def _clustering(values: np.ndarray, rallies: np.ndarray) -> float:
+    """How much larger the rallies make the standard error of the share at or below the median."""
+    below = np.asarray(values <= np.median(values), float)
+    alone = float(below.std()) / math.sqrt(len(below))
+    return standard_error(below, rallies) / alone if alone > 0 else 1.0
+
+
+def difference(a: Estimate, b: Estimate) -> Estimate:
+    """a less b, two independent estimates with normal intervals."""
+    return normal(a.value - b.value, math.hypot(a.se, b.se))

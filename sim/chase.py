@@ -1,0 +1,197 @@
+"""Search along a ball's path for one body in motion: the largest time to spare, a settled stroke.
+
+Asked is not for how much time to spare there is, which needs a root at each point, but whether
+there is more than so much: for a given time to spare the moment of arrival at each point is known,
+and with it where the reachable disc stands. The largest time to spare is the one that no point
+beats: each point that does sets it higher.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sim.climb import NEVER, run_of
+from sim.compiled import kernel
+from sim.movement import ARRIVAL_TOLERANCE_S, arrival, arrival_near, running_time
+
+GOLDEN, GOLDEN_STEPS, STRIDE, ROUNDS = 0.5 * (math.sqrt(5.0) - 1.0), 11, 4, 20
+FINE = 0.1  # of the way from point to point
+# By how much more than the best yet is asked for: arrivals are known to half of that.
+CLOSE_S = 2e-6
+MORE_S = 2.0 * ARRIVAL_TOLERANCE_S
+
+
+@kernel
+def gain_at(left, dx, dy, fade, c, legs, table):  # type: ignore[no-untyped-def]
+    """Seconds by which a ball (dx, dy) from the start is met before the time `left`.
+
+    Right in its sign, and to first order: it does not see that the disc drifts on meanwhile. `fade`
+    is the share of the velocity still there at that time.
+    """
+    drift = legs.tau_s * (1.0 - fade)
+    need = running_time(dx - c.vx_m_s * drift, dy - c.vy_m_s * drift, legs, table)[0]
+    if (left < c.nested_s) & (need <= left):  # the disc may let go of the ball again
+        return left - arrival(dx, dy, c, legs, table)
+    return left - need
+
+
+@kernel
+def is_met(left, dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
+    """Whether a ball (dx, dy) from the start is met before the time `left`."""
+    return gain_at(left, dx, dy, math.exp(-left / legs.tau_s), c, legs, table) > 0.0
+
+
+@kernel
+def gain_by(part, k, spare, grown, c, legs, table):  # type: ignore[no-untyped-def]
+    """`gain_at` point `k` for so much time to spare; `grown` is exp(spare/tau)."""
+    dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
+    left = part.time_s[k] - c.wait_s - spare
+    return gain_at(left, dx, dy, part.fade[k] * grown, c, legs, table)
+
+
+@kernel
+def scan(part, spare, c, legs, table):  # type: ignore[no-untyped-def]
+    """The point that beats the time to spare `spare` by most: (seconds, point)."""
+    grown, best, at = math.exp(spare / legs.tau_s), NEVER, part.points - 1
+    for k in range(part.points):
+        gain = gain_by(part, k, spare, grown, c, legs, table)
+        at = k if gain > best else at
+        best = max(gain, best)
+    return best, at
+
+
+@kernel
+def gain_on(part, place, spare, c, legs, table):  # type: ignore[no-untyped-def]
+    """`gain_at` a place among the points, on the straight way between two of them."""
+    k = max(min(int(place), part.points - 2), 0)
+    s = place - k
+    dx = part.x_m[k] + s * (part.x_m[k + 1] - part.x_m[k]) - c.x_m
+    dy = part.y_m[k] + s * (part.y_m[k + 1] - part.y_m[k]) - c.y_m
+    left = part.time_s[k] + s * (part.time_s[k + 1] - part.time_s[k]) - c.wait_s - spare
+    return gain_at(left, dx, dy, math.exp(-left / legs.tau_s), c, legs, table)
+
+
+@kernel
+def vertex(low, high, place, step, spare, part, c, legs, table):  # type: ignore[no-untyped-def]
+    """Top of the parabola through the gains at a place and a step to both sides of it.
+
+    All within the bounds: (the place of the top, the gain there, how far off the parabola is). A
+    top beyond the step does not count, but at the bounds it does.
+    """
+    place = max(min(place, high - step), low + step)
+    before, here, after = (
+        gain_on(part, place - step, spare, c, legs, table),
+        gain_on(part, place, spare, c, legs, table),
+        gain_on(part, place + step, spare, c, legs, table),
+    )
+    rise, bend = 0.5 * (after - before), after - 2.0 * here + before
+    way = max(-1.0, min(1.0, -rise / bend if bend < 0.0 else math.copysign(1.0, rise)))
+    top = place + way * step
+    gain = gain_on(part, top, spare, c, legs, table)
+    off = abs(here + way * (rise + 0.5 * bend * way) - gain)
+    return top, gain, off if abs(way) < 1.0 or top in (low, high) else math.inf
+
+
+@kernel
+def around(part, at, spare, c, legs, table):  # type: ignore[no-untyped-def]
+    """The place beside point `at` that beats `spare` by most: (seconds, place).
+
+    The top of a parabola if the gain follows one; else, as where the ball leaves the reach, by
+    golden section.
+    """
+    first, last = run_of(part, at)
+    low, high = float(max(at - 1, first)), float(min(at + 1, last + 1))
+    middle = 0.5 * (low + high)
+    place, _, _ = vertex(low, high, middle, middle - low, spare, part, c, legs, table)
+    place, gain, off = vertex(low, high, place, FINE, spare, part, c, legs, table)
+    if off < CLOSE_S:
+        return gain, place
+    return golden(part, low, high, spare, c, legs, table)
+
+
+@kernel
+def golden(part, low, high, spare, c, legs, table):  # type: ignore[no-untyped-def]
+    """The place between `low` and `high` that beats `spare` by most: (seconds, place)."""
+    a, b = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
+    gain_a, gain_b = (
+        gain_on(part, a, spare, c, legs, table),
+        gain_on(part, b, spare, c, legs, table),
+    )
+    best, place = max(gain_a, gain_b), a if gain_a >= gain_b else b
+    for _ in range(GOLDEN_STEPS):
+        left_half = gain_a >= gain_b
+        low, high = (low, b) if left_half else (a, high)
+        new = high - GOLDEN * (high - low) if left_half else low + GOLDEN * (high - low)
+        gain = gain_on(part, new, spare, c, legs, table)
+        if left_half:
+            b, gain_b, a, gain_a = a, gain_a, new, gain
+        else:
+            a, gain_a, b, gain_b = b, gain_b, new, gain
+        place = new if gain > best else place
+        best = max(gain, best)
+    return best, place
+
+
+@kernel
+def guess(part, c, legs, table):  # type: ignore[no-untyped-def]
+    """A point with about the most time to spare, and about how much: (seconds, point).
+
+    The run is timed from the start, then from where the disc has drifted meanwhile.
+    """
+    best, at = NEVER, part.points - 1
+    for k in range((part.points - 1) % STRIDE, part.points, STRIDE):
+        dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
+        need = max(running_time(dx, dy, legs, table)[0], c.nested_s)
+        drift = need / (1.0 + 0.5 * need / legs.tau_s)  # near to tau (1 - exp(-need/tau))
+        need = running_time(dx - c.vx_m_s * drift, dy - c.vy_m_s * drift, legs, table)[0]
+        spare = part.time_s[k] - c.wait_s - need
+        at = k if spare > best else at
+        best = max(spare, best)
+    return best, at
+
+
+@kernel
+def spare_on(part, place, guess, c, legs, table):  # type: ignore[no-untyped-def]
+    """Time to spare at a place among the points, near `guess`."""
+    k = max(min(int(place), part.points - 2), 0)
+    s = place - k
+    dx = part.x_m[k] + s * (part.x_m[k + 1] - part.x_m[k]) - c.x_m
+    dy = part.y_m[k] + s * (part.y_m[k + 1] - part.y_m[k]) - c.y_m
+    left = part.time_s[k] + s * (part.time_s[k + 1] - part.time_s[k]) - c.wait_s
+    return left - arrival_near(left - guess, dx, dy, c, legs, table)
+
+
+@kernel
+def most_in_motion(part, c, legs, table):  # type: ignore[no-untyped-def]
+    """Largest time to spare over a part, and where: (seconds, place)."""
+    about, at = guess(part, c, legs, table)
+    best, place = spare_on(part, float(at), about, c, legs, table), float(at)
+    for _ in range(ROUNDS):
+        asked = best + MORE_S
+        gain, at = scan(part, asked, c, legs, table)
+        if gain <= 0.0:
+            break
+        best, place = spare_on(part, float(at), asked + gain, c, legs, table), float(at)
+    at = int(place)
+    for _ in range(ROUNDS if part.points > 1 else 0):
+        asked = best + MORE_S
+        gain, between = around(part, at, asked, c, legs, table)
+        if gain <= 0.0:
+            break
+        best, place = spare_on(part, between, asked + gain, c, legs, table), between
+        if gain < CLOSE_S:
+            break
+    return best, place
+
+
+@kernel
+def settles_in_motion(part, c, legs, table):  # type: ignore[no-untyped-def]
+    """Whether the body can settle for a stroke somewhere on the part."""
+    best, at = NEVER, 0
+    for k in range(part.points):
+        gain = gain_by(part, k, 0.0, 1.0, c, legs, table)
+        if gain >= 0.0:
+            return True
+        at = k if gain > best else at
+        best = max(gain, best)
+    return part.points > 1 and around(part, at, 0.0, c, legs, table)[0] >= 0.0

@@ -1,0 +1,58 @@
+"""The simulated rows of `rally-recovery validate` on a moderate sample, as a statistical test.
+
+A pinned verdict says on which side of the tolerance's edge the model's true figure lies. A row
+fails if an interval of level 1 - FALSE_ALARM lies wholly on the other side: if the model still had
+its verdicts, each would fail once in ten thousand seeds, and any of the 27 once in 370.
+The seed is fixed, so a failure means that something changed. Rows pinned as not testable lie near
+an edge and cannot fail.
+"""
+
+from __future__ import annotations
+
+import pytest
+from pinned_rows import SIMULATED, Pin
+
+from experiments.validation.fits import fitted_figures
+from experiments.validation.rows import AGREES, DISAGREES, NOT_TESTABLE, Row, demoted
+from experiments.validation.table import simulated_rows
+
+FALSE_ALARM = 1e-4
+RALLIES, SEED = 1000, 20260
+OTHER = {AGREES: DISAGREES, DISAGREES: AGREES}
+
+
+@pytest.fixture(scope="module")
+def rows() -> dict[str, Row]:
+    found = {row.key: row for row in demoted(simulated_rows(SEED, RALLIES), fitted_figures())}
+    return {key: row for key, row in found.items() if row.ours.se > 0}
+
+
+def contradicted(row: Row, verdict: str) -> bool:
+    """Whether the sample rules the verdict out."""
+    return row.verdict(1 - FALSE_ALARM) == OTHER.get(verdict)
+
+
+def test_every_row_is_there(rows: dict[str, Row]) -> None:
+    assert set(rows) == set(SIMULATED)
+
+
+@pytest.mark.parametrize("key", SIMULATED)
+def test_verdict_is_as_pinned(rows: dict[str, Row], key: str) -> None:
+    row, pin = rows[key], SIMULATED[key]
+    assert row.published == pin.published
+    assert row.accepted == pytest.approx(pin.accepted)
+    assert row.kind == pin.kind
+    ends = ", ".join(f"{v:.4g}" for v in row.ours.interval(1 - FALSE_ALARM))
+    assert not contradicted(row, pin.verdict), f"ours: {row.ours.value:.4g} ({ends})"
+
+
+def test_the_sample_would_notice_wrong_verdicts(rows: dict[str, Row]) -> None:
+    """So the test above can fail: turned verdicts are ruled out for more than half of the rows."""
+    turned = {k: pin for k, pin in SIMULATED.items() if pin.verdict != NOT_TESTABLE}
+    noticed = [k for k, pin in turned.items() if contradicted(rows[k], OTHER[pin.verdict])]
+    assert len(noticed) > 0.5 * len(turned)
+
+
+def test_pins_are_of_a_known_verdict() -> None:
+    pins: list[Pin] = list(SIMULATED.values())
+    assert {pin.verdict for pin in pins} <= {AGREES, DISAGREES, NOT_TESTABLE}
