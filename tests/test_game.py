@@ -137,13 +137,13 @@ def test_next_ball_by_time_to_spare() -> None:
     rows = [(i, 0, 1, IN, STRETCHED, 0.1 if i % 2 else 1.0, 0) for i in range(600)]
     ends = [(i, 1, 0, IN + 1, MISSED, 0.0, UNFORCED_ERROR) for i in range(1, 600, 2)]
     ends += [(i, 1, 0, IN, MISSED, -0.1, WINNER) for i in range(0, 600, 2)]
-    worth = next_ball_of(strokes_of(*rows, *ends), bins=2)
+    worth = next_ball_of(strokes_of(*rows, *ends), bins=(0.0, 0.5, 1.0))
     assert isinstance(worth, NextBall)
     spare = np.array([-0.2, 0.0, 0.55, 2.0])
     grade = np.array([MISSED, STRETCHED, STRETCHED, STRETCHED])
     assert worth(spare, grade) == pytest.approx([1.0, 1.0, 0.0, -1.0])
     assert not_returned(spare, grade).tolist() == [1.0, 0.0, 0.0, 0.0]
-    with pytest.raises(InputError, match="balls were got back"):
+    with pytest.raises(InputError, match="balls were reached"):
         next_ball_of(strokes_of(*rows[:5]))
 
 

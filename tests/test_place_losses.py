@@ -17,7 +17,7 @@ from strategies.catalogue import make_policy
 from strategies.even_draws import even_uniforms
 from strategies.recovery.best_for_belief import BestForBelief
 from strategies.recovery.guard import Guard
-from strategies.recovery.place_losses import best_place, expected, worst
+from strategies.recovery.place_losses import best_place, cost_of, expected, worst
 from strategies.recovery.safest import Safest
 
 COLLEGE = player("college-man")
@@ -48,7 +48,10 @@ def struck(seen: Situation, shot: int, count: int) -> np.ndarray:
 
 
 def test_losses_are_those_of_many_random_strokes() -> None:
-    """At a contact that is a node; 0.03 points is three standard errors of 3000 strokes."""
+    """At a contact that is a node; 0.05 points is three standard errors of the difference.
+
+    Measured: 0.011 for 3000 random strokes, 0.012 for the even draws of the table.
+    """
     seen, nodes = seen_from(3.0), tables.nodes()
     at = (nodes["x_m"] == -3.0) & (nodes["y_m"] == -12.0) & (nodes["wing"] == -1)
     node = int(np.flatnonzero(at)[0])
@@ -56,7 +59,7 @@ def test_losses_are_those_of_many_random_strokes() -> None:
     places = slice(10, 20)  # from -2 m to 0.25 m, where it matters
     for shot in (0, 2, 6):
         there = np.interp(tables.PLACE_X_M[places], tables.FINE_X_M, table[:, shot])
-        assert there == pytest.approx(struck(seen, shot, 3000)[places], abs=0.03)
+        assert there == pytest.approx(struck(seen, shot, 3000)[places], abs=0.05)
 
 
 @pytest.mark.parametrize("y_m", [10.3, 11.885])
@@ -114,6 +117,14 @@ def test_a_chart_takes_the_place_of_the_belief() -> None:
         make_policy("best-for-belief,chart=no.csv")
     with pytest.raises(InputError, match="worst_share is 2"):
         Guard(worst_share=2.0)
+
+
+def test_cost_falls_from_a_miss_to_less_than_nothing_without_a_step() -> None:
+    spare = np.linspace(-0.5, 2.0, 2501)
+    cost = cost_of(spare, 0.06)
+    assert (cost[spare < 0] == 1.0).all() and cost[-1] < 0.0
+    assert (np.diff(cost) <= 1e-12).all() and np.diff(cost).min() > -0.02
+    assert cost_of(np.array([-0.01, 0.01]), 0.0) == pytest.approx([1.0, 0.3])
 
 
 def test_weighings_by_hand() -> None:

@@ -18,7 +18,7 @@ from sim.contracts import ShotSituation, Situation, bodies_at, contacts_at
 from sim.court import HALF_LENGTH_M
 from sim.meeting import appraisals
 from sim.players import Player
-from sim.records import BACKHAND, FOREHAND, IN, MISSED, WORLD
+from sim.records import BACKHAND, FOREHAND, IN, WORLD
 from sim.stroke import ERROR_DRAWS, strike
 from strategies.directions import hand_of
 from strategies.even_draws import even_uniforms
@@ -32,9 +32,10 @@ PLACE_X_M, FINE_X_M = np.linspace(-4.5, 4.5, 37), np.linspace(-4.5, 4.5, 181)
 STYLES = (AimedShots(), AimedShots(speed_share=1.15, speed_spread=0.0, margin_share=0.6))
 STROKES, DEVIATE_DRAWS = 512, 4
 PLATEAU = 0.005  # losses closer than half a point in 100 balls count as equal
-# What a ball costs that is got back with so much time to spare: points lost less points won from
-# there on. Fitted by eye to experiments.game.next_ball between two college players of habit.
-RETURNED_SPARE_S, RETURNED_COST = (0.15, 0.65, 1.5), (0.25, 0.0, -0.075)
+# What a ball costs that comes back off the racket after so much time to spare: points lost less
+# points won from there on. Fitted by eye to experiments.game.next_ball, where players of habit of
+# the levels club-adult, college-man and professional-man differ little.
+RETURNED_SPARE_S, RETURNED_COST = (0.18, 0.5, 1.0, 1.5), (0.3, 0.04, 0.0, -0.06)
 
 
 def nodes() -> np.ndarray:
@@ -47,9 +48,9 @@ def nodes() -> np.ndarray:
 def losses(me: Player, hitter: Player, world: bytes, depth_m: float, node: int) -> np.ndarray:
     """What each shot from a node costs the receiver at each place of FINE_X_M: (places, shots).
 
-    In points a ball: 1 for a ball that lands in and is not reached in time, the cost of what
-    follows for one that is got back, -1 for one that does not land in. The hitter is right-handed;
-    `world` holds a WORLD record in the receiver's frame; flights are looked up in its table.
+    In points a ball: `cost_of` for one that lands in, -1 for one that does not. The hitter is
+    right-handed; `world` holds a WORLD record in the receiver's frame; flights are looked up in
+    its table.
     """
     numbers = np.frombuffer(world, WORLD).copy()
     numbers["tabulated"] = 1.0
@@ -72,9 +73,22 @@ def _loss(me: Player, depth_m: float, balls: np.ndarray, paths: np.ndarray) -> n
     """What the balls of one shot cost at each place in points a ball, (places,)."""
     landed, y = balls["outcome"] == IN, np.full(len(PLACE_X_M), -(HALF_LENGTH_M + depth_m))
     legs = me.legs.numbers, me.legs.times
-    spare_s, grade = appraisals(balls[landed], paths[landed], PLACE_X_M, y, *legs)
-    cost = np.where(grade == MISSED, 1.0, np.interp(spare_s, RETURNED_SPARE_S, RETURNED_COST))
+    spare_s, _ = appraisals(balls[landed], paths[landed], PLACE_X_M, y, *legs)
+    cost = cost_of(spare_s, me.legs.control_time_s)
     return np.asarray((cost.sum(axis=0) - (~landed).sum()) / len(balls))
+
+
+def cost_of(spare_s: np.ndarray, control_time_s: float) -> np.ndarray:
+    """What balls that land in cost by the time to spare: 1 if missed, falling as more is left.
+
+    A ball that is reached comes back with the chance of sim.reply.in_control; what it costs then
+    is RETURNED_COST.
+    """
+    left = np.maximum(spare_s, 0.0)
+    returned = (spare_s >= 0.0).astype(float)
+    if control_time_s > 0.0:
+        returned = -np.expm1(-left / control_time_s)
+    return 1.0 - returned * (1.0 - np.interp(left, RETURNED_SPARE_S, RETURNED_COST))
 
 
 # From losses (places, shots) and the believed shares of the directions (4,) to what a policy wants
