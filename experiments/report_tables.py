@@ -167,7 +167,7 @@ def choices_table(results: ResultFolder) -> ChoicesTable | None:
     for row in found.to_dict("records"):
         values = [_choice_value(row, name, signed) for _, name, signed in shown]
         if "best_shade" in found.columns:
-            values.append(Value(str(row["best_shade"])))
+            values.append(Value(str(row["best_shade"]).rpartition(" ")[2]))
         rows.append((str(row["choice"]), values))
     return ChoicesTable(heads + ["best shade"] * ("best_shade" in found.columns), rows)
 
