@@ -7,11 +7,16 @@ from __future__ import annotations
 
 import json
 import sys
+from collections import Counter
 from pathlib import Path
+from typing import Any
 
-from experiments.findings import Cells, interval, shade_curve, verdict
+import pandas as pd
 
-RALLY = "rally"
+from experiments.findings import YARDSTICK, Cells, interval, shade_curve, verdict
+from experiments.store import CHOICES_FILE
+
+RALLY, ALL = "rally", "all places"
 HEAD = (
     "| level | opponent | middle misses | bisector misses | best shade (m/m) misses"
     " | bisector wins more | best shade wins more |\n|---|---|---|---|---|---|---|"
@@ -63,10 +68,98 @@ def claim_tables(cells: Cells) -> str:
     return "\n\n".join(out)
 
 
+def yardstick_table(cells: Cells, title: str, outcome: str, signed: bool) -> str:
+    """An outcome over all places for each level, opponent and shade of the yardstick."""
+    policies = ["middle", *(p for p in cells.values("policy") if p.startswith(YARDSTICK))]
+    shades = ["0 (middle)", *(f"{float(p.split()[-1]):g}" for p in policies[1:])]
+    lines = [f"**{title}**", "", f"| level | opponent | {' | '.join(shades)} |"]
+    lines.append("|" + "---|" * (2 + len(policies)))
+    for level in cells.values("level"):
+        for opponent in cells.values("opponent"):
+            found = [cells.get(RALLY, level, opponent, ALL, p, outcome) for p in policies]
+            shown = ["0" if c is None else interval(c, signed) for c in found]
+            lines.append(f"| {level} | {opponent} | {' | '.join(shown)} |")
+    return "\n".join(lines)
+
+
+COUNTED = (
+    ("placed", "missed_fewer_than_middle_per_100", "one ball, missed"),
+    (RALLY, "missed_fewer_than_middle_per_100", "rallies, missed"),
+    (RALLY, "points_more_than_middle_per_100", "rallies, points"),
+)
+WORDS = ("wins", "as good", "not decided", "loses")
+
+
+def count_table(cells: Cells) -> str:
+    """How often each policy wins against the middle, by place, level and opponent."""
+    heads = [head for _, _, head in COUNTED]
+    lines = [
+        "**How often, cell by cell, against the middle** (wins / as good / not decided / loses)"
+    ]
+    lines += ["", f"| policy | {' | '.join(heads)} |", "|" + "---|" * (1 + len(heads))]
+    for policy in cells.values("policy"):
+        if policy == "middle":
+            continue
+        shown = []
+        for setting, outcome, _ in COUNTED:
+            said = Counter(
+                verdict(c["low"], c["high"])
+                for c in cells.all
+                if (c["setting"], c["outcome"], c["policy"]) == (setting, outcome, policy)
+                and c["place"] != ALL
+            )
+            shown.append(" / ".join(str(said[w]) for w in WORDS) if said else "-")
+        lines.append(f"| {policy} | {' | '.join(shown)} |")
+    return "\n".join(lines)
+
+
+def choice_table(choices: pd.DataFrame) -> str:
+    """What each modelling choice does to the main finding, from choices.csv."""
+
+    def said(row: Any, name: str, sign: str = "") -> str:
+        value, low, high = (row[f"{name}{end}"] for end in ("", "_low", "_high"))
+        return f"{value:{sign}.1f} ({low:{sign}.1f} to {high:{sign}.1f})"
+
+    lines = ["**What each modelling choice does**", ""]
+    lines.append(
+        "| model | middle misses | bisector misses | bisector wins more | best shade | wins more |"
+    )
+    lines.append("|" + "---|" * 6)
+    for _, row in choices.iterrows():
+        parts = (
+            row["choice"],
+            said(row, "reference_missed_per_100"),
+            said(row, "bisector_missed_per_100"),
+            said(row, "bisector_points_more_per_100", "+"),
+            row["best_shade"].split()[-1],
+            said(row, "best_shade_points_more_per_100", "+"),
+        )
+        lines.append(f"| {' | '.join(parts)} |")
+    return "\n".join(lines)
+
+
+def all_tables(folder: Path) -> str:
+    """All tables that README shows, from a result folder."""
+    cells = read_cells(folder)
+    missed = yardstick_table(
+        cells, "Missed per 100 over the yardstick of shades, all places", "missed_per_100", False
+    )
+    points = yardstick_table(
+        cells,
+        "Points won per 100 rallies more than by the middle, all places",
+        "points_more_than_middle_per_100",
+        True,
+    )
+    parts = [claim_tables(cells), missed, points, count_table(cells)]
+    if (folder / CHOICES_FILE).exists():
+        parts.append(choice_table(pd.read_csv(folder / CHOICES_FILE)))
+    return "\n\n".join(parts)
+
+
 def read_cells(folder: Path) -> Cells:
     """The cells of a result folder."""
     return Cells(json.loads((folder / "summary.json").read_text("utf-8")))
 
 
 if __name__ == "__main__":
-    print(claim_tables(read_cells(Path(sys.argv[1]))))
+    print(all_tables(Path(sys.argv[1])))

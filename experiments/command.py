@@ -9,6 +9,8 @@ from typing import Any
 import click
 
 from experiments.benchmark.command import benchmark
+from experiments.chart.command import chart
+from experiments.game.command import game
 from experiments.options import INTERRUPTED, Commands, Measure, Message, Point
 from experiments.validation.command import validate
 
@@ -30,6 +32,10 @@ def main() -> None:
     the court: you are at y below 0, your opponent above. Lengths in metres, speeds in m/s; other
     units work in quotes, such as "108 km/h" or "3 ft".
     """
+
+
+main.add_command(chart)
+main.add_command(game)
 
 
 @main.command()

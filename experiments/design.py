@@ -6,6 +6,7 @@ import dataclasses
 import hashlib
 import tomllib
 from collections.abc import Callable
+from functools import partial
 from importlib import resources
 from pathlib import Path
 from typing import Annotated, Any
@@ -21,7 +22,7 @@ from pydantic import (
     model_validator,
 )
 
-from experiments.own_code import located, policy_of, shot_model_of, split_own
+from experiments.own_code import located, map_file, policy_of, shot_model_of
 from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
@@ -211,7 +212,7 @@ def load_study(path: Path | None = None) -> Study:
 
 
 def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]:
-    """Copy the files of the user's own policies and shot models into `folder`/own.
+    """Copy the files of the user's own policies, shot models and charts into `folder`/own.
 
     Returns the study with its names turned to the copies (relative to the folder) and the SHA-256
     of each copy, so that a re-run from the folder plays the same code.
@@ -222,19 +223,16 @@ def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]
     copies: dict[Path, str] = {}
     hashes: dict[str, str] = {}
 
-    def copied(text: str) -> str:
-        source, name = split_own(text)
-        if source is None:
-            return text
+    def kept(source: Path) -> str:
         if source not in copies:
             stem = source.stem
-            while f"own/{stem}.py" in hashes:
+            while f"own/{stem}{source.suffix}" in hashes:
                 stem = f"{source.stem}-{len(hashes) + 1}"
-            copies[source] = f"own/{stem}.py"
+            copies[source] = f"own/{stem}{source.suffix}"
             hashes[copies[source]] = _copy(source, folder / copies[source])
-        return f"{copies[source]}:{name}"
+        return copies[source]
 
-    return map_names(study, copied), hashes
+    return map_names(study, partial(map_file, change=kept)), hashes
 
 
 def _copy(source: Path, target: Path) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -13,6 +14,9 @@ from sim.contracts import RecoveryPolicy, ShotModel, ShotSituation, Situation
 from sim.errors import InputError
 from sim.records import INTENT
 from strategies.catalogue import make_policy, make_shot_model
+from strategies.charts.reading import DEMO
+
+CHART = re.compile(r"(,\s*chart\s*=)([^,]+)")
 
 
 def split_own(text: str) -> tuple[Path | None, str]:
@@ -25,9 +29,24 @@ def split_own(text: str) -> tuple[Path | None, str]:
 
 
 def located(text: str, folder: Path) -> str:
-    """The same name, with a relative own file looked for in `folder`."""
+    """The same name, with a relative own file or chart looked for in `folder`."""
+    return map_file(text, lambda file: str(folder / file))
+
+
+def map_file(text: str, change: Callable[[Path], str]) -> str:
+    """The same name, with `change` applied to the file of the user's that it names, if any.
+
+    That is the code in `path/to/file.py:Name,...`, or the chart in `name,chart=path/to/file.csv`.
+    """
     file, name = split_own(text)
-    return text if file is None else f"{folder / file}:{name}"
+    if file is not None:
+        return f"{change(file)}:{name}"
+
+    def changed(found: re.Match[str]) -> str:
+        chart = found[2].strip()
+        return found[0] if chart == DEMO else f"{found[1]}{change(Path(chart))}"
+
+    return CHART.sub(changed, text)
 
 
 def policy_of(text: str) -> RecoveryPolicy:

@@ -118,7 +118,7 @@ def contents(results: ResultFolder) -> dict[str, Any]:
         "settings": {s: SETTING_WORDS.get(s, s) for s in results.names("setting")},
         "parameters": parameter_table(results),
         "limits": limit_rows(results),
-        "decisions": decision_words(study),
+        "decisions": decision_words(results),
         "family": family_name(results.family) if results.family else "",
         "manifest_words": MANIFEST_WORDS,
         "manifest": results.manifest,

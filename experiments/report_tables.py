@@ -11,6 +11,7 @@ from typing import Any
 import pandas as pd
 
 from experiments.findings import verdict
+from experiments.own_code import located
 from experiments.result_folder import ALL_PLACES, ResultFolder
 from sim.envelope import DriveLimits
 from sim.parameter import ParameterRow, parameter_rows
@@ -166,7 +167,7 @@ def choices_table(results: ResultFolder) -> ChoicesTable | None:
     for row in found.to_dict("records"):
         values = [_choice_value(row, name, signed) for _, name, signed in shown]
         if "best_shade" in found.columns:
-            values.append(Value(str(row["best_shade"])))
+            values.append(Value(str(row["best_shade"]).rpartition(" ")[2]))
         rows.append((str(row["choice"]), values))
     return ChoicesTable(heads + ["best shade"] * ("best_shade" in found.columns), rows)
 
@@ -251,7 +252,7 @@ def parameter_table(results: ResultFolder) -> list[tuple[str, list[Parameter]]]:
         ("Players", [merged(list(rows)) for rows in zip(*players, strict=True)]),
         ("Limits of the angle", limit_rows(results)),
         ("Ball, air and surface", [merged([row]) for row in around]),
-        ("Policies and shots", decision_parameters(study)),
+        ("Policies and shots", decision_parameters(results)),
     ]
 
 
@@ -261,33 +262,35 @@ def limit_rows(results: ResultFolder) -> list[Parameter]:
     return [merged([row]) for row in parameter_rows("limits", limits)]
 
 
-def decisions(study: dict[str, Any]) -> Iterator[tuple[str, Any]]:
+def decisions(results: ResultFolder) -> Iterator[tuple[str, Any]]:
     """Each policy and shot model that the study names: (words, object).
 
-    A user's own, from a file, is not loaded for a report: its object is None.
+    A user's own, from a file, is not loaded for a report: its object is None. Charts are those of
+    the folder.
     """
+    study = results.study
     makers = (
         (make_policy, (*study.get("policies", ()), study.get("opponent_policy"))),
         (make_shot_model, (*study.get("opponents", ()), study.get("own_shots"))),
     )
     for make, words in makers:
         for text in dict.fromkeys(w for w in words if w):
-            yield str(text), None if is_user_file(text) else make(text)
+            yield str(text), None if is_user_file(text) else make(located(text, results.path))
 
 
-def decision_words(study: dict[str, Any]) -> list[tuple[str, str]]:
+def decision_words(results: ResultFolder) -> list[tuple[str, str]]:
     """(display names, first sentence) of the policies and shot models, one line a kind."""
     names: dict[str, list[str]] = {}
-    for text, made in decisions(study):
+    for text, made in decisions(results):
         about = OWN if made is None else summary(type(made))
         names.setdefault(about, []).append(text if made is None else made.name)
     return [(", ".join(dict.fromkeys(those)), about) for about, those in names.items()]
 
 
-def decision_parameters(study: dict[str, Any]) -> list[Parameter]:
+def decision_parameters(results: ResultFolder) -> list[Parameter]:
     """Parameters of the shot models and policies, each with its owner's name."""
     out = []
-    for _, made in decisions(study):
+    for _, made in decisions(results):
         if made is not None:
             for row in parameter_rows(made.name, made):
                 out.append(merged([dataclasses.replace(row, about=f"{row.owner}: {row.about}")]))

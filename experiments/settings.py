@@ -233,7 +233,7 @@ def replicates_of(study: Study, scenario: Scenario) -> int:
     }[scenario.setting]
 
 
-BLOCK_SIZE = {"placed": 2000, "recovery": 2000, "rally": 1000}
+BLOCK_SIZE = {"placed": 2000, "recovery": 2000, "rally": 4000}
 
 
 def blocks(study: Study) -> list[Block]:

@@ -9,17 +9,34 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from sim.contracts import ShotModel
 from sim.exchange import (
     Game,
     Place,
+    Reception,
+    Recovery,
     body_of,
     contact_of,
+    expect,
     opening,
     recover_bodies,
-    strike_and_meet,
     stroke_records,
+    wishes,
 )
-from sim.records import GOING, OPPONENT, STROKE, STROKE_LIMIT, joined, taken
+from sim.meeting import meet_into
+from sim.records import (
+    BALL,
+    GOING,
+    OPPONENT,
+    PATH_POINTS,
+    STROKE,
+    STROKE_LIMIT,
+    joined,
+    taken,
+)
+from sim.stroke import strike_into
+
+AT_ONCE = 128  # balls whose paths stay in the processor's cache
 
 
 def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
@@ -60,3 +77,26 @@ def in_order(played: list[np.ndarray]) -> np.ndarray:
         return np.zeros(0, STROKE)
     replicates = np.concatenate([rows["replicate"] for rows in played])
     return taken(joined(played), np.argsort(replicates, kind="stable"))
+
+
+def strike_and_meet(
+    game: Game,
+    hitter: int,
+    contact: np.ndarray,
+    at: Recovery,
+    replicates: np.ndarray,
+    stroke: int,
+    serve: ShotModel | None = None,
+) -> tuple[np.ndarray, Reception]:
+    """BALL records and how they are met: as by `strike_balls` and `meet_balls`, a few at a time."""
+    intents, errors, limits = wishes(game, hitter, contact, at.body, replicates, stroke, serve)
+    world, legs = game.world_of(1 - hitter), game.sides(1 - hitter)[0].player.legs
+    balls, out = np.empty(len(contact), BALL), expect(game, 1 - hitter, at, replicates, stroke)
+    paths = np.empty((min(len(contact), AT_ONCE), PATH_POINTS, 5))
+    for first in range(0, len(contact), AT_ONCE):
+        few = slice(first, first + AT_ONCE)
+        struck = contact[few], intents[few], errors[few], limits, world
+        strike_into(*struck, balls[few], paths)
+        how = out.guess_s[few], legs.numbers, legs.times, game.rule
+        meet_into(balls[few], paths, at.body[few], *how, out.meeting[few])
+    return balls, out

@@ -14,10 +14,10 @@ from sim.climb import NEVER, run_of
 from sim.compiled import kernel
 from sim.movement import ARRIVAL_TOLERANCE_S, arrival, arrival_near, running_time
 
-GOLDEN, GOLDEN_STEPS, STRIDE, ROUNDS = 0.5 * (math.sqrt(5.0) - 1.0), 11, 4, 20
+GOLDEN, GOLDEN_STEPS, STRIDE, ROUNDS = 0.5 * (math.sqrt(5.0) - 1.0), 12, 2, 20
 FINE = 0.1  # of the way from point to point
 # By how much more than the best yet is asked for: arrivals are known to half of that.
-CLOSE_S = 2e-6
+CLOSE_S, ENOUGH_S = 2e-6, 1e-3
 MORE_S = 2.0 * ARRIVAL_TOLERANCE_S
 
 
@@ -50,11 +50,18 @@ def gain_by(part, k, spare, grown, c, legs, table):  # type: ignore[no-untyped-d
 
 
 @kernel
-def scan(part, spare, c, legs, table):  # type: ignore[no-untyped-def]
-    """The point that beats the time to spare `spare` by most: (seconds, point)."""
+def scan(part, spare, again, c, legs, table):  # type: ignore[no-untyped-def]
+    """The point that beats the time to spare `spare` by most: (seconds, point).
+
+    Looked at `again` are only the points that beat the smaller one of the scan before.
+    """
     grown, best, at = math.exp(spare / legs.tau_s), NEVER, part.points - 1
     for k in range(part.points):
+        if (again and part.gain_s[k] <= 0.0) or part.time_s[k] <= c.wait_s + spare:
+            part.gain_s[k] = 0.0  # at the most
+            continue
         gain = gain_by(part, k, spare, grown, c, legs, table)
+        part.gain_s[k] = gain
         at = k if gain > best else at
         best = max(gain, best)
     return best, at
@@ -136,14 +143,12 @@ def golden(part, low, high, spare, c, legs, table):  # type: ignore[no-untyped-d
 def guess(part, c, legs, table):  # type: ignore[no-untyped-def]
     """A point with about the most time to spare, and about how much: (seconds, point).
 
-    The run is timed from the start, then from where the disc has drifted meanwhile.
+    The run is timed from where half of the velocity has carried the body.
     """
     best, at = NEVER, part.points - 1
+    x, y = c.x_m + 0.5 * legs.tau_s * c.vx_m_s, c.y_m + 0.5 * legs.tau_s * c.vy_m_s
     for k in range((part.points - 1) % STRIDE, part.points, STRIDE):
-        dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
-        need = max(running_time(dx, dy, legs, table)[0], c.nested_s)
-        drift = need / (1.0 + 0.5 * need / legs.tau_s)  # near to tau (1 - exp(-need/tau))
-        need = running_time(dx - c.vx_m_s * drift, dy - c.vy_m_s * drift, legs, table)[0]
+        need = running_time(part.x_m[k] - x, part.y_m[k] - y, legs, table)[0]
         spare = part.time_s[k] - c.wait_s - need
         at = k if spare > best else at
         best = max(spare, best)
@@ -166,9 +171,9 @@ def most_in_motion(part, c, legs, table):  # type: ignore[no-untyped-def]
     """Largest time to spare over a part, and where: (seconds, place)."""
     about, at = guess(part, c, legs, table)
     best, place = spare_on(part, float(at), about, c, legs, table), float(at)
-    for _ in range(ROUNDS):
+    for scans in range(ROUNDS):
         asked = best + MORE_S
-        gain, at = scan(part, asked, c, legs, table)
+        gain, at = scan(part, asked, scans > 0, c, legs, table)
         if gain <= 0.0:
             break
         best, place = spare_on(part, float(at), asked + gain, c, legs, table), float(at)
@@ -179,7 +184,7 @@ def most_in_motion(part, c, legs, table):  # type: ignore[no-untyped-def]
         if gain <= 0.0:
             break
         best, place = spare_on(part, between, asked + gain, c, legs, table), between
-        if gain < CLOSE_S:
+        if gain < ENOUGH_S:  # what is left is of the order of its square
             break
     return best, place
 

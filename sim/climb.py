@@ -13,7 +13,7 @@ from sim.movement import running_time
 from sim.records import PATH_STEP_S, record_type
 
 NEVER = -1e9
-STRIDE, MOVES = 5, 2
+STRIDE, MOVES = 3, 2
 
 # A search for the largest time to spare: the body, the way it looks along, the best found yet.
 CLIMB = record_type(

@@ -30,20 +30,16 @@ from sim.meeting import BALANCED, meet_into
 from sim.movement import recovered
 from sim.players import Player
 from sim.records import (
-    BALL,
     BODY,
     CONTACT,
     FOREHAND,
     MEETING,
-    PATH_POINTS,
     STROKE,
     STUDIED,
 )
-from sim.stroke import ERROR_DRAWS, strike, strike_into
+from sim.stroke import ERROR_DRAWS, strike
 from sim.stroke_rows import write_strokes
 from sim.world import World
-
-AT_ONCE = 128
 
 
 @dataclass(frozen=True)
@@ -190,9 +186,10 @@ def opening(game: Game, place: Place, count: int) -> tuple[np.ndarray, np.ndarra
     The opponent strikes from `place`; the studied player waits at rest at the policy's spot.
     """
     contact = opening_contact(place, game.opponent, count)
-    spots = placed_spots(game, contact)
+    one = placed_spots(game, contact[:1])  # all rallies begin alike
     if place.serve is not None:
-        spots[:, 0] = return_x_m(place, -spots[:, 1])
+        one[:, 0] = return_x_m(place, -one[:, 1])
+    spots = np.repeat(one, count, axis=0) if count else np.zeros((0, 2))
     waiting = Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(count))
     return contact, body_beside(contact, game.opponent.player), waiting
 
@@ -286,32 +283,6 @@ def meet_balls(
     how = out.guess_s, legs.numbers, legs.times, game.rule
     meet_into(balls, paths, at.body, *how, out.meeting)
     return out
-
-
-def strike_and_meet(
-    game: Game,
-    hitter: int,
-    contact: np.ndarray,
-    at: Recovery,
-    replicates: np.ndarray,
-    stroke: int,
-    serve: ShotModel | None = None,
-) -> tuple[np.ndarray, Reception]:
-    """Balls and how they are met: `strike_balls`, then `meet_balls`, a few balls at a time.
-
-    So their paths stay in the processor's cache.
-    """
-    intents, errors, limits = wishes(game, hitter, contact, at.body, replicates, stroke, serve)
-    world, legs = game.world_of(1 - hitter), game.sides(1 - hitter)[0].player.legs
-    balls, out = np.empty(len(contact), BALL), expect(game, 1 - hitter, at, replicates, stroke)
-    paths = np.empty((min(len(contact), AT_ONCE), PATH_POINTS, 5))
-    for first in range(0, len(contact), AT_ONCE):
-        few = slice(first, first + AT_ONCE)
-        struck = contact[few], intents[few], errors[few], limits, world
-        strike_into(*struck, balls[few], paths)
-        how = out.guess_s[few], legs.numbers, legs.times, game.rule
-        meet_into(balls[few], paths, at.body[few], *how, out.meeting[few])
-    return balls, out
 
 
 def contact_of(meeting: np.ndarray) -> np.ndarray:

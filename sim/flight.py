@@ -13,7 +13,7 @@ from sim.records import PATH_POINTS, PATH_STEP_S, VZ, T, X, Y, Z
 
 STEP_S = 0.1
 LONGEST_FLIGHT_S = 12.0
-SAMPLES_A_STEP = 6
+MOST_SAMPLES_A_STEP, LONGEST_STEP_M = 10, 4.0
 
 
 @kernel
@@ -132,27 +132,28 @@ def cubic(p0, v0, p1, v1, h):  # type: ignore[no-untyped-def]
 def trace(t, x, y, z, vx, vy, vz, sx, sy, sz, w, path):  # type: ignore[no-untyped-def]
     """Record a flight from (x, y, z) at time `t` to the ground in `path`, every PATH_STEP_S.
 
-    Steps are SAMPLES_A_STEP long; the samples between are the cubic's. Longer steps would miss the
-    second bounce of the fastest spinning balls by more than a millimetre. Returns (number of
-    samples, time, x, y at the ground); a flight longer than the path keeps its first part.
+    The ball goes no farther than LONGEST_STEP_M in a step; the samples between are the cubic's.
+    Returns (number of samples, time, x, y at the ground); a flight longer than the path keeps its
+    first part.
     """
-    count = 0
-    r = w.radius_m
-    h, per_s = SAMPLES_A_STEP * PATH_STEP_S, 1.0 / (SAMPLES_A_STEP * PATH_STEP_S)
+    count, r = 0, w.radius_m
     while t < LONGEST_FLIGHT_S:
+        way = PATH_STEP_S * math.sqrt(vx * vx + vy * vy + vz * vz)
+        samples = max(1, min(MOST_SAMPLES_A_STEP, int(LONGEST_STEP_M / max(way, 1e-9))))
+        h = samples * PATH_STEP_S
+        share, per_s = 1.0 / samples, 1.0 / h
         nx, ny, nz, nvx, nvy, nvz = advance(x, y, z, vx, vy, vz, sx, sy, sz, h, w)
         end = 1.0
-        samples = SAMPLES_A_STEP
         landed = nz <= r and nvz < 0.0
         if landed:
             end = crossing(z, vz, nz, nvz, h, r) if z > r else 0.0
-            samples = min(SAMPLES_A_STEP, int(end * SAMPLES_A_STEP) + 1)
+            samples = min(samples, int(end * samples) + 1)
         ax, bx, cx = cubic(x, vx, nx, nvx, h)
         ay, by, cy = cubic(y, vy, ny, nvy, h)
         az, bz, cz = cubic(z, vz, nz, nvz, h)
         for sample in range(min(samples, PATH_POINTS - count)):
-            s = sample * (1.0 / SAMPLES_A_STEP)
-            path[count, T] = t + s * h
+            s = sample * share
+            path[count, T] = t + sample * PATH_STEP_S
             path[count, X] = x + s * (ax + s * (bx + s * cx))
             path[count, Y] = y + s * (ay + s * (by + s * cy))
             path[count, Z] = z + s * (az + s * (bz + s * cz))

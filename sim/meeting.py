@@ -12,10 +12,10 @@ from functools import lru_cache
 
 import numpy as np
 
-from sim.chase import gain_by, is_met, most_in_motion, settles_in_motion
-from sim.climb import CLIMB, NEVER, climb, settles
+from sim.chase import most_in_motion, settles_in_motion
+from sim.climb import CLIMB, climb, settles
 from sim.compiled import kernel
-from sim.movement import CHASER, arrival, arrival_near
+from sim.movement import CHASER, arrival
 from sim.playable import (
     COMFORT_FOR_SET,
     PART,
@@ -27,10 +27,29 @@ from sim.playable import (
     weigh_pace,
 )
 from sim.records import BACKHAND, FOREHAND, IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
-from sim.reply import chance_of_reply, in_control, stretch_of
+from sim.reply import (
+    BALANCED,
+    EARLIEST,
+    MOST_TIME,
+    NEAREST,
+    RULES,
+    chance_of_reply,
+    choose_place,
+    play_at,
+    quality_of,
+    stretch_of,
+)
 
-EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
-RULES = ("earliest", "nearest", "most-time", "balanced")
+__all__ = [
+    "BALANCED",
+    "EARLIEST",
+    "MOST_TIME",
+    "NEAREST",
+    "RULES",
+    "appraisals",
+    "meet_into",
+    "meetings",
+]
 
 
 @kernel
@@ -100,155 +119,51 @@ def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, eases, spare, 
 
 
 @kernel
-def quality_of(comfort, set_spare, legs):  # type: ignore[no-untyped-def]
-    """Quality of a reply from 0 to 1: comfort of height times a smooth share of time to spare."""
-    late = (set_spare - legs.ease_centre_s) / legs.ease_width_s
-    return comfort / (1.0 + math.exp(-late))
-
-
-@kernel
-def spare_for(quality, comfort, legs):  # type: ignore[no-untyped-def]
-    """The time to spare for a settled stroke that gives that quality, less than `comfort`.
-
-    The inverse of `quality_of`; any will do for a quality that is not above 0.
-    """
-    if quality <= 0.0:
-        return NEVER
-    return legs.ease_centre_s + legs.ease_width_s * math.log(quality / (comfort - quality))
-
-
-@kernel
-def is_reached(part, k, c, legs, table):  # type: ignore[no-untyped-def]
-    """Whether the body is in time for point `k`."""
-    return gain_by(part, k, 0.0, 1.0, c, legs, table) >= 0.0
-
-
-@kernel
-def first_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
-    """The earliest of every second point; -1: none is reached."""
-    for k in range(0, part.points, 2):
-        if is_reached(part, k, c, legs, arrive):
-            return k
-    return -1
-
-
-@kernel
-def nearest_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
-    """The one of every second point that is nearest to the body; -1: none is reached."""
-    nearest, chosen = math.inf, -1
-    for k in range(0, part.points, 2):
-        dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
-        away2 = dx * dx + dy * dy
-        if away2 < nearest and is_reached(part, k, c, legs, arrive):
-            nearest, chosen = away2, k
-    return chosen
-
-
-@kernel
-def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
-    """The place with the best reply, waiting counted: one of every second point, or `place`.
-
-    At `place` most time is left, `spare`. The reply is worth its chance, as far as time goes, times
-    0.5 + 0.5 quality: a poor one is worth half of the best one. The time to spare at a point is
-    taken to first order. The most promising point comes first; then most others are worse even with
-    all the time.
-    """
-    first, hoped = 0, NEVER
-    for k in range(0, part.points, 2):
-        hope = 0.5 * part.comfort[k] - legs.haste_per_s * part.time_s[k]
-        first = k if hope > hoped else first
-        hoped = max(hope, hoped)
-    best, chosen, eased = NEVER, -1.0, 0.0
-    for turn in range(-2, part.points, 2):
-        k = first if turn < 0 else turn
-        cost, most = legs.haste_per_s * part.time_s[k], 0.5 + 0.5 * part.comfort[k]
-        if most - cost <= best:
-            continue
-        left = gain_by(part, k, 0.0, 1.0, c, legs, arrive)
-        control = in_control(left, legs)
-        if left < 0.0 or control * most - cost <= best:
-            continue
-        left = part.time_s[k] - c.wait_s
-        dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
-        asked = spare_for(2.0 * (best + cost) / max(control, 1e-9) - 1.0, part.comfort[k], legs)
-        if asked > NEVER and not is_met(left - asked, dx, dy, c, legs, settle):
-            continue
-        eased = left - arrival_near(left - max(asked, eased), dx, dy, c, legs, settle)
-        score = control * (0.5 + 0.5 * quality_of(part.comfort[k], eased, legs)) - cost
-        if score > best:
-            best, chosen = score, float(k)
-    return chosen if best > most_time_worth(part, place, spare, best, c, legs, settle) else place
-
-
-@kernel
-def most_time_worth(part, place, spare, best, c, legs, settle):  # type: ignore[no-untyped-def]
-    """What `best_reached` weighs, at the place with most time; NEVER if surely less than `best`."""
-    k = int(place)
-    share, after = place - k, min(k + 1, part.points - 1)
-    time = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
-    comfort = part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
-    control, cost = in_control(spare, legs), legs.haste_per_s * time
-    if control * (0.5 + 0.5 * comfort) - cost <= best:
-        return NEVER
-    dx = part.x_m[k] + share * (part.x_m[after] - part.x_m[k]) - c.x_m
-    dy = part.y_m[k] + share * (part.y_m[after] - part.y_m[k]) - c.y_m
-    eased = time - c.wait_s - arrival(dx, dy, c, legs, settle)
-    return control * (0.5 + 0.5 * quality_of(comfort, eased, legs)) - cost
-
-
-@kernel
-def choose_place(part, place, spare, c, legs, tables, rule):  # type: ignore[no-untyped-def]
-    """The place among the points at which the ball is played, by the rule.
-
-    `place`, where most time is left, if the rule asks for that or finds no point that is reached.
-    """
-    if rule == BALANCED:
-        return best_reached(part, place, spare, c, legs, tables[0], tables[1])
-    point = -1
-    if rule == EARLIEST:
-        point = first_reached(part, c, legs, tables[0])
-    elif rule == NEAREST:
-        point = nearest_reached(part, c, legs, tables[0])
-    return float(point) if point >= 0 else place
-
-
-@kernel
-def meet_at_rest(parts, climbs, eases, grade, c, legs, tables):  # type: ignore[no-untyped-def]
-    """Largest time to spare of a body at rest, and the place where it is."""
+def meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+    """Largest time to spare of a body at rest, and the place chosen by the rule."""
     part, climber = parts[0], climbs[0]
     climber.x_m, climber.y_m = c.x_m, c.y_m
     appraise(parts, climbs, eases, grade.size, c.wait_s, legs, tables, grade)
-    place = float(climber.best_point)
+    place, spare = float(climber.best_point), climber.best_s
     if climber.best_past_m > 0.0:
         place += climber.best_past_m / part.length_m[climber.best_point]
-    return climber.best_s, place
-
-
-@kernel
-def meet_in_motion(parts, grade, c, legs, tables):  # type: ignore[no-untyped-def]
-    """As `meet_at_rest`, for a body in motion."""
-    spare, place = most_in_motion(parts[0], c, legs, tables[0])
-    grade[0] = MISSED
     if spare >= 0.0:
-        fill_fade(parts[1], c.wait_s, legs)
-        grade[0] = SET if settles_in_motion(parts[1], c, legs, tables[1]) else STRETCHED
+        fill_fade(part, c.wait_s, legs)
+        place, _ = choose_place(part, place, spare, c, legs, tables, rule)
     return spare, place
 
 
 @kernel
-def meet_one(parts, climbs, eases, grade, c, b, guess_s, legs, tables, rule, out):  # type: ignore[no-untyped-def]
-    """Meet one ball: fill the MEETING record `out`. A guess changes the reaction by `guess_s`."""
+def meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+    """As `meet_at_rest`, for a body in motion; the comfortable part is cut only if need be."""
     part = parts[0]
+    fill_fade(part, c.wait_s, legs)
+    spare, place = most_in_motion(part, c, legs, tables[0])
+    grade[0] = MISSED
+    if spare >= 0.0:
+        place, settled = choose_place(part, place, spare, c, legs, tables, rule)
+        grade[0] = SET
+        if settled < 0.0 or part.comfort[int(place)] < COMFORT_FOR_SET:
+            cut(path, points, comfort, COMFORT_FOR_SET, legs, parts[1])
+            fill_fade(parts[1], c.wait_s, legs)
+            if not settles_in_motion(parts[1], c, legs, tables[1]):
+                grade[0] = STRETCHED
+    return spare, place
+
+
+@kernel
+def meet_one(  # type: ignore[no-untyped-def]
+    parts, path, points, comfort, climbs, eases, grade, c, b, guess_s, legs, tables, rule, out
+):
+    """Meet one ball: fill the MEETING record `out`. A guess changes the reaction by `guess_s`."""
     late, lost = react(b.vx_m_s, b.vy_m_s, legs)
     start_chase(b, max(late + guess_s, 0.0), legs, c)
-    fill_fade(part, c.wait_s, legs)
     if c.vx_m_s == 0.0 and c.vy_m_s == 0.0:
-        spare, place = meet_at_rest(parts, climbs, eases, grade, c, legs, tables)
+        cut(path, points, comfort, COMFORT_FOR_SET, legs, parts[1])
+        spare, place = meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule)
     else:
-        spare, place = meet_in_motion(parts, grade, c, legs, tables)
-    if spare >= 0.0:
-        place = choose_place(part, place, spare, c, legs, tables, rule)
-    comfort = play_at(part, place, out)
+        spare, place = meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule)
+    ease = play_at(parts[0], place, out)
     left = out.time_s - c.wait_s
     dx, dy = out.ball_x_m - c.x_m, out.ball_y_m - c.y_m
     eased = left - arrival(dx, dy, c, legs, tables[1])
@@ -257,24 +172,11 @@ def meet_one(parts, climbs, eases, grade, c, b, guess_s, legs, tables, rule, out
     out.quality, out.reply_chance = 0.0, 0.0
     if spare >= 0.0:
         in_hand = left - arrival(dx, dy, c, legs, tables[0])
-        out.quality = quality_of(comfort, eased, legs)
-        out.reply_chance = chance_of_reply(in_hand, stretch_of(out, legs), comfort, legs)
+        out.quality = quality_of(ease, eased, legs)
+        out.reply_chance = chance_of_reply(in_hand, stretch_of(out, legs), ease, legs)
     out.split_delay_s = legs.split_gain_s * lost
     mx, my = out.body_x_m - b.x_m, out.body_y_m - b.y_m
     out.run_m = math.sqrt(mx * mx + my * my)
-
-
-@kernel
-def play_at(part, place, out):  # type: ignore[no-untyped-def]
-    """Fill time and place of the ball at a place among the points; return the comfort there."""
-    k = int(place)
-    share = place - k
-    after = k + 1 if share > 0.0 else k
-    out.time_s = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
-    out.ball_x_m = part.x_m[k] + share * (part.x_m[after] - part.x_m[k])
-    out.ball_y_m = part.y_m[k] + share * (part.y_m[after] - part.y_m[k])
-    out.ball_z_m = part.z_m[k] + share * (part.z_m[after] - part.z_m[k])
-    return part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
 
 
 @kernel
@@ -319,11 +221,25 @@ def meet(  # type: ignore[no-untyped-def]
     own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
     for i in range(balls.shape[0]):
         if balls[i].outcome == IN:
-            read_path(paths[i], balls[i].points, own, comfort, parts[0])
-            cut(paths[i], balls[i].points, comfort, COMFORT_FOR_SET, own, parts[1])
+            b, c, points = bodies[i], chasers[0], balls[i].points
+            read_path(paths[i], points, own, comfort, parts[0])
             weigh_pace(parts[0], balls[i], own)
-            b, c, guess_s = bodies[i], chasers[0], guesses[i]
-            meet_one(parts, climbs, eases, grade, c, b, guess_s, own, tables, rule, out[i])
+            meet_one(
+                parts,
+                paths[i],
+                points,
+                comfort,
+                climbs,
+                eases,
+                grade,
+                c,
+                b,
+                guesses[i],
+                own,
+                tables,
+                rule,
+                out[i],
+            )
         else:
             write_nothing(out[i])
 

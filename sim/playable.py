@@ -28,6 +28,7 @@ COLUMNS = (
     "way_m2",
     "circle_m2",
     "fade",
+    "gain_s",
 )
 # Arrays inside a record: a kernel gets one address, and pays nothing to hand an array on. Handing
 # on arrays of their own costs as much as the whole search along a path.

@@ -94,8 +94,8 @@ BALL = record_type(
 IN, NET, LONG, WIDE = 0, 1, 2, 3
 OUTCOMES = ("in", "net", "long", "wide")
 
-PATH_STEP_S = 0.02
-PATH_POINTS = 120
+PATH_STEP_S = 0.04
+PATH_POINTS = 60
 T, X, Y, Z, VZ = 0, 1, 2, 3, 4
 
 # Who stands where, in the receiver's frame.

@@ -1,17 +1,153 @@
-"""The chance that a ball which is reached comes back off the racket under control.
+"""Where a ball that is reached is played, by a rule, how good the reply is, and if it comes back.
 
 Reached, returned and returned well are three things: *reached* is a plain count of arrivals; the
-chance here says how often a reached ball is returned at all; the quality of the meeting says how
-fast, deep and exact the reply is. The chance grows smoothly from nothing for a ball that is just
-touched. It replaces a cliff at no time to spare; its form and values are assumed.
+chance here says how often a reached ball is returned at all; the quality says how fast, deep and
+exact the reply is. The chance grows smoothly from nothing for a ball that is just touched. Its form
+and values are assumed.
 """
 
 from __future__ import annotations
 
 import math
 
+from sim.chase import gain_by, is_met
+from sim.climb import NEVER
 from sim.compiled import kernel
+from sim.movement import arrival, arrival_near
 from sim.records import FOREHAND
+
+EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
+RULES = ("earliest", "nearest", "most-time", "balanced")
+
+
+@kernel
+def quality_of(comfort, set_spare, legs):  # type: ignore[no-untyped-def]
+    """Quality of a reply from 0 to 1: comfort of height times a smooth share of time to spare."""
+    late = (set_spare - legs.ease_centre_s) / legs.ease_width_s
+    return comfort / (1.0 + math.exp(-late))
+
+
+@kernel
+def spare_for(quality, comfort, legs):  # type: ignore[no-untyped-def]
+    """The time to spare for a settled stroke that gives that quality, less than `comfort`.
+
+    The inverse of `quality_of`; any will do for a quality that is not above 0.
+    """
+    if quality <= 0.0:
+        return NEVER
+    return legs.ease_centre_s + legs.ease_width_s * math.log(quality / (comfort - quality))
+
+
+@kernel
+def is_reached(part, k, c, legs, table):  # type: ignore[no-untyped-def]
+    """Whether the body is in time for point `k`."""
+    return gain_by(part, k, 0.0, 1.0, c, legs, table) >= 0.0
+
+
+@kernel
+def first_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
+    """The earliest point that is reached; -1: none is reached."""
+    for k in range(part.points):
+        if is_reached(part, k, c, legs, arrive):
+            return k
+    return -1
+
+
+@kernel
+def nearest_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
+    """The point that is reached and nearest to the body; -1: none is reached."""
+    nearest, chosen = math.inf, -1
+    for k in range(part.points):
+        dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
+        away2 = dx * dx + dy * dy
+        if away2 < nearest and is_reached(part, k, c, legs, arrive):
+            nearest, chosen = away2, k
+    return chosen
+
+
+@kernel
+def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
+    """The place with the best reply, waiting counted, and how settled; see `choose_place`.
+
+    It is one of the points, or `place`, where most time is left: `spare`. A reply is worth
+    its chance, as far as time goes, times 0.5 + 0.5 quality: a poor one is worth half of the best
+    one. The time to spare at a point is taken to first order. The most promising point comes first;
+    then most others are worse even if settled with `spare`.
+    """
+    first, hoped, most = 0, NEVER, 0.5 * quality_of(1.0, spare, legs)
+    for k in range(part.points):
+        hope = most * part.comfort[k] - legs.haste_per_s * part.time_s[k]
+        first = k if hope > hoped else first
+        hoped = max(hope, hoped)
+    best, chosen, eased, settled = NEVER, place, 0.0, NEVER
+    for turn in range(-1, part.points):
+        k = first if turn < 0 else turn
+        cost = legs.haste_per_s * part.time_s[k]
+        if 0.5 + most * part.comfort[k] - cost <= best:
+            continue
+        control = in_control(gain_by(part, k, 0.0, 1.0, c, legs, arrive), legs)
+        if control * (0.5 + most * part.comfort[k]) - cost <= max(best, -cost):
+            continue
+        left = part.time_s[k] - c.wait_s
+        dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
+        asked = spare_for(2.0 * (best + cost) / control - 1.0, part.comfort[k], legs)
+        if asked > NEVER and not is_met(left - asked, dx, dy, c, legs, settle):
+            continue
+        eased = left - arrival_near(left - max(asked, eased), dx, dy, c, legs, settle)
+        score = control * (0.5 + 0.5 * quality_of(part.comfort[k], eased, legs)) - cost
+        if score > best:
+            best, chosen, settled = score, float(k), eased
+    worth, eased = most_time_worth(part, place, spare, best, c, legs, settle)
+    return (place, eased) if worth > best else (chosen, settled)
+
+
+@kernel
+def most_time_worth(part, place, spare, best, c, legs, settle):  # type: ignore[no-untyped-def]
+    """What `best_reached` weighs, at the place with most time, and how settled.
+
+    NEVER for both if it is surely not worth more than `best`.
+    """
+    k = int(place)
+    share, after = place - k, min(k + 1, part.points - 1)
+    time = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
+    comfort = part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
+    control, cost = in_control(spare, legs), legs.haste_per_s * time
+    if control * (0.5 + 0.5 * comfort) - cost <= best:
+        return NEVER, NEVER
+    dx = part.x_m[k] + share * (part.x_m[after] - part.x_m[k]) - c.x_m
+    dy = part.y_m[k] + share * (part.y_m[after] - part.y_m[k]) - c.y_m
+    eased = time - c.wait_s - arrival(dx, dy, c, legs, settle)
+    return control * (0.5 + 0.5 * quality_of(comfort, eased, legs)) - cost, eased
+
+
+@kernel
+def choose_place(part, place, spare, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+    """The place among the points at which the ball is played, by the rule, and how settled.
+
+    `place`, where most time is left (`spare`), if the rule asks for that or finds no point that is
+    reached. The time to spare for a settled stroke is NEVER where it was not needed to choose.
+    """
+    if rule == BALANCED:
+        return best_reached(part, place, spare, c, legs, tables[0], tables[1])
+    point = -1
+    if rule == EARLIEST:
+        point = first_reached(part, c, legs, tables[0])
+    elif rule == NEAREST:
+        point = nearest_reached(part, c, legs, tables[0])
+    return (float(point) if point >= 0 else place), NEVER
+
+
+@kernel
+def play_at(part, place, out):  # type: ignore[no-untyped-def]
+    """Fill time and place of the ball at a place among the points; return the comfort there."""
+    k = int(place)
+    share = place - k
+    after = k + 1 if share > 0.0 else k
+    out.time_s = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
+    out.ball_x_m = part.x_m[k] + share * (part.x_m[after] - part.x_m[k])
+    out.ball_y_m = part.y_m[k] + share * (part.y_m[after] - part.y_m[k])
+    out.ball_z_m = part.z_m[k] + share * (part.z_m[after] - part.z_m[k])
+    return part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
 
 
 @kernel
@@ -25,10 +161,15 @@ def stretch_of(meeting, legs):  # type: ignore[no-untyped-def]
 
 @kernel
 def in_control(spare_s, legs):  # type: ignore[no-untyped-def]
-    """Chance of a return as far as time goes: 1 - exp(-time to spare / control time)."""
+    """Chance of a return as far as time goes: 1 - exp(-time to spare / control time).
+
+    Nothing for a ball that is not reached; with no control time, all that are reached come back.
+    """
+    if spare_s < 0.0:
+        return 0.0
     if legs.control_time_s <= 0.0:
         return 1.0
-    return 1.0 - math.exp(-max(spare_s, 0.0) / legs.control_time_s)
+    return 1.0 - math.exp(-spare_s / legs.control_time_s)
 
 
 @kernel

@@ -10,14 +10,18 @@ from typing import Any, cast
 from sim.belief import Belief
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.errors import InputError, unknown_name
+from strategies.recovery.best_for_belief import BestForBelief
 from strategies.recovery.biased import Biased
 from strategies.recovery.bisector import Bisector
+from strategies.recovery.guard import Guard
 from strategies.recovery.linear_shade import LinearShade
 from strategies.recovery.middle import Middle
+from strategies.recovery.safest import Safest
 from strategies.recovery.stay import Stay
 from strategies.recovery.time_balanced import TimeBalanced
 from strategies.shots.any_allowed import AnyAllowed
 from strategies.shots.attentive import Attentive
+from strategies.shots.charted import Charted
 from strategies.shots.habit import Habit
 from strategies.shots.open_court import OpenCourt
 from strategies.shots.pressing import Pressing
@@ -31,11 +35,15 @@ POLICIES: dict[str, type[RecoveryPolicy]] = {
     "biased": Biased,
     "time-balanced": TimeBalanced,
     "linear-shade": LinearShade,
+    "best-for-belief": BestForBelief,
+    "safest": Safest,
+    "guard": Guard,
 }
 
 SHOT_MODELS: dict[str, type[ShotModel]] = {
     "any-allowed": AnyAllowed,
     "habit": Habit,
+    "charted": Charted,
     "attentive": Attentive,
     "pressing": Pressing,
     "open-court": OpenCourt,

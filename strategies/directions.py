@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.compiled import kernel
+from sim.belief import CROSSCOURT, DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, crosscourt_of
 from sim.players import Player
 
-CROSSCOURT, MIDDLE, DOWN_THE_LINE, SHORT_ANGLE = 0, 1, 2, 3  # the order of sim.belief.DIRECTIONS
+__all__ = (
+    "CROSSCOURT",
+    "DOWN_THE_LINE",
+    "MIDDLE",
+    "SHORT_ANGLE",
+    "crosscourt_of",
+    "crosscourt_side",
+    "hand_of",
+)
 
 
-@kernel
-def crosscourt_of(x, wing, hand):  # type: ignore[no-untyped-def]
-    """The side that a crosscourt ball goes to: see `crosscourt_side`. `hand` 1 is the right."""
-    if x == 0.0:
-        return -hand if wing > 0 else hand
-    return -1.0 if x > 0.0 else 1.0
+def hand_of(someone: Player) -> float:
+    """1 for a right-handed player, -1 for a left-handed one."""
+    return 1.0 if someone.hand == "right" else -1.0
 
 
 def crosscourt_side(x_m: np.ndarray, wing: np.ndarray, hitter: Player) -> np.ndarray:
@@ -25,5 +30,4 @@ def crosscourt_side(x_m: np.ndarray, wing: np.ndarray, hitter: Player) -> np.nda
     contact; from the centre itself the side to which the swing pulls the ball, left for a
     right-hander's forehand.
     """
-    hand = 1.0 if hitter.hand == "right" else -1.0
-    return np.where(x_m == 0.0, -hand * np.sign(wing), -np.sign(x_m))
+    return np.where(x_m == 0.0, -hand_of(hitter) * np.sign(wing), -np.sign(x_m))

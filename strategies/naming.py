@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from pathlib import Path
 from typing import Any
 
 
@@ -23,4 +24,7 @@ def _default(field: dataclasses.Field[Any]) -> Any:
 
 
 def _short(value: Any) -> str:
+    """A value for a name; a file by its stem, so that a name does not hang on where it lies."""
+    if isinstance(value, str) and value.endswith(".csv"):
+        return Path(value).stem
     return f"{value:g}" if isinstance(value, float) else str(value)

@@ -22,8 +22,14 @@ POLICY_WORDS = [
     "biased,toward=left,shift_share=0.2",
     "biased,toward=right",
     "biased,toward=backhand",
+    "best-for-belief,chart=demo",
 ]
-MODEL_WORDS = [*SHOT_MODELS, "open-court,sharpness_per_m=3", "habit,backhand_crosscourt_gain=0.2"]
+MODEL_WORDS = [
+    *SHOT_MODELS,
+    "open-court,sharpness_per_m=3",
+    "habit,backhand_crosscourt_gain=0.2",
+    "habit,runs_round_m=2,never=down-the-line,favourite=middle,weak_wing=backhand",
+]
 SIDELESS = [w for w in POLICY_WORDS if "left" not in w and "right" not in w]
 COUNT = 60
 PLAYERS = [

@@ -11,6 +11,7 @@ import pytest
 from random_situations import recovery_situation, shot_situation
 from tiny_study import OWN_POLICY, TINY, tiny_study
 
+from experiments.chart.demo import demo_chart
 from experiments.design import (
     OWN_STROKES,
     SETTINGS,
@@ -327,6 +328,24 @@ def test_own_files_of_one_name_get_copies_of_their_own(tmp_path: Path) -> None:
 def test_own_names_are_split(text: str, file: str | None, rest: str) -> None:
     found, name = split_own(text)
     assert (found and found.as_posix(), name) == (file, rest)
+
+
+def test_charts_are_found_beside_the_study_and_copied_like_code(tmp_path: Path) -> None:
+    chart, words = demo_chart(), "charted,chart=seen.csv,prior_strokes=4"
+    (tmp_path / "seen.csv").write_text(chart, "utf-8")
+    text = TINY.replace('"habit"', f'"{words}", "charted,chart=demo"')
+    text = text.replace('"stay"', '"best-for-belief, chart = seen.csv"')
+    (tmp_path / "mine.toml").write_text(text, "utf-8")
+    study, out = load_study(tmp_path / "mine.toml"), tmp_path / "out"
+    out.mkdir()
+    copied, hashes = own_policy_files(study, out)
+    assert copied.opponents[:2] == (words.replace("seen", "own/seen"), "charted,chart=demo")
+    assert hashes == {"own/seen.csv": hashlib.sha256(chart.encode()).hexdigest()}
+    (out / "study.toml").write_text(copied.toml())
+    again = load_study(out / "study.toml")
+    assert own_policy_files(again, out) == (copied, hashes)
+    names = [policy_of(s.policies[1]).name for s in (study, again)]
+    assert names == ["best-for-belief chart=seen"] * 2
 
 
 WRONG_ANSWERS = {

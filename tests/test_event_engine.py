@@ -8,7 +8,7 @@ import itertools
 import numpy as np
 import pytest
 import simpy
-from engine_games import GAMES, MIDDLE, SEED, differing_fields, exact
+from engine_games import CLOSE, CORNER, GAMES, MIDDLE, SEED, differing_fields, exact
 
 from sim.array_engine import play
 from sim.event_engine import (
@@ -23,10 +23,11 @@ from sim.event_engine import (
     play_rally,
     trace_lines,
 )
-from sim.exchange import Game, Side, opening
+from sim.exchange import Game, Place, Side, opening
 from sim.happenings import AT_SPOT_M, BALL_KINDS, LOOK_EVERY_S, TEXTS, spot_reached_s
+from sim.meeting import RULES
 from sim.movement import recovered
-from sim.players import player
+from sim.players import LEVELS, player
 from sim.records import (
     BODY,
     ENDINGS,
@@ -46,11 +47,13 @@ from sim.records import (
     WON_BY_HITTER,
 )
 from sim.records import NET as IN_THE_NET
-from sim.world import World
+from sim.surface import SURFACES
+from sim.world import FLIGHTS, World
 from strategies.catalogue import POLICIES, SHOT_MODELS
 from strategies.shots.script import Script
 
 RALLIES = 250
+CASES, RALLIES_A_CASE = 30, 35  # of each flight
 ALL_ENDINGS = {WINNER, UNRETURNED, FORCED_ERROR, UNFORCED_ERROR}
 
 
@@ -61,6 +64,39 @@ def test_strokes_are_those_of_the_array_engine_to_the_bit(name: str) -> None:
     strokes = [play_rally(game, place, int(r), traced=False)[0] for r in replicates]
     assert all(s.dtype == STROKE for s in strokes)
     assert differing_fields(np.concatenate(strokes), play(game, place, replicates)) == []
+
+
+def covering(case: int, flight: str) -> tuple[Game, Place]:
+    """Game number `case` of a design in which each value of each factor appears several times."""
+    policies, shots, surfaces = list(POLICIES), list(SHOT_MODELS), list(SURFACES)
+
+    def player_of(shift: int) -> Side:
+        n = case + shift
+        someone = player(LEVELS[n % len(LEVELS)], ("right", "left")[n // 5 % 2])
+        policy, model = policies[n % len(policies)], shots[(n + n // 6) % len(shots)]
+        return Side(someone, POLICIES[policy](), SHOT_MODELS[model]())
+
+    world = World(SURFACES[surfaces[case % len(surfaces)]], flight=flight)
+    game = Game(player_of(0), player_of(3), world, SEED, rule=case % len(RULES))
+    return game, (MIDDLE, CORNER, CLOSE)[case % 3]
+
+
+@pytest.mark.parametrize("flight", FLIGHTS)
+def test_the_engines_agree_over_the_whole_catalogue(flight: str) -> None:
+    """Thousands of rallies: every policy, shot model, level, surface and rule of meeting."""
+    used: set[str] = set()
+    rallies = 0
+    for case in range(CASES):
+        game, place = covering(case, flight)
+        replicates = np.arange(case, case + RALLIES_A_CASE)
+        strokes = [play_rally(game, place, int(r), traced=False)[0] for r in replicates]
+        assert differing_fields(np.concatenate(strokes), play(game, place, replicates)) == []
+        rallies += len(replicates)
+        own = game.studied
+        used |= {own.policy.name, own.shots.name, own.player.name, game.world.surface.name}
+    assert rallies >= 1000
+    everything = [p().name for p in POLICIES.values()] + [m().name for m in SHOT_MODELS.values()]
+    assert used == {*everything, *LEVELS, *(s.name for s in SURFACES.values())}
 
 
 def test_the_games_reach_every_branch() -> None:

@@ -72,8 +72,9 @@ def test_blocks_cover_every_replicate_once(placed: int, rally: int) -> None:
 
 def test_the_number_of_replicates_does_not_move_the_blocks() -> None:
     """So a longer study begins with the replicates of a shorter one."""
-    few, many = tiny_study(rallies=1500), tiny_study(rallies=3000)
-    assert [b for b in blocks(few) if b.count == 1000] == [
+    size = BLOCK_SIZE["rally"]
+    few, many = tiny_study(rallies=size + 500), tiny_study(rallies=3 * size)
+    assert [b for b in blocks(few) if b.count == size] == [
         b for b in blocks(many) if b.first == 0 and b.scenario.setting == "rally"
     ]
 

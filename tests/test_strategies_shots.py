@@ -147,6 +147,66 @@ def test_wing_moves_no_more_than_there_is() -> None:
     assert shares == pytest.approx(np.array([[0.93, 0.07, 0.0, 0.0]] * 2))
 
 
+def test_never_leaves_a_direction_to_the_others_in_proportion() -> None:
+    belief = Belief(from_corner=(0.6, 0.1, 0.2, 0.1))
+    shares = Habit(belief=belief, never="down-the-line").shares(strokes(2))
+    assert shares == pytest.approx(np.array([[0.75, 0.125, 0.0, 0.125]] * 2))
+    only = Belief(from_corner=(0.0, 0.0, 1.0, 0.0))
+    shares = Habit(belief=only, never="down-the-line").shares(strokes(1))
+    assert shares == pytest.approx(np.array([[1.0, 0.0, 0.0, 0.0]]))
+    every = Belief(from_corner=(1.0, 0.0, 0.0, 0.0))
+    shares = Habit(belief=every, never="crosscourt").shares(strokes(1))
+    assert shares == pytest.approx(np.array([[0.0, 1.0, 0.0, 0.0]]))
+
+
+def test_favourite_takes_its_share_of_the_other_balls() -> None:
+    belief = Belief(from_corner=(0.6, 0.1, 0.2, 0.1))
+    shares = Habit(belief=belief, favourite="middle", favourite_share=0.5).shares(strokes(1))
+    assert shares == pytest.approx(np.array([[0.3, 0.55, 0.1, 0.05]]))
+    all_of_them = Habit(belief=belief, favourite="short-angle", favourite_share=1.0)
+    assert all_of_them.shares(strokes(1)) == pytest.approx(np.array([[0.0, 0.0, 0.0, 1.0]]))
+    both = Habit(belief=belief, favourite="middle", never="down-the-line")
+    assert both.shares(strokes(1))[0, DOWN_THE_LINE] == 0.0
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_running_round_the_backhand(hand: str) -> None:
+    """Up to 2 m on the backhand side, unhurried: a forehand in speed and shares; else not."""
+    me, side = player("college-man", hand), -1.0 if hand == "right" else 1.0
+    model, plain = Habit(runs_round_m=2.0, speed_spread=0.0), Habit(speed_spread=0.0)
+    for x_m, quality, wing in ((1.5, 1.0, 1), (2.5, 1.0, -1), (1.5, 0.6, -1)):
+        seen = strokes(50, side * x_m, -1, me, quality=quality)
+        other = strokes(50, side * x_m, wing, me, quality=quality)
+        chance = draws(model, 50)
+        assert model.intents(seen, chance).tobytes() == plain.intents(other, chance).tobytes()
+        assert (seen.contact["wing"] == -1).all()
+
+
+def test_weak_wing_is_slower_and_the_other_is_not() -> None:
+    model, chance = Habit(weak_wing="backhand", weak_speed_share=0.8), draws(Habit(), 20)
+    for wing, share in ((-1, 0.8), (1, 1.0)):
+        seen = strokes(20, wing=wing)
+        slowed, usual = model.intents(seen, chance), Habit().intents(seen, chance)
+        assert slowed["speed_m_s"] == pytest.approx(share * usual["speed_m_s"])
+        assert (slowed["target_x_m"] == usual["target_x_m"]).all()
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"never": "down the line"}, "Did you mean 'down-the-line'"),
+        ({"favourite": "lob"}, "unknown habit for favourite 'lob'"),
+        ({"weak_wing": "smash"}, "unknown habit for weak_wing"),
+        ({"favourite_share": 1.5}, "favourite_share is 1.5; allowed: 0 to 1"),
+        ({"never": "middle", "favourite": "middle"}, "cannot be the favourite and never"),
+        ({"runs_round_m": -1.0}, "runs_round_m is -1.0"),
+    ],
+)
+def test_habits_that_are_none(changes: dict[str, object], says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        Habit(**changes)  # type: ignore[arg-type]
+
+
 @pytest.mark.parametrize("level", PLAYERS)
 def test_targets_keep_the_hitters_own_error_from_the_lines(level: str) -> None:
     """1.3 standard deviations of the own error, at the distance of the corner aimed at."""

@@ -10,7 +10,7 @@ from typing import ClassVar
 import numpy as np
 
 from sim.compiled import kernel
-from sim.contracts import Situation
+from sim.contracts import Situation, turned
 from sim.errors import InputError, unknown_name
 from sim.parameter import parameter, require_finite_parameters
 from strategies.directions import (
@@ -18,6 +18,7 @@ from strategies.directions import (
     DOWN_THE_LINE,
     SHORT_ANGLE,
     crosscourt_side,
+    hand_of,
 )
 from strategies.naming import described
 from strategies.recovery.standing import standing
@@ -91,7 +92,8 @@ class Biased:
         return np.full(len(seen), -1.0 if side == "left" else 1.0)
 
     def _favourite(self, seen: Situation) -> np.ndarray:
-        x, shares = seen.contact["x_m"], seen.belief.shares(seen.contact["x_m"])
+        x = seen.contact["x_m"]
+        shares = seen.belief.shares_at(turned(seen.contact), hand_of(seen.opponent))
         more = shares[:, CROSSCOURT] + shares[:, SHORT_ANGLE] - shares[:, DOWN_THE_LINE]
         crosscourt = -crosscourt_side(-x, seen.contact["wing"], seen.opponent)
         return np.where(np.abs(more) <= self.tie_share, 0.0, crosscourt * np.sign(more))

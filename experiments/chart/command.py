@@ -1,0 +1,146 @@
+"""The command `rally-recovery chart`. Heavy libraries are imported only where it needs them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from experiments.options import Commands, Measure, Point
+
+CORNER_M = "3.115,11.885"
+
+
+@click.group(cls=Commands)
+def chart() -> None:
+    """Strokes of one opponent, charted courtside: an empty chart, a check, and what it advises."""
+
+
+@chart.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--unit", default="m", show_default=True, help="Of places: m or ft.")
+@click.option("--speed-unit", default="m_s", show_default=True, help="m_s, km_h or mph.")
+def new(file: Path, unit: str, speed_unit: str) -> None:
+    """Write an empty chart to FILE and say how to fill it in."""
+    from experiments.chart.template import header, write_new
+    from strategies.charts.columns import guide
+
+    write_new(file, ",".join(header(unit, speed_unit)) + "\n")
+    click.echo(f"{file} is ready to fill in.\n\n{guide()}")
+
+
+@chart.command()
+@click.argument("file")
+def check(file: str) -> None:
+    """Check a filled chart row by row; tells every problem. FILE may be the word demo."""
+    from experiments.chart.answer import check_text
+    from strategies.charts.reading import read_chart
+
+    click.echo(check_text(read_chart(file)))
+
+
+@chart.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--seed", type=int, help="[default: that of the chart named demo]")
+@click.option("--strokes", type=click.IntRange(1, 10_000), help="[default: 40]")
+def demo(file: Path, **given: int | None) -> None:
+    """Write a chart of an invented player, struck by the simulator and seen by eye."""
+    from experiments.chart.demo import DEMO_SEED, DEMO_STROKES, demo_chart
+    from experiments.chart.template import write_new
+    from sim.chance import checked_seed
+
+    seed, strokes = given["seed"], given["strokes"]
+    seed = checked_seed(DEMO_SEED if seed is None else seed)
+    write_new(file, demo_chart(seed, DEMO_STROKES if strokes is None else strokes))
+    click.echo(f"{file}: a demo chart (seed {seed}).")
+
+
+@chart.command()
+@click.argument("file")
+@click.option(
+    "--opponent",
+    type=Point("--opponent", "xy"),
+    default=CORNER_M,
+    show_default=True,
+    help="The ball when your opponent strikes it.",
+)
+@click.option("--height", type=Measure("--height", "m", 0.1, 3.2), default="1.0", show_default=True)
+@click.option("--player", default="club-adult", show_default=True, help="You: a level.")
+@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
+@click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
+@click.option("--surface", default="hard", show_default=True)
+@click.option(
+    "--depth",
+    type=Measure("--depth (metres behind the baseline)", "m", 0, 6.4),
+    help="Where you wait.  [default: the level's]",
+)
+@click.option(
+    "--prior-strokes",
+    type=Measure("--prior-strokes", "1", 0.1, 1000),
+    default="8",
+    show_default=True,
+    help="What the usual habit counts for against strokes seen.",
+)
+@click.option("--balls", type=int, default=4000, show_default=True)
+@click.option("--resamples", type=int, default=400, show_default=True)
+@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
+@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
+@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+def spot(
+    file: str,
+    opponent: tuple[float, float],
+    height: float,
+    player: str,
+    opponent_player: str | None,
+    hand: str,
+    surface: str,
+    depth: float | None,
+    prior_strokes: float,
+    balls: int,
+    resamples: int,
+    seed: int | None,
+    figure: Path | None,
+    as_json: bool,
+) -> None:
+    """Where to stand against the hitter of a chart, and how exact that is. FILE may be demo."""
+    from experiments.chart.advice import ChartQuestion, advise
+    from experiments.chart.answer import advice_json, advice_text
+    from experiments.scene import players_of, world_of
+    from experiments.spot import waiting_depth_m, with_own
+    from sim.chance import fresh_seed
+    from sim.exchange import Place
+    from strategies.shots.charted import Charted
+
+    hitter = Charted(chart=file, prior_strokes=prior_strokes)
+    if figure is not None:
+        from experiments.drawing_style import require_picture_suffix
+
+        require_picture_suffix(figure)
+    me, other = players_of(player, opponent_player, hand, hitter.strokes.hand)
+    question = ChartQuestion(
+        place=Place("opponent's contact", *opponent, height),
+        player=me,
+        opponent=other,
+        world=world_of(surface),
+        hitter=hitter,
+        policies=with_own([]),
+        depth_m=waiting_depth_m(me, surface) if depth is None else depth,
+        balls=balls,
+        seed=fresh_seed() if seed is None else seed,
+        resamples=resamples,
+    )
+    advice = advise(question)
+    if figure is not None:
+        from experiments.chart.picture import advice_figure
+        from experiments.drawing_style import save
+
+        save(advice_figure(advice), figure)
+    click.echo(_json(advice_json(advice)) if as_json else advice_text(advice))
+    if figure is not None and not as_json:
+        click.echo(f"\nPicture: {figure}")
+
+
+def _json(values: Any) -> str:
+    return json.dumps(values, indent=1, allow_nan=False)

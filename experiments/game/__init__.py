@@ -1,0 +1,1 @@
+"""Place against shot as a two-player zero-sum game."""

@@ -1,0 +1,92 @@
+"""The command `rally-recovery game`. Heavy libraries are imported only where it needs them."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import click
+
+from experiments.options import Measure, Point
+
+
+@click.command()
+@click.option(
+    "--opponent",
+    type=Point("--opponent", "xy"),
+    default="3.115,11.885",
+    show_default=True,
+    help="The ball when your opponent strikes it.",
+)
+@click.option("--height", type=Measure("--height", "m", 0.1, 3.2), default="1.0", show_default=True)
+@click.option("--player", default="club-adult", show_default=True, help="You: a level.")
+@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
+@click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
+@click.option("--opponent-hand", default="right", show_default=True)
+@click.option("--surface", default="hard", show_default=True)
+@click.option(
+    "--depth",
+    type=Measure("--depth (metres behind the baseline)", "m", 0, 6.4),
+    help="Where you wait.  [default: the level's]",
+)
+@click.option(
+    "--count",
+    type=click.Choice(["points", "winners"]),
+    default="points",
+    show_default=True,
+    help="Points: balls that are got back count for what they lead to. Winners: for nothing.",
+)
+@click.option("--strokes", type=int, default=256, show_default=True, help="Struck at each target.")
+@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
+@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
+@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+def game(
+    opponent: tuple[float, float],
+    height: float,
+    surface: str,
+    depth: float | None,
+    count: str,
+    strokes: int,
+    seed: int | None,
+    figure: Path | None,
+    as_json: bool,
+    **names: Any,
+) -> None:
+    """Place against shot when both choose their best: where to stand, seen and hidden."""
+    from experiments.game.answer import game_json, game_text, solve_game
+    from experiments.game.next_ball import worth_of_rallies
+    from experiments.game.payoffs import GameQuestion, not_returned
+    from experiments.scene import players_of, world_of
+    from experiments.spot import waiting_depth_m
+    from sim.chance import fresh_seed
+    from sim.exchange import Place
+    from sim.world import TABULATED
+
+    if figure is not None:
+        from experiments.drawing_style import require_picture_suffix
+
+        require_picture_suffix(figure)
+    me, other = players_of(**names)
+    question = GameQuestion(
+        place=Place("opponent's contact", *opponent, height),
+        player=me,
+        opponent=other,
+        world=replace(world_of(surface), flight=TABULATED),
+        depth_m=waiting_depth_m(me, surface) if depth is None else depth,
+        seed=fresh_seed() if seed is None else seed,
+        errors=strokes,
+    )
+    worth = not_returned if count == "winners" else worth_of_rallies(question)
+    answer = solve_game(question, worth)
+    if figure is not None:
+        from experiments.drawing_style import save
+        from experiments.game.picture import game_figure
+
+        save(game_figure(answer), figure)
+    what = "points won less points lost" if count == "points" else "balls not reached in time"
+    shown = game_json(answer)
+    click.echo(json.dumps(shown, indent=1) if as_json else game_text(answer, what))
+    if figure is not None and not as_json:
+        click.echo(f"\nPicture: {figure}")

@@ -1,0 +1,132 @@
+"""Zero-sum matrix games: both mixes, the value, and what it is worth to be hidden.
+
+The row player pays the column player `payoff[i, j]`; here rows are places and columns shots.
+Von Neumann 1928: with mixes, the least that the row player can be held to and the most that the
+column player can be sure of are the same, the value. Both mixes come from linear programming.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.errors import InputError
+
+USED = 1e-6  # a choice with a smaller share counts as not used
+
+
+@dataclass(frozen=True)
+class Solution:
+    """A solved game: the value paid by the row player, and the shares of rows and columns."""
+
+    value: float
+    rows: np.ndarray
+    columns: np.ndarray
+
+
+@dataclass(frozen=True)
+class Seen:
+    """The game with the row chosen first and seen: that row, the best reply, and what it pays."""
+
+    row: int
+    column: int
+    value: float
+
+
+def solve_hidden(payoff: np.ndarray) -> Solution:
+    """Both choose at once: optimal mixes and the value of a game (rows, columns).
+
+    Raises:
+        InputError: a payoff that is empty, not of two dimensions or not finite.
+    """
+    game = checked(payoff)
+    rows = _least_to_pay(game)
+    columns = _least_to_pay(-game.T)
+    low, high = float((game @ columns).min()), float((rows @ game).max())
+    return Solution(0.5 * (low + high), rows, columns)
+
+
+def _least_to_pay(payoff: np.ndarray) -> np.ndarray:
+    """The mix of rows that pays least against the column that is worst for it.
+
+    Minimise v so that no column is paid more than v, the shares adding up to 1.
+    """
+    from scipy.optimize import linprog  # slow to import
+
+    n, m = payoff.shape
+    found = linprog(
+        np.r_[np.zeros(n), 1.0],
+        A_ub=np.column_stack([payoff.T, -np.ones(m)]),
+        b_ub=np.zeros(m),
+        A_eq=np.r_[np.ones(n), 0.0][None, :],
+        b_eq=[1.0],
+        bounds=[(0.0, None)] * n + [(None, None)],
+        method="highs",
+    )
+    if not found.success:
+        raise ArithmeticError(f"the linear program of a game was not solved: {found.message}")
+    shares = np.maximum(found.x[:n], 0.0)
+    return np.asarray(shares / shares.sum())
+
+
+def solve_seen(payoff: np.ndarray) -> Seen:
+    """The row is seen before the column is chosen: the row whose best reply pays least.
+
+    Raises:
+        InputError: as `solve_hidden`.
+    """
+    game = checked(payoff)
+    row = int(game.max(axis=1).argmin())
+    column = int(game[row].argmax())
+    return Seen(row, column, float(game[row, column]))
+
+
+def disguise_worth(payoff: np.ndarray) -> float:
+    """What the row player pays more for being seen first: never negative."""
+    return solve_seen(payoff).value - solve_hidden(payoff).value
+
+
+def unequal(payoff: np.ndarray, solution: Solution) -> float:
+    """The largest breach of the equal-value condition, in units of the payoff.
+
+    In equilibrium every choice that is used pays the value against the other's mix, and no other
+    one does better; so this is 0 for an exact solution. It is both sides' largest gain by a change
+    of choice, or difference among the choices that they use.
+    """
+    game = checked(payoff)
+    paid, earned = game @ solution.columns, solution.rows @ game
+    used_rows, used_columns = solution.rows > USED, solution.columns > USED
+    return float(
+        max(
+            np.abs(paid[used_rows] - solution.value).max(),
+            np.abs(earned[used_columns] - solution.value).max(),
+            (solution.value - paid).max(),
+            (earned - solution.value).max(),
+        )
+    )
+
+
+def bounds_of(payoff: np.ndarray, solution: Solution) -> tuple[float, float]:
+    """What the two mixes are sure of in another game of the same size, (low, high).
+
+    With payoffs estimated anew these hold the value of the true game between them, up to their own
+    noise; the value of the game that the mixes were fitted to lies on the lucky side.
+    """
+    game = checked(payoff)
+    return float((game @ solution.columns).min()), float((solution.rows @ game).max())
+
+
+def checked(payoff: np.ndarray) -> np.ndarray:
+    """The payoff as floats.
+
+    Raises:
+        InputError: a payoff that is empty, not of two dimensions or not finite.
+    """
+    game = np.asarray(payoff, float)
+    if game.ndim != 2 or not game.size or not np.isfinite(game).all():
+        raise InputError(
+            f"a game has finite payoffs in rows and columns; this one has shape {game.shape}"
+            f" and {np.count_nonzero(~np.isfinite(game))} payoffs that are not finite"
+        )
+    return game

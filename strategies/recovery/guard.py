@@ -1,0 +1,60 @@
+"""Cover the favourite without giving away the rest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.errors import InputError
+from sim.parameter import parameter, require_finite_parameters
+from strategies.naming import described
+from strategies.recovery.best_for_belief import BestForBelief
+from strategies.recovery.place_losses import Weighing, expected, worst
+
+
+@dataclass(frozen=True)
+class Mixed:
+    """A weighing between what is expected and the worst."""
+
+    worst_share: float
+
+    def __call__(self, loss: np.ndarray, shares: np.ndarray) -> np.ndarray:
+        likely, feared = expected(loss, shares), worst(loss, shares)
+        return (1.0 - self.worst_share) * likely + self.worst_share * feared
+
+
+@dataclass(frozen=True)
+class Guard(BestForBelief):
+    """Stand where the believed mix and the best reply, weighed together, cost least.
+
+    Between the best place for the belief (`worst_share` 0) and the safest place (1): the favourite
+    is covered, and what it gives away is limited.
+
+    Source: the compromise of Hodges and Lehmann 1952 (Annals of Mathematical Statistics 23, 396;
+    from memory) between a known mix and the worst one. Parameters: `worst_share`, and `chart` as
+    in the best place for a belief.
+    It should lose to the best place for a belief where the belief is right, and to the safest
+    place against one who sees it, by less than these two lose to each other.
+
+    Raises:
+        InputError: a share that is not from 0 to 1, or a chart with problems.
+    """
+
+    worst_share: float = parameter(
+        0.3, "1", "weight of the best reply against the belief", low=0.0, high=1.0
+    )
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        require_finite_parameters(self)
+        if self.worst_share > 1:
+            raise InputError(f"Guard.worst_share is {self.worst_share:g}; allowed: 0 to 1")
+
+    @property
+    def name(self) -> str:
+        return described("guard", self)
+
+    @property
+    def weighing(self) -> Weighing:
+        return Mixed(self.worst_share)
