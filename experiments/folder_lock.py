@@ -2,14 +2,43 @@
 
 from __future__ import annotations
 
-import fcntl
 import os
 import socket
+import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from sim.errors import InputError
+
+if sys.platform == "win32":
+    import msvcrt
+
+    BEYOND_THE_TEXT = 1000  # so that the text can be read while that byte is locked
+
+    def _lock(handle: int) -> None:
+        os.lseek(handle, BEYOND_THE_TEXT, os.SEEK_SET)
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            raise BlockingIOError from None
+        finally:
+            os.lseek(handle, 0, os.SEEK_SET)
+
+    def _let_go(path: Path, handle: int) -> None:
+        os.close(handle)  # an open file cannot be removed
+        with suppress(OSError):
+            path.unlink()
+
+else:
+    import fcntl
+
+    def _lock(handle: int) -> None:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+    def _let_go(path: Path, handle: int) -> None:
+        path.unlink(missing_ok=True)
+        os.close(handle)
 
 
 @contextmanager
@@ -31,8 +60,7 @@ def only_run(out: Path) -> Iterator[None]:
         os.write(handle, f"process {os.getpid()} on {socket.gethostname()}\n".encode())
         yield
     finally:
-        path.unlink(missing_ok=True)
-        os.close(handle)
+        _let_go(path, handle)
 
 
 def _locked(path: Path, out: Path) -> int:
@@ -40,7 +68,7 @@ def _locked(path: Path, out: Path) -> int:
     while True:
         handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            _lock(handle)
             if _is_still(path, handle):
                 return handle
         except BlockingIOError:
