@@ -48,12 +48,14 @@ from sim.records import (
 )
 from sim.records import NET as IN_THE_NET
 from sim.surface import SURFACES
-from sim.world import FLIGHTS, World
+from sim.world import FLIGHTS, TABULATED, World
 from strategies.catalogue import POLICIES, SHOT_MODELS
 from strategies.shots.script import Script
 
 RALLIES = 250
-CASES, RALLIES_A_CASE = 30, 35  # of each flight
+CASES, RALLIES_A_CASE = 32, 35  # of each flight
+# These policies work out tables first, which takes ten times as long with integrated flight.
+WORKED_OUT = ("best-for-belief", "safest", "guard")
 ALL_ENDINGS = {WINNER, UNRETURNED, FORCED_ERROR, UNFORCED_ERROR}
 
 
@@ -68,12 +70,16 @@ def test_strokes_are_those_of_the_array_engine_to_the_bit(name: str) -> None:
 
 def covering(case: int, flight: str) -> tuple[Game, Place]:
     """Game number `case` of a design in which each value of each factor appears several times."""
-    policies, shots, surfaces = list(POLICIES), list(SHOT_MODELS), list(SURFACES)
+    quick = [name for name in POLICIES if name not in WORKED_OUT]
+    shots, surfaces = list(SHOT_MODELS), list(SURFACES)
 
     def player_of(shift: int) -> Side:
         n = case + shift
         someone = player(LEVELS[n % len(LEVELS)], ("right", "left")[n // 5 % 2])
-        policy, model = policies[n % len(policies)], shots[(n + n // 6) % len(shots)]
+        model = shots[(n + n // len(shots)) % len(shots)]
+        policy = quick[n % len(quick)]
+        if shift == 0 and flight == TABULATED and case >= CASES - len(WORKED_OUT):
+            policy = WORKED_OUT[case - CASES]
         return Side(someone, POLICIES[policy](), SHOT_MODELS[model]())
 
     world = World(SURFACES[surfaces[case % len(surfaces)]], flight=flight)
@@ -95,7 +101,9 @@ def test_the_engines_agree_over_the_whole_catalogue(flight: str) -> None:
         own = game.studied
         used |= {own.policy.name, own.shots.name, own.player.name, game.world.surface.name}
     assert rallies >= 1000
-    everything = [p().name for p in POLICIES.values()] + [m().name for m in SHOT_MODELS.values()]
+    everything = [m().name for m in SHOT_MODELS.values()]
+    left_out = WORKED_OUT if flight != TABULATED else ()
+    everything += [p().name for name, p in POLICIES.items() if name not in left_out]
     assert used == {*everything, *LEVELS, *(s.name for s in SURFACES.values())}
 
 

@@ -27,6 +27,7 @@ ABOVE_ZERO = (
     "backhand_side_speed",
     "backward_speed",
     "ease_width_s",
+    "pace_half_m_s",
     "fade_low_m",
     "fade_high_m",
     "split_half_speed_m_s",
