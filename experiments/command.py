@@ -10,7 +10,9 @@ import click
 
 from experiments.benchmark.command import benchmark
 from experiments.chart.command import chart
+from experiments.fan_command import angle
 from experiments.game.command import game
+from experiments.opponents.command import opponents
 from experiments.options import INTERRUPTED, Commands, Measure, Message, Point
 from experiments.validation.command import validate
 
@@ -35,7 +37,9 @@ def main() -> None:
 
 
 main.add_command(chart)
+main.add_command(angle)
 main.add_command(game)
+main.add_command(opponents)
 
 
 @main.command()

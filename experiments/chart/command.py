@@ -142,5 +142,57 @@ def spot(
         click.echo(f"\nPicture: {figure}")
 
 
+@chart.command("stood")
+@click.argument("file")
+@click.option("--player", default="club-adult", show_default=True, help="Who stood: a level.")
+@click.option("--opponent-player", help="The hitter's level.  [default: the same]")
+@click.option("--hand", default="right", show_default=True, help="Of who stood.")
+@click.option("--surface", default="hard", show_default=True)
+@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
+@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
+@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+def stood_command(
+    file: str,
+    player: str,
+    opponent_player: str | None,
+    hand: str,
+    surface: str,
+    seed: int | None,
+    figure: Path | None,
+    as_json: bool,
+) -> None:
+    """Where the receivers of a chart really stood, beside each policy. FILE may be demo."""
+    from dataclasses import asdict, replace
+
+    from experiments.chart.stood import stood, stood_text
+    from experiments.drawing_style import require_picture_suffix, save
+    from experiments.scene import players_of, world_of
+    from experiments.spot import waiting_depth_m, with_own
+    from sim.chance import fresh_seed
+    from sim.world import TABULATED
+    from strategies.charts.reading import read_chart
+
+    read = read_chart(file)
+    if figure is not None:
+        require_picture_suffix(figure)
+    me, other = players_of(player, opponent_player, hand, read.hand)
+    found = stood(
+        read,
+        with_own([]),
+        (me, other),
+        replace(world_of(surface), flight=TABULATED),
+        waiting_depth_m(me, surface),
+        fresh_seed() if seed is None else seed,
+    )
+    if figure is not None:
+        from experiments.chart.stood_picture import stood_figure
+
+        save(stood_figure(found), figure)
+    rows = [asdict(d) for d in found.differences]
+    click.echo(_json({"seed": found.seed, "rows": rows}) if as_json else stood_text(found))
+    if figure is not None and not as_json:
+        click.echo(f"\nPicture: {figure}")
+
+
 def _json(values: Any) -> str:
     return json.dumps(values, indent=1, allow_nan=False)

@@ -45,25 +45,34 @@ def nodes() -> np.ndarray:
 
 
 @lru_cache(maxsize=2048)
-def losses(me: Player, hitter: Player, world: bytes, depth_m: float, node: int) -> np.ndarray:
+def losses(
+    me: Player,
+    hitter: Player,
+    world: bytes,
+    depth_m: float,
+    node: int,
+    styles: tuple[AimedShots, ...] = STYLES,
+    strokes: int = STROKES,
+) -> np.ndarray:
     """What each shot from a node costs the receiver at each place of FINE_X_M: (places, shots).
 
-    In points a ball: `cost_of` for one that lands in, -1 for one that does not. The hitter is
+    Shots: every direction in every style, directions fastest, each struck `strokes` times. In
+    points a ball: `cost_of` for one that lands in, -1 for one that does not. The hitter is
     right-handed; `world` holds a WORLD record in the receiver's frame; flights are looked up in
     its table.
     """
     numbers = np.frombuffer(world, WORLD).copy()
     numbers["tabulated"] = 1.0
-    draws = even_uniforms(np.full(DEVIATE_DRAWS + ERROR_DRAWS, 0.5), STROKES)
+    draws = even_uniforms(np.full(DEVIATE_DRAWS + ERROR_DRAWS, 0.5), strokes)
     deviates = normals(draws[:, :DEVIATE_DRAWS])
     errors = np.ascontiguousarray(draws[:, DEVIATE_DRAWS:])
-    contact = np.repeat(nodes()[node : node + 1], STROKES)
-    receiver = bodies_at(np.zeros(STROKES), np.full(STROKES, HALF_LENGTH_M + depth_m))
+    contact = np.repeat(nodes()[node : node + 1], strokes)
+    receiver = bodies_at(np.zeros(strokes), np.full(strokes, HALF_LENGTH_M + depth_m))
     seen = ShotSituation(hitter, me, numbers, contact, receiver)
-    out = np.empty((len(FINE_X_M), len(STYLES) * len(DIRECTIONS)))
+    out = np.empty((len(FINE_X_M), len(styles) * len(DIRECTIONS)))
     for shot in range(out.shape[1]):
-        style, direction = STYLES[shot // len(DIRECTIONS)], shot % len(DIRECTIONS)
-        intents = style.aimed(seen, np.full(STROKES, direction), deviates)
+        style, direction = styles[shot // len(DIRECTIONS)], shot % len(DIRECTIONS)
+        intents = style.aimed(seen, np.full(strokes, direction), deviates)
         balls = strike(contact, intents, errors, hitter.hitter.numbers, numbers)
         out[:, shot] = np.interp(FINE_X_M, PLACE_X_M, _loss(me, depth_m, *balls))
     return out
@@ -161,20 +170,55 @@ def _cell(value: np.ndarray, nodes_m: np.ndarray) -> tuple[np.ndarray, np.ndarra
 spots_of = lru_cache(maxsize=64)(Spots)
 
 
+def _mirrored(me: Player, world: np.ndarray, side: float) -> tuple[Player, np.ndarray]:
+    """The receiver and the world against a right-handed hitter: mirrored for `side` -1."""
+    if side > 0:
+        return me, world
+    world = world.copy()
+    # No negative zero: it has other bits.
+    world["wind_x_m_s"] = side * world["wind_x_m_s"] + 0.0
+    return me.with_hand("left" if me.hand == "right" else "right"), world
+
+
 def places_for(seen: Situation, weighing: Weighing, belief: Belief) -> np.ndarray:
     """The lateral places that make `weighing` least for the contacts seen, (n,).
 
     All is worked out for a right-handed hitter: against a left-handed one the whole court, the
     receiver and the wind are mirrored first, and the answer back.
     """
-    side, me, world = hand_of(seen.opponent), seen.me, seen.world
-    if side < 0:
-        me = me.with_hand("left" if me.hand == "right" else "right")
-        world = world.copy()
-        world["wind_x_m_s"] = (
-            side * world["wind_x_m_s"] + 0.0
-        )  # no negative zero: it has other bits
+    side = hand_of(seen.opponent)
+    me, world = _mirrored(seen.me, seen.world, side)
     hitter = seen.opponent.with_hand("right")
     table = spots_of(weighing, me, hitter, world.tobytes(), seen.depth_m, belief)
     c = seen.contact
     return side * table.at(side * c["x_m"], c["y_m"], c["wing"])
+
+
+REPLY_STROKES = 128
+
+
+def earned_at(seen: ShotSituation, styles: tuple[AimedShots, ...], x_m: np.ndarray) -> np.ndarray:
+    """What each shot earns its hitter against receivers at `x_m` (n,), hitter's frame: (n, shots).
+
+    Straight between the nodes of the grid; shots as in `losses`. All is worked out for a
+    right-handed hitter, mirrored as in `places_for`.
+    """
+    side = hand_of(seen.me)
+    me, world = _mirrored(seen.opponent, seen.world, side)
+    key = me, seen.me.with_hand("right"), world.tobytes(), seen.receiver_depth_m
+    c = seen.contact
+    i, across = _cell(-side * c["x_m"], NODE_X_M)
+    j, along = _cell(-c["y_m"], NODE_Y_M)
+    place, beyond = _cell(np.clip(-side * x_m, FINE_X_M[0], FINE_X_M[-1]), FINE_X_M)
+    w = np.where(c["wing"] == FOREHAND, 0, 1)
+    out = np.zeros((len(seen), len(styles) * len(DIRECTIONS)))
+    for di, dj in ((0, 0), (0, 1), (1, 0), (1, 1)):
+        node = (w * len(NODE_X_M) + i + di) * len(NODE_Y_M) + j + dj
+        weight = (across if di else 1.0 - across) * (along if dj else 1.0 - along)
+        for k in np.unique(node):
+            rows = np.flatnonzero(node == k)
+            loss, at = losses(*key, int(k), styles, REPLY_STROKES), place[rows]
+            share = beyond[rows, None]
+            found = loss[at] * (1.0 - share) + loss[at + 1] * share
+            out[rows] += weight[rows, None] * found
+    return out

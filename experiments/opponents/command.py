@@ -1,0 +1,86 @@
+"""The command `rally-recovery opponents`. Heavy libraries are imported only where needed."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import click
+
+
+@click.command()
+@click.option("--player", default="club-adult", show_default=True, help="You: a level.")
+@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
+@click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
+@click.option("--opponent-hand", default="right", show_default=True)
+@click.option("--surface", default="hard", show_default=True)
+@click.option("--chart", default="demo", show_default=True, help="Of the charted opponent: a CSV.")
+@click.option("--policy", "own", multiple=True, help="One more policy, listed or FILE.py:Name.")
+@click.option("--balls", type=int, default=2000, show_default=True, help="At each spot.")
+@click.option("--rallies", type=int, default=400, show_default=True, help="Each pair, each place.")
+@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
+@click.option("--out", type=click.Path(path_type=Path), help="A new folder for CSVs and picture.")
+@click.option("--quiet", is_flag=True, help="No progress.")
+@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+def opponents(
+    surface: str,
+    chart: str,
+    own: tuple[str, ...],
+    balls: int,
+    rallies: int,
+    seed: int | None,
+    out: Path | None,
+    quiet: bool,
+    as_json: bool,
+    **names: Any,
+) -> None:
+    """What each policy loses to whom, and a round robin of policies and opponents."""
+    from experiments.opponents.answer import answer_of, answer_text, steps_of, tables_of
+    from experiments.opponents.field import OPPONENTS, Field
+    from experiments.own_code import policy_of
+    from experiments.progress import progress_of
+    from experiments.scene import players_of, world_of
+    from experiments.spot import waiting_depth_m, with_own
+    from sim.chance import fresh_seed
+    from sim.errors import InputError
+    from sim.world import TABULATED
+    from strategies.catalogue import make_shot_model
+    from strategies.shots.charted import Charted
+
+    if out is not None and out.exists():
+        raise InputError(f"{out} is there already; choose another folder or remove it")
+    me, other = players_of(**names)
+    hitters = [Charted(chart=chart) if w == "charted" else make_shot_model(w) for w in OPPONENTS]
+    field = Field(
+        player=me,
+        opponent=other,
+        world=replace(world_of(surface), flight=TABULATED),
+        depth_m=waiting_depth_m(me, surface),
+        seed=fresh_seed() if seed is None else seed,
+        balls=balls,
+        rallies=rallies,
+        policies=with_own([policy_of(text) for text in own]),
+        opponents=hitters,
+    )
+    progress = progress_of(steps_of(field), 0, not quiet)
+    try:
+        answer = answer_of(field, progress.update)
+    finally:
+        progress.close()
+    if out is not None:
+        _write(answer, out)
+    click.echo(json.dumps(tables_of(answer), indent=1) if as_json else answer_text(answer))
+    if out is not None and not as_json:
+        click.echo(f"\nTables and picture: {out}")
+
+
+def _write(answer: Any, out: Path) -> None:
+    from experiments.drawing_style import save
+    from experiments.opponents.answer import write_tables
+    from experiments.opponents.picture import robin_figure
+
+    out.mkdir(parents=True)
+    write_tables(answer, out)
+    save(robin_figure(answer), out / "round-robin.png")

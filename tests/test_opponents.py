@@ -1,0 +1,119 @@
+"""Policies against opponents: losses, round robin, tables, picture."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from experiments.command import main
+from experiments.opponents.answer import Answer, answer_of, answer_text, steps_of, write_tables
+from experiments.opponents.field import PLACES, Field
+from experiments.opponents.losses import outcomes, paired_mean
+from experiments.opponents.picture import robin_figure
+from sim.errors import InputError
+from sim.players import player
+from sim.world import TABULATED, World
+from strategies.catalogue import make_policy, make_shot_model
+from strategies.shots.best_reply import BestReply
+
+ME = player("college-man")
+POLICIES = [make_policy(word) for word in ("middle", "bisector")]
+
+
+def small(**changes: object) -> Field:
+    values = {
+        "balls": 200,
+        "rallies": 100,
+        "places": PLACES[:1],
+        "policies": POLICIES,
+        "opponents": [make_shot_model("habit"), make_shot_model("open-court")],
+    }
+    return Field(ME, ME, World(flight=TABULATED), 1.3, 3, **{**values, **changes})  # type: ignore[arg-type]
+
+
+@pytest.fixture(scope="module")
+def answer() -> Answer:
+    return answer_of(small())
+
+
+def test_the_middle_loses_to_the_best_place_from_a_corner(answer: Answer) -> None:
+    of_habit = {f.policy: f for f in answer.losses if f.opponent == "habit"}
+    assert of_habit["middle"].returned.low > 0.0
+    assert of_habit["middle"].returned.value > of_habit["bisector"].returned.value + 2.0
+    assert all(s.low_m <= s.x_m <= s.high_m < 0.0 for s in answer.spots)
+
+
+def test_a_hitter_who_looks_plays_less_to_the_far_side_of_a_place_moved_over(
+    answer: Answer,
+) -> None:
+    habit, watching = answer.spots
+    assert habit.far_at_middle == habit.far_at_best
+    assert watching.far_at_best < watching.far_at_middle - 10.0
+
+
+def test_balls_that_are_out_are_not_lost() -> None:
+    asked = small().asked(PLACES[0], make_shot_model("any-allowed"))
+    found = outcomes(asked, np.array([[-6.0, -13.2], [0.0, -13.2]]), np.arange(200))
+    out = found.landed == 0
+    assert out.any() and (found.returned[out] == 1).all() and (found.reached[out] == 1).all()
+    assert (found.returned <= found.reached).all()
+
+
+@pytest.mark.parametrize("word", ["habit", "open-court"])
+def test_balls_are_the_same_however_they_are_cut(word: str) -> None:
+    asked = small().asked(PLACES[0], make_shot_model(word))
+    places = np.array([[-1.0, -13.2], [0.5, -13.2]])
+    whole = outcomes(asked, places, np.arange(60)).returned
+    half = outcomes(asked, places[1:], np.arange(30, 60)).returned
+    np.testing.assert_array_equal(whole[30:, 1:], half)
+
+
+def test_paired_mean_of_known_numbers() -> None:
+    found = paired_mean(np.array([1.0, 0.0, 0.0, 1.0]))
+    assert found.value == 50.0 and found.n == 4
+    np.testing.assert_allclose(found.se, 100.0 * np.sqrt(1 / 3) / 2)
+
+
+def test_the_reference_of_the_round_robin_gains_nothing_on_itself(answer: Answer) -> None:
+    middle = [m for m in answer.meetings if m.policy == "middle"]
+    assert [m.points_more.value for m in middle] == [0.0, 0.0]
+    assert all(0.0 <= m.points.low <= m.points.value <= m.points.high <= 100 for m in middle)
+
+
+def test_a_best_reply_is_to_the_policy_it_meets() -> None:
+    game = small().game(POLICIES[1], BestReply())
+    assert game.opponent.shots == BestReply(POLICIES[1])
+
+
+def test_tables_and_text_name_everything(answer: Answer, tmp_path: Path) -> None:
+    write_tables(answer, tmp_path)
+    rows = list(csv.DictReader((tmp_path / "losses.csv").open()))
+    assert len(rows) == 4 and {r["policy"] for r in rows} == {"middle", "bisector"}
+    text = answer_text(answer)
+    assert "bisector" in text and "open-court" in text and "seed 3" in text
+
+
+def test_every_cell_of_the_picture_has_its_number(answer: Answer) -> None:
+    ax = robin_figure(answer).axes[0]
+    shown = [t.get_text().split("\n")[0] for t in ax.texts]
+    assert sorted(shown) == sorted(f"{m.points.value:.0f}" for m in answer.meetings)
+
+
+def test_progress_is_told_for_every_part() -> None:
+    told: list[int] = []
+    field = small(balls=100, opponents=[make_shot_model("habit")])
+    answer_of(field, lambda: told.append(1))
+    assert len(told) == steps_of(field)
+
+
+def test_bad_numbers_and_folders_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="rallies is 5"):
+        small(rallies=5)
+    with pytest.raises(InputError, match="one name"):
+        small(opponents=[make_shot_model("habit")] * 2)
+    refused = CliRunner().invoke(main, ["opponents", "--out", str(tmp_path)])
+    assert refused.exit_code == 2 and "is there already" in refused.output
