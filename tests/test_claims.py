@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from experiments.claims import all_tables, read_cells
@@ -25,7 +26,7 @@ def test_tables_are_those_of_the_stored_results() -> None:
 def test_readme_shows_the_stored_tables() -> None:
     """Every row of numbers in README's answer stands in the tables; there are many."""
     readme = (ROOT / "README.md").read_text("utf-8")
-    answer = readme[readme.index("## The answer") : readme.index("## Set up")]
+    answer = readme[readme.index("## The answer") : readme.index("## Against whom")]
     rows = [line for line in answer.splitlines() if line.startswith("| ")]
     assert len(rows) > 50 and set(rows) <= set(all_tables(MAIN).splitlines())
 
@@ -58,3 +59,17 @@ def test_first_replicates_lie_around_the_stored_estimates(setting: str) -> None:
         # Balls of one rally are alike, so a rally's balls count as few as its strokes allow.
         error = np.sqrt(share * (1 - share) / 400)
         assert sums[2] / sums[1] == pytest.approx(share, abs=5 * error)
+
+
+def test_readme_shows_the_stored_losses_by_opponent() -> None:
+    losses = pd.read_csv(ROOT / "results" / "against-whom" / "losses.csv")
+    corner = losses[losses["place"] == "corner"]
+    readme = (ROOT / "README.md").read_text("utf-8").splitlines()
+    for policy in ("middle", "bisector", "best-for-belief", "safest", "guard"):
+        rows = corner[corner["policy"] == policy]
+        values = [
+            f"{r.returned_per_100:z.1f} ({r.returned_low:z.1f} to {r.returned_high:z.1f})"
+            for r in rows.itertuples()
+        ]
+        assert len(values) == 7
+        assert f"| {policy} | {' | '.join(values)} |" in readme

@@ -69,7 +69,7 @@ def test_a_shorter_backhand_tells_left_from_right() -> None:
     """So the test above can fail: with a two-handed backhand a right-hander misses more from the
     right, where it is the backhand that has the wider court to cover."""
     game = even_game(player("club-adult"))
-    right, left = missed_from(game, [(2.0, 0.0), (-2.0, 0.0)], 24_000)
+    right, left = missed_from(game, [(2.0, 0.0), (-2.0, 0.0)], 48_000)
     assert z_of_difference(right, left) > stats.norm.isf(FALSE_ALARM / 2)
 
 
