@@ -68,13 +68,22 @@ def scan(part, spare, again, c, legs, table):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def gain_on(part, place, spare, c, legs, table):  # type: ignore[no-untyped-def]
-    """`gain_at` a place among the points, on the straight way between two of them."""
+def ball_on(part, place, c):  # type: ignore[no-untyped-def]
+    """Time after the reaction, and how far away, of the ball at a place among the points: on the
+    straight way between two of them.
+    """
     k = max(min(int(place), part.points - 2), 0)
     s = place - k
     dx = part.x_m[k] + s * (part.x_m[k + 1] - part.x_m[k]) - c.x_m
     dy = part.y_m[k] + s * (part.y_m[k + 1] - part.y_m[k]) - c.y_m
-    left = part.time_s[k] + s * (part.time_s[k + 1] - part.time_s[k]) - c.wait_s - spare
+    return part.time_s[k] + s * (part.time_s[k + 1] - part.time_s[k]) - c.wait_s, dx, dy
+
+
+@kernel
+def gain_on(part, place, spare, c, legs, table):  # type: ignore[no-untyped-def]
+    """`gain_at` a place among the points, for so much time to spare."""
+    time, dx, dy = ball_on(part, place, c)
+    left = time - spare
     return gain_at(left, dx, dy, math.exp(-left / legs.tau_s), c, legs, table)
 
 
@@ -158,11 +167,7 @@ def guess(part, c, legs, table):  # type: ignore[no-untyped-def]
 @kernel
 def spare_on(part, place, guess, c, legs, table):  # type: ignore[no-untyped-def]
     """Time to spare at a place among the points, near `guess`."""
-    k = max(min(int(place), part.points - 2), 0)
-    s = place - k
-    dx = part.x_m[k] + s * (part.x_m[k + 1] - part.x_m[k]) - c.x_m
-    dy = part.y_m[k] + s * (part.y_m[k + 1] - part.y_m[k]) - c.y_m
-    left = part.time_s[k] + s * (part.time_s[k + 1] - part.time_s[k]) - c.wait_s
+    left, dx, dy = ball_on(part, place, c)
     return left - arrival_near(left - guess, dx, dy, c, legs, table)
 
 

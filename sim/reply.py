@@ -21,6 +21,21 @@ RULES = ("earliest", "nearest", "most-time", "balanced")
 
 
 @kernel
+def point_at(part, place):  # type: ignore[no-untyped-def]
+    """Time, place (x, y, z) and comfort of the ball at a place among the points."""
+    k = int(place)
+    share = place - k
+    after = k + 1 if share > 0.0 else k
+    return (
+        part.time_s[k] + share * (part.time_s[after] - part.time_s[k]),
+        part.x_m[k] + share * (part.x_m[after] - part.x_m[k]),
+        part.y_m[k] + share * (part.y_m[after] - part.y_m[k]),
+        part.z_m[k] + share * (part.z_m[after] - part.z_m[k]),
+        part.comfort[k] + share * (part.comfort[after] - part.comfort[k]),
+    )
+
+
+@kernel
 def quality_of(comfort, set_spare, legs):  # type: ignore[no-untyped-def]
     """Quality of a reply from 0 to 1: comfort of height times a smooth share of time to spare."""
     late = (set_spare - legs.ease_centre_s) / legs.ease_width_s
@@ -107,16 +122,11 @@ def most_time_worth(part, place, spare, best, c, legs, settle):  # type: ignore[
 
     NEVER for both if it is surely not worth more than `best`.
     """
-    k = int(place)
-    share, after = place - k, min(k + 1, part.points - 1)
-    time = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
-    comfort = part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
+    time, x, y, _, comfort = point_at(part, place)
     control, cost = in_control(spare, legs), legs.haste_per_s * time
     if control * (0.5 + 0.5 * comfort) - cost <= best:
         return NEVER, NEVER
-    dx = part.x_m[k] + share * (part.x_m[after] - part.x_m[k]) - c.x_m
-    dy = part.y_m[k] + share * (part.y_m[after] - part.y_m[k]) - c.y_m
-    eased = time - c.wait_s - arrival(dx, dy, c, legs, settle)
+    eased = time - c.wait_s - arrival(x - c.x_m, y - c.y_m, c, legs, settle)
     return control * (0.5 + 0.5 * quality_of(comfort, eased, legs)) - cost, eased
 
 
@@ -140,14 +150,8 @@ def choose_place(part, place, spare, c, legs, tables, rule):  # type: ignore[no-
 @kernel
 def play_at(part, place, out):  # type: ignore[no-untyped-def]
     """Fill time and place of the ball at a place among the points; return the comfort there."""
-    k = int(place)
-    share = place - k
-    after = k + 1 if share > 0.0 else k
-    out.time_s = part.time_s[k] + share * (part.time_s[after] - part.time_s[k])
-    out.ball_x_m = part.x_m[k] + share * (part.x_m[after] - part.x_m[k])
-    out.ball_y_m = part.y_m[k] + share * (part.y_m[after] - part.y_m[k])
-    out.ball_z_m = part.z_m[k] + share * (part.z_m[after] - part.z_m[k])
-    return part.comfort[k] + share * (part.comfort[after] - part.comfort[k])
+    out.time_s, out.ball_x_m, out.ball_y_m, out.ball_z_m, comfort = point_at(part, place)
+    return comfort
 
 
 @kernel
