@@ -13,16 +13,28 @@ from experiments.chart.command import chart
 from experiments.fan_command import angle
 from experiments.game.command import game
 from experiments.opponents.command import opponents
-from experiments.options import INTERRUPTED, Commands, Measure, Message, Point
+from experiments.options import (
+    DEPTH,
+    HEIGHT,
+    INTERRUPTED,
+    Commands,
+    Measure,
+    Message,
+    Point,
+    depth_option,
+    figure_option,
+    height_option,
+    json_option,
+    opponent_option,
+    seed_option,
+    surface_option,
+)
 from experiments.validation.command import validate
 
 WIDTH = 100
-CORNER_M = (3.115, 11.885)
 DEFAULT_PLAYER, DEFAULT_BALLS = "club-adult", 4000
 MOST_WORKERS = 256
 OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
-DEPTH = Measure("--depth (metres behind the baseline)", "m", 0, 6.4)
-HEIGHT = Measure("--height", "m", 0.1, 3.2)
 
 
 @click.group(cls=Commands, context_settings={"max_content_width": WIDTH})
@@ -63,7 +75,7 @@ main.add_command(opponents)
     default="0",
     help="Positive curves to the hitter's left.",
 )
-@click.option("--surface", default="hard", show_default=True)
+@surface_option
 @click.option("--high", is_flag=True, help="The higher of the two ways to hit the target.")
 @click.option("--drag-coefficient", type=Measure("--drag-coefficient", "1", 0, 2))
 @click.option("--air-density", type=Measure("--air-density", "kg/m3", 0, 1.99))
@@ -72,7 +84,7 @@ main.add_command(opponents)
 @click.option("--altitude", type=Measure("--altitude", "m", -500, 6000), help="Of the court.")
 @click.option("--temperature", type=Measure("--temperature", "deg C", -20, 50))
 @click.option("--wind", type=Point("--wind", "xyz"), help="In m/s along x, y and z.")
-@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+@json_option
 def shot(
     start: tuple[float, float, float],
     target: tuple[float, float] | None,
@@ -111,38 +123,22 @@ def shot(
 
 
 @main.command()
-@click.option(
-    "--opponent",
-    type=Point("--opponent", "xy"),
-    default=",".join(str(v) for v in CORNER_M),
-    show_default=True,
-    help="The ball when your opponent strikes it.",
-)
-@click.option(
-    "--height",
-    type=HEIGHT,
-    default="1.0",
-    show_default=True,
-    help="Height of that ball.",
-)
+@opponent_option
+@height_option
 @click.option("--player", default=DEFAULT_PLAYER, show_default=True, help="You: a level.")
 @click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
 @click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
 @click.option("--opponent-hand", default="right", show_default=True)
-@click.option("--surface", default="hard", show_default=True)
-@click.option(
-    "--depth",
-    type=DEPTH,
-    help="Where you wait, metres behind the baseline.  [default: the level's]",
-)
+@surface_option
+@depth_option
 @click.option("--hitter", default="any-allowed", show_default=True, help="What your opponent hits.")
 @click.option(
     "--policy", "own", multiple=True, help="One more policy: path/to/file.py:Name or a listed name."
 )
 @click.option("--balls", type=int, default=DEFAULT_BALLS, show_default=True)
-@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
-@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
-@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+@seed_option
+@figure_option
+@json_option
 def spot(
     opponent: tuple[float, float],
     height: float,

@@ -3,34 +3,30 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 
 import click
 
-from experiments.options import Measure, Point
+from experiments.options import (
+    depth_option,
+    figure_option,
+    height_option,
+    json_option,
+    opponent_option,
+    surface_option,
+)
 
 
 @click.command()
-@click.option(
-    "--opponent",
-    type=Point("--opponent", "xy"),
-    default="3.115,11.885",
-    show_default=True,
-    help="The ball when your opponent strikes it.",
-)
-@click.option("--height", type=Measure("--height", "m", 0.1, 3.2), default="1.0", show_default=True)
+@opponent_option
+@height_option
 @click.option("--player", default="club-adult", show_default=True, help="The hitter's level.")
 @click.option("--hand", default="right", show_default=True, help="The hitter's.")
-@click.option("--surface", default="hard", show_default=True)
-@click.option(
-    "--depth",
-    type=Measure("--depth (metres behind the baseline)", "m", 0, 6.4),
-    help="Where you wait.  [default: the level's]",
-)
+@surface_option
+@depth_option
 @click.option("--least-in", type=float, default=0.7, show_default=True, help="Chance to land in.")
-@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
-@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+@figure_option
+@json_option
 def angle(
     opponent: tuple[float, float],
     height: float,
@@ -58,7 +54,7 @@ def angle(
     hitter = player_named(player, hand)
     behind_m = waiting_depth_m(hitter, surface) if depth is None else depth
     place = Place("opponent's contact", *opponent, height)
-    world = replace(world_of(surface), flight=TABULATED)
+    world = world_of(surface, flight=TABULATED)
     fan = fan_of(FanQuestion(place, hitter, world, HALF_LENGTH_M + behind_m, least_in))
     if figure is not None:
         from experiments.drawing_style import save

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import errno
+from pathlib import Path
 from typing import Any
 
 import click
@@ -46,6 +47,36 @@ class Point(click.ParamType):
 
     def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
         return ",".join(self.names.upper())
+
+
+CORNER_M = (3.115, 11.885)
+HEIGHT = Measure("--height", "m", 0.1, 3.2)
+DEPTH = Measure("--depth (metres behind the baseline)", "m", 0, 6.4)
+
+# Options that several commands take, each said once.
+opponent_option = click.option(
+    "--opponent",
+    type=Point("--opponent", "xy"),
+    default=",".join(str(v) for v in CORNER_M),
+    show_default=True,
+    help="The ball when your opponent strikes it.",
+)
+height_option = click.option(
+    "--height", type=HEIGHT, default="1.0", show_default=True, help="Height of that ball."
+)
+surface_option = click.option("--surface", default="hard", show_default=True)
+depth_option = click.option(
+    "--depth",
+    type=DEPTH,
+    help="Where you wait, metres behind the baseline.  [default: the level's]",
+)
+seed_option = click.option(
+    "--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]"
+)
+figure_option = click.option(
+    "--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf."
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
 
 
 class Message(click.ClickException):

@@ -6,7 +6,10 @@ import json
 
 import click
 
-from experiments.options import Measure
+from experiments.options import (
+    Measure,
+    json_option,
+)
 
 SECONDS = Measure("--seconds", "s", 0.02, 600)
 
@@ -20,7 +23,7 @@ SECONDS = Measure("--seconds", "s", 0.02, 600)
     help="For each rate; there are about ten.",
 )
 @click.option("--parts", is_flag=True, help="Also where the array engine spends its time.")
-@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+@json_option
 def benchmark(seconds: float, parts: bool, as_json: bool) -> None:
     """Speed on this machine: both engines, a plain script, and what bounds them.
 

@@ -8,9 +8,17 @@ from typing import Any
 
 import click
 
-from experiments.options import Commands, Measure, Point
-
-CORNER_M = "3.115,11.885"
+from experiments.options import (
+    Commands,
+    Measure,
+    depth_option,
+    figure_option,
+    height_option,
+    json_option,
+    opponent_option,
+    seed_option,
+    surface_option,
+)
 
 
 @click.group(cls=Commands)
@@ -59,23 +67,13 @@ def demo(file: Path, **given: int | None) -> None:
 
 @chart.command()
 @click.argument("file")
-@click.option(
-    "--opponent",
-    type=Point("--opponent", "xy"),
-    default=CORNER_M,
-    show_default=True,
-    help="The ball when your opponent strikes it.",
-)
-@click.option("--height", type=Measure("--height", "m", 0.1, 3.2), default="1.0", show_default=True)
+@opponent_option
+@height_option
 @click.option("--player", default="club-adult", show_default=True, help="You: a level.")
 @click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
 @click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
-@click.option("--surface", default="hard", show_default=True)
-@click.option(
-    "--depth",
-    type=Measure("--depth (metres behind the baseline)", "m", 0, 6.4),
-    help="Where you wait.  [default: the level's]",
-)
+@surface_option
+@depth_option
 @click.option(
     "--prior-strokes",
     type=Measure("--prior-strokes", "1", 0.1, 1000),
@@ -85,9 +83,9 @@ def demo(file: Path, **given: int | None) -> None:
 )
 @click.option("--balls", type=int, default=4000, show_default=True)
 @click.option("--resamples", type=int, default=400, show_default=True)
-@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
-@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
-@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+@seed_option
+@figure_option
+@json_option
 def spot(
     file: str,
     opponent: tuple[float, float],
@@ -147,10 +145,10 @@ def spot(
 @click.option("--player", default="club-adult", show_default=True, help="Who stood: a level.")
 @click.option("--opponent-player", help="The hitter's level.  [default: the same]")
 @click.option("--hand", default="right", show_default=True, help="Of who stood.")
-@click.option("--surface", default="hard", show_default=True)
-@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
-@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
-@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+@surface_option
+@seed_option
+@figure_option
+@json_option
 def stood_command(
     file: str,
     player: str,
@@ -162,7 +160,7 @@ def stood_command(
     as_json: bool,
 ) -> None:
     """Where the receivers of a chart really stood, beside each policy. FILE may be demo."""
-    from dataclasses import asdict, replace
+    from dataclasses import asdict
 
     from experiments.chart.stood import stood, stood_text
     from experiments.drawing_style import require_picture_suffix, save
@@ -180,7 +178,7 @@ def stood_command(
         read,
         with_own([]),
         (me, other),
-        replace(world_of(surface), flight=TABULATED),
+        world_of(surface, flight=TABULATED),
         waiting_depth_m(me, surface),
         fresh_seed() if seed is None else seed,
     )

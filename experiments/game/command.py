@@ -3,34 +3,31 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import click
 
-from experiments.options import Measure, Point
+from experiments.options import (
+    depth_option,
+    figure_option,
+    height_option,
+    json_option,
+    opponent_option,
+    seed_option,
+    surface_option,
+)
 
 
 @click.command()
-@click.option(
-    "--opponent",
-    type=Point("--opponent", "xy"),
-    default="3.115,11.885",
-    show_default=True,
-    help="The ball when your opponent strikes it.",
-)
-@click.option("--height", type=Measure("--height", "m", 0.1, 3.2), default="1.0", show_default=True)
+@opponent_option
+@height_option
 @click.option("--player", default="club-adult", show_default=True, help="You: a level.")
 @click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
 @click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
 @click.option("--opponent-hand", default="right", show_default=True)
-@click.option("--surface", default="hard", show_default=True)
-@click.option(
-    "--depth",
-    type=Measure("--depth (metres behind the baseline)", "m", 0, 6.4),
-    help="Where you wait.  [default: the level's]",
-)
+@surface_option
+@depth_option
 @click.option(
     "--count",
     type=click.Choice(["points", "winners"]),
@@ -39,9 +36,9 @@ from experiments.options import Measure, Point
     help="Points: balls that are got back count for what they lead to. Winners: for nothing.",
 )
 @click.option("--strokes", type=int, default=256, show_default=True, help="Struck at each target.")
-@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
-@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
-@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+@seed_option
+@figure_option
+@json_option
 def game(
     opponent: tuple[float, float],
     height: float,
@@ -73,7 +70,7 @@ def game(
         place=Place("opponent's contact", *opponent, height),
         player=me,
         opponent=other,
-        world=replace(world_of(surface), flight=TABULATED),
+        world=world_of(surface, flight=TABULATED),
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,
         seed=fresh_seed() if seed is None else seed,
         errors=strokes,

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import click
+
+from experiments.options import (
+    json_option,
+    seed_option,
+    surface_option,
+)
 
 
 @click.command()
@@ -15,15 +20,15 @@ import click
 @click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
 @click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
 @click.option("--opponent-hand", default="right", show_default=True)
-@click.option("--surface", default="hard", show_default=True)
+@surface_option
 @click.option("--chart", default="demo", show_default=True, help="Of the charted opponent: a CSV.")
 @click.option("--policy", "own", multiple=True, help="One more policy, listed or FILE.py:Name.")
 @click.option("--balls", type=int, default=2000, show_default=True, help="At each spot.")
 @click.option("--rallies", type=int, default=400, show_default=True, help="Each pair, each place.")
-@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
+@seed_option
 @click.option("--out", type=click.Path(path_type=Path), help="A new folder for CSVs and picture.")
 @click.option("--quiet", is_flag=True, help="No progress.")
-@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+@json_option
 def opponents(
     surface: str,
     chart: str,
@@ -56,7 +61,7 @@ def opponents(
     field = Field(
         player=me,
         opponent=other,
-        world=replace(world_of(surface), flight=TABULATED),
+        world=world_of(surface, flight=TABULATED),
         depth_m=waiting_depth_m(me, surface),
         seed=fresh_seed() if seed is None else seed,
         balls=balls,

@@ -7,12 +7,18 @@ from pathlib import Path
 
 import click
 
+from experiments.options import (
+    figure_option,
+    json_option,
+    seed_option,
+)
+
 
 @click.command()
 @click.option("--rallies", type=int, help="Simulated for each level and surface.  [default: 4000]")
-@click.option("--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]")
-@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf.")
-@click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+@seed_option
+@figure_option
+@json_option
 def validate(rallies: int | None, seed: int | None, figure: Path | None, as_json: bool) -> None:
     """How close the model is to published figures, one row each.
 
