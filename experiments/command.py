@@ -163,7 +163,7 @@ def spot(
 
     me, other = players_of(**names)
     if figure is not None:
-        from experiments.figures import require_picture_suffix, save, spot_figure
+        from experiments.drawing.figures import require_picture_suffix, save, spot_figure
 
         require_picture_suffix(figure)
     question = SpotQuestion(

@@ -48,7 +48,7 @@ def angle(
     from sim.world import TABULATED
 
     if figure is not None:
-        from experiments.drawing_style import require_picture_suffix
+        from experiments.drawing.style import require_picture_suffix
 
         require_picture_suffix(figure)
     hitter = player_named(player, hand)
@@ -57,8 +57,8 @@ def angle(
     world = world_of(surface, flight=TABULATED)
     fan = fan_of(FanQuestion(place, hitter, world, HALF_LENGTH_M + behind_m, least_in))
     if figure is not None:
-        from experiments.drawing_style import save
-        from experiments.fan_picture import fan_figure
+        from experiments.drawing.fan import fan_figure
+        from experiments.drawing.style import save
 
         save(fan_figure(fan), figure)
     click.echo(json.dumps(fan_json(fan), indent=1) if as_json else fan_text(fan))

@@ -216,7 +216,7 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
 
 def write_pictures(folder: Path) -> None:
     """Draw the study's figures from the files of the folder."""
-    from experiments.figures import study_figures
+    from experiments.drawing.figures import study_figures
 
     study_figures(folder)
 

@@ -10,8 +10,8 @@ import pytest
 from click.testing import CliRunner
 
 from experiments.command import main
+from experiments.drawing.fan import fan_figure
 from experiments.fan import Fan, FanQuestion, fan_of, quickest
-from experiments.fan_picture import fan_figure
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.exchange import Place

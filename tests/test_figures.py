@@ -16,13 +16,19 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
-from experiments.court_drawing import STEP_M, draw_court, side_words
-from experiments.drawing_style import FAMILY_LOOK, LOOKS, SOFT, house_style, looks_of
+from experiments.drawing.court import STEP_M, draw_court, side_words
+from experiments.drawing.figures import (
+    plan,
+    require_picture_suffix,
+    save,
+    spot_figure,
+    study_figures,
+)
+from experiments.drawing.study_panels import yardstick_figure
+from experiments.drawing.style import FAMILY_LOOK, LOOKS, SOFT, house_style, looks_of
 from experiments.families import family_name, family_of
-from experiments.figures import plan, require_picture_suffix, save, spot_figure, study_figures
 from experiments.result_folder import ResultFolder
 from experiments.spot import SpotQuestion, SpotResult, find_spot
-from experiments.study_panels import yardstick_figure
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
@@ -180,7 +186,7 @@ def test_a_dollar_sign_or_a_very_long_name_does_no_harm(tmp_path: Path) -> None:
     long = "mine $x_{" + "very " * 20
     figure = Figure()
     with house_style():
-        from experiments.spot_marks import Spot, draw_spots
+        from experiments.drawing.spot_marks import Spot, draw_spots
 
         ax = figure.subplots()
         draw_spots(ax, [Spot(long, 0.0, 0.5, LOOKS[0])])

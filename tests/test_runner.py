@@ -66,8 +66,8 @@ def test_another_seed_gives_other_numbers(first: Path, tmp_path: Path) -> None:
 
 
 def test_figures_have_the_same_bytes_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    pytest.importorskip("experiments.figures")
-    from experiments.figures import study_figures
+    pytest.importorskip("experiments.drawing.figures")
+    from experiments.drawing.figures import study_figures
 
     monkeypatch.setattr(runner, "write_pictures", study_figures)
     study = only("placed", policies=["middle", "bisector"])

@@ -29,7 +29,7 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from experiments.benchmark.engines import LEVEL, OPPONENT, PLACE, POLICY, SEED
 from experiments.design import Study, load_study
-from experiments.drawing_style import (
+from experiments.drawing.style import (
     BLUE,
     FAINT,
     SOFT,

@@ -113,7 +113,7 @@ def spot(
 
     hitter = Charted(chart=file, prior_strokes=prior_strokes)
     if figure is not None:
-        from experiments.drawing_style import require_picture_suffix
+        from experiments.drawing.style import require_picture_suffix
 
         require_picture_suffix(figure)
     me, other = players_of(player, opponent_player, hand, hitter.strokes.hand)
@@ -132,7 +132,7 @@ def spot(
     advice = advise(question)
     if figure is not None:
         from experiments.chart.picture import advice_figure
-        from experiments.drawing_style import save
+        from experiments.drawing.style import save
 
         save(advice_figure(advice), figure)
     click.echo(_json(advice_json(advice)) if as_json else advice_text(advice))
@@ -163,7 +163,7 @@ def stood_command(
     from dataclasses import asdict
 
     from experiments.chart.stood import stood, stood_text
-    from experiments.drawing_style import require_picture_suffix, save
+    from experiments.drawing.style import require_picture_suffix, save
     from experiments.scene import players_of, world_of
     from experiments.spot import waiting_depth_m, with_own
     from sim.chance import fresh_seed

@@ -8,9 +8,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from experiments.chart.advice import ChartAdvice, ChartQuestion
-from experiments.drawing_style import ORANGE, PURPLE, SMALL_PT
-from experiments.figures import spot_figure
-from experiments.spot_marks import HALO
+from experiments.drawing.figures import spot_figure
+from experiments.drawing.spot_marks import HALO
+from experiments.drawing.style import ORANGE, PURPLE, SMALL_PT
 from strategies.charts.reading import Chart
 from strategies.directions import hand_of
 

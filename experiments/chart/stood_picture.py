@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from experiments.chart.stood import REMINDER, WHOLE, StoodAnswer, parts_of
-from experiments.drawing_style import FAINT, SOFT, TEXT_PT, WIDTH_IN, house_style, looks_of
+from experiments.drawing.style import FAINT, SOFT, TEXT_PT, WIDTH_IN, house_style, looks_of
 
 STOOD_BLACK, TALL_IN = "#000000", 4.6
 

@@ -62,7 +62,7 @@ def game(
     from sim.world import TABULATED
 
     if figure is not None:
-        from experiments.drawing_style import require_picture_suffix
+        from experiments.drawing.style import require_picture_suffix
 
         require_picture_suffix(figure)
     me, other = players_of(**names)
@@ -78,7 +78,7 @@ def game(
     worth = not_returned if count == "winners" else worth_of_rallies(question)
     answer = solve_game(question, worth)
     if figure is not None:
-        from experiments.drawing_style import save
+        from experiments.drawing.style import save
         from experiments.game.picture import game_figure
 
         save(game_figure(answer), figure)

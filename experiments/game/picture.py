@@ -7,8 +7,9 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from experiments.court_drawing import court_height_in, draw_court, steps_axis
-from experiments.drawing_style import (
+from experiments.drawing.court import court_height_in, draw_court, steps_axis
+from experiments.drawing.spot_marks import HALO
+from experiments.drawing.style import (
     BLACK,
     BLUE,
     GREEN,
@@ -19,7 +20,6 @@ from experiments.drawing_style import (
     house_style,
 )
 from experiments.game.answer import GameAnswer, used
-from experiments.spot_marks import HALO
 from sim.court import HALF_LENGTH_M
 
 TALLEST_BAR_M, LARGEST_PT2 = 2.4, 380.0

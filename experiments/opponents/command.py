@@ -82,7 +82,7 @@ def opponents(
 
 
 def _write(answer: Any, out: Path) -> None:
-    from experiments.drawing_style import save
+    from experiments.drawing.style import save
     from experiments.opponents.answer import write_tables
     from experiments.opponents.picture import robin_figure
 

@@ -9,7 +9,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from experiments.drawing_style import INK, SMALL_PT, TEXT_PT, WIDTH_IN, house_style
+from experiments.drawing.style import INK, SMALL_PT, TEXT_PT, WIDTH_IN, house_style
 from experiments.opponents.answer import Answer
 
 COLOURS = "cividis"  # even in lightness, the same to readers with any colour vision

@@ -29,7 +29,7 @@ def validate(rallies: int | None, seed: int | None, figure: Path | None, as_json
     from sim.chance import fresh_seed
 
     if figure is not None:
-        from experiments.drawing_style import require_picture_suffix, save
+        from experiments.drawing.style import require_picture_suffix, save
         from experiments.validation.figure import table_figure
 
         require_picture_suffix(figure)

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from experiments.drawing_style import (
+from experiments.drawing.style import (
     BLUE,
     FAINT,
     GROUND,

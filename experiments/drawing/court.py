@@ -17,7 +17,8 @@ from matplotlib.axes._secondary_axes import SecondaryAxis
 from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 
-from experiments.drawing_style import (
+from experiments.drawing.spot_marks import HALO, ROW_PT, Spot, best_spot, draw_spots, gathered
+from experiments.drawing.style import (
     BLACK,
     BLUE,
     FAINT,
@@ -29,7 +30,6 @@ from experiments.drawing_style import (
     WIDTH_IN,
     looks_of,
 )
-from experiments.spot_marks import HALO, ROW_PT, Spot, best_spot, draw_spots, gathered
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, NET_SUPPORT_X_M, SERVICE_LINE_M
 from sim.records import X, Y

@@ -12,8 +12,15 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from experiments.court_drawing import Angle, court_height_in, draw_court_spots, steps_axis
-from experiments.drawing_style import (
+from experiments.drawing.court import Angle, court_height_in, draw_court_spots, steps_axis
+from experiments.drawing.spot_marks import ROW_PT, Spot, best_spot, draw_spots, gathered
+from experiments.drawing.study_panels import (
+    court_figure,
+    difference_figure,
+    missed_figure,
+    yardstick_figure,
+)
+from experiments.drawing.style import (
     FAINT,
     GREEN,
     INK,
@@ -27,14 +34,7 @@ from experiments.drawing_style import (
 )
 from experiments.result_folder import DIFFERENCE, ResultFolder
 from experiments.spot import SpotResult, placed_situation
-from experiments.spot_marks import ROW_PT, Spot, best_spot, draw_spots, gathered
 from experiments.statistics import wilson
-from experiments.study_panels import (
-    court_figure,
-    difference_figure,
-    missed_figure,
-    yardstick_figure,
-)
 
 CURVE_IN, HEADS_IN = 2.5, 2.2
 TITLE_CHARACTERS = 52

@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 
-from experiments.court_drawing import (
+from experiments.drawing.court import (
     HALF_VIEW_M,
     ROOM_M,
     TOP_VIEW_M,
@@ -17,7 +17,7 @@ from experiments.court_drawing import (
     draw_waiting_line,
     steps_axis,
 )
-from experiments.drawing_style import BLACK, TEXT_PT, WIDTH_IN, house_style
+from experiments.drawing.style import BLACK, TEXT_PT, WIDTH_IN, house_style
 from experiments.fan import STEP_DEG, Fan
 
 COLOURS, BELOW_M, HEADS_IN, EDGE_M = "cividis", 1.0, 1.7, 0.5

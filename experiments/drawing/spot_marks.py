@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.transforms import ScaledTranslation, Transform, blended_transform_factory
 
-from experiments.drawing_style import GREEN, SMALL_PT, Look
+from experiments.drawing.style import GREEN, SMALL_PT, Look
 from experiments.families import family_name, family_of
 
 ROW_PT = 12.0

@@ -13,7 +13,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 
-from experiments.drawing_style import FAINT, GREEN, SKY, SOFT, Look
+from experiments.drawing.style import FAINT, GREEN, SKY, SOFT, Look
 from experiments.result_folder import HALF_BALL, plateau
 
 WORDS = {

@@ -10,8 +10,16 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from experiments.court_drawing import Angle, court_height_in, draw_court_spots
-from experiments.drawing_style import (
+from experiments.drawing.court import Angle, court_height_in, draw_court_spots
+from experiments.drawing.study_marks import (
+    WORDS,
+    draw_difference,
+    draw_missed,
+    draw_yardstick,
+    legend_marks,
+    level_looks,
+)
+from experiments.drawing.style import (
     BLUE,
     GREEN,
     ORANGE,
@@ -23,14 +31,6 @@ from experiments.drawing_style import (
     looks_of,
 )
 from experiments.result_folder import ALL_PLACES, ResultFolder, plateau, shade_curve
-from experiments.study_pictures import (
-    WORDS,
-    draw_difference,
-    draw_missed,
-    draw_yardstick,
-    legend_marks,
-    level_looks,
-)
 from sim.contracts import Situation, bodies_at, contacts_at
 from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits

@@ -1,0 +1,1 @@
+"""All pictures: axes in, artists out, in one quiet style; what is drawn comes as plain values."""
