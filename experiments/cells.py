@@ -9,6 +9,9 @@ import numpy as np
 
 from experiments.choices import choice_row
 from experiments.design import ALL_PLACES, Study
+from experiments.design_points import values_at
+from experiments.factor_names import changed_place, stated_of
+from experiments.outcomes import fewer_missed, more_points, more_returned, more_time
 from experiments.own_code import policy_of
 from experiments.settings import Scenario
 from experiments.statistics import Estimate, mean_of, paired, ratio, share
@@ -44,23 +47,26 @@ def estimates(tally: Tally, place_x_m: float, rally: bool, than: str | None) -> 
         out["strokes_per_rally"] = ratio(tally, "strokes", "one")
     if than is not None:
         fewer = paired(tally, "missed", "balls").scaled(-100)
-        out[f"missed_fewer_than_{than}_per_100"] = fewer
+        out[fewer_missed(than)] = fewer
         back = paired(tally, "not_returned", "balls").scaled(-100)
-        out[f"returned_more_than_{than}_per_100"] = back
-        out[f"time_to_spare_more_than_{than}_s"] = paired(tally, "spare_s", "balls")
+        out[more_returned(than)] = back
+        out[more_time(than)] = paired(tally, "spare_s", "balls")
         if rally:
             more = paired(tally, "points", "one").scaled(100)
-            out[f"points_more_than_{than}_per_100"] = more
+            out[more_points(than)] = more
     return out
 
 
 def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
-    """The cells of a study in a fixed order, then those over all places with equal weights."""
+    """The cells of a study in a fixed order, then those over all places with equal weights.
+
+    Modelling choices and the points of factors have tables of their own.
+    """
     x_of = {p.name: p.x_m for p in study.places}
     reference = policy_of(study.reference).name
     groups: dict[tuple[str, ...], list[dict[str, Estimate]]] = {}
     for scenario, by_policy in tallies.items():
-        if scenario.choice is not None:
+        if scenario.choice is not None or scenario.point is not None:
             continue
         for policy, tally in by_policy.items():
             found = estimates(
@@ -90,6 +96,37 @@ def choice_rows(study: Study, tallies: Tallies) -> list[dict[str, Any]]:
         for scenario, by_policy in tallies.items()
         if scenario.choice is not None
     ]
+
+
+def designed_rows(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
+    """A row for each point of the factors, scenario, policy and outcome to keep: its cell.
+
+    The values of the factors stand in the table of points (experiments.design_points.point_rows).
+    """
+    if study.factors is None:
+        return
+    place_of = {p.name: p.place for p in study.places}
+    reference = policy_of(study.reference).name
+    kept = study.factors.outcomes
+    games = {v: study.game(v, study.opponents[0], study.reference, 0) for v in study.levels}
+    usual = {
+        (v, n): stated_of(games[v], place, "studied")
+        for v in games
+        for n, place in place_of.items()
+    }
+    for scenario, by_policy in tallies.items():
+        if scenario.point is None:
+            continue
+        at = scenario.level, scenario.place
+        values = values_at(study.factors, scenario.point, usual[at], "studied")
+        place = changed_place(place_of[scenario.place], values)
+        for policy, tally in by_policy.items():
+            than = None if policy == reference else reference
+            found = estimates(tally, place.x_m, scenario.setting == "rally", than)
+            for outcome, estimate in found.items():
+                if not kept or outcome in kept:
+                    row = cell(policy, scenario, scenario.place, outcome, estimate)
+                    yield {"point": scenario.point, **row}
 
 
 def overall(outcome: str, parts: list[dict[str, Estimate]]) -> Estimate:

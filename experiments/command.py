@@ -200,6 +200,8 @@ def spot(
 @click.option("--resume", is_flag=True, help="Go on with an interrupted run; FILE may be left out.")
 @click.option("--overwrite", is_flag=True, help="Replace the result folder.")
 @click.option("--quiet", is_flag=True, help="No progress and no table.")
+@click.option("--check", is_flag=True, help="Only say what would be run, and about how long.")
+@click.option("--schema", is_flag=True, help="Only print the JSON Schema of study files.")
 def study(
     file: Path | None,
     out: Path,
@@ -209,18 +211,28 @@ def study(
     resume: bool,
     overwrite: bool,
     quiet: bool,
+    check: bool,
+    schema: bool,
 ) -> None:
     """Compare policies over places, levels and opponents; writes a result folder.
 
-    FILE is a study file; without it, the main study is run. The numbers do not depend on who
+    FILE is a study file or the name of a bundled study (`list studies`); without it, the main study
+    is run. The numbers do not depend on who
     plays them, nor on interruptions.
     """
-    from experiments.design import load_study
-    from experiments.runner import run_study
+    from experiments.design import load_study, study_schema
+    from experiments.runner import default_workers, run_study
     from experiments.study_answer import study_text, where
+    from experiments.study_plan import plan_text
     from sim.chance import fresh_seed
     from sim.errors import InputError
 
+    if schema:
+        click.echo(_json(study_schema()))
+        return
+    if check:
+        click.echo(plan_text(load_study(file), workers or default_workers()))
+        return
     if workers is not None and cluster is not None:
         raise InputError("--workers and --cluster exclude each other; leave one out")
     if workers is not None and not 1 <= workers <= MOST_WORKERS:
@@ -305,9 +317,9 @@ def replay(
 @click.argument("what", required=False)
 @click.option("--parameters", is_flag=True, help="Values with unit, range, status and source.")
 def list_names(what: str | None, parameters: bool) -> None:
-    """Policies, shot models, players and surfaces, one line each.
+    """Policies, shot models, players, surfaces and bundled studies, one line each.
 
-    WHAT is one of: policies, shots, players, surfaces; without it, all of them.
+    WHAT is one of: policies, shots, players, surfaces, studies; without it, all of them.
     """
     from experiments.listing import lines, parameter_lines
 

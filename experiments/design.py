@@ -22,6 +22,9 @@ from pydantic import (
     model_validator,
 )
 
+from experiments.design_points import game_at, point_rows, usual_of
+from experiments.factors import Factor, Factors
+from experiments.outcomes import outcome_names
 from experiments.own_code import located, map_file, policy_of, shot_model_of
 from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
@@ -81,32 +84,61 @@ class Study(BaseModel):
     `path/to/file.py:Name`.
     """
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True
+    )
     title: str = Field(default="A study of recovery", max_length=200)
+    """What the report is headed with."""
     question: str = Field(default="", max_length=400)
+    """The question that the study shall answer."""
     settings: tuple[str, ...] = Field(default=SETTINGS, min_length=1)
+    """placed (waits at the spot), recovery (gets there after an own stroke), rally."""
     levels: tuple[str, ...] = Field(min_length=1)
+    """Players: names of levels."""
     opponents: tuple[str, ...] = Field(min_length=1)
+    """What the opponent hits: shot models."""
     own_strokes: tuple[str, ...] = Field(default=OWN_STROKES, min_length=1)
+    """Own strokes before a recovery: crosscourt, down-the-line, middle."""
     policies: tuple[str, ...] = Field(min_length=1)
+    """Recovery policies to compare."""
     reference: str = "middle"
+    """The policy that the others are compared with, on the same balls."""
     own_shots: str = "habit"
+    """What the studied player hits: a shot model."""
     opponent_policy: str = "linear-shade,shade_m_per_m=0.15"
+    """Where the opponent recovers to."""
     surface: str = "hard"
+    """The surface; to vary it, see factors."""
     flight: str = "tabulated"
+    """tabulated (fast) or integrated; choose integrated if the air or the ball is varied much."""
     hand: str = "right"
+    """The studied player's: right or left."""
     opponent_hand: str = "right"
+    """The opponent's: right or left."""
     depth_m: Number = Field(default=1.3, ge=0.0, le=6.4)
+    """Where both wait, metres behind the baseline."""
     rule: str = "balanced"
+    """Where on its path a ball is met."""
     stroke_limit: Whole = Field(default=60, ge=2, le=1000)
+    """Strokes after which a rally is stopped and counts half a point for each side."""
     placed_balls: Whole = Field(default=2000, ge=10, le=10_000_000)
+    """Balls a cell in the setting placed."""
     recovery_balls: Whole = Field(default=2000, ge=10, le=10_000_000)
+    """Balls a cell in the setting recovery."""
     rallies: Whole = Field(default=600, ge=10, le=10_000_000)
+    """Rallies a cell in the setting rally."""
     stroke_rows_per_cell: Whole = Field(default=50, ge=0)
+    """Replicates of each cell whose strokes are kept, row by row."""
     seed: Whole | None = Field(default=None, ge=0, le=2**63 - 1)
+    """Root of all chance; without one, a fresh one is made and recorded."""
     places: tuple[StudyPlace, ...] = Field(min_length=1)
+    """Where the opponent strikes the first ball."""
     limits: dict[str, Number] = Field(default_factory=dict)
+    """Limits of the drives whose extremes make the angle, where not the usual ones."""
     choices: StudyChoices | None = None
+    """Where to try the modelling choices."""
+    factors: Factors | None = None
+    """What else to vary, and by which design; the study as it stands is played beside it."""
 
     @field_validator("settings", "own_strokes")
     @classmethod
@@ -155,7 +187,27 @@ class Study(BaseModel):
             self.game(self.choices.level, self.choices.opponent, self.reference, 0)
             if self.choices.place not in names["places"]:
                 raise unknown_name("place of the choices", self.choices.place, names["places"])
+        if self.factors is not None:
+            self._points_playable(self.factors)
         return self
+
+    def _points_playable(self, factors: Factors) -> None:
+        """Every point must make a game, and the outcomes to keep must exist."""
+        known = outcome_names("rally" in self.settings, policy_of(self.reference).name)
+        for name in factors.outcomes:
+            if name not in known:
+                raise unknown_name("outcome", name, known)
+        for level in self.levels:
+            game, place = (
+                self.game(level, self.opponents[0], self.reference, 0),
+                self.places[0].place,
+            )
+            usual = usual_of(game, place)
+            for point in range(len(factors.coordinates)):
+                try:
+                    game_at(factors, point, game, place, usual)
+                except InputError as error:
+                    raise InputError(f"point {point} of the factors: {error}") from None
 
     def opponent_names(self) -> list[str]:
         """Display names of the opponents' shot models, in order: the labels of results."""
@@ -191,24 +243,51 @@ class Study(BaseModel):
         return tomli_w.dumps(self.model_dump(mode="json", exclude_none=True))
 
 
+def points_table(study: Study) -> list[dict[str, Any]]:
+    """The points of the factors with their values for each level, around the first place."""
+    if study.factors is None:
+        return []
+    place, out = study.places[0].place, []
+    for level in study.levels:
+        game = study.game(level, study.opponents[0], study.reference, 0)
+        out += list(point_rows(study.factors, level, game, place))
+    return out
+
+
 def load_study(path: Path | None = None) -> Study:
-    """Read and check a study file; with no path, the bundled main study.
+    """Read and check a study file, or the bundled study of that name; with no path, the main one.
 
     Own policies and shot models given by a relative path are looked for beside the study file.
 
     Raises:
         InputError: the file cannot be read, is not TOML (with the line), or a key is wrong (named).
     """
-    if path is None:
-        text = resources.files("experiments.data").joinpath("main.toml").read_text("utf-8")
-        return parse_study(text, "the bundled main study")
+    name = "main" if path is None else str(path)
+    if path is None or (name in bundled() and not path.exists()):
+        file = resources.files("experiments.studies").joinpath(f"{name}.toml")
+        return parse_study(file.read_text("utf-8"), f"the bundled study {name!r}")
     try:
         text = path.read_text("utf-8")
     except FileNotFoundError:
-        raise InputError(f"study file {str(path)!r} does not exist; check the path") from None
+        raise InputError(
+            f"study file {name!r} does not exist; check the path, or name a bundled study:"
+            f" {', '.join(bundled())}"
+        ) from None
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"study file {str(path)!r} cannot be read: {error}") from None
     return parse_study(text, f"study file {str(path)!r}", path.parent)
+
+
+def bundled() -> list[str]:
+    """Names of the bundled studies."""
+    files = resources.files("experiments.studies").iterdir()
+    return sorted(f.name.removesuffix(".toml") for f in files if f.name.endswith(".toml"))
+
+
+def study_schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of study files, for editors and checks elsewhere."""
+    schema = Study.model_json_schema()
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 
 def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]:
@@ -287,6 +366,15 @@ def _beside(table: dict[str, Any], folder: Path) -> dict[str, Any]:
     return out
 
 
+def _model_at(where: tuple[Any, ...]) -> type[BaseModel]:
+    """The model that a wrong key belongs to."""
+    if where[:2] == ("factors", "vary"):
+        return Factor
+    parts: dict[Any, type[BaseModel]] = {"places": StudyPlace, "choices": StudyChoices}
+    parts["factors"] = Factors
+    return parts.get(where[0], Study) if len(where) > 1 else Study
+
+
 PLAIN = {"dictionary": "table", "tuple": "list", "string": "text", "Input": "it"}
 
 
@@ -294,8 +382,7 @@ def _explain(error: Any) -> str:
     """One of pydantic's errors in plain words, with its key and the value given."""
     key = ".".join(str(part) for part in error["loc"])
     if error["type"] == "extra_forbidden":
-        parts: dict[Any, type[BaseModel]] = {"places": StudyPlace, "choices": StudyChoices}
-        model = parts.get(error["loc"][0], Study)
+        model = _model_at(error["loc"])
         found = unknown_name("key", str(error["loc"][-1]), model.model_fields)
         return f"{key}: {found}" if len(error["loc"]) > 1 else str(found)
     if error["type"] == "value_error":

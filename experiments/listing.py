@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
+from experiments.design import bundled, load_study
 from sim.ball import BALLS
 from sim.envelope import DriveLimits
 from sim.errors import unknown_name
@@ -20,6 +22,7 @@ HEADS = {
     "shots": "Shot models",
     "players": "Players",
     "surfaces": "Surfaces",
+    "studies": "Bundled studies",
 }
 
 
@@ -79,11 +82,16 @@ def _surface(s: Surface) -> str:
     )
 
 
+def _studies() -> list[tuple[str, str]]:
+    return [(name, f"{load_study(Path(name)).question}") for name in bundled()]
+
+
 NAMED: dict[str, Callable[[], list[tuple[str, str]]]] = {
     "policies": lambda: _decisions(POLICIES),
     "shots": lambda: _decisions(SHOT_MODELS),
     "players": lambda: [(name, _player(p)) for name, p in PLAYERS.items()],
     "surfaces": lambda: [(name, _surface(s)) for name, s in SURFACES.items()],
+    "studies": _studies,
 }
 
 
@@ -121,6 +129,7 @@ PARAMETERS: dict[str, Callable[[], Iterator[ParameterRow]]] = {
     "shots": lambda: _of_decisions(SHOT_MODELS),
     "players": _of_players,
     "surfaces": _of_surfaces,
+    "studies": lambda: iter(()),
 }
 
 

@@ -17,8 +17,8 @@ from typing import Any
 
 from experiments.block_store import FOLDER as BLOCKS
 from experiments.block_store import BlockStore, DamagedBlockError
-from experiments.cells import Tallies, cells, choice_rows
-from experiments.design import Study, own_policy_files
+from experiments.cells import Tallies, cells, choice_rows, designed_rows
+from experiments.design import Study, own_policy_files, points_table
 from experiments.executors import Cluster, LocalProcesses, Pool, Task, ThisProcess, finished
 from experiments.progress import Progress, progress_of
 from experiments.resume import (
@@ -41,6 +41,7 @@ from experiments.store import (
     whole_folder,
     write_cells,
     write_choices,
+    write_points,
 )
 from experiments.terms import Parcel, parcel_of, play_block, sample_of, terms_here, with_own_files
 from sim.chance import checked_seed, fresh_seed
@@ -211,6 +212,8 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
     write_cells(folder, list(cells(study, tallies)))
     if choices := choice_rows(study, tallies):
         write_choices(folder, choices)
+    if study.factors is not None:
+        write_points(folder, points_table(study), list(designed_rows(study, tallies)))
     return file.rows
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from experiments.choices import CHOICES
 from experiments.design import Study, placeable
+from experiments.design_points import game_at
 from experiments.own_code import policy_of, shot_model_of
 from experiments.tally import Tally, replicate_table
 from sim.array_engine import play
@@ -53,6 +54,7 @@ class Scenario:
     opponent: str
     own_stroke: str | None = None
     choice: str | None = None  # a modelling choice of experiments.choices; rallies only
+    point: int | None = None  # a point of the study's factors
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,8 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     replicates = index * REPLICATES_A_PLACE + np.arange(block.first, block.first + block.count)
     known = _StudyKey(study.model_dump_json(), study)
     game = _game(known, scenario.level, scenario.opponent, scenario.choice, seed)
+    if scenario.point is not None:
+        game, place = _game_at(known, scenario.point, _Kept(game), place)
     is_rally = scenario.setting == "rally"
     tables, rows = {}, []
     shared = None
@@ -95,7 +99,8 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
         else:
             strokes = exchange_once(own, place, replicates, scenario.own_stroke, shared)
         tables[text] = (policy.name, replicate_table(strokes, replicates, is_rally))
-        kept_rows = study.stroke_rows_per_cell if scenario.choice is None else 0
+        as_it_is = scenario.choice is None and scenario.point is None
+        kept_rows = study.stroke_rows_per_cell if as_it_is else 0
         wanted = strokes["replicate"] - index * REPLICATES_A_PLACE < kept_rows
         if wanted.any():
             kept = strokes[wanted].copy()
@@ -120,6 +125,28 @@ def _game(known: _StudyKey, level: str, opponent: str, choice: str | None, seed:
     study = known.study
     game = study.game(level, study.opponent_text(opponent), study.reference, seed)
     return game if choice is None else CHOICES[choice](game)
+
+
+@dataclass(frozen=True, eq=False)
+class _Kept:
+    """A game that is looked up by being the same object."""
+
+    game: Game
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Kept) and other.game is self.game
+
+    def __hash__(self) -> int:
+        return id(self.game)
+
+
+@lru_cache(maxsize=64)
+def _game_at(known: _StudyKey, point: int, kept: _Kept, place: Place) -> tuple[Game, Place]:
+    """Game and place at a point of the factors, kept for the blocks of its replicates."""
+    factors = known.study.factors
+    if factors is None:
+        raise TypeError("a point without factors")
+    return game_at(factors, point, kept.game, place)
 
 
 def opening_balls(
@@ -206,7 +233,18 @@ def own_stroke_to(
 
 
 def scenarios(study: Study) -> list[Scenario]:
-    """All scenarios of a study, in a fixed order."""
+    """All scenarios of a study, in a fixed order: as it is, under each choice, at each point."""
+    out = _plain_scenarios(study)
+    points = 0 if study.factors is None else len(study.factors.coordinates)
+    at_points = [dataclasses.replace(s, point=n) for s in out for n in range(points)]
+    if study.choices is not None:
+        at = study.choices
+        opponent = shot_model_of(at.opponent).name
+        out += [Scenario("rally", at.place, at.level, opponent, None, c) for c in CHOICES]
+    return out + at_points
+
+
+def _plain_scenarios(study: Study) -> list[Scenario]:
     out = []
     for setting in study.settings:
         strokes = study.own_strokes if setting == "recovery" else (None,)
@@ -215,10 +253,6 @@ def scenarios(study: Study) -> list[Scenario]:
                 for place in study.places:
                     for own in strokes:
                         out.append(Scenario(setting, place.name, level, opponent, own))
-    if study.choices is not None:
-        at = study.choices
-        opponent = shot_model_of(at.opponent).name
-        out += [Scenario("rally", at.place, at.level, opponent, None, c) for c in CHOICES]
     return out
 
 

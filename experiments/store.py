@@ -27,6 +27,7 @@ ROW_GROUP = 65_536
 CODED = {"side": SIDES, "outcome": OUTCOMES, "grade": GRADES, "ending": ENDINGS}
 LABELS = ("setting", "place", "level", "opponent", "own_stroke", "policy")
 CHOICES_FILE = "choices.csv"
+POINTS_FILE, DESIGNED_FILE = "points.csv", "designed.csv"
 TEXT = pa.dictionary(pa.int32(), pa.string())
 
 
@@ -170,6 +171,12 @@ def write_cells(folder: Path, cells: list[dict[str, Any]]) -> None:
 def write_choices(folder: Path, rows: list[dict[str, Any]]) -> None:
     """choices.csv, one modelling choice a line."""
     pd.DataFrame(rows).to_csv(folder / CHOICES_FILE, index=False, lineterminator="\n")
+
+
+def write_points(folder: Path, points: list[dict[str, Any]], rows: list[dict[str, Any]]) -> None:
+    """points.csv, a line for each point of the factors and level, and designed.csv, their cells."""
+    for name, table in ((POINTS_FILE, points), (DESIGNED_FILE, rows)):
+        pd.DataFrame(table).to_csv(folder / name, index=False, lineterminator="\n")
 
 
 def source_hash() -> str:

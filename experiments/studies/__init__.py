@@ -1,0 +1,1 @@
+"""Bundled studies: each a study file that `rally-recovery study NAME` runs."""
