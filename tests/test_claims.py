@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from experiments.claims import all_tables, read_cells
+from experiments.claims.tables import all_tables, read_cells
 from experiments.design import load_study
 from experiments.settings import Block, evaluate, scenarios
 from experiments.store import file_hashes

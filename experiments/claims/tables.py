@@ -1,12 +1,8 @@
-"""README's tables of the main finding, from a stored result folder.
-
-`python -m experiments.claims results/main` prints them; a test holds README to them.
-"""
+"""README's tables of the main finding, from a stored result folder."""
 
 from __future__ import annotations
 
 import json
-import sys
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -159,7 +155,3 @@ def all_tables(folder: Path) -> str:
 def read_cells(folder: Path) -> Cells:
     """The cells of a result folder."""
     return Cells(json.loads((folder / "summary.json").read_text("utf-8")))
-
-
-if __name__ == "__main__":
-    print(all_tables(Path(sys.argv[1])))

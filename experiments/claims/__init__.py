@@ -1,0 +1,1 @@
+"""What README claims: each claim with its value, interval, folder and command."""

@@ -1,0 +1,190 @@
+"""The claims that README makes: each with the stored folder that it rests on and how to get that.
+
+A value is read from the folder's tables; nothing here is a number.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from experiments.claims.tables import RALLY, best_shade, read_cells
+from experiments.findings import Cells, interval, verdict
+from experiments.store import DESIGNED_FILE, POINTS_FILE
+from sim.errors import InputError
+
+MISSED, MORE = "missed_per_100", "points_more_than_middle_per_100"
+FEWER = "missed_fewer_than_middle_per_100"
+ALL, CORNER = "all places", "corner"
+
+
+@dataclass(frozen=True)
+class Claim:
+    """One claim: its words, the folder in results/, its value and the command that makes the folder.
+
+    `value` gets the folder and returns the number with its interval as a text. Without a command of
+    its own, the folder is a study's and is played again, to the byte, from its resolved study.
+    """
+
+    words: str
+    folder: str
+    value: Callable[[Path], str]
+    made_by: str = ""
+
+    @property
+    def command(self) -> str:
+        """The command that makes the folder."""
+        return self.made_by or f"rally-recovery study results/{self.folder}/study.toml --out again"
+
+
+def of_cell(
+    level: str, opponent: str, place: str, policy: str, outcome: str, setting: str = RALLY
+) -> Callable[[Path], str]:
+    """The value of one cell, with the verdict where it is a difference."""
+
+    def value(folder: Path) -> str:
+        cell = read_cells(folder).get(setting, level, opponent, place, policy, outcome)
+        return said(cell)
+
+    return value
+
+
+def said(cell: dict[str, Any] | None) -> str:
+    """A cell as estimate, interval and, for a difference, the verdict.
+
+    Raises:
+        InputError: there is no such cell.
+    """
+    if cell is None:
+        raise InputError("a claim names a cell that its folder does not hold; run that study again")
+    if "_than_" not in cell["outcome"]:
+        return interval(cell)
+    return f"{interval(cell, sign=True)}, {verdict(cell['low'], cell['high'])}"
+
+
+def counts(policy: str, outcome: str, setting: str = RALLY) -> Callable[[Path], str]:
+    """How many cells of a policy win, are as good, not decided or lose, all places apart."""
+
+    def value(folder: Path) -> str:
+        found = [
+            verdict(c["low"], c["high"])
+            for c in read_cells(folder).all
+            if (c["policy"], c["outcome"], c["setting"]) == (policy, outcome, setting)
+            and c["place"] != ALL
+        ]
+        return counted(found)
+
+    return value
+
+
+def counted(verdicts: list[str]) -> str:
+    """Verdicts as counts of all."""
+    words = ("wins", "as good", "not decided", "loses")
+    found = Counter(verdicts)
+    parts = [f"{w} {found[w]}" for w in words if found[w]]
+    return f"{', '.join(parts)} of {len(verdicts)}"
+
+
+def best_shades(opponent: str) -> Callable[[Path], str]:
+    """The best shade of the yardstick by level, all places."""
+
+    def value(folder: Path) -> str:
+        cells: Cells = read_cells(folder)
+        parts = [f"{v} {best_shade(cells, v, opponent):.1f}" for v in cells.values("level")]
+        return ", ".join(parts)
+
+    return value
+
+
+def designed(folder: Path) -> pd.DataFrame:
+    """The cells at the points of a study's factors, with the factors' values."""
+    points = pd.read_csv(folder / POINTS_FILE)
+    return pd.read_csv(folder / DESIGNED_FILE).merge(points, on=["level", "point"])
+
+
+def over_points(policy: str, outcome: str, **labels: Any) -> Callable[[Path], str]:
+    """The smallest and the largest estimate over the points, and the verdicts."""
+
+    def value(folder: Path) -> str:
+        table = designed(folder)
+        table = table[(table.policy == policy) & (table.outcome == outcome)]
+        for name, wanted in labels.items():
+            table = table[table[name] == wanted]
+        found = [verdict(low, high) for low, high in zip(table.low, table.high, strict=True)]
+        least, most = table.estimate.min(), table.estimate.max()
+        return f"{least:+.1f} to {most:+.1f}; {counted(found)}"
+
+    return value
+
+
+COLLEGE, CLUB, PROFESSIONAL = "college-man", "club-adult", "professional-man"
+CLAIMS: tuple[Claim, ...] = (
+    Claim(
+        "missed of 100 balls by college men, habit, first ball from the corner: to the middle",
+        "main",
+        of_cell(COLLEGE, "habit", CORNER, "middle", MISSED),
+    ),
+    Claim(
+        "the same, going to the bisector",
+        "main",
+        of_cell(COLLEGE, "habit", CORNER, "bisector", MISSED),
+    ),
+    Claim(
+        "points in 100 rallies that the bisector wins more there",
+        "main",
+        of_cell(COLLEGE, "habit", CORNER, "bisector", MORE),
+    ),
+    Claim(
+        "the same for club players",
+        "main",
+        of_cell(CLUB, "habit", CORNER, "bisector", MORE),
+    ),
+    Claim(
+        "the bisector against the middle in all cells, by points",
+        "main",
+        counts("bisector", MORE),
+    ),
+    Claim(
+        "the same by balls missed",
+        "main",
+        counts("bisector", FEWER),
+    ),
+    Claim(
+        "best shade (m/m) against the hitter who seeks the open court",
+        "main",
+        best_shades("open-court"),
+    ),
+    Claim(
+        "best shade against fixed habits",
+        "main",
+        best_shades("habit"),
+    ),
+    Claim(
+        "too far over: shade 0.6, professional men, open-court, all places: points more",
+        "main",
+        of_cell(PROFESSIONAL, "open-court", ALL, "linear-shade 0.60", MORE),
+    ),
+)
+
+
+def claims_table(results: Path) -> str:
+    """All claims as a table: claim, value with its 95 % interval, folder, command.
+
+    Raises:
+        InputError: a folder is missing or holds no such number.
+    """
+    lines = ["| claim | value (95 % interval) | folder | made by |", "|---|---|---|---|"]
+    for claim in CLAIMS:
+        folder = results / claim.folder
+        if not folder.exists():
+            raise InputError(f"{str(folder)!r} does not exist; make it by: {claim.command}")
+        lines.append(
+            f"| {claim.words} | {claim.value(folder)} | [{claim.folder}](results/{claim.folder}) |"
+            f" `{claim.command}` |"
+        )
+    return "\n".join(lines)
