@@ -25,7 +25,7 @@ ALL, CORNER = "all places", "corner"
 
 @dataclass(frozen=True)
 class Claim:
-    """One claim: its words, the folder in results/, its value and the command that makes the folder.
+    """One claim: its words, the folder in results/, its value and the command that makes that.
 
     `value` gets the folder and returns the number with its interval as a text. Without a command of
     its own, the folder is a study's and is played again, to the byte, from its resolved study.
