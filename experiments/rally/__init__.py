@@ -1,0 +1,1 @@
+"""One rally as plain values over time, its time line and its film."""
