@@ -14,8 +14,6 @@ from experiments.fan_command import angle
 from experiments.game.command import game
 from experiments.opponents.command import opponents
 from experiments.options import (
-    DEPTH,
-    HEIGHT,
     INTERRUPTED,
     Commands,
     Measure,
@@ -29,12 +27,12 @@ from experiments.options import (
     seed_option,
     surface_option,
 )
+from experiments.rally.command import replay
 from experiments.validation.command import validate
 
 WIDTH = 100
 DEFAULT_PLAYER, DEFAULT_BALLS = "club-adult", 4000
 MOST_WORKERS = 256
-OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
 
 
 @click.group(cls=Commands, context_settings={"max_content_width": WIDTH})
@@ -52,6 +50,7 @@ main.add_command(chart)
 main.add_command(angle)
 main.add_command(game)
 main.add_command(opponents)
+main.add_command(replay)
 
 
 @main.command()
@@ -258,59 +257,6 @@ def _how_to_go_on(out: Path, seed: int | None, overwrite: bool) -> str:
         f" go on with it: rally-recovery study --resume --out {out}{replacing}"
         f" (or begin again:{anew} --overwrite)."
     )
-
-
-@main.command()
-@click.option("--number", type=int, default=0, show_default=True, help="Which rally, from 0.")
-@click.option("--seed", type=int, help="Needed, unless --study holds one.")
-@click.option(
-    "--study", type=click.Path(path_type=Path), help="A study file or a result folder: its rally."
-)
-@click.option(
-    "--place",
-    help="A place of the study; or X,Y of the first ball, or serve-right or serve-left."
-    "  [default: corner]",
-)
-@click.option("--player", help=f"Level.  [default: the study's first, else {DEFAULT_PLAYER}]")
-@click.option(
-    "--policy", help="Where you recover to.  [default: the study's reference, else middle]"
-)
-@click.option("--hitter", help="What your opponent hits.  [default: the study's first, else habit]")
-@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
-@click.option("--opponent-policy", help=f"[default: {OPPONENT_POLICY}]")
-@click.option("--own-shots", help="What you hit.  [default: habit]")
-@click.option("--hand", help="[default: right]")
-@click.option("--opponent-hand", help="[default: right]")
-@click.option("--surface", help="[default: hard]")
-@click.option("--depth", type=DEPTH, help="Where you wait.  [default: the level's]")
-@click.option("--height", type=HEIGHT, help="Height of the first ball.  [default: 1.0]")
-def replay(
-    number: int,
-    seed: int | None,
-    study: Path | None,
-    place: str | None,
-    player: str | None,
-    policy: str | None,
-    hitter: str | None,
-    **more: Any,
-) -> None:
-    """One rally, event by event: of a study, or of two players.
-
-    With --study, the options --place, --player, --hitter and --policy name the cell.
-    """
-    from experiments.replay import replay_of_players, replay_of_study, replay_text
-    from experiments.scene import given
-    from sim.errors import InputError
-
-    if study is not None:
-        fixed = [f"--{name.replace('_', '-')}" for name in given(**more)]
-        if fixed:
-            raise InputError(f"the study fixes {', '.join(fixed)}; leave it out, or --study")
-        found = replay_of_study(study, number, place, player, hitter, policy, seed)
-    else:
-        named = given(place=place, player=player, policy=policy, hitter=hitter, **more)
-        found = replay_of_players(number, seed, **named)
-    click.echo(replay_text(found))
 
 
 @main.command("list")

@@ -1,0 +1,132 @@
+"""The command `rally-recovery replay`. Heavy libraries are imported only where it needs them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from experiments.options import DEPTH, HEIGHT, Measure, figure_option
+
+if TYPE_CHECKING:
+    from experiments.replay import Replay
+
+DEFAULT_PLAYER = "club-adult"
+OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
+
+
+@click.command()
+@click.option("--number", type=int, default=0, show_default=True, help="Which rally, from 0.")
+@click.option("--seed", type=int, help="Needed, unless --study holds one.")
+@click.option(
+    "--study", type=click.Path(path_type=Path), help="A study file or a result folder: its rally."
+)
+@click.option(
+    "--place",
+    help="A place of the study; or X,Y of the first ball, or serve-right or serve-left."
+    "  [default: corner]",
+)
+@click.option("--player", help=f"Level.  [default: the study's first, else {DEFAULT_PLAYER}]")
+@click.option(
+    "--policy", help="Where you recover to.  [default: the study's reference, else middle]"
+)
+@click.option("--hitter", help="What your opponent hits.  [default: the study's first, else habit]")
+@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
+@click.option("--opponent-policy", help=f"[default: {OPPONENT_POLICY}]")
+@click.option("--own-shots", help="What you hit.  [default: habit]")
+@click.option("--hand", help="[default: right]")
+@click.option("--opponent-hand", help="[default: right]")
+@click.option("--surface", help="[default: hard]")
+@click.option("--depth", type=DEPTH, help="Where you wait.  [default: the level's]")
+@click.option("--height", type=HEIGHT, help="Height of the first ball.  [default: 1.0]")
+@figure_option
+@click.option(
+    "--animation",
+    type=click.Path(path_type=Path),
+    help="Also film it from above: .gif, or .mp4 where ffmpeg is installed.",
+)
+@click.option(
+    "--slowed",
+    type=Measure("--slowed", "1", 1, 20),
+    help="How many times slower the film is.  [default: 1, true speed]",
+)
+def replay(
+    number: int,
+    seed: int | None,
+    study: Path | None,
+    place: str | None,
+    player: str | None,
+    policy: str | None,
+    hitter: str | None,
+    figure: Path | None,
+    animation: Path | None,
+    slowed: float | None,
+    **more: Any,
+) -> None:
+    """One rally, event by event: of a study, or of two players.
+
+    With --study, the options --place, --player, --hitter and --policy name the cell. --figure
+    draws its time line: what both players do, where the ball is, and the time to spare.
+    """
+    from experiments.replay import replay_of_players, replay_of_study, replay_text
+    from experiments.scene import given
+    from sim.errors import InputError
+
+    if slowed is not None and animation is None:
+        raise InputError(
+            "--slowed is the film's; give --animation FILE.gif with it, or leave it out"
+        )
+    require_pictures(figure, animation)
+    if study is not None:
+        fixed = [f"--{name.replace('_', '-')}" for name in given(**more)]
+        if fixed:
+            raise InputError(f"the study fixes {', '.join(fixed)}; leave it out, or --study")
+        found = replay_of_study(study, number, place, player, hitter, policy, seed)
+    else:
+        named = given(place=place, player=player, policy=policy, hitter=hitter, **more)
+        found = replay_of_players(number, seed, **named)
+    text = replay_text(found)
+    drawn = []
+    if figure is not None or animation is not None:
+        drawn = draw_pictures(found, figure, animation, 1.0 if slowed is None else slowed)
+    click.echo("\n".join([text, *drawn]))
+
+
+def require_pictures(figure: Path | None, film: Path | None) -> None:
+    """Check the names of the files to draw before a rally is played.
+
+    Raises:
+        InputError: a kind of file that cannot be drawn.
+    """
+    if figure is not None:
+        from experiments.drawing.style import require_picture_suffix
+
+        require_picture_suffix(figure)
+    if film is not None:
+        from experiments.rally.film import require_film
+
+        require_film(film)
+
+
+def draw_pictures(
+    found: Replay, figure: Path | None, film: Path | None, slowed: float
+) -> list[str]:
+    """Draw the film and the time line of a rally, as far as files for them are given.
+
+    The film comes first: whoever interrupts it is left with no file. Returns what to say.
+    """
+    from experiments.rally.track import track_of
+
+    track, said = track_of(found), [""]
+    if film is not None:
+        from experiments.rally.film import write_film
+
+        speed = "at true speed" if slowed == 1.0 else f"{slowed:g} times slower"
+        said.append(f"Film, {speed}: {write_film(track, film, slowed)}")
+    if figure is not None:
+        from experiments.drawing.style import save
+        from experiments.drawing.timeline import time_line_figure
+
+        said.append(f"Time line: {save(time_line_figure(track), figure)}")
+    return said
