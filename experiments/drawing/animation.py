@@ -71,7 +71,7 @@ class Mover:
 
     @property
     def artists(self) -> list[Artist]:
-        return [self.full, self.comfortable, self.trail, self.spot, self.body, self.label]
+        return [self.full, self.comfortable, self.trail, self.body, self.label, self.spot]
 
 
 @dataclass
@@ -182,7 +182,7 @@ def _mover(ax: Axes, player: PlayerTrack, half_view_m: float) -> Mover:
         player,
         _line(ax, marker, name, colour, 5, markeredgecolor="white", markersize=8),
         _line(ax, "", f"trail of {name}", colour, 3.5, linestyle="-", linewidth=1.6, alpha=0.6),
-        _line(ax, "P", f"spot of {name}", colour, 4, markerfacecolor="white", markersize=7),
+        _line(ax, "P", f"spot of {name}", colour, 6.5, markerfacecolor="white", markersize=7),
         comfortable,
         full,
         label,

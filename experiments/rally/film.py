@@ -38,7 +38,7 @@ DPI, MP4_DPI = 100, 200
 # in memory until the end: long films have fewer.
 RATES, MOST_GIF_FRAMES = (25, 20, 10), 1500
 LONGEST_S = 600.0
-COLOURS, PALETTE_FRAMES = 128, 8
+COLOURS, PALETTE_FRAMES, CLOSE = 128, 8, 8
 HOUSE = ("#FFFFFF", GROUND, INK, SOFT, FAINT, BLUE, VERMILLION, YELLOW)
 
 
@@ -148,14 +148,18 @@ def _write_gif(
 
 
 def _palette(pictures: np.ndarray) -> Image.Image:
-    """An image with the palette of a film: the house's colours, and the most frequent ones."""
+    """An image with the palette of a film: the house's colours, and the most frequent others.
+
+    Pillow looks colours up by boxes of near ones, so nothing may stand close to the house's.
+    """
     packed = pictures.astype(np.int64) @ np.array([65536, 256, 1])
     colours, counts = np.unique(packed, return_counts=True)
-    often = colours[np.argsort(-counts, kind="stable")].tolist()
-    house = [int(c[1:], 16) for c in HOUSE]
-    chosen = list(dict.fromkeys([*house, *often]))[:COLOURS]
+    often = colours[np.argsort(-counts, kind="stable")]
+    often = np.stack([often >> 16, often >> 8 & 255, often & 255], axis=1)
+    house = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in HOUSE])
+    away = np.abs(often[:, None] - house).max(axis=2).min(axis=1) > CLOSE
     palette = Image.new("P", (1, 1))
-    palette.putpalette([c >> shift & 255 for c in chosen for shift in (16, 8, 0)])
+    palette.putpalette(np.vstack([house, often[away]])[:COLOURS].ravel().tolist())
     return palette
 
 
