@@ -16,7 +16,8 @@ def ball_way(exchange: Exchange, game: Game) -> np.ndarray:
 
     In the studied player's frame; between two of its points the ball goes straight. It ends where
     the ball is met, else at the net that it hits, at its landing out of court, or at its second
-    bounce. The landing is one of the points.
+    bounce. The landing is one of the points. Of a flight longer than a path holds (2.4 s) the rest
+    is straight.
     """
     world = game.world_of(1 - exchange.hitter)
     way = np.vstack([_flight(exchange, world), _after_bounce(exchange)])
