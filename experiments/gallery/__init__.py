@@ -1,0 +1,1 @@
+"""A page with one picture for each result, each beside the command that draws it."""
