@@ -18,6 +18,9 @@ KM_H = 1 / 3.6
 class Player:
     """One player. The waiting depth is metres behind the own baseline.
 
+    A player who was measured names the `level` that stands for all that was not, and in `ranges`
+    the parameters that were: (name, low, high).
+
     Raises:
         InputError: a value that is not finite or not allowed.
     """
@@ -29,8 +32,16 @@ class Player:
         1.2, "m", "waiting depth behind the baseline", low=0.0, high=4.0
     )
 
+    level: str = ""
+    ranges: tuple[tuple[str, float, float], ...] = ()
+
     def __post_init__(self) -> None:
         require_finite_parameters(self)
+
+    @property
+    def base_level(self) -> str:
+        """The level whose stated ranges hold for what was not measured."""
+        return self.level or self.name
 
     @property
     def hand(self) -> str:
@@ -135,10 +146,23 @@ def player(name: str, hand: str = "right") -> Player:
 
 
 def player_parameters(someone: Player) -> Iterator[ParameterRow]:
-    """The parameter table of a player, with the range, source and status that fit its level."""
+    """The parameter table of a player, with the range, source and status that fit its level.
+
+    What was measured has the range of the measurement and the status "measured".
+    """
     for part in (someone, someone.legs, someone.hitter):
         for row in parameter_rows(someone.name, part):
-            yield _level_row(someone.name, row)
+            yield _measured_row(someone, _level_row(someone.base_level, row))
+
+
+def _measured_row(someone: Player, row: ParameterRow) -> ParameterRow:
+    for name, low, high in someone.ranges:
+        if name == row.name:
+            source = "player file; 90 % range"
+            return dataclasses.replace(
+                row, low=low, high=high, status="measured", source=source, fitted_to=""
+            )
+    return row
 
 
 def _level_row(level: str, row: ParameterRow) -> ParameterRow:
