@@ -21,17 +21,22 @@ from experiments.options import (
     Point,
     depth_option,
     figure_option,
+    hand_option,
     height_option,
     json_option,
+    opponent_hand_option,
     opponent_option,
+    opponent_player_option,
+    player_option,
     seed_option,
     surface_option,
 )
+from experiments.player.command import player
 from experiments.rally.command import replay
 from experiments.validation.command import validate
 
 WIDTH = 100
-DEFAULT_PLAYER, DEFAULT_BALLS = "club-adult", 4000
+DEFAULT_BALLS = 4000
 MOST_WORKERS = 256
 
 
@@ -50,6 +55,7 @@ main.add_command(chart)
 main.add_command(angle)
 main.add_command(game)
 main.add_command(opponents)
+main.add_command(player)
 main.add_command(replay)
 
 
@@ -124,10 +130,10 @@ def shot(
 @main.command()
 @opponent_option
 @height_option
-@click.option("--player", default=DEFAULT_PLAYER, show_default=True, help="You: a level.")
-@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
-@click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
-@click.option("--opponent-hand", default="right", show_default=True)
+@player_option
+@opponent_player_option
+@hand_option
+@opponent_hand_option
 @surface_option
 @depth_option
 @click.option("--hitter", default="any-allowed", show_default=True, help="What your opponent hits.")

@@ -20,8 +20,13 @@ from experiments.options import (
 @click.command()
 @opponent_option
 @height_option
-@click.option("--player", default="club-adult", show_default=True, help="The hitter's level.")
-@click.option("--hand", default="right", show_default=True, help="The hitter's.")
+@click.option(
+    "--player",
+    default="club-adult",
+    show_default=True,
+    help="The hitter: a level or a player file.",
+)
+@click.option("--hand", help="The hitter's.  [default: right, or as the player file says]")
 @surface_option
 @depth_option
 @click.option("--least-in", type=float, default=0.7, show_default=True, help="Chance to land in.")
@@ -31,7 +36,7 @@ def angle(
     opponent: tuple[float, float],
     height: float,
     player: str,
-    hand: str,
+    hand: str | None,
     surface: str,
     depth: float | None,
     least_in: float,
@@ -40,18 +45,18 @@ def angle(
 ) -> None:
     """What a hitter can play from one place with the own error, and how little time it leaves."""
     from experiments.fan import FanQuestion, fan_json, fan_of, fan_text
+    from experiments.player.file import player_of
     from experiments.scene import world_of
     from experiments.spot import waiting_depth_m
     from sim.court import HALF_LENGTH_M
     from sim.exchange import Place
-    from sim.players import player as player_named
     from sim.world import TABULATED
 
     if figure is not None:
         from experiments.drawing.style import require_picture_suffix
 
         require_picture_suffix(figure)
-    hitter = player_named(player, hand)
+    hitter = player_of(player, hand)
     behind_m = waiting_depth_m(hitter, surface) if depth is None else depth
     place = Place("opponent's contact", *opponent, height)
     world = world_of(surface, flight=TABULATED)

@@ -64,6 +64,19 @@ opponent_option = click.option(
 height_option = click.option(
     "--height", type=HEIGHT, default="1.0", show_default=True, help="Height of that ball."
 )
+player_option = click.option(
+    "--player",
+    default="club-adult",
+    show_default=True,
+    help="You: a level, or a player file that `rally-recovery player` wrote.",
+)
+opponent_player_option = click.option(
+    "--opponent-player", help="The same of your opponent.  [default: your level]"
+)
+hand_option = click.option(
+    "--hand", help="Yours: right or left.  [default: right, or as your player file says]"
+)
+opponent_hand_option = click.option("--opponent-hand", help="[default: right]")
 surface_option = click.option("--surface", default="hard", show_default=True)
 depth_option = click.option(
     "--depth",

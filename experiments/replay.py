@@ -9,12 +9,12 @@ from pathlib import Path
 import numpy as np
 
 from experiments.own_code import policy_of, shot_model_of
+from experiments.scene import players_of
 from experiments.spot import waiting_depth_m
 from experiments.units import point
 from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
-from sim.players import player as player_named
 from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WON_BY_HITTER
 from sim.surface import surface as surface_named
 from sim.world import TABULATED, World
@@ -100,19 +100,19 @@ def replay_of_players(
     opponent_policy: str = OPPONENT_POLICY,
     hitter: str = "habit",
     own_shots: str = "habit",
-    hand: str = "right",
-    opponent_hand: str = "right",
+    hand: str | None = None,
+    opponent_hand: str | None = None,
     surface: str = "hard",
     depth: float | None = None,
 ) -> Replay:
-    """A rally of two players by their names; lengths in metres, `place` as text X,Y.
+    """A rally of two players by levels or player files; lengths in metres, `place` as text X,Y.
 
     Raises:
         InputError: an unknown name, no seed, or a number out of range.
     """
     if seed is None:
         raise InputError("no seed; give --seed with the number of the run to replay")
-    me, other = player_named(player, hand), player_named(opponent_player or player, opponent_hand)
+    me, other = players_of(player, opponent_player, hand, opponent_hand)
     behind = waiting_depth_m(me, surface) if depth is None else depth
     studied = Side(me, policy_of(policy), shot_model_of(own_shots), behind)
     across = waiting_depth_m(other, surface)

@@ -5,11 +5,11 @@ from __future__ import annotations
 import dataclasses
 from typing import Any
 
+from experiments.player.file import opponent_of, player_of
 from sim.air import Air
 from sim.ball import BALLS
 from sim.errors import InputError
 from sim.players import Player
-from sim.players import player as player_named
 from sim.surface import surface as surface_named
 from sim.world import INTEGRATED, World
 
@@ -46,10 +46,19 @@ def world_of(
 
 
 def players_of(
-    player: str, opponent_player: str | None, hand: str, opponent_hand: str
+    player: str,
+    opponent_player: str | None = None,
+    hand: str | None = None,
+    opponent_hand: str | None = None,
 ) -> tuple[Player, Player]:
-    """Both players by the names of their levels."""
-    return player_named(player, hand), player_named(opponent_player or player, opponent_hand)
+    """Both players by the names of their levels, or by player files.
+
+    An opponent who is not named is of the player's level: for a player file, the one it names.
+    """
+    other = opponent_of(player, opponent_hand)
+    if opponent_player is not None:
+        other = player_of(opponent_player, opponent_hand)
+    return player_of(player, hand), other
 
 
 def given(**values: Any) -> dict[str, Any]:

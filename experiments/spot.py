@@ -178,8 +178,9 @@ class Shares:
 
 
 def waiting_depth_m(player: Player, surface: str) -> float:
-    """Where that level waits on that surface, metres behind the baseline."""
-    if surface == "clay" and player.name == "professional-man":
+    """Where that player waits on that surface, metres behind the baseline."""
+    measured = any(name == "waits_behind_m" for name, _, _ in player.ranges)
+    if surface == "clay" and player.base_level == "professional-man" and not measured:
         return PROFESSIONAL_CLAY_WAIT_M
     return player.waits_behind_m
 

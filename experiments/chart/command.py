@@ -13,9 +13,12 @@ from experiments.options import (
     Measure,
     depth_option,
     figure_option,
+    hand_option,
     height_option,
     json_option,
     opponent_option,
+    opponent_player_option,
+    player_option,
     seed_option,
     surface_option,
 )
@@ -69,9 +72,9 @@ def demo(file: Path, **given: int | None) -> None:
 @click.argument("file")
 @opponent_option
 @height_option
-@click.option("--player", default="club-adult", show_default=True, help="You: a level.")
-@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
-@click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
+@player_option
+@opponent_player_option
+@hand_option
 @surface_option
 @depth_option
 @click.option(
@@ -92,7 +95,7 @@ def spot(
     height: float,
     player: str,
     opponent_player: str | None,
-    hand: str,
+    hand: str | None,
     surface: str,
     depth: float | None,
     prior_strokes: float,
@@ -142,9 +145,14 @@ def spot(
 
 @chart.command("stood")
 @click.argument("file")
-@click.option("--player", default="club-adult", show_default=True, help="Who stood: a level.")
-@click.option("--opponent-player", help="The hitter's level.  [default: the same]")
-@click.option("--hand", default="right", show_default=True, help="Of who stood.")
+@click.option(
+    "--player",
+    default="club-adult",
+    show_default=True,
+    help="Who stood: a level or a player file.",
+)
+@click.option("--opponent-player", help="The same of the hitter.  [default: that level]")
+@click.option("--hand", help="Of who stood.  [default: right, or as the player file says]")
 @surface_option
 @seed_option
 @figure_option
@@ -153,7 +161,7 @@ def stood_command(
     file: str,
     player: str,
     opponent_player: str | None,
-    hand: str,
+    hand: str | None,
     surface: str,
     seed: int | None,
     figure: Path | None,

@@ -11,9 +11,13 @@ import click
 from experiments.options import (
     depth_option,
     figure_option,
+    hand_option,
     height_option,
     json_option,
+    opponent_hand_option,
     opponent_option,
+    opponent_player_option,
+    player_option,
     seed_option,
     surface_option,
 )
@@ -22,10 +26,10 @@ from experiments.options import (
 @click.command()
 @opponent_option
 @height_option
-@click.option("--player", default="club-adult", show_default=True, help="You: a level.")
-@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
-@click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
-@click.option("--opponent-hand", default="right", show_default=True)
+@player_option
+@opponent_player_option
+@hand_option
+@opponent_hand_option
 @surface_option
 @depth_option
 @click.option(

@@ -9,17 +9,21 @@ from typing import Any
 import click
 
 from experiments.options import (
+    hand_option,
     json_option,
+    opponent_hand_option,
+    opponent_player_option,
+    player_option,
     seed_option,
     surface_option,
 )
 
 
 @click.command()
-@click.option("--player", default="club-adult", show_default=True, help="You: a level.")
-@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
-@click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
-@click.option("--opponent-hand", default="right", show_default=True)
+@player_option
+@opponent_player_option
+@hand_option
+@opponent_hand_option
 @surface_option
 @click.option("--chart", default="demo", show_default=True, help="Of the charted opponent: a CSV.")
 @click.option("--policy", "own", multiple=True, help="One more policy, listed or FILE.py:Name.")

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from experiments.options import DEPTH, HEIGHT, Measure, figure_option
+from experiments.options import (
+    DEPTH,
+    HEIGHT,
+    Measure,
+    figure_option,
+    hand_option,
+    opponent_hand_option,
+    opponent_player_option,
+)
 
 if TYPE_CHECKING:
     from experiments.replay import Replay
@@ -27,16 +35,19 @@ OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
     help="A place of the study; or X,Y of the first ball, or serve-right or serve-left."
     "  [default: corner]",
 )
-@click.option("--player", help=f"Level.  [default: the study's first, else {DEFAULT_PLAYER}]")
+@click.option(
+    "--player",
+    help=f"A level or a player file.  [default: the study's first, else {DEFAULT_PLAYER}]",
+)
 @click.option(
     "--policy", help="Where you recover to.  [default: the study's reference, else middle]"
 )
 @click.option("--hitter", help="What your opponent hits.  [default: the study's first, else habit]")
-@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
+@opponent_player_option
 @click.option("--opponent-policy", help=f"[default: {OPPONENT_POLICY}]")
 @click.option("--own-shots", help="What you hit.  [default: habit]")
-@click.option("--hand", help="[default: right]")
-@click.option("--opponent-hand", help="[default: right]")
+@hand_option
+@opponent_hand_option
 @click.option("--surface", help="[default: hard]")
 @click.option("--depth", type=DEPTH, help="Where you wait.  [default: the level's]")
 @click.option("--height", type=HEIGHT, help="Height of the first ball.  [default: 1.0]")

@@ -1,0 +1,219 @@
+"""Top speed and time constant from sprint times, with what those leave open.
+
+A sprint covers d(t) = vmax (t - tau (1 - exp(-t/tau))) (Furusawa, Hill and Parkinson 1927, as in
+Clark 2017). A clock starts after the push-off: gates 0.2 to 0.3 s (a fit without that offset gives
+a false time constant). What is known of a player beforehand is the stated range of a level; what a
+time adds is weighed on a grid over top speed, time constant and offset. With one or two times the
+level decides much of the answer, and the ranges say so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from scipy.special import lambertw
+
+from sim.errors import InputError
+from sim.players import LEVEL_RANGES, LEVELS
+
+SHARE = 0.90  # of the stated ranges
+TOP_SPEEDS_M_S = np.linspace(3.0, 11.0, 401)
+TAUS_S = np.linspace(0.3, 1.5, 121)
+OFFSETS = 11
+MOST_ERRORS = 4.0  # beyond which times do not belong to one sprint
+HAND_TIMING = (
+    "hand timing was 0.31 (sd 0.07) s faster than a clock started by the movement in Mayhew et al."
+    " 2010, JSCR 24, 447, 0.22 to 0.26 (sd 0.07 to 0.08) s in Mann et al. 2015, JSCR 29, 1509"
+    " (abstracts)"
+)
+
+
+@dataclass(frozen=True)
+class Timing:
+    """How times were taken: the clock starts `offset_s` (low, high) after the push-off.
+
+    `error_s` is the standard deviation of one time, the differences from run to run included.
+
+    Raises:
+        InputError: an error that is not above 0, or a range the wrong way round.
+    """
+
+    name: str
+    offset_s: tuple[float, float]
+    error_s: float
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.error_s > 0:
+            raise InputError(f"timing error is {self.error_s:g} s; it must be above 0")
+        low, high = self.offset_s
+        if not low <= high:
+            raise InputError(f"start offset is {low:g} to {high:g} s; give the smaller one first")
+
+
+TIMINGS = {
+    "gates": Timing("gates", (0.20, 0.30), 0.02, "offset published; error assumed"),
+    "hand": Timing("hand", (0.20, 0.35), 0.10, HAND_TIMING + "; error assumed, one untrained hand"),
+}
+
+
+@dataclass(frozen=True)
+class Prior:
+    """What is believed before: mean and standard deviation of top speed and time constant."""
+
+    top_speed_m_s: tuple[float, float]
+    tau_s: tuple[float, float]
+
+
+def prior_of(level: str) -> Prior:
+    """A normal belief about the middle of the level's stated range, with half the range as its sd.
+
+    So two thirds of the players of a level are believed to lie in the range (assumed).
+    """
+    index = LEVELS.index(level)
+
+    def belief(name: str) -> tuple[float, float]:
+        low, high = LEVEL_RANGES[name][index]
+        return 0.5 * (low + high), 0.5 * (high - low)
+
+    return Prior(belief("top_speed_m_s"), belief("tau_s"))
+
+
+@dataclass(frozen=True)
+class SprintTime:
+    """The mean of the times over one distance, and the standard error of that mean."""
+
+    distance_m: float
+    time_s: float
+    error_s: float
+    count: int = 1
+
+
+def averaged(times: Mapping[float, Sequence[float]], timing: Timing) -> list[SprintTime]:
+    """One SprintTime a distance, sorted.
+
+    The error of one time is the stated one, or the spread of the times where that is larger.
+
+    Raises:
+        InputError: a longer distance that took no longer than a shorter one.
+    """
+    out = []
+    for distance, some in sorted(times.items()):
+        spread = float(np.std(some, ddof=1)) if len(some) > 1 else 0.0
+        error = max(timing.error_s, spread) / len(some) ** 0.5
+        out.append(SprintTime(distance, float(np.mean(some)), error, len(some)))
+    for short, long in pairwise(out):
+        if long.time_s <= short.time_s:
+            raise InputError(
+                f"{long.distance_m:g} m took {long.time_s:.2f} s and {short.distance_m:g} m"
+                f" {short.time_s:.2f} s; the longer one must take longer: check both"
+            )
+    return out
+
+
+def running_time_s(
+    distance_m: np.ndarray | float, top_speed_m_s: np.ndarray | float, tau_s: np.ndarray | float
+) -> np.ndarray:
+    """Time from the push-off over a distance, from rest at full effort.
+
+    With u = t / tau and k = d / (vmax tau) the sprint says u - 1 + exp(-u) = k, which Lambert's W
+    solves: u = 1 + k + W(-exp(-1 - k)).
+    """
+    tau = np.asarray(tau_s, float)
+    k = np.asarray(distance_m, float) / (np.asarray(top_speed_m_s, float) * tau)
+    return np.asarray(tau * (1.0 + k + lambertw(-np.exp(-1.0 - k)).real))
+
+
+@dataclass(frozen=True)
+class Cloud:
+    """Weighted points of what is believed: arrays (n,) whose weights sum to 1."""
+
+    top_speed_m_s: np.ndarray
+    tau_s: np.ndarray
+    offset_s: np.ndarray
+    weight: np.ndarray
+
+    def running_time_s(self, distance_m: float) -> np.ndarray:
+        """Time from the push-off over a distance, for each point."""
+        return running_time_s(distance_m, self.top_speed_m_s, self.tau_s)
+
+    def reweighted(self, likelihood: np.ndarray) -> Cloud:
+        """The same points, each worth `likelihood` times as much."""
+        weight = self.weight * likelihood
+        return Cloud(self.top_speed_m_s, self.tau_s, self.offset_s, weight / weight.sum())
+
+
+def mean_of(values: np.ndarray, weight: np.ndarray) -> float:
+    """Weighted mean; weights sum to 1."""
+    return float((values * weight).sum())
+
+
+def range_of(values: np.ndarray, weight: np.ndarray, share: float = SHARE) -> tuple[float, float]:
+    """The central range that holds `share` of the weight."""
+    order = np.argsort(values, kind="stable")
+    below = np.cumsum(weight[order]) - 0.5 * weight[order]
+    ends = np.interp([0.5 * (1 - share), 0.5 * (1 + share)], below, values[order])
+    return float(ends[0]), float(ends[1])
+
+
+def fit_sprints(times: Sequence[SprintTime], timing: Timing, prior: Prior) -> Cloud:
+    """What is believed of a sprinter after these times.
+
+    The offset is one unknown number in its range, the same in all runs, equally likely all over it.
+
+    Raises:
+        InputError: no sprint comes near all the times.
+    """
+    misfit = misfits(times, timing)
+    require_one_sprint(times, float(misfit.min()))
+    log = -0.5 * misfit + log_beliefs(prior)[..., None]
+    weight = np.exp(log - log.max())
+    likely = weight > 1e-9
+    speed, tau = np.meshgrid(TOP_SPEEDS_M_S, TAUS_S, indexing="ij")
+    offset = np.linspace(*timing.offset_s, OFFSETS)
+    over = (speed[..., None], tau[..., None], offset)
+    speeds, taus, offsets = (np.broadcast_to(a, weight.shape)[likely] for a in over)
+    return Cloud(speeds, taus, offsets, weight[likely] / weight[likely].sum())
+
+
+def evidence(times: Sequence[SprintTime], timing: Timing, prior: Prior) -> float:
+    """How likely that belief made these times, in a unit that is the same for all beliefs."""
+    return float(np.exp(-0.5 * misfits(times, timing) + log_beliefs(prior)[..., None]).sum())
+
+
+def misfits(times: Sequence[SprintTime], timing: Timing) -> np.ndarray:
+    """Squared timing errors of each point of the grid, shape (top speeds, taus, offsets)."""
+    speed, tau = np.meshgrid(TOP_SPEEDS_M_S, TAUS_S, indexing="ij")
+    offsets = np.linspace(*timing.offset_s, OFFSETS)
+    misfit = np.zeros((*speed.shape, OFFSETS))
+    for one in times:
+        clock = running_time_s(one.distance_m, speed, tau)[..., None] - offsets
+        misfit += ((clock - one.time_s) / one.error_s) ** 2
+    return misfit
+
+
+def log_beliefs(prior: Prior) -> np.ndarray:
+    """Logarithm of the belief before, over the grid of top speeds and time constants."""
+    speed, tau = np.meshgrid(TOP_SPEEDS_M_S, TAUS_S, indexing="ij")
+    out = np.zeros(speed.shape)
+    for values, (mean, sd) in ((speed, prior.top_speed_m_s), (tau, prior.tau_s)):
+        out -= 0.5 * ((values - mean) / sd) ** 2 + np.log(sd)
+    return out
+
+
+def require_one_sprint(times: Sequence[SprintTime], least_misfit: float) -> None:
+    """Refuse times that no sprint of a player comes near.
+
+    Raises:
+        InputError: the best sprint misses them by more than MOST_ERRORS standard errors.
+    """
+    if least_misfit > MOST_ERRORS**2:
+        shown = ", ".join(f"{t.distance_m:g} m in {t.time_s:.2f} s" for t in times)
+        raise InputError(
+            f"no sprint goes through these times: {shown}; the nearest one is"
+            f" {least_misfit**0.5:.0f} timing errors away. Check for a slip and the start of the"
+            " clock, or give a larger --timing-error"
+        )
