@@ -108,7 +108,8 @@ def designed_rows(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
     place_of = {p.name: p.place for p in study.places}
     reference = policy_of(study.reference).name
     kept = study.factors.outcomes
-    games = {v: study.game(v, study.opponents[0], study.reference, 0) for v in study.levels}
+    texts = zip(study.level_names(), study.levels, strict=True)
+    games = {v: study.game(text, study.opponents[0], study.reference, 0) for v, text in texts}
     usual = {
         (v, n): stated_of(games[v], place, "studied")
         for v in games

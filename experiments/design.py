@@ -26,11 +26,11 @@ from experiments.design_points import game_at, point_rows, usual_of
 from experiments.factors import Factor, Factors
 from experiments.outcomes import outcome_names
 from experiments.own_code import located, map_file, policy_of, shot_model_of
+from experiments.player.file import is_player_file, name_of, opponent_of, player_of
 from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
 from sim.meeting import RULES
-from sim.players import player
 from sim.surface import surface
 from sim.world import World
 
@@ -38,9 +38,10 @@ SETTINGS = ("placed", "recovery", "rally")
 OWN_STROKES = ("crosscourt", "down-the-line", "middle")
 ALL_PLACES = "all places"
 OWN_CODE_MANY, OWN_CODE_ONE = (
-    ("policies", "opponents"),
+    ("policies", "opponents", "levels"),
     ("reference", "own_shots", "opponent_policy"),
 )
+OWN_IN_CHOICES = ("level", "opponent")
 # A number given as text, or true for 1, is a slip of the pen: say so rather than guess.
 Number = Annotated[float, Strict()]
 Whole = Annotated[int, Strict()]
@@ -81,7 +82,8 @@ class Study(BaseModel):
     """A study: factors, policies and how many balls and rallies a cell gets.
 
     Policies and shot models are catalogue names, with parameters after commas, or
-    `path/to/file.py:Name`.
+    `path/to/file.py:Name`. Levels are names, or player files: then the player of the file, with the
+    file's hand, plays against the level that the file names.
     """
 
     model_config = ConfigDict(
@@ -94,7 +96,7 @@ class Study(BaseModel):
     settings: tuple[str, ...] = Field(default=SETTINGS, min_length=1)
     """placed (waits at the spot), recovery (gets there after an own stroke), rally."""
     levels: tuple[str, ...] = Field(min_length=1)
-    """Players: names of levels."""
+    """Players: names of levels, or player files (against the level that the file names)."""
     opponents: tuple[str, ...] = Field(min_length=1)
     """What the opponent hits: shot models."""
     own_strokes: tuple[str, ...] = Field(default=OWN_STROKES, min_length=1)
@@ -170,7 +172,8 @@ class Study(BaseModel):
         names = {"policies": [policy_of(p).name for p in self.policies]}
         names["opponents"] = self.opponent_names()
         names["places"] = [p.name for p in self.places]
-        for key in ("settings", "levels", "own_strokes"):
+        names["levels"] = self.level_names()
+        for key in ("settings", "own_strokes"):
             names[key] = list(getattr(self, key))
         for key, shown in names.items():
             twice = [name for name in shown if shown.count(name) > 1]
@@ -184,6 +187,8 @@ class Study(BaseModel):
         for level in self.levels:
             self.game(level, self.opponents[0], self.reference, 0)
         if self.choices is not None:
+            if self.level_text(name_of(self.choices.level)) != self.choices.level:
+                raise InputError("the level of the choices has the name of another one; rename it")
             self.game(self.choices.level, self.choices.opponent, self.reference, 0)
             if self.choices.place not in names["places"]:
                 raise unknown_name("place of the choices", self.choices.place, names["places"])
@@ -213,23 +218,35 @@ class Study(BaseModel):
         """Display names of the opponents' shot models, in order: the labels of results."""
         return [shot_model_of(text).name for text in self.opponents]
 
+    def level_names(self) -> list[str]:
+        """Names of the levels and of the players of files, in order: the labels of results."""
+        return [name_of(text) for text in self.levels]
+
+    def level_text(self, name: str) -> str:
+        """The text of a level, of the cells or of the choices, by the name that results show."""
+        texts = [*self.levels, *([self.choices.level] if self.choices else [])]
+        return next(text for text in texts if name_of(text) == name)
+
     def opponent_text(self, name: str) -> str:
         """The text of an opponent, of the cells or of the choices, by its display name."""
         texts = [*self.opponents, *([self.choices.opponent] if self.choices else [])]
         return next(text for text in texts if shot_model_of(text).name == name)
 
     def game(self, level: str, opponent: str, policy: str, seed: int) -> Game:
-        """The game of one cell: both sides of that level, the opponent with that shot model."""
+        """The game of one cell: both sides of that level, the opponent with that shot model.
+
+        For a player file, the opponent is of the level that the file names.
+        """
         limits = DriveLimits(**self.limits)
         studied = Side(
-            player(level, self.hand),
+            player_of(level, None if is_player_file(level) else self.hand),
             policy_of(policy),
             shot_model_of(self.own_shots),
             self.depth_m,
             limits=limits,
         )
         other = Side(
-            player(level, self.opponent_hand),
+            opponent_of(level, self.opponent_hand),
             policy_of(self.opponent_policy),
             shot_model_of(opponent),
             self.depth_m,
@@ -250,14 +267,15 @@ def points_table(study: Study) -> list[dict[str, Any]]:
     place, out = study.places[0].place, []
     for level in study.levels:
         game = study.game(level, study.opponents[0], study.reference, 0)
-        out += list(point_rows(study.factors, level, game, place))
+        out += list(point_rows(study.factors, name_of(level), game, place))
     return out
 
 
 def load_study(path: Path | None = None) -> Study:
     """Read and check a study file, or the bundled study of that name; with no path, the main one.
 
-    Own policies and shot models given by a relative path are looked for beside the study file.
+    Own policies, shot models and players given by a relative path are looked for beside the study
+    file.
 
     Raises:
         InputError: the file cannot be read, is not TOML (with the line), or a key is wrong (named).
@@ -291,7 +309,7 @@ def study_schema() -> dict[str, Any]:
 
 
 def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]:
-    """Copy the files of the user's own policies, shot models and charts into `folder`/own.
+    """Copy the files of the user's own policies, shot models, charts and players to `folder`/own.
 
     Returns the study with its names turned to the copies (relative to the folder) and the SHA-256
     of each copy, so that a re-run from the folder plays the same code.
@@ -326,12 +344,12 @@ def _copy(source: Path, target: Path) -> str:
 
 
 def map_names(study: Study, change: Callable[[str], str]) -> Study:
-    """The study with `change` applied to each policy and shot model name."""
+    """The study with `change` applied to each name of a policy, shot model or level."""
     many = {f: tuple(change(t) for t in getattr(study, f)) for f in OWN_CODE_MANY}
     one: dict[str, Any] = {f: change(getattr(study, f)) for f in OWN_CODE_ONE}
     if study.choices is not None:
-        opponent = change(study.choices.opponent)
-        one["choices"] = study.choices.model_copy(update={"opponent": opponent})
+        changed = {k: change(getattr(study.choices, k)) for k in OWN_IN_CHOICES}
+        one["choices"] = study.choices.model_copy(update=changed)
     return study.model_copy(update={**many, **one})
 
 
@@ -361,8 +379,8 @@ def _beside(table: dict[str, Any], folder: Path) -> dict[str, Any]:
         return located(value, folder) if isinstance(value, str) else value
 
     out = {k: moved(v) if k in OWN_CODE_MANY + OWN_CODE_ONE else v for k, v in table.items()}
-    if isinstance(choices := table.get("choices"), dict) and "opponent" in choices:
-        out["choices"] = {**choices, "opponent": moved(choices["opponent"])}
+    if isinstance(choices := table.get("choices"), dict):
+        out["choices"] = {k: moved(v) if k in OWN_IN_CHOICES else v for k, v in choices.items()}
     return out
 
 

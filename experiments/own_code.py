@@ -1,4 +1,4 @@
-"""A user's own policies and shot models in a study: finding their files, telling their mistakes."""
+"""A user's own policies, shot models and players: finding their files, telling their mistakes."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from experiments.player.file import is_player_file
 from sim.contracts import RecoveryPolicy, ShotModel, ShotSituation, Situation
 from sim.errors import InputError
 from sim.records import INTENT
@@ -36,8 +37,11 @@ def located(text: str, folder: Path) -> str:
 def map_file(text: str, change: Callable[[Path], str]) -> str:
     """The same name, with `change` applied to the file of the user's that it names, if any.
 
-    That is the code in `path/to/file.py:Name,...`, or the chart in `name,chart=path/to/file.csv`.
+    That is the code in `path/to/file.py:Name,...`, the chart in `name,chart=path/to/file.csv`, or
+    a player file.
     """
+    if is_player_file(text) and not CHART.search(text):
+        return change(Path(text))
     file, name = split_own(text)
     if file is not None:
         return f"{change(file)}:{name}"

@@ -74,7 +74,8 @@ def replay_of_study(
     study = load_study(path / "study.toml" if path.is_dir() else path)
     names = [p.name for p in study.places]
     place = _among("place", place, names)
-    level = _among("level", level, study.levels)
+    known = dict(zip(study.level_names(), study.levels, strict=True))
+    level = _among("level", level, known)
     shown = dict(zip(study.opponent_names(), study.opponents, strict=True))
     opponent = shown.get(opponent or "") or _among("opponent", opponent, study.opponents)
     chosen = _policy_text(policy or study.reference, study.policies)
@@ -83,7 +84,7 @@ def replay_of_study(
         raise InputError(
             f"{path} names no seed; give --seed, or a result folder, whose study has one"
         )
-    game = study.game(level, opponent, chosen, checked_seed(seed))
+    game = study.game(known[level], opponent, chosen, checked_seed(seed))
     index = names.index(place)
     title = f"{level}, {game.studied.policy.name}, {opponent} opponent, {place}"
     return Replay(title, game, study.places[index].place, number, index * REPLICATES_A_PLACE)

@@ -15,7 +15,7 @@ from experiments.own_code import located
 from experiments.result_folder import ALL_PLACES, ResultFolder
 from sim.envelope import DriveLimits
 from sim.parameter import ParameterRow, parameter_rows
-from sim.players import player, player_parameters
+from sim.players import player_parameters
 from sim.surface import surface
 from sim.world import World
 from strategies.catalogue import make_policy, make_shot_model, summary
@@ -233,9 +233,8 @@ class Parameter:
 def parameter_table(results: ResultFolder) -> list[tuple[str, list[Parameter]]]:
     """All parameters that the study rests on, in groups: players, limits of the angle, world."""
     study = results.study
-    levels = [level for level in results.names("level") if _is_known(level)]
-    hand = study.get("hand", "right")
-    players = [list(player_parameters(player(level, hand))) for level in levels]
+    levels = [level for level in results.names("level") if _is_known(results, level)]
+    players = [list(player_parameters(results.sides(level)[0])) for level in levels]
     world = World(surface=surface(study.get("surface", "hard")))
     around = [
         row
@@ -297,9 +296,9 @@ def decision_parameters(results: ResultFolder) -> list[Parameter]:
     return out
 
 
-def _is_known(level: str) -> bool:
+def _is_known(results: ResultFolder, level: str) -> bool:
     try:
-        player(level)
+        results.sides(level)
     except ValueError:
         return False
     return True

@@ -12,9 +12,12 @@ from typing import Any
 import pandas as pd
 
 from experiments.families import family_of
+from experiments.own_code import located
+from experiments.player.file import is_player_file, name_of, opponent_of, player_of
 from experiments.store import CHOICES_FILE
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
+from sim.players import Player
 
 ALL_PLACES = "all places"
 LABELS = ("policy", "place", "level", "opponent", "setting", "own_stroke", "outcome")
@@ -56,6 +59,17 @@ class ResultFolder:
                 " give a folder that the command `study` wrote"
             ) from None
         return cls(path, study, manifest, rows, cell_table(rows, path))
+
+    def sides(self, level: str) -> tuple[Player, Player]:
+        """The studied player whom the cells name `level`, and the one across the net.
+
+        Raises:
+            InputError: no level of that name, or its player file is missing or spoilt.
+        """
+        texts = [located(str(t), self.path) for t in self.study.get("levels", ())]
+        text = next((t for t in texts if name_of(t) == level), level)
+        hand = None if is_player_file(text) else self.study.get("hand", "right")
+        return player_of(text, hand), opponent_of(text, self.study.get("opponent_hand", "right"))
 
     def names(self, label: str) -> list[str]:
         """What the cells hold under a label, in their order, without "all places" and ""."""

@@ -20,6 +20,7 @@ from experiments.block_store import BlockStore, DamagedBlockError
 from experiments.cells import Tallies, cells, choice_rows, designed_rows
 from experiments.design import Study, own_policy_files, points_table
 from experiments.executors import Cluster, LocalProcesses, Pool, Task, ThisProcess, finished
+from experiments.player.file import is_player_file, read_player_file
 from experiments.progress import Progress, progress_of
 from experiments.resume import (
     RUN_FILE,
@@ -144,8 +145,19 @@ def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> 
         "finished": datetime.now(UTC).isoformat(timespec="seconds"),
         "wall_s": round(time.perf_counter() - clock, 1),
         "own_policies": record.own,
+        **measured_players(study, folder),
         "files": file_hashes(folder, leave_out=(RUN_FILE, BLOCKS)),
     }
+
+
+def measured_players(study: Study, folder: Path) -> dict[str, Any]:
+    """Who of the studied players comes from a player file, and the level of who plays against them.
+
+    Empty where all levels are names: then both sides are of the same level.
+    """
+    files = {t: read_player_file(folder / t) for t in study.levels if is_player_file(t)}
+    players = {p.name: {"file": t, "opponent_level": p.level} for t, p in files.items()}
+    return {"measured_players": players} if players else {}
 
 
 def run_blocks(study: Study, folder: Path, workers: int, progress: bool) -> int:

@@ -12,6 +12,7 @@ from experiments.choices import CHOICES
 from experiments.design import Study, placeable
 from experiments.design_points import game_at
 from experiments.own_code import policy_of, shot_model_of
+from experiments.player.file import name_of
 from experiments.tally import Tally, replicate_table
 from sim.array_engine import play
 from sim.contracts import bodies_at, contacts_at, turned
@@ -123,7 +124,7 @@ class _StudyKey:
 def _game(known: _StudyKey, level: str, opponent: str, choice: str | None, seed: int) -> Game:
     """The game of a scenario, kept: new players work their tables out anew, 30 ms for each."""
     study = known.study
-    game = study.game(level, study.opponent_text(opponent), study.reference, seed)
+    game = study.game(study.level_text(level), study.opponent_text(opponent), study.reference, seed)
     return game if choice is None else CHOICES[choice](game)
 
 
@@ -240,7 +241,8 @@ def scenarios(study: Study) -> list[Scenario]:
     if study.choices is not None:
         at = study.choices
         opponent = shot_model_of(at.opponent).name
-        out += [Scenario("rally", at.place, at.level, opponent, None, c) for c in CHOICES]
+        level = name_of(at.level)
+        out += [Scenario("rally", at.place, level, opponent, None, c) for c in CHOICES]
     return out + at_points
 
 
@@ -248,7 +250,7 @@ def _plain_scenarios(study: Study) -> list[Scenario]:
     out = []
     for setting in study.settings:
         strokes = study.own_strokes if setting == "recovery" else (None,)
-        for level in study.levels:
+        for level in study.level_names():
             for opponent in study.opponent_names():
                 for place in study.places:
                     for own in strokes:

@@ -12,6 +12,7 @@ import numpy as np
 from experiments.design import Study, points_table
 from experiments.factors import Factor, Factors
 from experiments.own_code import policy_of
+from experiments.player.file import name_of
 from experiments.settings import Block, Scenario, blocks, evaluate, replicates_of, scenarios
 
 WIDTH, HEAD = 100, 14
@@ -35,7 +36,7 @@ def plan_text(study: Study, workers: int) -> str:
 def described(study: Study) -> Iterator[str]:
     """What is compared, against whom, from where."""
     yield from row("settings", study.settings)
-    yield from row("players", study.levels)
+    yield from row("players", study.level_names())
     yield from row("opponents", study.opponent_names())
     places = [f"{p.name} ({p.x_m:g}, {p.y_m:g})" for p in study.places]
     yield from row("places", places)
@@ -47,7 +48,7 @@ def described(study: Study) -> Iterator[str]:
     yield from row("world", [study.surface, f"{study.flight} flight"])
     if study.choices is not None:
         at = study.choices
-        yield from row("choices", [f"each modelling choice: {at.level}, {at.opponent}, {at.place}"])
+        yield from row("choices", [f"each modelling choice: {name_of(at.level)}, {at.opponent}, {at.place}"])
     if study.factors is not None:
         yield from factor_lines(study, study.factors)
     seed = "a fresh one" if study.seed is None else str(study.seed)

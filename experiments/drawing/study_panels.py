@@ -35,7 +35,6 @@ from sim.contracts import Situation, bodies_at, contacts_at
 from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits
 from sim.exchange import wing_at
-from sim.players import player
 from sim.surface import surface
 from sim.world import World
 
@@ -231,8 +230,7 @@ def court_figure(results: ResultFolder) -> Figure:
 def corner_situation(results: ResultFolder) -> Situation:
     """What the studied player of the middle level sees with the opponent in the main corner."""
     study = results.study
-    me = player(results.middle_level, study.get("hand", "right"))
-    other = player(results.middle_level, study.get("opponent_hand", "right"))
+    me, other = results.sides(results.middle_level)
     at_x, at_y, at_z = (np.array([value]) for value in results.places[results.corner or ""])
     contact = contacts_at(at_x, at_y, at_z, wing_at(-at_x, other))
     line = HALF_LENGTH_M + results.depth_m

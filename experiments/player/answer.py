@@ -31,9 +31,9 @@ WORDS = {
 }
 CAUTIONS = (
     "Sprints strain muscles and tendons that are cold or unused to them. Warm up well, build up"
-    " over several easier runs, rest between hard ones, and stop on any pain. Run and brake on a dry,"
-    " clean court in court shoes, with room to slow down; a shuttle's turn asks most of ankles and"
-    " knees. Children, and whoever is injured, unwell or new to hard exercise, ask a coach or a"
+    " over several easier runs, rest between hard ones, and stop on any pain. Run and brake on a"
+    " dry, clean court in court shoes, with room to slow down; a shuttle's turn asks most of ankles"
+    " and knees. Children, and whoever is injured, unwell or new to hard exercise, ask a coach or a"
     " physician first, who also judge what a test is good for."
 )
 MODEL = (
