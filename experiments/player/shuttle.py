@@ -23,7 +23,7 @@ from sim.players import LEVEL_SPREAD, PLAYERS
 STEP_M = (0.3, 0.5)  # the foot on the line ahead of the body's middle; assumed
 PLANT_S = (0.0, 0.15)  # standing still on the turning foot; assumed
 MODEL_ERROR_S = 0.05  # what the picture of the test leaves out, standard deviation; assumed
-POINTS_LOG2 = 14
+POINTS_LOG2 = 13
 LEAST_BRAKING_M_S2, MOST_BRAKING_M_S2 = 1.5, 10.0
 
 
@@ -42,7 +42,7 @@ def braked_time_s(
     """Time from rest to rest over a distance: full effort, then braking; by bisection."""
     top, tau, brake = np.broadcast_arrays(top_speed_m_s, tau_s, braking_m_s2)
     low, high = np.zeros(top.shape), np.full(top.shape, 30.0)
-    for _ in range(50):
+    for _ in range(40):
         turn = 0.5 * (low + high)
         gone = -np.expm1(-turn / tau)
         covered = top * (turn - tau * gone) + (top * gone) ** 2 / (2.0 * brake)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -186,13 +187,18 @@ def evidence(times: Sequence[SprintTime], timing: Timing, prior: Prior) -> float
 
 def misfits(times: Sequence[SprintTime], timing: Timing) -> np.ndarray:
     """Squared timing errors of each point of the grid, shape (top speeds, taus, offsets)."""
-    speed, tau = np.meshgrid(TOP_SPEEDS_M_S, TAUS_S, indexing="ij")
     offsets = np.linspace(*timing.offset_s, OFFSETS)
-    misfit = np.zeros((*speed.shape, OFFSETS))
+    misfit = np.zeros((len(TOP_SPEEDS_M_S), len(TAUS_S), OFFSETS))
     for one in times:
-        clock = running_time_s(one.distance_m, speed, tau)[..., None] - offsets
+        clock = grid_times_s(one.distance_m)[..., None] - offsets
         misfit += ((clock - one.time_s) / one.error_s) ** 2
     return misfit
+
+
+@lru_cache(maxsize=32)
+def grid_times_s(distance_m: float) -> np.ndarray:
+    """Running time over a distance at each point of the grid, (top speeds, taus)."""
+    return running_time_s(distance_m, TOP_SPEEDS_M_S[:, None], TAUS_S)
 
 
 def log_beliefs(prior: Prior) -> np.ndarray:
