@@ -186,13 +186,18 @@ def evidence(times: Sequence[SprintTime], timing: Timing, prior: Prior) -> float
 
 
 def misfits(times: Sequence[SprintTime], timing: Timing) -> np.ndarray:
-    """Squared timing errors of each point of the grid, shape (top speeds, taus, offsets)."""
-    offsets = np.linspace(*timing.offset_s, OFFSETS)
-    misfit = np.zeros((len(TOP_SPEEDS_M_S), len(TAUS_S), OFFSETS))
+    """Squared timing errors of each point of the grid, shape (top speeds, taus, offsets).
+
+    Each time adds (late - offset)^2 / error^2, multiplied out since the grid is large.
+    """
+    offset = np.linspace(*timing.offset_s, OFFSETS)
+    square, cross = np.zeros((2, len(TOP_SPEEDS_M_S), len(TAUS_S)))
     for one in times:
-        clock = grid_times_s(one.distance_m)[..., None] - offsets
-        misfit += ((clock - one.time_s) / one.error_s) ** 2
-    return misfit
+        late = grid_times_s(one.distance_m) - one.time_s
+        square += late * late / one.error_s**2
+        cross += late / one.error_s**2
+    worth = sum(one.error_s**-2 for one in times)
+    return square[..., None] - 2.0 * cross[..., None] * offset + worth * offset * offset
 
 
 @lru_cache(maxsize=32)
