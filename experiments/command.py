@@ -159,7 +159,6 @@ def spot(
 ) -> None:
     """Where to stand while your opponent strikes from one place."""
     from experiments.own_code import policy_of, shot_model_of
-    from experiments.player.legs_range import legs_range, legs_text
     from experiments.scene import players_of, world_of
     from experiments.spot import SpotQuestion, find_spot, waiting_depth_m, with_own
     from experiments.spot_answer import spot_json, spot_text
@@ -184,15 +183,16 @@ def spot(
         seed=fresh_seed() if seed is None else seed,
     )
     result = find_spot(question)
-    legs = legs_range(result)
+    shown, text = spot_json(result), spot_text(result)
+    if me.ranges:  # late, since it needs the tables library
+        from experiments.player.legs_range import legs_range, legs_text
+
+        if legs := legs_range(result):
+            shown["over_measured_legs"] = legs.as_json()
+            text += f"\n\n{legs_text(legs)}"
     if figure is not None:
         save(spot_figure(result), figure)
-    if as_json:
-        click.echo(
-            _json(spot_json(result) | ({"over_measured_legs": legs.as_json()} if legs else {}))
-        )
-    else:
-        click.echo(spot_text(result) + (f"\n\n{legs_text(legs)}" if legs else ""))
+    click.echo(_json(shown) if as_json else text)
     if figure is not None and not as_json:
         click.echo(f"\nPicture: {figure}")
 

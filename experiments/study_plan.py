@@ -48,7 +48,9 @@ def described(study: Study) -> Iterator[str]:
     yield from row("world", [study.surface, f"{study.flight} flight"])
     if study.choices is not None:
         at = study.choices
-        yield from row("choices", [f"each modelling choice: {name_of(at.level)}, {at.opponent}, {at.place}"])
+        yield from row(
+            "choices", [f"each modelling choice: {name_of(at.level)}, {at.opponent}, {at.place}"]
+        )
     if study.factors is not None:
         yield from factor_lines(study, study.factors)
     seed = "a fresh one" if study.seed is None else str(study.seed)

@@ -26,6 +26,7 @@ from experiments.replay import replay_of_study
 from experiments.report import write_report
 from experiments.scene import players_of
 from experiments.spot import waiting_depth_m
+from experiments.study_plan import plan_text
 from sim.errors import InputError
 from sim.players import PLAYERS, player, player_parameters
 from sim.world import World
@@ -229,6 +230,27 @@ def test_choices_take_a_player_file_of_the_study(tmp_path: Path) -> None:
     (tmp_path / "study.toml").write_text(text + choices.replace("LEVEL", "other"))
     with pytest.raises(InputError, match="has the name of another one"):
         load_study(tmp_path / "study.toml")
+
+
+def test_factors_vary_over_the_measured_range(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Labels of points are the player's name, and the range is that of the file."""
+    without_pages(monkeypatch)
+    study = study_with(tmp_path)
+    speed = {"name": "legs.top_speed_m_s", "of": "studied"}
+    factors = {"design": "one-at-a-time", "outcomes": ["missed_per_100"], "vary": [speed]}
+    asked = only("placed", levels=[study.levels[1]], factors=factors)
+    assert "Änne" in plan_text(asked, 1)
+    out = run_tiny(asked, tmp_path / "out")
+    points, designed = (
+        list(csv.DictReader((out / f"{name}.csv").open(newline="", encoding="utf-8")))
+        for name in ("points", "designed")
+    )
+    measured_range = measured(STRANGE).legs["top_speed_m_s"]
+    speeds = [float(row["studied legs.top_speed_m_s"]) for row in points]
+    assert speeds == pytest.approx([measured_range.low, measured_range.high], abs=1e-4)
+    assert {row["level"] for row in (*points, *designed)} == {STRANGE}
 
 
 def test_a_study_with_a_player_file_can_be_run_again_from_its_folder(
