@@ -158,11 +158,15 @@ WRONG = {
     "low = 6.1": ('low = "fast"', r"legs.top_speed_m_s.low: .*number .*given: 'fast'"),
     "low = 6.1, ": ("low = 6.1, hihg = 7.0, ", "unknown key 'hihg'. Did you mean 'high'"),
     "low = 0.6": ("low = nan", "waits_behind_m.low: .*finite"),
+    "tau_s = { value = 1, low = 0.9, high = 1.1 }": (
+        "tau_s = 0.9",
+        r"legs.tau_s is 0.9; give a value with its range, such as \{ value",
+    ),
     "[hitter]": ("[hiter]", "unknown key 'hiter'. Did you mean 'hitter'"),
     "[legs]": ("[legs", "is not valid TOML: .*line 7"),
-    "tau_s = { value = 1, low = 0.9, high = 1.1 }": (
+    "tau_s = { value = 1, low = 0.9, high = 1.1 }\n": (
         "comfortable_reach_m = { value = 1.3, low = 1.3, high = 1.3 }\n"
-        "full_reach_m = { value = 1.2, low = 1.2, high = 1.2 }",
+        "full_reach_m = { value = 1.2, low = 1.2, high = 1.2 }\n",
         "a comfortable reach below the full one",
     ),
     "Anna": ("college-man", "is the name of a level"),
@@ -188,6 +192,12 @@ def test_files_that_are_none_are_refused(tmp_path: Path) -> None:
     (tmp_path / "long.toml").write_text("#" * 200_000)
     with pytest.raises(InputError, match="no player file"):
         player_of(str(tmp_path / "long.toml"))
+    (tmp_path / "zero.toml").write_text(
+        f"{ANNA}[measured]\nsprints = [{{ distance_m = 5, times_s = [0] }}]\n"
+    )
+    with pytest.raises(InputError, match="greater than 0") as caught:
+        player_of(str(tmp_path / "zero.toml"))
+    assert "at least 1 item" not in str(caught.value)
     with pytest.raises(InputError, match=r"unknown player 'anna'.*Or a player file"):
         player_of("anna")
 

@@ -150,7 +150,7 @@ def _compared(found: Estimate) -> Iterator[str]:
     time, weight = found.legs.running_time_s(RUN_M), found.legs.weight
     low, high = range_of(time, weight)
     mine = mean_of(time, weight)
-    yield f"A run of {RUN_M:g} m from rest, from the push-off:"
+    yield f"A run of {RUN_M:g} m from rest, from the push-off, and the levels beside it:"
     width = max(len(n) for n in (found.file.name, *PLAYERS))
     yield f"  {found.file.name:<{width}}  {mine:.2f} s ({low:.2f} to {high:.2f})"
     for name in PLAYERS:
@@ -161,7 +161,7 @@ def _compared(found: Estimate) -> Iterator[str]:
 def _against(time_s: float, low: float, high: float) -> str:
     if low <= time_s <= high:
         return "not told apart"
-    return "slower" if time_s > high else "faster"
+    return "slower than you" if time_s > high else "faster than you"
 
 
 def _level_time_s(name: str) -> float:

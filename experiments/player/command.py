@@ -47,30 +47,43 @@ SPEED = Measure("the usual speed", "m/s", 5, 70)
 )
 @click.option("--hand", type=click.Choice(["right", "left"]), default="right", show_default=True)
 @click.option(
-    "--backhand", type=click.Choice(["one-handed", "two-handed"]), default="two-handed",
+    "--backhand",
+    type=click.Choice(["one-handed", "two-handed"]),
+    default="two-handed",
     show_default=True,
-)  # fmt: skip
-@click.option(
-    "--sprint", "sprints", type=TimeOver("--sprint"), multiple=True,
-    help="Straight, from standing, best over 5, 10 and 20 m. May be given several times; times"
-    " over one distance are averaged.",
-)  # fmt: skip
-@click.option(
-    "--shuttle", "shuttles", type=TimeOver("--shuttle"), multiple=True,
-    help="From a foot on one line sideways to a second line that many metres away, touch it with"
-    " a foot, and back until the chest is over the first. 4 m is a good distance.",
-)  # fmt: skip
-@click.option(
-    "--timing", default="gates", show_default=True, help="How times were taken: gates or hand."
 )
 @click.option(
-    "--timing-error", type=Measure("--timing-error", "s", 0.001, 1),
-    help="Of one time, standard deviation.  [default: 0.02 gates, 0.1 hand]",
-)  # fmt: skip
+    "--sprint",
+    "sprints",
+    type=TimeOver("--sprint"),
+    multiple=True,
+    help="Straight, from standing close behind the start, best over 5, 10 and 20 m. May be given"
+    " several times; times over one distance are averaged.",
+)
 @click.option(
-    "--start-offset", metavar="LOW,HIGH",
+    "--shuttle",
+    "shuttles",
+    type=TimeOver("--shuttle"),
+    multiple=True,
+    help="From a foot on one line sideways to a second line that many metres away, touch it with"
+    " a foot, and back until the chest is over the first. 4 m is a good distance.",
+)
+@click.option(
+    "--timing",
+    default="gates",
+    show_default=True,
+    help="How times were taken: gates, or hand (the watch started at the first movement).",
+)
+@click.option(
+    "--timing-error",
+    type=Measure("--timing-error", "s", 0.001, 1),
+    help="Of one time, standard deviation.  [default: 0.02 gates, 0.1 hand]",
+)
+@click.option(
+    "--start-offset",
+    metavar="LOW,HIGH",
     help="Seconds from the push-off to the clock's start.  [default: 0.2,0.3 gates, 0.2,0.35 hand]",
-)  # fmt: skip
+)
 @click.option("--height", type=Measure("--height", "m", 0.9, 2.4), help="Body height.")
 @click.option("--forehand-speed", type=SPEED, help='Usual speed off the racket: "95 km/h".')
 @click.option("--backhand-speed", type=SPEED)

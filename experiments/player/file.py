@@ -98,7 +98,9 @@ def checked(table: dict[str, Any], where: str) -> PlayerFile:
     try:
         return PlayerFile.model_validate(table)
     except ValidationError as error:
-        raise InputError(f"{where}: {'; '.join(explain(e) for e in error.errors())}") from None
+        # A list whose items are all wrong is also called too short.
+        wrong = [e for e in error.errors() if not (e["type"] == "too_short" and e["input"])]
+        raise InputError(f"{where}: {'; '.join(explain(e) for e in wrong)}") from None
 
 
 def player_toml(file: PlayerFile) -> str:

@@ -154,6 +154,9 @@ def explain(error: Any) -> str:
     if error["type"] == "value_error":
         message = error["msg"].removeprefix("Value error, ")
         return f"{key}: {message}" if key else str(message)
+    if error["type"] in ("model_type", "model_attributes_type") and where[0] in ROWS:
+        form = "{ value = 1.0, low = 0.9, high = 1.1 }"
+        return f"{key} is {error['input']!r}; give a value with its range, such as {form}"
     message = error["msg"].replace("dictionary", "table").replace("tuple", "list")
     message = message.replace("string", "text").replace("Input", "it")
     return f"{key}: {message} (given: {error['input']!r})"
