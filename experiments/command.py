@@ -12,6 +12,7 @@ from experiments.benchmark.command import benchmark
 from experiments.chart.command import chart
 from experiments.fan_command import angle
 from experiments.game.command import game
+from experiments.maps.command import maps
 from experiments.opponents.command import opponents
 from experiments.options import (
     INTERRUPTED,
@@ -57,6 +58,7 @@ main.add_command(game)
 main.add_command(opponents)
 main.add_command(player)
 main.add_command(replay)
+main.add_command(maps)
 
 
 @main.command()
@@ -168,7 +170,8 @@ def spot(
 
     me, other = players_of(**names)
     if figure is not None:
-        from experiments.drawing.figures import require_picture_suffix, save, spot_figure
+        from experiments.above import above_of
+        from experiments.drawing.figures import above_figure, require_picture_suffix, save
 
         require_picture_suffix(figure)
     question = SpotQuestion(
@@ -191,7 +194,7 @@ def spot(
             shown["over_measured_legs"] = legs.as_json()
             text += f"\n\n{legs_text(legs)}"
     if figure is not None:
-        save(spot_figure(result), figure)
+        save(above_figure(above_of(result)), figure)
     click.echo(_json(shown) if as_json else text)
     if figure is not None and not as_json:
         click.echo(f"\nPicture: {figure}")

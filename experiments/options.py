@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import errno
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -89,7 +90,18 @@ seed_option = click.option(
 figure_option = click.option(
     "--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf."
 )
+csv_option = click.option(
+    "--csv", type=click.Path(path_type=Path), help="Also write the numbers: a CSV."
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
+
+
+def players_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The four options that experiments.scene.players_of takes."""
+    options = (player_option, opponent_player_option, hand_option, opponent_hand_option)
+    for option in reversed(options):
+        command = option(command)
+    return command
 
 
 class Message(click.ClickException):

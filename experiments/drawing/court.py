@@ -42,6 +42,7 @@ HALF_VIEW_M, TOP_VIEW_M = 6.9, 14.2
 ROOM_M = 2.0  # around a contact that lies outside that view
 COURT_IN = WIDTH_IN - 0.75  # what the names of the lines leave of our width
 CENTRAL_M = 0.5
+BELOW_M = 0.9
 
 
 @dataclass(frozen=True)
@@ -82,9 +83,8 @@ def draw_court(
 ) -> list[Artist]:
     """The court to scale with its lines and net, in a view of that size; alleys faint."""
     w, n, s = HALF_WIDTH_M, HALF_LENGTH_M, SERVICE_LINE_M
-    artists: list[Artist] = [
-        ax.add_patch(Rectangle((-w, -n), 2 * w, 2 * n, facecolor=GROUND, edgecolor="none"))
-    ]
+    ground = Rectangle((-w, -n), 2 * w, 2 * n, facecolor=GROUND, edgecolor="none", zorder=0.5)
+    artists: list[Artist] = [ax.add_patch(ground)]
     d = DOUBLES_HALF_WIDTH_M
     alleys = [((-d, -d), (-n, n)), ((d, d), (-n, n)), ((-d, d), (n, n)), ((-d, d), (-n, -n))]
     lines = [((-w, -w), (-n, n)), ((w, w), (-n, n)), ((-w, w), (n, n)), ((-w, w), (-n, -n))]
@@ -96,11 +96,11 @@ def draw_court(
     net = NET_SUPPORT_X_M
     artists += ax.plot((-net, net), (0, 0), color=INK, linewidth=1.8, zorder=1.5, gid="net")
     ax.set_aspect("equal")
+    named = {-n: "baseline", -s: "service\nline", 0: "net", s: "service\nline", n: "baseline"}
+    seen = {y: name for y, name in named.items() if bottom_m <= y <= top_m}
+    ax.set_yticks(list(seen), list(seen.values()))
     ax.set_xlim(-half_view_m, half_view_m)
     ax.set_ylim(bottom_m, top_m)
-    ax.set_yticks(
-        [-n, -s, 0, s, n], ["baseline", "service\nline", "net", "service\nline", "baseline"]
-    )
     ax.tick_params(length=0, axis="y")
     for side in ("left", "bottom"):
         ax.spines[side].set_visible(False)
@@ -257,11 +257,12 @@ def draw_court_spots(
     angle: Angle,
     spots_m: Mapping[str, float],
     best_m: tuple[float, float] | None,
+    below_m: float = BELOW_M,
 ) -> list[Artist]:
-    """The whole picture from above: court, angle, waiting line with the best range, and spots.
+    """Spots from above: court, angle, waiting line with the best range, and who waits where.
 
     `spots_m` is policy name to lateral place on the waiting line; `best_m` the ends of the best
-    range there.
+    range there; `below_m` the room between that line and the first label.
     """
     looks = looks_of(spots_m)
     spots = gathered([Spot(n, x, -angle.line_m, looks[n]) for n, x in spots_m.items()])
@@ -270,7 +271,7 @@ def draw_court_spots(
     x, y = angle.contact_m
     half, top = max(HALF_VIEW_M, abs(x) + ROOM_M), max(TOP_VIEW_M, y + ROOM_M)
     row_m = ROW_PT / 72 * 2 * half / COURT_IN
-    bottom = -(angle.line_m + 0.9 + row_m * sum(bool(s.name) for s in spots))
+    bottom = -(angle.line_m + below_m + row_m * sum(bool(s.name) for s in spots))
     artists = [*draw_court(ax, bottom, top, half), *draw_angle(ax, angle)]
     artists += [*draw_waiting_line(ax, angle.line_m, best_m), *draw_spots(ax, spots)]
     ax.set_xlabel("lateral place (m from the centre mark)")

@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
+from matplotlib.colors import Colormap
 from matplotlib.figure import Figure
 
 from experiments.drawing.court import (
@@ -33,15 +34,7 @@ def draw_fan(ax: Axes, fan: Fan) -> list[Artist]:
     widest = float(np.abs(fan.end_m[:, 0]).max()) + EDGE_M
     half, top = max(HALF_VIEW_M, abs(x) + ROOM_M, widest), max(TOP_VIEW_M, y + ROOM_M)
     court = draw_court(ax, -q.line_m - BELOW_M, top, half)
-    wedges = PolyCollection(
-        [wedge(fan, k) for k in range(len(fan.time_s))],
-        array=fan.time_s,
-        cmap=f"{COLOURS}_r",
-        alpha=0.75,
-        zorder=1.7,
-        gid="fan",
-    )
-    ax.add_collection(wedges, autolim=False)
+    wedges = draw_wedges(ax, fan)
     artists: list[Artist] = [wedges, *court]
     artists += ax.plot(
         *fan.bounce_m.T, ".", color="white", markeredgecolor=BLACK, markersize=5, gid="bounce"
@@ -51,6 +44,26 @@ def draw_fan(ax: Axes, fan: Fan) -> list[Artist]:
     ax.set_xlabel("lateral place (m from the centre mark)")
     steps_axis(ax)
     return artists
+
+
+def draw_wedges(
+    ax: Axes,
+    fan: Fan,
+    colours: str | Colormap = f"{COLOURS}_r",
+    alpha: float = 0.75,
+    zorder: float = 1.7,
+) -> PolyCollection:
+    """A wedge a direction, shaded by the least time in the given colours."""
+    wedges = PolyCollection(
+        [wedge(fan, k) for k in range(len(fan.time_s))],
+        array=fan.time_s,
+        cmap=colours,
+        alpha=alpha,
+        zorder=zorder,
+        gid="fan",
+    )
+    ax.add_collection(wedges, autolim=False)
+    return wedges
 
 
 def wedge(fan: Fan, k: int) -> np.ndarray:

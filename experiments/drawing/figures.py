@@ -12,6 +12,8 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from experiments.above import Above
+from experiments.drawing.above import draw_above, draw_above_key
 from experiments.drawing.court import Angle, court_height_in, draw_court_spots, steps_axis
 from experiments.drawing.spot_marks import ROW_PT, Spot, best_spot, draw_spots, gathered
 from experiments.drawing.study_panels import (
@@ -36,10 +38,18 @@ from experiments.result_folder import DIFFERENCE, ResultFolder
 from experiments.spot import SpotResult, placed_situation
 from experiments.statistics import wilson
 
-CURVE_IN, HEADS_IN = 2.5, 2.2
+CURVE_IN, KEY_IN, HEADS_IN = 2.5, 1.2, 2.2
+ABOVE_HEADS_IN = 1.8
 TITLE_CHARACTERS = 52
 
-__all__ = ["draw_spot", "require_picture_suffix", "save", "spot_figure", "study_figures"]
+__all__ = [
+    "above_figure",
+    "draw_spot",
+    "require_picture_suffix",
+    "save",
+    "spot_figure",
+    "study_figures",
+]
 
 
 def draw_spot(ax_court: Axes, ax_curve: Axes, result: SpotResult) -> list[Artist]:
@@ -95,7 +105,7 @@ def make_room(ax: Axes, spots: list[Spot], share: np.ndarray) -> None:
 
 
 def spot_figure(result: SpotResult) -> Figure:
-    """The figure of a spot: court above, curve below, both to our width."""
+    """The figure of a spot alone: court above, curve below, both to our width."""
     with house_style():
         figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
         grid = figure.add_gridspec(2, 1)
@@ -104,6 +114,25 @@ def spot_figure(result: SpotResult) -> Figure:
         tall = court_height_in(court)
         grid.set_height_ratios((tall, CURVE_IN))
         figure.set_size_inches(WIDTH_IN, tall + CURVE_IN + HEADS_IN)
+        figure.suptitle(
+            spot_title(result), x=0.02, ha="left", fontsize=TEXT_PT + 1, fontweight="bold"
+        )
+    return figure
+
+
+def above_figure(above: Above) -> Figure:
+    """The figure of a spot with all that is seen from above, its key, and the curve."""
+    result = above.spot
+    with house_style():
+        figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
+        grid = figure.add_gridspec(3, 1)
+        court, key, curve = (figure.add_subplot(grid[row]) for row in range(3))
+        draw_above(court, above)
+        draw_above_key(key, above)
+        draw_curve(curve, result)
+        tall = court_height_in(court)
+        grid.set_height_ratios((tall, KEY_IN, CURVE_IN))
+        figure.set_size_inches(WIDTH_IN, tall + KEY_IN + CURVE_IN + ABOVE_HEADS_IN)
         figure.suptitle(
             spot_title(result), x=0.02, ha="left", fontsize=TEXT_PT + 1, fontweight="bold"
         )

@@ -1,0 +1,139 @@
+"""What the commands `map standing` and `map policies` say, and the tables that they write."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from experiments.maps.contacts import WORDS, ContactMap, Contrast
+from experiments.maps.standing import ALLOWED, StandingMap
+from experiments.spot_answer import side
+from experiments.statistics import wilson
+from sim.errors import InputError
+
+TEXT_STEP_M = 0.5
+
+
+def standing_table(found: StandingMap) -> pd.DataFrame:
+    """A row a place to stand: x_m, depth_m, balls missed per 100 with its 95 % interval, landed."""
+    x, depth = (v.ravel() for v in np.meshgrid(found.grid.x_m, found.grid.depth_m))
+    landed, missed = found.landed.ravel(), found.missed_per_100.ravel()
+    bounds = [
+        wilson(m / 100, math.sqrt(m / 100 * (1 - m / 100) / n), round(n)).scaled(100.0)
+        for m, n in zip(missed, landed, strict=True)
+    ]
+    table = {
+        "x_m": x,
+        "depth_m": depth,
+        "missed_per_100": missed,
+        "low": [b.low for b in bounds],
+        "high": [b.high for b in bounds],
+        "landed_in": landed.astype(int),
+    }
+    return pd.DataFrame(table).round(6)
+
+
+def standing_text(found: StandingMap) -> str:
+    """The map in words: the best lateral place at each depth."""
+    q = found.question
+    lines = [
+        f"{q.opponent.name} ({q.hitter.name}) strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m.",
+        f"Of 100 balls that land in, {q.player.name} misses at least, by depth:",
+        "",
+        f"{'behind the baseline':>19}  {'missed':>6}  within {ALLOWED:g} ball in 100"
+        " of that depth's best",
+        *_depth_lines(found),
+        "",
+        "Deeper places reach more balls. What depth costs, time given away and wider angles, is not"
+        " counted\nhere: depth is a choice of its own, and places are best compared at one depth.",
+        f"Model results from {found.balls} balls at each place; 95 % intervals are at most"
+        f" {found.widest_per_100:.1f} balls to a side; seed {q.seed}.",
+    ]
+    return "\n".join(lines)
+
+
+def _depth_lines(found: StandingMap) -> Iterator[str]:
+    x = found.grid.x_m
+    every = max(round(TEXT_STEP_M / float(np.diff(found.grid.depth_m[:2])[0])), 1)
+    for row in range(found.waiting_row % every, len(found.grid.depth_m), every):
+        depth = found.grid.depth_m[row]
+        missed = found.missed_per_100[row]
+        good = x[missed <= missed.min() + ALLOWED]
+        mark = "  (where this level waits)" if row == found.waiting_row else ""
+        places = f"{side(float(good[0]))} to {side(float(good[-1]))}"
+        yield f"{depth:>17.2f} m  {missed.min():6.1f}  {places}{mark}"
+
+
+def contact_table(found: ContactMap) -> pd.DataFrame:
+    """A row a contact place: both spots, both shares missed, the difference, its verdict."""
+    return pd.DataFrame([_row(c) for c in found.found if c is not None]).round(6)
+
+
+def _row(c: Contrast) -> dict[str, object]:
+    return {
+        "opponent_x_m": c.x_m,
+        "opponent_y_m": c.y_m,
+        "spot_x_m": c.spot_m[0],
+        "spot_y_m": c.spot_m[1],
+        "other_x_m": c.other_spot_m[0],
+        "other_y_m": c.other_spot_m[1],
+        "missed_per_100": c.missed_per_100,
+        "other_missed_per_100": c.other_missed_per_100,
+        "fewer_per_100": c.fewer.value,
+        "low": c.fewer.low,
+        "high": c.fewer.high,
+        "balls": c.fewer.n,
+        "verdict": WORDS[c.verdict],
+    }
+
+
+def contact_text(found: ContactMap) -> str:
+    """The map in words: how many places have which verdict, and the ends."""
+    q = found.question
+    known = [c for c in found.found if c is not None]
+    if not known:
+        return "From none of these places a ball landed in."
+    counts = [f"{WORDS[word]} {int(found.are(word).sum())}" for word in WORDS]
+    most, least = (pick(known, key=lambda c: c.fewer.value) for pick in (max, min))
+    lines = [
+        f"{found.policy} beside {found.other}, {q.player.name} against {q.opponent.name}"
+        f" ({q.hitter.name}), {q.depth_m:g} m behind the baseline:",
+        f"of {len(known)} places that the opponent may strike from: {', '.join(counts)}.",
+        f"Most: {_said(most)}.",
+        f"Least: {_said(least)}.",
+        f"As good means inside half a ball in 100. Model results from {q.balls} balls struck from"
+        f" each place; seed {q.seed}.\nEvery place has its own 95 % interval, and all share their"
+        " random numbers: where nothing differs,\nabout 5 places in 100 look decided, and"
+        " neighbours do so together.",
+    ]
+    return "\n".join(lines)
+
+
+def _said(c: Contrast) -> str:
+    e = c.fewer
+    return (
+        f"{e.value:+z.1f} ({e.low:+z.1f} to {e.high:+z.1f}) fewer missed of 100 with the opponent"
+        f" at x {c.x_m:g} m, y {c.y_m:g} m ({c.missed_per_100:.1f} and"
+        f" {c.other_missed_per_100:.1f} missed)"
+    )
+
+
+def write_table(table: pd.DataFrame, path: Path) -> None:
+    """Write a CSV, whole or not at all.
+
+    Raises:
+        InputError: the file cannot be written.
+    """
+    beside = path.with_name(f".{path.name}.partial")
+    try:
+        beside.write_text(table.to_csv(index=False, lineterminator="\n"), "utf-8", newline="\n")
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise InputError(
+            f"cannot write the table {str(path)!r}: {error.strerror or error}"
+        ) from None
