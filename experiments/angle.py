@@ -52,17 +52,24 @@ def extremes_of(seen: Situation) -> tuple[Extreme, Extreme]:
 def whole_path(seen: Situation, drive: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """One drive from contact to second bounce: BALL record (1,) and points (n, 4): t, x, y, z."""
     balls, paths = fly_drives(seen.contact, drive, seen.world)
-    ball = balls[0]
+    return balls, traced(balls[0], paths[0], seen.world)
+
+
+def traced(ball: np.void, path: np.ndarray, world: np.ndarray) -> np.ndarray:
+    """The whole flight of a BALL record and its path: points (n, 4): t, x, y, z.
+
+    From the strike over the first bounce to the second; `world` a WORLD record of length one.
+    """
     before = np.empty((PATH_POINTS, 5))
     start = [ball[n] for n in ("x_m", "y_m", "z_m", "vx_m_s", "vy_m_s", "vz_m_s")]
     spin = [ball[f"spin_{axis}_rad_s"] for axis in "xyz"]
-    count = trace(0.0, *start, *spin, seen.world[0], before)[0]
-    radius = float(seen.world["radius_m"][0])
+    count = trace(0.0, *start, *spin, world[0], before)[0]
+    radius = float(world["radius_m"][0])
     end = [ball[f"second_bounce_{n}"] for n in ("time_s", "x_m", "y_m")]
     columns = [T, X, Y, Z]
-    after = paths[0][: ball["points"], columns]
+    after = path[: ball["points"], columns]
     parts = [before[:count, columns], after, np.array([[*end, radius]])]
-    return balls, np.concatenate(parts)
+    return np.concatenate(parts)
 
 
 def bisector_line(seen: Situation) -> tuple[Point, Point]:

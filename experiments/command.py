@@ -34,6 +34,7 @@ from experiments.options import (
 )
 from experiments.player.command import player
 from experiments.rally.command import replay
+from experiments.side_command import side
 from experiments.validation.command import validate
 
 WIDTH = 100
@@ -59,6 +60,7 @@ main.add_command(opponents)
 main.add_command(player)
 main.add_command(replay)
 main.add_command(maps)
+main.add_command(side)
 
 
 @main.command()
@@ -91,6 +93,7 @@ main.add_command(maps)
 @click.option("--altitude", type=Measure("--altitude", "m", -500, 6000), help="Of the court.")
 @click.option("--temperature", type=Measure("--temperature", "deg C", -20, 50))
 @click.option("--wind", type=Point("--wind", "xyz"), help="In m/s along x, y and z.")
+@figure_option
 @json_option
 def shot(
     start: tuple[float, float, float],
@@ -101,6 +104,7 @@ def shot(
     topspin: float,
     sidespin: float,
     high: bool,
+    figure: Path | None,
     as_json: bool,
     **surroundings: Any,
 ) -> None:
@@ -114,6 +118,10 @@ def shot(
 
     if target is not None and (angle is not None or heading is not None):
         raise InputError("--to already fixes the launch; leave out --angle and --heading")
+    if figure is not None:
+        from experiments.drawing.style import require_picture_suffix
+
+        require_picture_suffix(figure)
     question = ShotQuestion(
         start_m=start,
         speed_m_s=speed,
@@ -126,7 +134,15 @@ def shot(
         high=high,
     )
     result = play_shot(question)
+    if figure is not None:
+        from experiments.drawing.side import flight_figure
+        from experiments.drawing.style import save
+        from experiments.side import shot_flight
+
+        save(flight_figure(shot_flight(question)), figure)
     click.echo(_json(result.as_json()) if as_json else shot_text(question, result))
+    if figure is not None and not as_json:
+        click.echo(f"\nPicture: {figure}")
 
 
 @main.command()

@@ -132,16 +132,26 @@ def play_shot(question: ShotQuestion) -> ShotResult:
     Raises:
         InputError: the target cannot be hit, and why.
     """
-    w, turn = question.world_numbers[0], question.half_turn
+    launch = launch_of(question)
+    ball, _ = flown(question, *launch)
+    start = [float(ball[n]) for n in ("x_m", "y_m", "z_m")]
+    spins = (question.topspin_rpm * RPM, question.sidespin_rpm * RPM)
+    whole = (*start, *launch, question.speed_m_s, *spins)
     table = table_of(question.world_numbers)
+    net_x = float(shoot(*whole, question.world_numbers[0], table)[6])
+    return result_of(ball, question.half_turn, *launch, net_x)
+
+
+def flown(question: ShotQuestion, elevation: float, heading: float) -> tuple[np.void, np.ndarray]:
+    """The BALL record and the path (PATH_POINTS, 5) of a launch, with the hitter at y > 0."""
+    turn, path = question.half_turn, np.empty((PATH_POINTS, 5))
     x, y, z = (turn * question.start_m[0], turn * question.start_m[1], question.start_m[2])
     spins = (question.topspin_rpm * RPM, question.sidespin_rpm * RPM)
-    elevation, heading = launch_of(question)
-    launch = (x, y, z, elevation, heading, question.speed_m_s, *spins)
     balls = np.zeros(1, BALL)
-    fill_ball(*launch, w, table, np.empty((PATH_POINTS, 5)), balls[0])
-    net_x = float(shoot(*launch, w, table)[6])
-    return result_of(balls[0], turn, elevation, heading, net_x)
+    numbers = question.world_numbers
+    launch = (x, y, z, elevation, heading, question.speed_m_s, *spins)
+    fill_ball(*launch, numbers[0], table_of(numbers), path, balls[0])
+    return balls[0], path
 
 
 def launch_of(question: ShotQuestion) -> tuple[float, float]:

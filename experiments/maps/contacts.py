@@ -13,7 +13,6 @@ from experiments.spot import CHUNK, SpotQuestion, placed_situation, spot_of
 from experiments.statistics import INDEX, Estimate, paired, ratio
 from experiments.tally import COLUMNS, Tally
 from sim.contracts import RecoveryPolicy, bodies_at
-from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 from sim.exchange import Place, opening_contact, strike_balls
 from sim.meeting import appraisals
@@ -129,10 +128,10 @@ def contrast(
     differs = False
     for first in range(0, question.balls, CHUNK):
         replicates = np.arange(first, min(first + CHUNK, question.balls))
-        mine, its = tables(question, spots, replicates)
-        part = Tally.of(mine, its)
+        rows = tables(question, spots, replicates)
+        part = Tally.of(*rows)
         tally = part if tally is None else tally + part
-        differs |= bool((mine != its).any())
+        differs |= bool((rows[0] != rows[1]).any())
     assert tally is not None
     landed = min(tally.own[0, INDEX["balls"]], tally.reference[0, INDEX["balls"]])
     if landed == 0:
@@ -142,9 +141,9 @@ def contrast(
     if not differs:
         widest = NONE_DIFFERS / landed
         fewer = dataclasses.replace(fewer, low=-widest, high=widest)
-    shares = (100.0 * ratio(t, "missed", "balls").value for t in (tally, swapped))
-    places = ((float(x), float(y)) for x, y in spots)
-    return Contrast(question.place.x_m, question.place.y_m, *places, *shares, fewer)
+    own, its = (100.0 * ratio(t, "missed", "balls").value for t in (tally, swapped))
+    a, b = ((float(x), float(y)) for x, y in spots)
+    return Contrast(question.place.x_m, question.place.y_m, a, b, own, its, fewer)
 
 
 def tables(
@@ -171,8 +170,3 @@ def tables(
             out[which, :, INDEX["balls"]] = landed
             out[which, landed, INDEX["missed"]] = grade[:, k] == MISSED
     return out[0], out[1]
-
-
-def behind_m(spot_m: tuple[float, float]) -> float:
-    """How far behind the baseline a spot lies."""
-    return -spot_m[1] - HALF_LENGTH_M
