@@ -1,7 +1,8 @@
 """Maps of the court by colour: axes in, artists out.
 
-Both use a colour map that is even in lightness and the same to readers with any colour vision, so
-that they read in grey too; lines carry their numbers.
+Balls missed have a colour map that is even in lightness and the same to readers with any colour
+vision. Differences have two hues that such readers tell apart (orange and purple, ColorBrewer),
+lightest at no difference; in grey their sign is in the lines, dashed below 0, and their numbers.
 """
 
 from __future__ import annotations
@@ -9,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from matplotlib import colormaps
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.cm import ScalarMappable
 from matplotlib.collections import PolyCollection
-from matplotlib.colors import BoundaryNorm
+from matplotlib.colors import BoundaryNorm, ListedColormap
 from matplotlib.figure import Figure
 from matplotlib.legend import Legend
 from matplotlib.lines import Line2D
@@ -41,7 +43,7 @@ from experiments.maps.contacts import ContactMap
 from experiments.maps.standing import StandingMap
 from sim.court import HALF_LENGTH_M
 
-COLOURS = "cividis"
+COLOURS, SIGNED_COLOURS = "cividis", "PuOr"
 MISSED_LEVELS = (0.0, 1.0, 2.0, 5.0, 10.0, 20.0, 40.0, 100.0)
 FEWER_LEVELS = (1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 100.0)
 TOP_STANDING_M, BELOW_M, ABOVE_M = -5.2, 0.6, 0.8
@@ -189,8 +191,9 @@ def draw_contact_map(ax: Axes, found: ContactMap) -> list[Artist]:
     half = max(HALF_VIEW_M, float(np.abs(x).max()) + ABOVE_M)
     court = draw_court(ax, -ABOVE_M, float(y.max()) + ABOVE_M, half)
     levels = fewer_levels(field)
-    norm = BoundaryNorm(levels, 256)
-    mesh = ax.pcolormesh(x, y, field, cmap=f"{COLOURS}_r", norm=norm, zorder=0.8, gid="fewer")
+    colours = fewer_colours(levels)
+    norm = BoundaryNorm(levels, colours.N)
+    mesh = ax.pcolormesh(x, y, field, cmap=colours, norm=norm, zorder=0.8, gid="fewer")
     artists: list[Artist] = [mesh, *court]
     artists += [draw_hatched(ax, found, word) for word in HATCHES]
     artists += draw_numbered_lines(ax, x, y, field, [v for v in levels if v != 0.0])
@@ -209,6 +212,15 @@ def fewer_levels(field: np.ndarray) -> list[float]:
         reach[k] = next((v for v in FEWER_LEVELS if v >= most), FEWER_LEVELS[-1])
     below = [-v for v in reversed(FEWER_LEVELS) if v <= reach[0]]
     return [*below, 0.0, *(v for v in FEWER_LEVELS if v <= reach[1])]
+
+
+def fewer_colours(levels: Sequence[float]) -> ListedColormap:
+    """A colour a step, lightest beside 0, of one hue for fewer and another for more missed."""
+    below = sum(v < 0.0 for v in levels)
+    above = len(levels) - 1 - below
+    longer = max(below, above)
+    at = (np.arange(-below, above) + 0.5) / (2.0 * longer) + 0.5
+    return ListedColormap(colormaps[SIGNED_COLOURS](at))
 
 
 def draw_hatched(ax: Axes, found: ContactMap, word: str) -> PolyCollection:

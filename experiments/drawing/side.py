@@ -37,7 +37,8 @@ from sim.court import HALF_LENGTH_M, SERVICE_LINE_M
 from sim.legs import Legs
 
 EXAGGERATED = 2.5
-MARK_S, NAMED_EVERY, LEVEL_S = 0.25, 2, 0.2
+MARK_S, NAMED_EVERY, LEVEL_S = 0.25, 2, 0.1
+LOW_M, LOWEST_M = 0.8, 0.3
 GRAVITY_M_S2 = 9.81
 ROOM_M, HEADROOM_M, GROUND_M = 2.2, 0.9, 0.9
 LINES = {
@@ -116,8 +117,8 @@ def draw_flight(ax: Axes, flight: Flight, colour: str = BLUE) -> list[Artist]:
     at = flight.at(marks)
     artists += ax.plot(-at[:, 1], at[:, 2], ".", color=colour, markersize=5, zorder=4, gid="time")
     if flight.bounce_s < flight.end_s:
-        ring = {"markerfacecolor": "white", "markersize": 5, "zorder": 4, "gid": "bounce"}
-        artists += ax.plot(-bounce[1], bounce[2], "o", color=colour, **ring)
+        artists += ax.plot(-bounce[1], bounce[2], "o", color=colour, markersize=5, gid="bounce")
+        artists[-1].set(markerfacecolor="white", zorder=4)
     start = flight.points[0]
     artists += ax.plot(-start[2], start[3], "o", color=BLACK, markersize=5, zorder=5, gid="contact")
     artists += [
@@ -127,17 +128,20 @@ def draw_flight(ax: Axes, flight: Flight, colour: str = BLUE) -> list[Artist]:
 
 
 def draw_time(ax: Axes, flight: Flight, time_s: float, colour: str) -> Artist:
-    """The name of a time mark: above the path before the bounce, inside the arc after it."""
+    """The name of a time mark: above the path, after the bounce outward from the arc.
+
+    Just after the bounce it stands inside the arc, away from the path that comes down.
+    """
     _, y, z = flight.at(time_s)
     text = f"{time_s:g} s"
-    if time_s < flight.bounce_s:
-        return _said(ax, (-y, z), text, (0, 4), ("center", "bottom"), colour)
     rise = float(flight.at(time_s + FINE_S)[2] - flight.at(time_s - FINE_S)[2])
     steep = abs(rise) / (2 * FINE_S * GRAVITY_M_S2) > LEVEL_S  # that long from the top of the arc
-    align = ("left" if rise > 0 else "right") if steep else "center"
-    aside = {"left": 7, "right": -7, "center": 0}[align]
-    up, at = (-1, "center") if steep else (-5, "top")
-    return _said(ax, (-y, z), text, (aside, up), (align, at), colour)
+    if time_s < flight.bounce_s or not steep:
+        return _said(ax, (-y, z), text, (0, 5), ("center", "bottom"), colour)
+    if rise > 0.0 and z < LOW_M:
+        return _said(ax, (-y, max(z, LOWEST_M)), text, (7, -1), ("left", "center"), colour)
+    aside, align = (-5, "right") if rise > 0.0 else (5, "left")
+    return _said(ax, (-y, z), text, (aside, 1), (align, "bottom"), colour)
 
 
 def draw_met(
@@ -239,7 +243,7 @@ def flight_figure(flight: Flight) -> Figure:
         figure, (ax,) = _panels(1)
         draw_side_court(ax, net_top_m(flight), *view)
         draw_flight(ax, flight)
-        _finish(figure, [ax], view, 0.0, 0.0)
+        _finish(figure, [ax], view, 0.2, 0.0)
         _title(
             figure,
             f"{flight.name}: {3.6 * flight.speed_m_s:.0f} km/h, {flight.topspin_rpm:.0f} rpm\n"

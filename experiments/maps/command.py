@@ -62,7 +62,7 @@ def standing(
     from experiments.spot import with_own
     from sim.exchange import Place
 
-    _check(figure)
+    _check(figure, csv)
     policies = with_own([policy_of(text) for text in own])
     question = _question(Place("opponent's contact", *opponent, height), policies, **options)
     grid = whole_grid(question)
@@ -117,7 +117,7 @@ def policies(
     from experiments.own_code import policy_of
     from sim.exchange import Place
 
-    _check(figure)
+    _check(figure, csv)
     mine, other = policy_of(policy), policy_of(than)
     x_m, y_m = contact_grid(step)
     anywhere = Place("opponent's contact", float(x_m[0]), float(y_m[0]), height)
@@ -137,11 +137,20 @@ def policies(
     _say(contact_text(found), figure, csv)
 
 
-def _check(figure: Path | None) -> None:
+def _check(figure: Path | None, csv: Path | None) -> None:
+    """Refuse before any work what could not be written after it."""
+    from sim.errors import InputError
+
     if figure is not None:
         from experiments.drawing.style import require_picture_suffix
 
         require_picture_suffix(figure)
+    for path in (figure, csv):
+        if path is not None and not path.parent.is_dir():
+            raise InputError(
+                f"there is no folder {str(path.parent)!r} to write {path.name!r} into; make it"
+                " first or name another"
+            )
 
 
 def _question(
