@@ -344,6 +344,25 @@ def test_saving_twice_gives_the_same_bytes(
     assert save(draw(), tmp_path / f"b{suffix}").read_bytes() == first
 
 
+@pytest.mark.parametrize(
+    ("draw", "key"),
+    [
+        (lambda: above_figure(above()), 1),
+        (lambda: standing_figure(standing()), 2),
+        (lambda: contact_figure(contacts()), 2),
+    ],
+    ids=["above", "standing", "contacts"],
+)
+def test_keys_and_line_names_fit_into_the_figure(draw: Callable[[], Figure], key: int) -> None:
+    figure = draw()
+    figure.draw_without_rendering()
+    box = figure.axes[key].get_legend().get_window_extent()
+    assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= figure.bbox.width
+    assert box.y1 <= figure.axes[key - 1].get_tightbbox().y0 + 1
+    court = figure.axes[0].get_tightbbox()
+    assert court.x0 >= 0 and court.x1 <= figure.bbox.width
+
+
 # --- the commands -------------------------------------------------------------------------------
 
 

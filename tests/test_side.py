@@ -193,3 +193,11 @@ def test_bad_input_is_told_and_writes_nothing(tmp_path: Path) -> None:
         place = Place("at the net", 0.0, 0.6, 0.1)
         me = player("club-adult")
         side_view(SideQuestion(place, me, me, WORLD, STAND_M, ["crosscourt"]))
+
+
+def test_the_key_fits_into_the_figure() -> None:
+    figure = side_figure(side("crosscourt", "high"))
+    figure.draw_without_rendering()
+    box = figure.axes[-1].get_legend().get_window_extent()
+    assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= figure.bbox.width
+    assert box.y1 <= figure.axes[-2].get_tightbbox().y0 + 1
