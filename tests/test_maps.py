@@ -363,6 +363,17 @@ def test_keys_and_line_names_fit_into_the_figure(draw: Callable[[], Figure], key
     assert court.x0 >= 0 and court.x1 <= figure.bbox.width
 
 
+def test_a_long_name_of_a_person_stays_inside_the_picture() -> None:
+    """Names come from player files."""
+    me = dataclasses.replace(player("college-man"), name="M\u00fcller <script> " + "very " * 20)
+    question = dataclasses.replace(standing().question, player=me, opponent=me)
+    figure = standing_figure(dataclasses.replace(standing(), question=question))
+    figure.draw_without_rendering()
+    (box,) = (t.get_window_extent() for t in figure.texts)
+    assert box.x1 <= figure.bbox.width and box.y1 <= figure.bbox.height
+    assert "<script>" in figure.get_suptitle()
+
+
 # --- the commands -------------------------------------------------------------------------------
 
 

@@ -34,10 +34,10 @@ from experiments.drawing.style import (
     BLACK,
     INK,
     SMALL_PT,
-    TEXT_PT,
     WIDTH_IN,
     house_style,
     looks_of,
+    title,
 )
 from experiments.maps.contacts import ContactMap
 from experiments.maps.standing import StandingMap
@@ -151,7 +151,7 @@ def standing_figure(found: StandingMap) -> Figure:
             f"balls missed per 100 that land in (95 %: \u00b1{found.widest_per_100:.1f} at most)"
         )
         _finish(figure, axes, filled, label, rows)
-        _title(
+        title(
             figure,
             f"Balls missed by where {q.player.name} stands ({q.world.surface.name})\n"
             f"{q.opponent.name} strikes at x {q.place.x_m:.1f} m, y {q.place.y_m:.1f} m"
@@ -262,14 +262,10 @@ def contact_figure(found: ContactMap) -> Figure:
         mesh = draw_contact_map(axes[0], found)[0]
         draw_contact_key(axes[2])
         _finish(figure, axes, mesh, f"balls missed fewer per 100 at {mine} than at {other}", rows)
-        _title(
+        title(
             figure,
             f"{mine} or {other}, by where the opponent strikes"
             f"\n{q.player.name}, {q.depth_m:g} m behind the baseline ({q.world.surface.name})"
             f"\nagainst {q.opponent.name} ({q.hitter.name})",
         )
     return figure
-
-
-def _title(figure: Figure, text: str) -> None:
-    figure.suptitle(text, x=0.02, ha="left", fontsize=TEXT_PT, fontweight="bold")

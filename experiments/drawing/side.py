@@ -27,10 +27,10 @@ from experiments.drawing.style import (
     ORANGE,
     SMALL_PT,
     SOFT,
-    TEXT_PT,
     VERMILLION,
     WIDTH_IN,
     house_style,
+    title,
 )
 from experiments.side import FINE_S, Flight, Met, SideResult, SideShot, net_top_m, playable_times
 from sim.court import HALF_LENGTH_M, SERVICE_LINE_M
@@ -228,7 +228,7 @@ def side_figure(result: SideResult) -> Figure:
             )
         draw_side_key(axes[-1], q.player.legs)
         _finish(figure, axes[:-1], view, PANEL_HEAD_IN, KEY_IN)
-        _title(
+        title(
             figure,
             f"{q.opponent.name} strikes at x {q.place.x_m:.1f} m, y {q.place.y_m:.1f} m"
             f" ({q.world.surface.name})\nHeights drawn {EXAGGERATED:g} times as large",
@@ -244,7 +244,7 @@ def flight_figure(flight: Flight) -> Figure:
         draw_side_court(ax, net_top_m(flight), *view)
         draw_flight(ax, flight)
         _finish(figure, [ax], view, 0.2, 0.0)
-        _title(
+        title(
             figure,
             f"{flight.name}: {3.6 * flight.speed_m_s:.0f} km/h, {flight.topspin_rpm:.0f} rpm\n"
             f"Heights drawn {EXAGGERATED:g} times as large, a mark every {MARK_S:g} s",
@@ -279,10 +279,6 @@ def _finish(
     rows = [tall] * len(panels) + ([key_in] if key_in else [])
     subplot.get_gridspec().set_height_ratios(rows)
     figure.set_size_inches(WIDTH_IN, sum(rows) + head_in * len(panels) + HEADS_IN)
-
-
-def _title(figure: Figure, text: str) -> None:
-    figure.suptitle(text, x=0.02, ha="left", fontsize=TEXT_PT + 1, fontweight="bold")
 
 
 def draw_side_key(ax: Axes, legs: Legs) -> Legend:

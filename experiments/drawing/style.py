@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import fill
 from typing import Any
 
 import matplotlib as mpl
@@ -26,6 +27,7 @@ INK, SOFT, FAINT, GROUND = "#222222", "#6B7278", "#D5D9DC", "#F5F7F6"
 WIDTH_IN = 5.0
 DPI = 256  # 1280 pixels wide; at a phone's 400 pixels small print is still 9 pixels high
 SMALL_PT, TEXT_PT = 8.0, 9.0
+TITLE_CHARACTERS = 58
 SUFFIXES = (".png", ".svg", ".pdf")
 METADATA = {
     ".png": {"Software": None},
@@ -100,6 +102,13 @@ def looks_of(policies: Iterable[str]) -> dict[str, Look]:
     alone = [name for name in names if name not in family]
     looks = {name: LOOKS[i % len(LOOKS)] for i, name in enumerate(alone)}
     return {name: looks.get(name, FAMILY_LOOK) for name in names}
+
+
+def title(figure: Figure, text: str) -> None:
+    """A title on the left, its lines wrapped to our width: names may be people's own."""
+    lines = [fill(line, TITLE_CHARACTERS, break_on_hyphens=False) for line in text.splitlines()]
+    words = "\n".join(lines).replace(" -", " \u2212")
+    figure.suptitle(words, x=0.02, ha="left", fontsize=TEXT_PT, fontweight="bold")
 
 
 def require_picture_suffix(path: Path) -> str:
