@@ -11,6 +11,7 @@ import click
 from experiments.benchmark.command import benchmark
 from experiments.chart.command import chart
 from experiments.fan_command import angle
+from experiments.footspeed.command import footspeed
 from experiments.game.command import game
 from experiments.maps.command import maps
 from experiments.opponents.command import opponents
@@ -61,6 +62,7 @@ main.add_command(player)
 main.add_command(replay)
 main.add_command(maps)
 main.add_command(side)
+main.add_command(footspeed)
 
 
 @main.command()

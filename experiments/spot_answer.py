@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from experiments.angle import Extreme
-from experiments.spot import PolicySpot, SpotResult
+from experiments.spot import PolicySpot, SpotQuestion, SpotResult
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 
 STEP_M = 0.75
@@ -73,7 +73,7 @@ def _short(value: float | None) -> float | None:
 
 def spot_text(result: SpotResult) -> str:
     """The page for a coach."""
-    parts = [_question(result), _advice(result), "\n".join(_table(result)), _cost(result)]
+    parts = [scene_text(result.question), _advice(result), "\n".join(_table(result)), _cost(result)]
     parts += [_edges(result), _small_print(result)]
     return "\n\n".join(p for p in parts if p)
 
@@ -93,8 +93,9 @@ def steps(x_m: float) -> str:
     return f"{count:.1f} step{'' if f'{count:.1f}' == '1.0' else 's'}"
 
 
-def _question(r: SpotResult) -> str:
-    place = r.place
+def scene_text(q: SpotQuestion) -> str:
+    """Who strikes from where, and who waits how deep on which court."""
+    place = q.place
     behind = place.y_m - HALF_LENGTH_M
     depth = f"{abs(behind):.1f} m {'behind' if behind > 0 else 'inside'} the far baseline"
     depth = "at the far baseline" if abs(behind) < NEAR_MIDDLE_M else depth
@@ -102,10 +103,10 @@ def _question(r: SpotResult) -> str:
     if abs(place.x_m) >= NEAR_MIDDLE_M:
         across = f"{abs(place.x_m):.1f} m to your {'left' if place.x_m < 0 else 'right'}"
     return (
-        f"Your opponent ({r.opponent}, {r.question.opponent.hand}-handed, {r.hitter}) strikes"
+        f"Your opponent ({q.opponent.name}, {q.opponent.hand}-handed, {q.hitter.name}) strikes"
         f" {across}, {depth}, ball {place.z_m:.1f} m high.\n"
-        f"You ({r.player}, {r.question.player.hand}-handed) wait {r.depth_m:.1f} m behind the"
-        f" baseline on a {r.surface} court."
+        f"You ({q.player.name}, {q.player.hand}-handed) wait {q.depth_m:.1f} m behind the"
+        f" baseline on a {q.world.surface.name} court."
     )
 
 

@@ -1,0 +1,94 @@
+"""The best place for some legs, and how far off costs one ball in a hundred, with intervals."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from experiments.footspeed.sweep import BATCHES, Sums
+from experiments.spot import best_of
+from sim.chance import checked_seed
+
+RESAMPLES = 400
+PURPOSE = 105  # of chance, beside those of sim.chance and of the charts
+TAILS = (2.5, 97.5)
+COST = 0.01  # one ball in a hundred
+MEASURES = ("missed", "not_returned")
+
+
+@dataclass(frozen=True)
+class BestPlace:
+    """The best lateral place by one measure, the tolerance around it, and 95 % intervals.
+
+    x_m: the centre of the plateau, low_m to high_m, within half a ball in 100 of the best.
+    left_m, right_m: how far off costs one ball in 100 more than at the best; inf where no place
+    that was looked at costs so much. The intervals come from resampled balls.
+    """
+
+    x_m: float
+    low_m: float
+    high_m: float
+    left_m: float
+    right_m: float
+    x_interval_m: tuple[float, float]
+    left_interval_m: tuple[float, float]
+    right_interval_m: tuple[float, float]
+
+
+def resample_weights(seed: int) -> np.ndarray:
+    """How often each batch of balls is drawn, with replacement: (RESAMPLES, BATCHES)."""
+    rng = np.random.default_rng([checked_seed(seed), PURPOSE])
+    return rng.multinomial(BATCHES, np.full(BATCHES, 1 / BATCHES), size=RESAMPLES).astype(float)
+
+
+def rate_of(sums: Sums, measure: str, weights: np.ndarray | None = None) -> np.ndarray:
+    """Share of the balls that landed in, by place (k,), or for each resample (RESAMPLES, k)."""
+    counted = getattr(sums, measure)
+    if weights is None:
+        return np.asarray(counted.sum(axis=0) / sums.landed.sum(axis=0))
+    top = np.einsum("rb,bk->rk", weights, counted, optimize=False)
+    bottom = np.einsum("rb,bk->rk", weights, sums.landed, optimize=False)
+    return np.asarray(top / np.maximum(bottom, 1.0))
+
+
+def best_place(x_m: np.ndarray, sums: Sums, measure: str, weights: np.ndarray) -> BestPlace:
+    """The best place by the balls of a sweep over the places `x_m`."""
+    found = best_of(x_m, 1.0 - rate_of(sums, measure))
+    left, right = tolerance(x_m, rate_of(sums, measure))
+    resampled = np.array([_of_curve(x_m, curve) for curve in rate_of(sums, measure, weights)])
+    x, near, far = (_tails(column) for column in resampled.T)
+    return BestPlace(found.x_m, found.low_m, found.high_m, left, right, x, near, far)
+
+
+def _of_curve(x_m: np.ndarray, curve: np.ndarray) -> tuple[float, float, float]:
+    return best_of(x_m, 1.0 - curve).x_m, *tolerance(x_m, curve)
+
+
+def _tails(values: np.ndarray) -> tuple[float, float]:
+    """The middle 95 % of values, some of which may be infinite."""
+    low, high = np.percentile(values, TAILS, method="nearest")
+    return float(low), float(high)
+
+
+def tolerance(x_m: np.ndarray, rate: np.ndarray) -> tuple[float, float]:
+    """How far left and right of the best place a ball in 100 more is lost than at the best.
+
+    `rate` is the share lost at the places `x_m`, taken as straight between them.
+    """
+    limit, centre = float(rate.min()) + COST, best_of(x_m, 1.0 - rate).x_m
+    good = np.flatnonzero(rate <= limit)
+    start = int(good[np.argmin(np.abs(x_m[good] - centre))])
+    right = _first_over(x_m[start:] - centre, rate[start:], limit)
+    left = _first_over(centre - x_m[start::-1], rate[start::-1], limit)
+    return max(left, 0.0), max(right, 0.0)
+
+
+def _first_over(away_m: np.ndarray, rate: np.ndarray, limit: float) -> float:
+    """Where a curve that begins at or under the limit first goes over it; inf if it never does."""
+    over = np.flatnonzero(rate > limit)
+    if len(over) == 0:
+        return float("inf")
+    k = int(over[0])
+    share = (limit - rate[k - 1]) / (rate[k] - rate[k - 1])
+    return float(away_m[k - 1] + share * (away_m[k] - away_m[k - 1]))
