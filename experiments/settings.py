@@ -12,12 +12,12 @@ from experiments.choices import CHOICES
 from experiments.design import Study, placeable
 from experiments.design_points import game_at
 from experiments.own_code import policy_of, shot_model_of
+from experiments.own_stroke.drive import INSIDE_X_M, own_contact, own_drive
 from experiments.player.file import name_of
 from experiments.tally import Tally, replicate_table
 from sim.array_engine import play
-from sim.contracts import bodies_at, contacts_at, turned
-from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
-from sim.envelope import EXTREME
+from sim.contracts import bodies_at
+from sim.court import HALF_LENGTH_M
 from sim.exchange import (
     Game,
     Place,
@@ -29,19 +29,15 @@ from sim.exchange import (
     recover_bodies,
     strike_balls,
     stroke_records,
-    wing_at,
     with_policy,
 )
-from sim.records import IN, OPPONENT, STUDIED, T, Y
-from sim.stroke import fly_drives
+from sim.records import OPPONENT, STUDIED, T, Y
 
 OWN_CONTACT_X_M = 3.0
 OWN_CONTACT_BEHIND_M = 0.5
 OWN_CONTACT_HEIGHT_M = 1.0
 LANDS_BEFORE_CONTACT_M = 2.9
 DEEPEST_OWN_LANDING_M, NEAREST_OWN_LANDING_M = 9.0, 4.0
-INSIDE_X_M = HALF_WIDTH_M - 0.5
-OWN_NET_GAP_M = 0.25
 REPLICATES_A_PLACE = 10**9
 
 
@@ -172,9 +168,24 @@ def exchange_once(
     receiver = (
         placed(game, contact) if own_stroke is None else recovering(game, place, own_stroke, n)
     )
+    return faced(game, contact, receiver, replicates, shared)
+
+
+def faced(
+    game: Game,
+    contact: np.ndarray,
+    receiver: Recovery,
+    replicates: np.ndarray,
+    shared: tuple[np.ndarray, np.ndarray] | None,
+) -> np.ndarray:
+    """The opponent's strokes from `contact`, met by a receiver: STROKE records (n,).
+
+    `shared` are balls and paths that were struck already.
+    """
     balls, paths = shared or strike_balls(game, OPPONENT, contact, receiver.body, replicates, 0)
     met = meet_balls(game, STUDIED, balls, paths, receiver, replicates, 0)
-    return stroke_records(replicates, 0, OPPONENT, np.zeros(n), contact, receiver, balls, met)
+    start = np.zeros(len(replicates))
+    return stroke_records(replicates, 0, OPPONENT, start, contact, receiver, balls, met)
 
 
 def placed(game: Game, contact: np.ndarray) -> Recovery:
@@ -191,7 +202,11 @@ def recovering(game: Game, place: Place, own_stroke: str, count: int) -> Recover
     contact, ball, time_s = own_stroke_to(game, place, own_stroke)
     body = body_beside(contact, game.studied.player)
     opponent_contact = opening_contact(place, game.opponent, 1)
-    one = recover_bodies(game, STUDIED, body, opponent_contact, time_s, ball)
+    return repeated(recover_bodies(game, STUDIED, body, opponent_contact, time_s, ball), count)
+
+
+def repeated(one: Recovery, count: int) -> Recovery:
+    """A recovery of length one, `count` times."""
     return Recovery(
         np.repeat(one.body, count), np.repeat(one.spots, count, axis=0), np.repeat(one.run_m, count)
     )
@@ -204,30 +219,20 @@ def own_stroke_to(
 
     Crosscourt comes from the corner across from the place, down the line from the corner in line
     with it, middle from the middle of the baseline (to the middle place: from the left corner, the
-    right corner and the middle). It is a drive with usual topspin, as near the usual speed as
-    clears the net by a quarter of a metre. It lands on the line to the place, before it; where
-    that line misses the court, half a metre inside the sideline, and the opponent meets the ball
-    at the place when it comes to that depth.
+    right corner and the middle). It is an `own_drive` that clears the net by a quarter of a metre.
+    It lands on the line to the place, before it; where that line misses the court, half a metre
+    inside the sideline, and the opponent meets the ball at the place when it comes to that depth.
     """
     side = 1.0 if place.x_m >= 0 else -1.0
     x = {"crosscourt": -side, "down-the-line": side, "middle": 0.0}[own_stroke] * OWN_CONTACT_X_M
     y = -(HALF_LENGTH_M + OWN_CONTACT_BEHIND_M)
-    own = contacts_at(np.array([x]), np.array([y]), np.array([OWN_CONTACT_HEIGHT_M]), np.array([1]))
-    own["wing"] = wing_at(own["x_m"], game.studied.player)
+    own = own_contact(game, x, y, OWN_CONTACT_HEIGHT_M)
     landing_y = min(
         max(place.y_m - LANDS_BEFORE_CONTACT_M, NEAREST_OWN_LANDING_M), DEEPEST_OWN_LANDING_M
     )
     landing_x = x + (place.x_m - x) * (landing_y - y) / (place.y_m - y)
     landing_x = min(max(landing_x, -INSIDE_X_M), INSIDE_X_M)
-    hitter, world = game.studied.player.hitter, game.world_of(OPPONENT)
-    drive = np.zeros(1, EXTREME)
-    drive["target_x_m"], drive["target_y_m"] = -landing_x, -landing_y
-    drive["topspin_rad_s"] = hitter.topspin_rad_s(own["wing"])
-    for slower in 0.95 ** np.arange(20):
-        drive["speed_m_s"] = hitter.speed_m_s(own["wing"]) * slower
-        balls, paths = fly_drives(turned(own), drive, world)
-        if balls["outcome"][0] == IN and balls["net_clearance_m"][0] >= OWN_NET_GAP_M:
-            break
+    balls, paths = own_drive(game, own, landing_x, landing_y)
     path = paths[0, : balls["points"][0]]
     time = np.interp(place.y_m, -path[:, Y], path[:, T])
     return own, balls, np.array([time])

@@ -7,9 +7,9 @@ import pytest
 from tiny_study import only, tiny_study
 
 from experiments.design import OWN_STROKES, Study, load_study
+from experiments.own_stroke.drive import OWN_NET_GAP_M
 from experiments.settings import (
     BLOCK_SIZE,
-    OWN_NET_GAP_M,
     REPLICATES_A_PLACE,
     Block,
     BlockResult,

@@ -1,0 +1,1 @@
+"""Which own stroke buys the time to recover, and where to."""
