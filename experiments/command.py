@@ -33,6 +33,7 @@ from experiments.options import (
     seed_option,
     surface_option,
 )
+from experiments.own_stroke.command import stroke
 from experiments.player.command import player
 from experiments.rally.command import replay
 from experiments.side_command import side
@@ -63,6 +64,7 @@ main.add_command(replay)
 main.add_command(maps)
 main.add_command(side)
 main.add_command(footspeed)
+main.add_command(stroke)
 
 
 @main.command()

@@ -35,7 +35,7 @@ def footspeed_text(found: Sequence[Footspeed]) -> str:
         parts.append(f"{what.name}: {what.words}{unit}; yours {_value(one.today.value)}")
         parts.append("\n".join(_places_table(one)))
         parts += ["\n".join(_lost_table(one, measure)) for measure in MEASURES]
-        parts.append("\n".join(fill(s, LINE_WIDTH) for s in sentences(one)))
+        parts.append("\n".join(fill(s, LINE_WIDTH, break_on_hyphens=False) for s in sentences(one)))
     parts.append(small_print(found[0]))
     return "\n\n".join(parts)
 
