@@ -78,7 +78,12 @@ def draw_stroke(
         return artists
     x, y, _ = s.meets_m
     artists += ax.plot(
-        (s.waits_m[0], x), (s.waits_m[1], y), color=SOFT, linewidth=1.0, zorder=2, gid="his run"
+        (s.waits_m[0], x),
+        (s.waits_m[1], y),
+        color=SOFT,
+        linewidth=1.0,
+        zorder=2,
+        gid="opponent's run",
     )
     artists += ax.plot(x, y, "s", color=SOFT, markersize=4, zorder=5, gid="opponent's contact")
     to = one.by_name[REFERENCE]

@@ -58,19 +58,19 @@ def _depth(from_net_m: float) -> str:
 def _strokes_table(found: Sequence[AfterStroke]) -> Iterator[str]:
     yield (
         f"{'own stroke':<19}  {'speed':>8}  {'over net':>8}  {'lands':>20}"
-        f"  {'opponent meets it':>34}  {'his contact':>11}  {'time':>6}"
+        f"  {'opponent meets it':>34}  {'quality':>7}  {'time':>6}"
     )
     for one in found:
         s = one.stroke
         lands = f"{_short_side(s.bounce_m[0])}, {s.bounce_m[1]:.1f} deep"
         head = f"{NAMES[s.name]:<19}  {s.speed_m_s:4.1f} m/s  {s.net_gap_m:6.1f} m  {lands:>20}"
         if s.meets is None:
-            yield f"{head}  {'does not reach it':>34}  {'':>11}  {'':>6}"
+            yield f"{head}  {'does not reach it':>34}  {'':>7}  {'':>6}"
             continue
         x, y, z = s.meets_m
         where = f"{_short_side(x)}, {_short_depth(y)}, {z:.1f} high"
         quality = float(s.meets["quality"][0])
-        yield f"{head}  {where:>34}  {quality:11.2f}  {s.time_s:4.2f} s"
+        yield f"{head}  {where:>34}  {quality:7.2f}  {s.time_s:4.2f} s"
 
 
 def _short_side(x_m: float) -> str:
@@ -186,7 +186,7 @@ def _trade(played: Sequence[AfterStroke], best: AfterStroke) -> str:
     )
     if pair[0] > pair[1]:
         text += (
-            f", because it leaves your opponent less, too (quality of his contact {pair[1]:.2f},"
+            f", because it leaves your opponent less, too (quality of the contact {pair[1]:.2f},"
             f" not {pair[0]:.2f})"
         )
     return f"{text}."
@@ -204,7 +204,8 @@ def _small_print(q: StrokeQuestion) -> str:
         " usual speed and topspin and the margins that your errors ask for; the high slow ball goes"
         f" {q.high_to}, lands {HIGH_DEPTH_M:g} m from the net and clears it by {q.high_gap_m:g} m"
         " (both assumed). Your opponent is at rest until you strike and takes the ball after its"
-        f" bounce by the rule {q.opponent_takes!r}; his contact: 1 unhurried, 0 stretched."
+        f" bounce by the rule {q.opponent_takes!r}; quality of that contact: 1 unhurried, 0"
+        " stretched."
     )
     caution = (
         "These are results of a model, not of matches. Before you practise it hard, warm up, build"

@@ -52,7 +52,7 @@ from experiments.options import (
     "--opponent-takes",
     default="balanced",
     show_default=True,
-    help="How he chooses where to play it: earliest, nearest, most-time or balanced.",
+    help="How the opponent chooses where to play it: earliest, nearest, most-time or balanced.",
 )
 @click.option(
     "--quality",

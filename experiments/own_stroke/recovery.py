@@ -109,9 +109,10 @@ def after_strokes(question: StrokeQuestion, done: Callable[[], object]) -> list[
     Raises:
         InputError: a stroke cannot be played from there, or not one ball of the opponent lands in.
     """
+    strokes = [struck(question, name) for name in OWN_STROKES]  # all, before any long work
     out = []
-    for name in OWN_STROKES:
-        out.append(after(question, struck(question, name)))
+    for stroke in strokes:
+        out.append(after(question, stroke))
         done()
     return out
 

@@ -41,7 +41,8 @@ class StrokeQuestion:
 
     contact_m: the ball (x, y, z) in the own frame, y < 0. quality: of the own contact, 1 where
     there was time, 0 at full stretch. opponent_policy: where the opponent waits while the ball is
-    struck; opponent_takes: the rule (sim.reply.RULES) by which he chooses where to play it.
+    struck; opponent_takes: the rule (sim.reply.RULES) by which the opponent chooses where to play
+    it.
     high_gap_m: by how much the high ball clears the net; high_to: the drive whose way it goes.
 
     Raises:
@@ -118,13 +119,13 @@ class Struck:
 
 
 def struck(question: StrokeQuestion, name: str) -> Struck:
-    """One own stroke without error, met by the opponent from where he waits.
+    """One own stroke without error, met by an opponent who waits for it.
 
     The drives are those of the hitters of this model: usual speed and topspin, and margins to the
     lines and the net that follow from the own error. The high ball goes the way of one of them and
     lands HIGH_DEPTH_M from the net, with the usual topspin and the greatest speed with which it
-    clears the net by `high_gap_m`. The opponent is at rest at the spot of his policy and plays the
-    ball by his rule; how hurried he is then shows in the quality of his contact.
+    clears the net by `high_gap_m`. The opponent is at rest at the spot of the own policy and plays
+    the ball by the own rule; how hurried that is shows in the quality of the contact.
 
     Raises:
         InputError: the stroke cannot be played from there.
@@ -192,7 +193,7 @@ def _high(
 
 
 def _waiting_spot(game: Game, own: np.ndarray) -> np.ndarray:
-    """Where the opponent waits for that contact, (2,), in his own frame."""
+    """Where the opponent waits for that contact, (2,), in the opponent's frame."""
     line = np.array([-(HALF_LENGTH_M + game.opponent.waits_behind_m)])
     seen = situation(game, OPPONENT, bodies_at(np.zeros(1), line), own, np.full(1, np.inf))
     return np.asarray(game.opponent.policy.spots(seen)[0])

@@ -1,0 +1,308 @@
+"""My stroke: what follows a crosscourt, a middle, a straight and a high slow ball of one's own."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import math
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from reference_flight import Shot, fly_by_reference
+
+from experiments.command import main
+from experiments.drawing.own_stroke import looks_of_policies, stroke_figure
+from experiments.own_stroke.answer import sentences, stroke_text
+from experiments.own_stroke.numbers import stroke_json
+from experiments.own_stroke.recovery import (
+    THERE_M,
+    TIME_STEP_S,
+    AfterStroke,
+    Aimed,
+    after,
+    after_strokes,
+    difference,
+    recovery_to,
+    tables,
+)
+from experiments.own_stroke.strokes import (
+    HIGH_DEPTH_M,
+    OWN_STROKES,
+    StrokeQuestion,
+    Struck,
+    struck,
+)
+from sim.court import HALF_WIDTH_M
+from sim.errors import InputError
+from sim.players import player
+from sim.world import TABULATED, World
+from strategies.catalogue import make_policy, make_shot_model
+
+CORNER = (3.0, -12.4, 1.0)
+
+
+def nothing() -> None:
+    """Nobody waits for this run."""
+
+
+def asked(**changes: Any) -> StrokeQuestion:
+    me = player("college-man")
+    values: dict[str, Any] = {
+        "contact_m": CORNER,
+        "player": me,
+        "opponent": me,
+        "world": World(flight=TABULATED),
+        "hitter": make_shot_model("habit"),
+        "policies": (make_policy("middle"), make_policy("bisector")),
+        "depth_m": 1.2,
+        "balls": 1000,
+        "seed": 4,
+    }
+    return StrokeQuestion(**{**values, **changes})
+
+
+@cache
+def answer() -> tuple[AfterStroke, ...]:
+    return tuple(after_strokes(asked(), nothing))
+
+
+@cache
+def stroke(name: str) -> Struck:
+    return struck(asked(), name)
+
+
+# --- the strokes ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", OWN_STROKES)
+def test_the_ball_flies_as_the_independent_integrator_says(name: str) -> None:
+    """SciPy's DOP853 from the same launch: where and when it bounces."""
+    ball = stroke(name).ball[0]
+    place, velocity, spin = (
+        np.array([ball[f"{stem}{axis}{unit}"] for axis in "xyz"])
+        for stem, unit in (("", "_m"), ("v", "_m_s"), ("spin_", "_rad_s"))
+    )
+    shot = Shot(World(), tuple(place), tuple(velocity), tuple(spin))
+    time, landing, _ = fly_by_reference(shot, place, velocity, spin)
+    assert ball["landing_time_s"] == pytest.approx(time, abs=0.005)
+    assert -np.array(landing[:2]) == pytest.approx(stroke(name).bounce_m, abs=0.05)
+
+
+def test_strokes_go_where_their_names_say() -> None:
+    """From the right: across to the left, along the right, to the middle, and high and deep."""
+    bounce = {name: stroke(name).bounce_m for name in OWN_STROKES}
+    assert -HALF_WIDTH_M < bounce["crosscourt"][0] < -1.5
+    assert 1.5 < bounce["down-the-line"][0] < HALF_WIDTH_M
+    assert abs(bounce["middle"][0]) < 0.1
+    high = stroke("high")
+    assert high.bounce_m == pytest.approx((bounce["crosscourt"][0], HIGH_DEPTH_M), abs=0.02)
+    assert high.net_gap_m >= 4.0 > stroke("crosscourt").net_gap_m + 2.0
+    assert high.speed_m_s < 0.8 * stroke("crosscourt").speed_m_s
+
+
+def test_higher_balls_leave_more_time() -> None:
+    times = [struck(asked(high_gap_m=gap), "high").time_s for gap in (2.0, 3.0, 4.0, 5.0)]
+    assert (np.diff(times) > 0.05).all()
+    assert times[0] > max(stroke(name).time_s for name in OWN_STROKES[:3])
+
+
+def test_a_hurried_own_stroke_is_slower_and_shorter() -> None:
+    hurried = struck(asked(quality=0.2), "crosscourt")
+    assert hurried.speed_m_s < stroke("crosscourt").speed_m_s
+    assert hurried.bounce_m[1] < stroke("crosscourt").bounce_m[1]
+
+
+@pytest.mark.parametrize("name", OWN_STROKES)
+def test_the_opponent_meets_the_ball_where_it_is(name: str) -> None:
+    s = stroke(name)
+    assert s.path_m[-1] == pytest.approx(s.meets_m[:2], abs=0.01)
+    assert s.path_m[0] == pytest.approx(CORNER[:2])
+    assert s.time_s > s.ball["landing_time_s"][0]
+    # The opponent, who waits a little to that side, is within a sprint and a reach of it.
+    legs = player("college-man").legs
+    away = math.hypot(s.meets_m[0] - s.waits_m[0], s.meets_m[1] - s.waits_m[1])
+    ran = float(legs.distance_run_m(s.time_s - legs.reaction_s))
+    assert away <= ran + legs.full_reach_m
+    assert s.waits_m[0] == pytest.approx(-0.15 * CORNER[0])
+
+
+def test_an_opponent_who_waits_for_most_time_lets_the_high_ball_come() -> None:
+    patient = struck(asked(opponent_takes="most-time"), "high")
+    assert patient.time_s > stroke("high").time_s
+    assert patient.meets_m[1] > stroke("high").meets_m[1]
+
+
+# --- the recovery -----------------------------------------------------------------------------
+
+
+def test_share_and_metres_short_are_of_one_way() -> None:
+    for one in answer():
+        for p in one.policies:
+            left = math.dist(p.spot_m, p.reached_m)
+            assert p.short_m == pytest.approx(left)
+            assert p.way_m == pytest.approx(math.dist(p.spot_m, one.start_m))
+            assert p.share_of_way == pytest.approx(1.0 - left / p.way_m)
+            assert 0.0 <= p.share_of_way <= 1.0
+
+
+def test_the_time_needed_is_where_the_recovery_gets_there() -> None:
+    question, s = asked(), stroke("down-the-line")
+    policy = make_policy("bisector")
+    needs = next(
+        p.needs_s for one in answer() if one.stroke.name == s.name for p in one.policies[1:2]
+    )
+    assert needs > s.time_s  # too late here
+    for time, there in ((needs + TIME_STEP_S, True), (needs - 2 * TIME_STEP_S, False)):
+        run = recovery_to(question, dataclasses.replace(s, time_s=time), policy)
+        left = math.hypot(*(run.spots[0] - [run.body["x_m"][0], run.body["y_m"][0]]))
+        assert (left <= THERE_M) == there
+
+
+def test_more_time_gets_farther() -> None:
+    question, s = asked(), stroke("middle")
+    short = []
+    for time in (0.8, 1.2, 1.6, 3.0):
+        run = recovery_to(question, dataclasses.replace(s, time_s=time), Aimed(-1.0))
+        short.append(math.hypot(*(run.spots[0] - [run.body["x_m"][0], run.body["y_m"][0]])))
+    assert (np.diff(short) < 0).all() and short[-1] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_the_best_aim_is_the_best_of_the_aims_on_its_balls() -> None:
+    for one in answer():
+        assert one.best is not None
+        lost = np.interp(one.best.x_m, one.aims_x_m, one.aims_lost)
+        inside = (one.aims_x_m >= one.best.low_m) & (one.aims_x_m <= one.best.high_m)
+        assert lost <= one.aims_lost[inside].max() + 1e-9
+        assert one.aims_lost.min() >= one.aims_lost[inside].min() - 1e-9
+
+
+def test_all_policies_meet_the_same_balls_of_a_hitter_who_does_not_look() -> None:
+    question, s = asked(), stroke("crosscourt")
+    same = tables(question, s, [Aimed(1.0), Aimed(1.0, "again")], 0)[1]
+    assert np.array_equal(*same)
+    two = tables(question, s, [Aimed(1.0), Aimed(-2.0)], 0)[1]
+    assert np.array_equal(two[0][:, 1], two[1][:, 1])  # which balls land in
+    looks = asked(hitter=make_shot_model("open-court"))
+    two = tables(looks, s, [Aimed(1.0), Aimed(-2.0)], 0)[1]
+    assert not np.array_equal(two[0][:, 4], two[1][:, 4])
+
+
+def test_mirrored_places_and_hands_give_mirrored_answers() -> None:
+    left = player("college-man", "left")
+    mirrored = asked(contact_m=(-3.0, -12.4, 1.0), player=left, opponent=left)
+    for name in OWN_STROKES:
+        one, other = stroke(name), struck(mirrored, name)
+        assert other.time_s == pytest.approx(one.time_s, abs=1e-6)
+        assert other.meets_m[0] == pytest.approx(-one.meets_m[0], abs=1e-6)
+    bisector = make_policy("bisector")
+    spots = [recovery_to(q, struck(q, "middle"), bisector).spots[0, 0] for q in (asked(), mirrored)]
+    assert spots[0] == pytest.approx(-spots[1], abs=1e-6)
+
+
+def test_the_seed_decides() -> None:
+    first = stroke_json(asked(), answer())
+    question = asked()
+    again = stroke_json(question, after_strokes(question, nothing))
+    assert first == again
+    other = asked(seed=5)
+    assert stroke_json(other, after_strokes(other, nothing))["strokes"] != first["strokes"]
+
+
+def test_a_difference_of_a_policy_from_itself_is_nothing() -> None:
+    p = answer()[0].policies[0]
+    e = difference(p, p)
+    assert (e.value, e.low, e.high) == (0.0, 0.0, 0.0)
+
+
+# --- a winner ---------------------------------------------------------------------------------
+
+
+def slow_opponent() -> StrokeQuestion:
+    me = player("college-man")
+    legs = dataclasses.replace(me.legs, top_speed_m_s=1.0)
+    return asked(opponent=dataclasses.replace(me, legs=legs), balls=200)
+
+
+def test_a_stroke_that_is_not_reached_is_said_and_drawn() -> None:
+    question = slow_opponent()
+    found = after_strokes(question, nothing)
+    winners = [one for one in found if one.stroke.meets is None]
+    assert winners and len(winners) < len(found)
+    text = stroke_text(question, found)
+    assert "does not reach it" in text
+    assert "does not reach the crosscourt drive" in text
+    numbers = json.dumps(stroke_json(question, found), allow_nan=False)
+    assert '"time_s": null' in numbers
+    assert "not reached" in stroke_figure(question, found).axes[0].get_title(loc="left")
+
+
+def test_all_winners_leave_nothing_to_recover_for() -> None:
+    one = after(slow_opponent(), struck(slow_opponent(), "crosscourt"))
+    said = list(sentences([one]))
+    assert len(said) == 1 and "does not reach" in said[0]
+    assert stroke_figure(slow_opponent(), [one, one]) is not None
+
+
+# --- words, numbers, picture ------------------------------------------------------------------
+
+
+def test_the_sentences_name_the_stroke_with_most_time_and_the_fewest_lost() -> None:
+    said = " ".join(sentences(answer()))
+    most = max(answer(), key=lambda one: one.stroke.time_s).stroke
+    assert most.name == "high"
+    assert f"The high slow ball leaves you most time: {most.time_s:.2f} s" in said
+    fewest = min(answer(), key=lambda one: one.by_name["best"].lost("not_returned").value)
+    assert fewest.stroke.name == "crosscourt"
+    assert "fewest balls are lost after the crosscourt drive" in said
+    late = answer()[2].by_name["bisector"]
+    assert f"{late.short_m:.1f} m short" in said
+
+
+def test_the_picture_shows_aims_reached_places_and_losses() -> None:
+    figure = stroke_figure(asked(), answer())
+    assert set(looks_of_policies(answer())) == {"middle", "bisector", "best"}
+    reach = figure.axes[1]
+    marks = {line.get_gid(): line.get_xdata()[0] for line in reach.lines if line.get_gid()}
+    for p in answer()[0].policies:
+        assert marks[f"aim {p.name}"] == pytest.approx(p.spot_m[0])
+        assert marks[f"reached {p.name}"] == pytest.approx(p.reached_m[0])
+    assert figure.axes[0].get_aspect() == 1.0
+    labels = [ax.get_xlabel() for ax in figure.axes[-2:]]
+    assert labels == ["missed per 100", "not returned per 100"]
+    drawn = sorted(float(c.lines[0].get_xdata()[0]) for c in figure.axes[-2].containers)
+    known = sorted(p.lost().value for one in answer() for p in one.policies)
+    assert drawn == pytest.approx(known)
+
+
+def test_the_command_says_and_draws(tmp_path: Path) -> None:
+    figure = tmp_path / "stroke.png"
+    words = ["stroke", "--from=-2,-12", "--balls", "200", "--seed", "3", "--quiet"]
+    told = CliRunner().invoke(main, [*words, "--policy", "safest", "--figure", str(figure)])
+    assert told.exit_code == 0, told.output
+    assert figure.exists() and "safest" in told.output and "stop on pain" in told.output
+    numbers = json.loads(CliRunner().invoke(main, [*words, "--json"]).output)
+    assert list(numbers["strokes"]) == list(OWN_STROKES)
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--from", "3,12"], "your contact's y is 12 m"),
+        (["--high-to", "crosscort"], "crosscourt"),
+        (["--opponent-takes", "late"], "earliest"),
+        (["--from", "0,-4", "--high-over", "6"], "clears the net by 6 m"),
+        (["--balls", "7"], "balls is 7"),
+    ],
+)
+def test_bad_input_is_one_message(words: list[str], says: str) -> None:
+    told = CliRunner().invoke(main, ["stroke", "--quiet", *words])
+    assert told.exit_code == 2 and says in told.output
+
+
+def test_a_contact_that_is_not_a_place_is_refused() -> None:
+    with pytest.raises(InputError, match="your contact's x is nan"):
+        asked(contact_m=(math.nan, -12.0, 1.0))
