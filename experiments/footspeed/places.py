@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.footspeed.sweep import BATCHES, Sums
-from experiments.spot import best_of
+from experiments.spot import PLATEAU
 from sim.chance import checked_seed
 
 RESAMPLES = 400
@@ -54,15 +54,15 @@ def rate_of(sums: Sums, measure: str, weights: np.ndarray | None = None) -> np.n
 
 def best_place(x_m: np.ndarray, sums: Sums, measure: str, weights: np.ndarray) -> BestPlace:
     """The best place by the balls of a sweep over the places `x_m`."""
-    found = best_of(x_m, 1.0 - rate_of(sums, measure))
-    left, right = tolerance(x_m, rate_of(sums, measure))
+    rate = rate_of(sums, measure)
     resampled = np.array([_of_curve(x_m, curve) for curve in rate_of(sums, measure, weights)])
-    x, near, far = (_tails(column) for column in resampled.T)
-    return BestPlace(found.x_m, found.low_m, found.high_m, left, right, x, near, far)
+    intervals = (_tails(column) for column in resampled.T)
+    x, left, right = _of_curve(x_m, rate)
+    return BestPlace(x, *plateau(x_m, rate), left, right, *intervals)
 
 
-def _of_curve(x_m: np.ndarray, curve: np.ndarray) -> tuple[float, float, float]:
-    return best_of(x_m, 1.0 - curve).x_m, *tolerance(x_m, curve)
+def _of_curve(x_m: np.ndarray, rate: np.ndarray) -> tuple[float, float, float]:
+    return sum(plateau(x_m, rate)) / 2, *tolerance(x_m, rate)
 
 
 def _tails(values: np.ndarray) -> tuple[float, float]:
@@ -71,12 +71,26 @@ def _tails(values: np.ndarray) -> tuple[float, float]:
     return float(low), float(high)
 
 
+def plateau(x_m: np.ndarray, rate: np.ndarray) -> tuple[float, float]:
+    """The ends of the range within half a ball in 100 of the best.
+
+    `rate` is the share lost at the places `x_m`, taken as straight between them. The range ends
+    with the places that were looked at.
+    """
+    limit = float(rate.min()) + PLATEAU
+    good = np.flatnonzero(rate <= limit)
+    first, last = int(good[0]), int(good[-1])
+    low = -_first_over(-x_m[first::-1], rate[first::-1], limit)
+    high = _first_over(x_m[last:], rate[last:], limit)
+    return max(low, float(x_m[0])), min(high, float(x_m[-1]))
+
+
 def tolerance(x_m: np.ndarray, rate: np.ndarray) -> tuple[float, float]:
     """How far left and right of the best place a ball in 100 more is lost than at the best.
 
-    `rate` is the share lost at the places `x_m`, taken as straight between them.
+    Between the places as in `plateau`; inf where no place so far out costs so much.
     """
-    limit, centre = float(rate.min()) + COST, best_of(x_m, 1.0 - rate).x_m
+    limit, centre = float(rate.min()) + COST, sum(plateau(x_m, rate)) / 2
     good = np.flatnonzero(rate <= limit)
     start = int(good[np.argmin(np.abs(x_m[good] - centre))])
     right = _first_over(x_m[start:] - centre, rate[start:], limit)
