@@ -23,7 +23,9 @@ class BestPlace:
 
     x_m: the centre of the plateau, low_m to high_m, within half a ball in 100 of the best.
     left_m, right_m: how far off costs one ball in 100 more than at the best; inf where no place
-    that was looked at costs so much. The intervals come from resampled balls.
+    that was looked at costs so much. The intervals come from resampled balls: in 120 repeats of
+    8000 balls, for two levels and both measures, they held the values of 200,000 balls in 90 to 97
+    of 100.
     """
 
     x_m: float
