@@ -44,6 +44,7 @@ from experiments.footspeed.varied import (
     stated_range,
     values_of,
 )
+from experiments.player.file import player_of
 from experiments.spot import SpotQuestion, find_spot, shares_at
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
@@ -352,3 +353,17 @@ def test_the_command_says_and_draws(tmp_path: Path) -> None:
 def test_options_that_exclude_each_other(words: list[str], says: str) -> None:
     told = CliRunner().invoke(main, ["footspeed", *words])
     assert told.exit_code == 2 and says in told.output
+
+
+def test_a_measured_player_varies_about_the_measured_legs(tmp_path: Path) -> None:
+    file = tmp_path / "me.toml"
+    sprint = ["--sprint", "10:2.10", "--sprint", "20:3.60", "--level", "club-adult"]
+    assert CliRunner().invoke(main, ["player", str(file), *sprint]).exit_code == 0
+    me = player_of(str(file))
+    values = values_of(TOP_SPEED, me)
+    assert me.legs.top_speed_m_s in values and np.ptp(values) == pytest.approx(2.0)
+    # The bundle runs over the level's range, not over what the measurement leaves open.
+    assert legs_with(TOGETHER, me, -1.0).tau_s >= 1.1
+    words = ["footspeed", "--player", str(file), "--balls", "1000", "--seed", "1", "--quiet"]
+    told = CliRunner().invoke(main, words)
+    assert told.exit_code == 0 and f"yours {me.legs.top_speed_m_s:.2f}" in told.output

@@ -11,9 +11,13 @@ import click
 from experiments.options import (
     depth_option,
     figure_option,
+    hand_option,
     height_option,
     json_option,
+    opponent_hand_option,
     opponent_option,
+    opponent_player_option,
+    player_option,
     seed_option,
     surface_option,
 )
@@ -27,10 +31,10 @@ ALL = "all"
 @click.command()
 @opponent_option
 @height_option
-@click.option("--player", default="club-adult", show_default=True, help="You: a level.")
-@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
-@click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
-@click.option("--opponent-hand", default="right", show_default=True)
+@player_option
+@opponent_player_option
+@hand_option
+@opponent_hand_option
 @surface_option
 @depth_option
 @click.option("--hitter", default="any-allowed", show_default=True, help="What your opponent hits.")
@@ -139,8 +143,8 @@ def _group(
     *,
     opponent: tuple[float, float],
     height: float,
-    hand: str,
-    opponent_hand: str,
+    hand: str | None,
+    opponent_hand: str | None,
     depth: float | None,
     hitter: str,
     balls: int,

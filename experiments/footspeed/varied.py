@@ -66,14 +66,18 @@ def own_value(what: Varied, player: Player) -> float:
 
 
 def stated_range(what: Varied, player: Player) -> tuple[float, float]:
-    """The range stated for the player's level, (low, high); it holds the player's own value."""
+    """The range stated for the player's level, (low, high), widened to hold the player's own value.
+
+    For a player who was measured it is the level's that the player file names.
+    """
     if what.is_bundle:
         return SLOW, FAST
     return _range(what.parts[0][0], player)
 
 
 def _range(name: str, player: Player) -> tuple[float, float]:
-    row: ParameterRow = next(r for r in player_parameters(player) if r.name == name)
+    unmeasured = dataclasses.replace(player, ranges=())
+    row: ParameterRow = next(r for r in player_parameters(unmeasured) if r.name == name)
     return min(row.low, row.value), max(row.high, row.value)
 
 

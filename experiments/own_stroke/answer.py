@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from textwrap import fill
 
 from experiments.findings import verdict
-from experiments.own_stroke.recovery import THERE_M, AfterStroke, difference
+from experiments.own_stroke.recovery import FARTHEST_X_M, THERE_M, AfterStroke, difference
 from experiments.own_stroke.strokes import HIGH, HIGH_DEPTH_M, StrokeQuestion
 from experiments.spot_answer import NEAR_MIDDLE_M, side
 from experiments.statistics import Estimate
@@ -144,8 +144,12 @@ def _who_gets_there(played: Sequence[AfterStroke]) -> str:
             text += f": {100 * at.share_of_way:.0f} % of the way, {at.short_m:.1f} m short"
         parts.append(f"{text}.")
     enough = [f"the {NAMES[one.stroke.name]}" for one in played if _has_time(one)]
-    names = " and ".join(enough) if enough else "none of these strokes"
+    names = _listed(enough) if enough else "none of these strokes"
     return f"There is time to recover to the bisector after {names}. {' '.join(parts)}"
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _has_time(one: AfterStroke) -> bool:
@@ -197,7 +201,8 @@ def _small_print(q: StrokeQuestion) -> str:
     balls = (
         f"Model results from {q.balls} balls of the opponent after each stroke, of 100 that land"
         f" in, with 95 % intervals; seed {q.seed}. Best: by balls that do not come back, found on"
-        f" {q.balls} others. Needed: until {100 * THERE_M:.0f} cm are left."
+        f" {q.balls} others, of aims up to {FARTHEST_X_M:g} m to each side. Needed: until"
+        f" {100 * THERE_M:.0f} cm are left."
     )
     own = (
         f"Your own strokes land as meant: your errors are not counted.{hurried} Drives have your"

@@ -14,7 +14,11 @@ from experiments.options import (
     Point,
     depth_option,
     figure_option,
+    hand_option,
     json_option,
+    opponent_hand_option,
+    opponent_player_option,
+    player_option,
     seed_option,
     surface_option,
 )
@@ -32,10 +36,10 @@ from experiments.options import (
 @click.option(
     "--height", type=HEIGHT, default="1.0", show_default=True, help="Height of that ball."
 )
-@click.option("--player", default="club-adult", show_default=True, help="You: a level.")
-@click.option("--opponent-player", help="Your opponent's level.  [default: yours]")
-@click.option("--hand", default="right", show_default=True, help="Yours: right or left.")
-@click.option("--opponent-hand", default="right", show_default=True)
+@player_option
+@opponent_player_option
+@hand_option
+@opponent_hand_option
 @surface_option
 @depth_option
 @click.option("--hitter", default="habit", show_default=True, help="What your opponent hits.")

@@ -8,9 +8,10 @@ from functools import cached_property
 
 import numpy as np
 
+from experiments.footspeed.places import plateau
 from experiments.own_stroke.strokes import OWN_STROKES, StrokeQuestion, Struck, struck
 from experiments.settings import faced, repeated
-from experiments.spot import Best, best_of
+from experiments.spot import Best
 from experiments.statistics import Estimate, paired, share
 from experiments.tally import COLUMNS, Tally, replicate_table
 from sim.contracts import RecoveryPolicy, Situation
@@ -85,8 +86,8 @@ def difference(a: Recovered, b: Recovered, column: str = "missed") -> Estimate:
 class AfterStroke:
     """What follows one own stroke; `policies` ends with the best aim. Both empty of a winner.
 
-    best: the best lateral aim given the time, by balls that do not come back; aims_x_m, aims_lost:
-    the curve of these.
+    best: the best lateral aim given the time, by balls that do not come back (its share is of those
+    that do); aims_x_m, aims_lost: the curve of those that do not.
     in_per_100: of the opponent's balls, how many land in.
     """
 
@@ -130,7 +131,9 @@ def after(question: StrokeQuestion, stroke: Struck) -> AfterStroke:
     x = aims_of(question)
     searched = tables(question, stroke, [Aimed(float(v)) for v in x], question.balls)[1]
     lost = np.array([_rate(table) for table in searched])
-    best = best_of(x, 1.0 - lost)
+    low, high = plateau(x, lost)
+    centre = 0.5 * (low + high)
+    best = Best(centre, low, high, 1.0 - float(np.interp(centre, x, lost)))
     policies = [*question.policies, Aimed(best.x_m)]
     runs, compared = tables(question, stroke, policies, 0)
     found = tuple(
