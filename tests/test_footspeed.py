@@ -327,7 +327,17 @@ def test_small_multiples_have_one_scale() -> None:
     assert len(figure.axes) == 4
     assert figure.axes[0].get_ylim() == figure.axes[1].get_ylim()
     titles = [ax.get_title(loc="left") for ax in figure.axes[:2]]
-    assert titles == ["college-man,\nhard", "club-adult,\nhard"]
+    assert titles == ["college-man\nhard", "club-adult\nhard"]
+
+
+def test_a_long_name_of_a_person_stays_inside_the_picture() -> None:
+    me = dataclasses.replace(found().question.scene.player, name="M\u00fcller <script> " * 6)
+    scene = dataclasses.replace(found().question.scene, player=me)
+    question = dataclasses.replace(found().question, scene=scene)
+    figure = footspeed_figure([dataclasses.replace(found(), question=question)])
+    figure.draw_without_rendering()
+    box = figure.legends[0].get_window_extent()
+    assert box.x1 <= figure.bbox.width and box.y1 <= figure.bbox.height
 
 
 def test_the_command_says_and_draws(tmp_path: Path) -> None:

@@ -23,6 +23,7 @@ from experiments.drawing.style import (
     WIDTH_IN,
     Look,
     house_style,
+    wrapped,
 )
 from experiments.footspeed.question import STANDS, Footspeed
 from experiments.footspeed.sweep import FARTHEST_X_M
@@ -36,6 +37,7 @@ LOOKS = {
 STYLES = {"middle": "-", "bisector": (0, (4, 1.5)), "best": (0, (1, 1))}
 PLATEAU_ALPHA, TOLERANCE_ALPHA = 0.40, 0.16
 ROW_IN, HEAD_IN, LONE_IN = 1.75, 1.35, 2.6
+HEAD_CHARACTERS, PANEL_CHARACTERS = 52, 20
 BANDS = (("within half a ball in 100", PLATEAU_ALPHA), ("within one ball in 100", TOLERANCE_ALPHA))
 
 
@@ -189,7 +191,7 @@ def _head(figure: Figure, title: str) -> None:
         handles=key_marks(),
         loc="outside upper left",
         ncols=2,
-        title=title,
+        title=wrapped(title, HEAD_CHARACTERS),
         alignment="left",
         title_fontproperties={"size": TEXT_PT + 1, "weight": "bold"},
     )
@@ -232,7 +234,8 @@ def multiples_figure(found: Sequence[Footspeed]) -> Figure:
             j = levels.index(scene.player.name)
             draw_footspeed(axes[i, j], axes[i + 1, j], one)
             axes[i, j].set_title(
-                f"{scene.player.name},\n{scene.world.surface.name}", fontsize=SMALL_PT
+                wrapped(f"{scene.player.name}\n{scene.world.surface.name}", PANEL_CHARACTERS),
+                fontsize=SMALL_PT,
             )
         for k in range(2):
             _share_y(axes[k::2].ravel())

@@ -12,6 +12,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from experiments.drawing.court import DOUBLES_HALF_WIDTH_M, draw_court
+from experiments.drawing.spot_marks import shortened
 from experiments.drawing.study_marks import dodge
 from experiments.drawing.style import (
     BLACK,
@@ -25,13 +26,14 @@ from experiments.drawing.style import (
     Look,
     house_style,
     looks_of,
+    wrapped,
 )
 from experiments.own_stroke.answer import BEST, REFERENCE
 from experiments.own_stroke.recovery import AfterStroke
 from experiments.own_stroke.strokes import StrokeQuestion
 
-MARGIN_M = 0.9
-ROW_IN, LOST_ROW_IN, HEADS_IN, LABELS_IN = 0.17, 0.36, 2.75, 0.95
+MARGIN_M, HEAD_CHARACTERS, ROW_CHARACTERS = 0.9, 52, 14
+ROW_IN, LOST_ROW_IN, HEADS_IN, LABELS_IN = 0.2, 0.36, 2.75, 0.95
 WRAPPED = {
     "crosscourt": "crosscourt\ndrive",
     "middle": "drive to\nthe middle",
@@ -126,7 +128,7 @@ def draw_reach(ax: Axes, one: AfterStroke, looks: dict[str, Look]) -> list[Artis
         )
     ax.axvline(0.0, color=FAINT, linewidth=0.8, zorder=0)
     ax.set_ylim(len(names) - 0.4, -0.6)
-    ax.set_yticks(range(len(names)), names)
+    ax.set_yticks(range(len(names)), [wrapped(name, ROW_CHARACTERS) for name in names])
     ax.tick_params(axis="y", length=0)
     return artists
 
@@ -167,7 +169,15 @@ def draw_stroke_losses(
 def key_marks(looks: dict[str, Look]) -> list[Artist]:
     """The marks that a legend of this picture needs."""
     marks: list[Artist] = [
-        Line2D([], [], color=look.colour, marker=look.marker, markersize=4.5, ls="", label=name)
+        Line2D(
+            [],
+            [],
+            color=look.colour,
+            marker=look.marker,
+            markersize=4.5,
+            ls="",
+            label=shortened(name),
+        )
         for name, look in looks.items()
     ]
     marks += [
@@ -217,8 +227,11 @@ def _head(figure: Figure, question: StrokeQuestion, looks: dict[str, Look]) -> N
         handles=key_marks(looks),
         loc="outside upper left",
         ncols=2,
-        title=f"Which own stroke buys the time to recover\n{question.player.name},"
-        f" {question.hitter.name} opponent, {question.world.surface.name} court",
+        title=wrapped(
+            f"Which own stroke buys the time to recover\n{question.player.name},"
+            f" {question.hitter.name} opponent, {question.world.surface.name} court",
+            HEAD_CHARACTERS,
+        ),
         alignment="left",
         title_fontproperties={"size": TEXT_PT + 1, "weight": "bold"},
     )

@@ -104,10 +104,14 @@ def looks_of(policies: Iterable[str]) -> dict[str, Look]:
     return {name: looks.get(name, FAMILY_LOOK) for name in names}
 
 
+def wrapped(text: str, characters: int = TITLE_CHARACTERS) -> str:
+    """The lines of a title wrapped to our width, or another one: names may be people's own."""
+    return "\n".join(fill(line, characters, break_on_hyphens=False) for line in text.splitlines())
+
+
 def title(figure: Figure, text: str) -> None:
-    """A title on the left, its lines wrapped to our width: names may be people's own."""
-    lines = [fill(line, TITLE_CHARACTERS, break_on_hyphens=False) for line in text.splitlines()]
-    words = "\n".join(lines).replace(" -", " \u2212")
+    """A title on the left, its lines wrapped to our width."""
+    words = wrapped(text).replace(" -", " \u2212")
     figure.suptitle(words, x=0.02, ha="left", fontsize=TEXT_PT, fontweight="bold")
 
 
