@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
-import numpy as np
-
 from experiments.choices import choice_row
+from experiments.comparison import NOTHING, compared, level_each, written
 from experiments.design import ALL_PLACES, Study
 from experiments.design_points import values_at
 from experiments.factor_names import changed_place, stated_of
 from experiments.outcomes import fewer_missed, more_points, more_returned, more_time
 from experiments.own_code import policy_of
 from experiments.settings import Scenario
-from experiments.statistics import Estimate, mean_of, paired, ratio, share
+from experiments.statistics import (
+    Difference,
+    Estimate,
+    mean_difference,
+    mean_of,
+    paired,
+    ratio,
+    share,
+)
 from experiments.tally import Tally
 
 Tallies = dict[Scenario, dict[str, Tally]]
@@ -27,7 +35,7 @@ def estimates(tally: Tally, place_x_m: float, rally: bool, than: str | None) -> 
     out = {
         "missed_per_100": missed.scaled(100),
         "share_in_time": Estimate(
-            1 - missed.value, 1 - missed.high, 1 - missed.low, missed.se, missed.n
+            1 - missed.value, 1 - missed.high, 1 - missed.low, missed.se, missed.n, missed.units
         ),
         "set_per_100": share(tally, "set", "balls").scaled(100),
         "not_returned_per_100": share(tally, "not_returned", "balls").scaled(100),
@@ -40,7 +48,7 @@ def estimates(tally: Tally, place_x_m: float, rally: bool, than: str | None) -> 
         spot = out["spot_x_m"]
         low, high = sorted((-spot.low / place_x_m, -spot.high / place_x_m))
         out["shade_m_per_m"] = Estimate(
-            -spot.value / place_x_m, low, high, spot.se / abs(place_x_m), spot.n
+            -spot.value / place_x_m, low, high, spot.se / abs(place_x_m), spot.n, spot.units
         )
     if rally:
         out["points_won_per_100"] = share(tally, "points", "one").scaled(100)
@@ -78,14 +86,18 @@ def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
             key = (policy, scenario.level, scenario.opponent, scenario.setting)
             groups.setdefault((*key, scenario.own_stroke or ""), []).append(found)
             for outcome, estimate in found.items():
-                yield cell(policy, scenario, scenario.place, outcome, estimate)
+                yield cell(policy, scenario, scenario.place, outcome, estimate, len(by_policy) - 1)
     if len(study.places) > 1:
-        for (policy, level, opponent, setting, own), parts in groups.items():
+        policies = Counter(key[1:] for key in groups)
+        for (policy, *labels), parts in groups.items():
+            level, opponent, setting, own = labels
             scenario = Scenario(setting, ALL_PLACES, level, opponent, own or None)
             for outcome in parts[0]:
                 if outcome in ("spot_x_m", "reached_x_m", "shade_m_per_m"):
                     continue
-                yield cell(policy, scenario, ALL_PLACES, outcome, overall(outcome, parts))
+                estimate = overall(outcome, parts)
+                others = policies[tuple(labels)] - 1
+                yield cell(policy, scenario, ALL_PLACES, outcome, estimate, others)
 
 
 def choice_rows(study: Study, tallies: Tallies) -> list[dict[str, Any]]:
@@ -136,17 +148,25 @@ def overall(outcome: str, parts: list[dict[str, Estimate]]) -> Estimate:
     if outcome in SHARES or outcome == "points_won_per_100":
         factor = 1.0 if outcome == "share_in_time" else 100.0
         return mean_of([v.scaled(1 / factor) for v in values], True).scaled(factor)
-    return mean_of(values, False)
+    differences = [v for v in values if isinstance(v, Difference)]
+    return mean_difference(differences) if differences else mean_of(values, False)
 
 
 def cell(
-    policy: str, scenario: Scenario, place: str, outcome: str, estimate: Estimate
+    policy: str,
+    scenario: Scenario,
+    place: str,
+    outcome: str,
+    estimate: Estimate,
+    comparisons: int = 1,
 ) -> dict[str, Any]:
-    """One row of summary.json, numbers to six digits; one that does not exist is null."""
+    """One row of summary.json, numbers to six digits; one that does not exist is null.
 
-    def number(value: float) -> float | None:
-        return float(f"{value:.6g}") + 0.0 if np.isfinite(value) else None  # no -0.0
-
+    `comparisons` policies are compared with the reference there.
+    """
+    verdict = NOTHING
+    if isinstance(estimate, Difference):
+        verdict = compared(estimate, level_each(comparisons), outcome.endswith("_per_100"))
     return {
         "policy": policy,
         "place": place,
@@ -155,8 +175,9 @@ def cell(
         "setting": scenario.setting,
         "own_stroke": scenario.own_stroke,
         "outcome": outcome,
-        "estimate": number(estimate.value),
-        "low": number(estimate.low),
-        "high": number(estimate.high),
+        "estimate": written(estimate.value),
+        "low": written(estimate.low),
+        "high": written(estimate.high),
         "n": int(estimate.n),
+        **verdict,
     }

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from experiments.comparison import level_each
 from experiments.statistics import (
     INDEX,
     LEVEL,
@@ -191,3 +192,37 @@ def test_intervals_agree_with_the_bootstrap(name: str) -> None:
         near = 0.1 * (found.high - found.low)
         assert (found.low, found.high) == pytest.approx((ends.low, ends.high), abs=near)
         assert math.isclose(found.se, float(theirs.standard_error), rel_tol=0.1)
+
+
+@pytest.mark.parametrize("alike", [0.0, 0.9])
+def test_intervals_of_many_policies_hold_together(alike: float) -> None:
+    """Eight policies that differ by nothing from the reference, more or less like each other."""
+    rng, repeats, count = np.random.default_rng(11), 1000, 100
+    level, alone_hits, hits = level_each(8), 0, 0
+    for _ in range(repeats):
+        common = rng.normal(size=count)
+        other = table_of(spare_s=rng.normal(size=count), balls=np.ones(count))
+        held = []
+        for _ in range(8):
+            own = math.sqrt(alike) * common + math.sqrt(1 - alike) * rng.normal(size=count)
+            mine = other.copy()
+            mine[:, INDEX["spare_s"]] += own
+            found = paired(Tally.of(mine, other), "spare_s", "balls")
+            held.append((covers(found, 0.0), covers(found.at(level), 0.0)))
+        alone_hits += all(one for one, _ in held)
+        hits += all(together for _, together in held)
+    assert hits / repeats >= least(repeats)
+    assert alone_hits < hits  # so the correction is needed
+    if alike == 0.0:  # Sidak's level is exact for independent differences
+        assert hits / repeats <= float(stats.binom.isf(FALSE_ALARM, repeats, LEVEL)) / repeats
+        assert alone_hits / repeats < 0.75  # 0.95^8 = 0.66
+
+
+@pytest.mark.parametrize("p", [0.01, 0.1])
+def test_a_policy_against_itself_on_other_balls_covers_zero(p: float) -> None:
+    """Independent streams: the interval must know that nothing is shared."""
+    rng, repeats = np.random.default_rng(12), 1000
+    tallies = [Tally.of(ended(rng, 200, p), ended(rng, 200, p)) for _ in range(repeats)]
+    found = [paired(t, "missed", "balls") for t in tallies]
+    assert sum(covers(f, 0.0) for f in found) / repeats >= least(repeats)
+    assert np.mean([f.pairing_gain for f in found]) == pytest.approx(1.0, abs=0.05)
