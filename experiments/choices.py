@@ -10,7 +10,7 @@ import dataclasses
 from collections.abc import Callable
 from typing import Any
 
-from experiments.comparison import compared, level_each
+from experiments.comparison import compared, level_together
 from experiments.families import family_of
 from experiments.statistics import Estimate, paired, share
 from experiments.tally import Tally
@@ -103,7 +103,7 @@ def choice_row(choice: str, tallies: dict[str, Tally], reference: str) -> dict[s
             f"{column}_missed_per_100", share(tallies[name], "missed", "balls").scaled(100)
         )
         row |= _columns(f"{column}_points_more_per_100", points[name])
-        said = compared(points[name], level_each(len(tallies) - 1), in_100=True)
+        said = compared(points[name], level_together(len(tallies) - 1), in_100=True)
         row[f"{column}_points_more_per_100_verdict"] = said["verdict"]
     return row
 

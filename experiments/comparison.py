@@ -15,6 +15,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from experiments.group_sequential import level_each_look
 from experiments.statistics import LEVEL, Difference
 
 MARGIN = 0.5
@@ -49,9 +50,12 @@ def verdict_of(cell: Mapping[str, Any]) -> str:
     return stored if isinstance(stored, str) else verdict(cell["low"], cell["high"])
 
 
-def level_each(comparisons: int, level: float = LEVEL) -> float:
-    """The level of each of so many intervals that hold together with `level` (Sidak)."""
-    return float(level ** (1.0 / max(comparisons, 1)))
+def level_together(comparisons: int, looks: int = 1) -> float:
+    """The level of each of so many intervals that hold together with LEVEL (Sidak).
+
+    Of each, `looks` intervals may be looked at, at sizes that double: those hold together too.
+    """
+    return level_each_look(looks, float(LEVEL ** (1.0 / max(comparisons, 1))))
 
 
 def compared(difference: Difference, level: float, in_100: bool) -> dict[str, Any]:

@@ -44,6 +44,7 @@ MANIFEST_WORDS = {
     "wall_s": "time taken (s)",
     "workers": "processes",
     "rows": "stroke rows",
+    "precision": "precision",
 }
 
 

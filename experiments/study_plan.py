@@ -53,8 +53,19 @@ def described(study: Study) -> Iterator[str]:
         )
     if study.factors is not None:
         yield from factor_lines(study, study.factors)
+    if study.precision is not None:
+        yield from row("precision", [precision_words(study)])
     seed = "a fresh one" if study.seed is None else str(study.seed)
     yield from row("seed", [seed])
+
+
+def precision_words(study: Study) -> str:
+    """What a wished precision makes of the numbers, which are those of the first look."""
+    if study.reached is not None:
+        return f"{study.precision:g} in 100 was wished; the sizes that a run came to"
+    most = [study.first_replicates(s) * 2 ** (study.looks_allowed(s) - 1) for s in study.settings]
+    ends = ", ".join(f"{s} {n:,}" for s, n in zip(study.settings, most, strict=True))
+    return f"{study.precision:g} in 100: first as below, then twice as many; at most {ends}"
 
 
 def factor_lines(study: Study, factors: Factors) -> Iterator[str]:

@@ -11,7 +11,7 @@ from scipy import stats
 from tiny_study import OWN_POLICY, only, run_tiny, without_pages
 
 from experiments.claims import count_table
-from experiments.comparison import MARGIN, compared, level_each, verdict, verdict_of
+from experiments.comparison import MARGIN, compared, level_together, verdict, verdict_of
 from experiments.design import load_study
 from experiments.findings import Cells
 from experiments.statistics import Difference
@@ -43,14 +43,14 @@ def difference(value: float, se: float) -> Difference:
 
 
 def test_one_comparison_needs_no_correction() -> None:
-    assert level_each(1) == 0.95
-    assert level_each(0) == 0.95  # nothing is compared: nothing to correct
+    assert level_together(1) == 0.95
+    assert level_together(0) == 0.95  # nothing is compared: nothing to correct
 
 
 @pytest.mark.parametrize("compared_with", [2, 10, 100])
 def test_levels_are_a_little_sharper_than_bonferronis(compared_with: int) -> None:
     """Independent intervals of that level hold together with 95 %."""
-    level = level_each(compared_with)
+    level = level_together(compared_with)
     assert level**compared_with == pytest.approx(0.95)
     assert 1 - 0.05 / compared_with > level > 1 - 0.055 / compared_with
 
@@ -58,8 +58,8 @@ def test_levels_are_a_little_sharper_than_bonferronis(compared_with: int) -> Non
 def test_what_wins_alone_may_be_undecided_among_many() -> None:
     found = difference(1.0, 0.4)
     assert verdict(found.low, found.high) == "wins"
-    assert compared(found, level_each(1), True)["verdict"] == "wins"
-    many = compared(found, level_each(10), True)
+    assert compared(found, level_together(1), True)["verdict"] == "wins"
+    many = compared(found, level_together(10), True)
     half = stats.t.ppf((1 + 0.95**0.1) / 2, 999) * 0.4
     assert many["verdict"] == "not decided"
     assert (many["low_together"], many["high_together"]) == pytest.approx(

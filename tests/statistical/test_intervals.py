@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from experiments.comparison import level_each
+from experiments.comparison import level_together
+from experiments.group_sequential import level_each_look
 from experiments.statistics import (
     INDEX,
     LEVEL,
@@ -198,7 +199,7 @@ def test_intervals_agree_with_the_bootstrap(name: str) -> None:
 def test_intervals_of_many_policies_hold_together(alike: float) -> None:
     """Eight policies that differ by nothing from the reference, more or less like each other."""
     rng, repeats, count = np.random.default_rng(11), 1000, 100
-    level, alone_hits, hits = level_each(8), 0, 0
+    level, alone_hits, hits = level_together(8), 0, 0
     for _ in range(repeats):
         common = rng.normal(size=count)
         other = table_of(spare_s=rng.normal(size=count), balls=np.ones(count))
@@ -226,3 +227,36 @@ def test_a_policy_against_itself_on_other_balls_covers_zero(p: float) -> None:
     found = [paired(t, "missed", "balls") for t in tallies]
     assert sum(covers(f, 0.0) for f in found) / repeats >= least(repeats)
     assert np.mean([f.pairing_gain for f in found]) == pytest.approx(1.0, abs=0.05)
+
+
+@pytest.mark.parametrize("rule", ["width", "malice"])
+def test_intervals_stay_valid_under_repeated_looks(rule: str) -> None:
+    """Looks at 50, 100, ... 800 balls; stopped by the width, or as soon as zero is outside.
+
+    Two policies that differ by nothing. The second rule is the worst that a looker can do; plain
+    intervals of 95 % then miss the truth far more often.
+    """
+    rng, repeats, looks = np.random.default_rng(13), 1000, 5
+    level, hits, plain_hits = level_each_look(looks, LEVEL), 0, 0
+    for _ in range(repeats):
+        tally, held, plain_held = None, True, True
+        for look in range(looks):
+            count = 50 if look == 0 else 50 * 2 ** (look - 1)
+            p = rng.beta(2, 6, count)
+            tables = []
+            for _ in range(2):
+                balls = rng.geometric(0.4, count)
+                tables.append(table_of(balls=balls, missed=rng.binomial(balls, p)))
+            more = Tally.of(*tables)
+            tally = more if tally is None else tally + more
+            found = paired(tally, "missed", "balls", level)
+            held = covers(found, 0.0)
+            plain_held = plain_held and covers(found.at(LEVEL), 0.0)
+            narrow = found.high - found.low < 0.09
+            if narrow if rule == "width" else not held:
+                break
+        hits += held
+        plain_hits += plain_held
+    assert hits / repeats >= least(repeats)
+    if rule == "malice":
+        assert plain_hits / repeats < 0.90
