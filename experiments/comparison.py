@@ -41,7 +41,7 @@ def verdict(low: float | None, high: float | None) -> str:
     return NOT_DECIDED
 
 
-def verdict_of(cell: Mapping[str, Any]) -> str:
+def verdict_of(cell: Mapping[Any, Any]) -> str:
     """The verdict of a cell: the stored one, of the intervals that hold together.
 
     Cells that were written without it are judged by their own interval.

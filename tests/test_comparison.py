@@ -10,7 +10,7 @@ import pytest
 from scipy import stats
 from tiny_study import OWN_POLICY, only, run_tiny, without_pages
 
-from experiments.claims import count_table
+from experiments.claims.tables import count_table
 from experiments.comparison import MARGIN, compared, level_together, verdict, verdict_of
 from experiments.design import load_study
 from experiments.findings import Cells

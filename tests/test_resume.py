@@ -127,7 +127,7 @@ def test_two_workers_one_of_them_killed(
     ("where", "what", "message"),
     [
         (terms, "terms_here", r"numpy is 0\.9 in the run and .* in worker .*; source of rally-rec"),
-        (runner, "sample_of", "first replicates of the study come out otherwise in worker"),
+        (crew, "sample_of", "first replicates of the study come out otherwise in worker"),
     ],
 )
 def test_a_worker_that_is_unlike_is_refused(
