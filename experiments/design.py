@@ -203,6 +203,8 @@ class Study(BaseModel):
                 raise unknown_name("place of the choices", self.choices.place, names["places"])
         if self.factors is not None:
             self._points_playable(self.factors)
+        if self.precision is not None and len(self.policies) == 1:
+            raise InputError("precision needs a policy to compare with the reference; add one")
         first = {s: self.first_replicates(s) for s in self.settings}
         require_looks(first, self.precision, self.most_replicates, self.reached)
         return self

@@ -139,7 +139,8 @@ def with_reached(study: Study, looks: Mapping[str, int]) -> Study:
 def write_precision(folder: Path, looks: Iterable[Look]) -> None:
     """precision.csv: the last look at each setting, and what it says."""
     table = [{**asdict(look), "said": sentence(look)} for look in looks]
-    pd.DataFrame(table).to_csv(folder / FILE, index=False, lineterminator="\n")
+    columns = [*Look.__match_args__, "said"]
+    pd.DataFrame(table, columns=columns).to_csv(folder / FILE, index=False, lineterminator="\n")
 
 
 def sentences_of(folder: Path) -> list[str]:

@@ -16,15 +16,15 @@ NARROW, GAP = 7, 2
 def study_text(folder: Path, seed: int) -> str:
     """Tables and findings of a result folder, from its summary.json alone, and where all is."""
     cells = json.loads((folder / "summary.json").read_text("utf-8"))
-    said = [*findings(cells), *sentences_of(folder)]
-    parts = ["\n".join(tables(cells)), "\n".join(f"- {f}" for f in said)]
+    parts = ["\n".join(tables(cells)), "\n".join(f"- {f}" for f in findings(cells))]
     return "\n\n".join([*parts, where(folder, seed)])
 
 
 def where(folder: Path, seed: int) -> str:
-    """Where the results are and how to get them again."""
+    """How exact the results are, if a precision was wished, where they are, how to get them."""
+    exact = "".join(f"{said}\n" for said in sentences_of(folder))
     return (
-        f"Results (seed {seed}): {folder}\n"
+        f"{exact}Results (seed {seed}): {folder}\n"
         f"Read {folder / 'report.html'}; all numbers are in cells.csv and summary.json, with"
         " intervals.\n"
         f"The same again: rally-recovery study {folder / 'study.toml'} --out OTHER-FOLDER"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from scipy import stats
 from test_resume import interrupted
 from tiny_study import only, run_tiny, tiny_study, without_pages
 
+from experiments import runner
 from experiments.command import main
 from experiments.design import Study, changed_study, load_study
 from experiments.group_sequential import boundary, doubled
@@ -137,8 +139,6 @@ def test_blocks_of_earlier_looks_are_kept(run: Path, tmp_path: Path, after: int)
 def test_killed_after_the_sizes_were_written_down(
     run: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from experiments import runner
-
     def stop(*_: object) -> None:
         raise KeyboardInterrupt
 
@@ -224,12 +224,22 @@ def test_the_cap_is_told_plainly(tmp_path: Path, capsys: pytest.CaptureFixture[s
     assert said in shown
 
 
+def test_the_report_says_it(run: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.undo()
+    folder = shutil.copytree(run, tmp_path / "copy")
+    runner.write_report_page(folder)
+    page = (folder / "report.html").read_text("utf-8")
+    for said in sentences_of(run):
+        assert said.split(" (")[0] in page
+
+
 def test_what_cannot_be_is_refused(tmp_path: Path) -> None:
     def refused(message: str, **changes: Any) -> None:
         with pytest.raises(InputError, match=message):
             changed_study(WISHED, "the test's study", **changes)
 
     refused("precision: .*greater than 0", precision=0.0)
+    refused("precision needs a policy to compare", policies=["middle"])
     refused("most_replicates needs the key precision", precision=None, most_replicates=100)
     refused("most_replicates is 30, below the 40 of the first look", most_replicates=30)
     at = {"replicates": 40, "looks": 1, "most_replicates": 2560}
@@ -250,6 +260,9 @@ def test_the_command_takes_the_wish(tmp_path: Path, run: Path) -> None:
     assert done.exit_code == 0, done.output
     assert contents(tmp_path / "out") == contents(run)
     assert all(said in done.output for said in sentences_of(run))
+    quiet = ["--out", str(tmp_path / "again"), "--workers", "1", "--quiet"]
+    again = CliRunner().invoke(main, ["study", str(run / "study.toml"), *quiet])
+    assert all(said in again.output for said in sentences_of(run)), "quiet or not"
     for options, message in (
         (["--precision", "-1"], "--precision and --most-replicates: precision"),
         (["--most-replicates", "100"], "most_replicates needs the key precision"),
@@ -265,6 +278,13 @@ def test_the_plan_names_first_and_last_sizes(run: Path) -> None:
         "4 in 100: first as below, then twice as many; at most placed 2,560, rally 1,280"
     )
     assert "the sizes that a run came to" in precision_words(load_study(run / "study.toml"))
+
+
+def test_a_setting_without_a_comparison_has_nothing_to_look_at(tmp_path: Path) -> None:
+    """Staying has no place where nothing came before."""
+    study = only("placed", policies=["middle", "stay"], precision=1.0)
+    out = run_tiny(study, tmp_path / "out")
+    assert sentences_of(out) == [] and load_study(out / "study.toml").looks_made() == {"placed": 1}
 
 
 def test_choices_are_played_once(monkeypatch: pytest.MonkeyPatch) -> None:
