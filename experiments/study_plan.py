@@ -119,9 +119,10 @@ def guess(study: Study, everything: list[Scenario], workers: int) -> str:
         total += len(own) * float(np.mean([_seconds(study, scenario) for scenario in some]))
     share = 1.0 + PARALLEL_SHARE * (workers - 1)
     processes = "1 process" if workers == 1 else f"{workers} processes"
+    first = ", the first look alone" if study.precision and study.reached is None else ""
     return (
         f"About {_said(total / share + WRITING_S)} on {processes}"
-        f" once compiled: a guess from up to {FEW + MANY} replicates of up to {TIMED} scenarios of"
+        f" once compiled{first}: a guess from up to {FEW + MANY} replicates of up to {TIMED} scenarios of"
         " each kind."
     )
 

@@ -22,7 +22,7 @@ from experiments.group_sequential import boundary, doubled
 from experiments.precision import needed_for, sentences_of
 from experiments.settings import BLOCK_SIZE, blocks
 from experiments.statistics import Difference
-from experiments.study_plan import precision_words
+from experiments.study_plan import plan_text, precision_words
 from sim.errors import InputError
 
 TABLES = ("study.toml", "strokes.parquet", "summary.json", "cells.csv", "precision.csv")
@@ -277,7 +277,10 @@ def test_the_plan_names_first_and_last_sizes(run: Path) -> None:
     assert precision_words(WISHED) == (
         "4 in 100: first as below, then twice as many; at most placed 2,560, rally 1,280"
     )
-    assert "the sizes that a run came to" in precision_words(load_study(run / "study.toml"))
+    done = load_study(run / "study.toml")
+    assert "the sizes that a run came to" in precision_words(done)
+    assert "the first look alone" in plan_text(WISHED, 1)
+    assert "the first look alone" not in plan_text(done, 1)
 
 
 def test_a_setting_without_a_comparison_has_nothing_to_look_at(tmp_path: Path) -> None:
