@@ -17,10 +17,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from statistics import NormalDist
-from typing import Self
 
 import numpy as np
 from scipy import special
@@ -49,11 +48,11 @@ class Estimate:
     n: int
     units: float = 0.0
 
-    def scaled(self, factor: float) -> Self:
+    def scaled(self, factor: float) -> Estimate:
         """The estimate in another unit, or with the other sign."""
         low, high = sorted((factor * self.low, factor * self.high))
-        se = abs(factor) * self.se
-        return replace(self, value=factor * self.value, low=low, high=high, se=se)
+        size = abs(factor)
+        return Estimate(factor * self.value, low, high, size * self.se, self.n, self.units)
 
 
 @dataclass(frozen=True)
@@ -68,15 +67,19 @@ class Difference(Estimate):
     step: float = 0.0
     apart_se: float = math.nan
 
-    def scaled(self, factor: float) -> Self:
-        one = super().scaled(factor)
-        return replace(one, step=abs(factor) * self.step, apart_se=abs(factor) * self.apart_se)
+    def scaled(self, factor: float) -> Difference:
+        """The difference in another unit, or with the other sign."""
+        low, high = sorted((factor * self.low, factor * self.high))
+        value, size = factor * self.value, abs(factor)
+        se, step, apart = size * self.se, size * self.step, size * self.apart_se
+        return Difference(value, low, high, se, self.n, self.units, step, apart)
 
-    def at(self, level: float) -> Self:
+    def at(self, level: float) -> Difference:
         """The same difference with the interval of another level."""
-        q = quantile(level, self.units)
+        q, value = quantile(level, self.units), self.value
         half = q * math.hypot(self.se, q * self.step / math.sqrt(2.0))
-        return replace(self, low=self.value - half, high=self.value + half)
+        low, high = value - half, value + half
+        return Difference(value, low, high, self.se, self.n, self.units, self.step, self.apart_se)
 
     @property
     def pairing_gain(self) -> float:
@@ -110,20 +113,21 @@ def ratio_terms(sums: np.ndarray, top: str, bottom: str) -> tuple[float, np.ndar
 
 def ratio(tally: Tally, top: str, bottom: str, level: float = LEVEL) -> Estimate:
     """Ratio of two sums over replicates, e.g. missed over balls, with Student's interval."""
-    value, se = _ratio_se(tally.own, top, bottom)
+    value, weights = ratio_terms(tally.own[0], top, bottom)
     replicates = float(tally.own[0, 0])
+    se = _se(_spread(weights, tally.own), replicates)
     half = quantile(level, replicates) * se
     count = round(tally.own[0, INDEX[bottom]])
     return Estimate(value, value - half, value + half, se, count, replicates)
 
 
-def _ratio_se(products: np.ndarray, top: str, bottom: str) -> tuple[float, float]:
-    value, weights = ratio_terms(products[0], top, bottom)
+def _spread(weights: np.ndarray, products: np.ndarray) -> float:
+    """The sum of squares of the residuals that the weights make."""
     variance = float(weights @ products @ weights)
     # What a constant leaves is rounding, not spread.
     if variance < ROUNDING * float(weights**2 @ products.diagonal()):
-        variance = 0.0
-    return value, _se(variance, products[0, 0])
+        return 0.0
+    return variance
 
 
 def share(tally: Tally, top: str, bottom: str, level: float = LEVEL) -> Estimate:
@@ -163,13 +167,13 @@ def paired(tally: Tally, top: str, bottom: str, level: float = LEVEL) -> Differe
     """The policy's ratio less the reference policy's, on the same replicates."""
     mine, a = ratio_terms(tally.own[0], top, bottom)
     other, b = ratio_terms(tally.reference[0], top, bottom)
-    variance = a @ tally.own @ a - 2.0 * (a @ tally.cross @ b) + b @ tally.reference @ b
-    n = float(tally.own[0, 0])
-    apart = math.hypot(*(_ratio_se(p, top, bottom)[1] for p in (tally.own, tally.reference)))
+    each = _spread(a, tally.own), _spread(b, tally.reference)
+    variance, n = sum(each) - 2.0 * float(a @ tally.cross @ b), float(tally.own[0, 0])
+    apart = _se(sum(each), n)
     step = 1.0 / float(tally.own[0, INDEX[bottom]] or math.nan) if top in COUNTED else 0.0
     if tally.is_reference:
         variance = step = 0.0
-    value, se = mine - other, _se(float(variance), n)
+    value, se = mine - other, _se(variance, n)
     return Difference(value, value, value, se, round(n), n, step, apart).at(level)
 
 
