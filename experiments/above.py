@@ -9,7 +9,7 @@ import numpy as np
 from experiments.fan import Fan, FanQuestion, arrivals, fan_of
 from experiments.maps.standing import StandingMap, band_grid, standing_map
 from experiments.spot import CHUNK, SpotQuestion, SpotResult
-from experiments.statistics import Estimate, wilson
+from experiments.statistics import Estimate, binomial_share
 from sim.contracts import bodies_at
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
@@ -88,5 +88,5 @@ def missed_from(question: SpotQuestion, x_m: float) -> MissedBalls:
         raise InputError(f"of {question.balls} balls from this place not one landed in")
     bounce, end = np.concatenate(bounces), np.concatenate(ends)
     share = len(bounce) / landed
-    per_100 = wilson(share, float(np.sqrt(share * (1 - share) / landed)), landed).scaled(100.0)
+    per_100 = binomial_share(share, landed).scaled(100.0)
     return MissedBalls(bounce, end, per_100, shown)

@@ -12,7 +12,6 @@ import hashlib
 import io
 import os
 import tempfile
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -120,7 +119,3 @@ class BlockStore:
             pass
         path.unlink()
         return -1
-
-    def results(self, count: int) -> Iterator[BlockResult]:
-        """The results of the blocks 0 to count - 1, in their order, one in memory at a time."""
-        return map(self.read, range(count))

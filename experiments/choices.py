@@ -10,6 +10,7 @@ import dataclasses
 from collections.abc import Callable
 from typing import Any
 
+from experiments.comparison import compared, level_together
 from experiments.families import family_of
 from experiments.statistics import Estimate, paired, share
 from experiments.tally import Tally
@@ -85,7 +86,8 @@ def choice_row(choice: str, tallies: dict[str, Tally], reference: str) -> dict[s
     """One row of choices.csv, from the tallies of the policies by display name.
 
     Missed per 100 and points more than the reference per 100, each with its 95 % interval, for the
-    reference, the bisector and the best of the shades (by points).
+    reference, the bisector and the best of the shades (by points); of the differences the verdict
+    that holds for all policies together, and so for the one picked as the best.
     """
     row: dict[str, Any] = {"choice": choice, "reference": reference}
     missed = share(tallies[reference], "missed", "balls").scaled(100)
@@ -101,6 +103,8 @@ def choice_row(choice: str, tallies: dict[str, Tally], reference: str) -> dict[s
             f"{column}_missed_per_100", share(tallies[name], "missed", "balls").scaled(100)
         )
         row |= _columns(f"{column}_points_more_per_100", points[name])
+        said = compared(points[name], level_together(len(tallies) - 1), in_100=True)
+        row[f"{column}_points_more_per_100_verdict"] = said["verdict"]
     return row
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -38,6 +38,9 @@ from experiments.player.command import player
 from experiments.rally.command import replay
 from experiments.side_command import side
 from experiments.validation.command import validate
+
+if TYPE_CHECKING:
+    from experiments.design import Study
 
 WIDTH = 100
 DEFAULT_BALLS = 4000
@@ -230,6 +233,14 @@ def spot(
     help="The result folder; an existing one is not replaced unless asked.",
 )
 @click.option("--seed", type=int, help="Repeats a run.  [default: the study's, else a fresh one]")
+@click.option(
+    "--precision",
+    type=float,
+    help="Play on until each interval of balls missed fewer is within so many in 100.",
+)
+@click.option(
+    "--most-replicates", type=int, help="With a precision: no look beyond.  [default: 64 x first]"
+)
 @click.option("--workers", type=int, help="Processes.  [default: one for each processor]")
 @click.option("--cluster", help="Or the workers of the Dask scheduler at this address.")
 @click.option("--resume", is_flag=True, help="Go on with an interrupted run; FILE may be left out.")
@@ -248,15 +259,18 @@ def study(
     quiet: bool,
     check: bool,
     schema: bool,
+    **wished: Any,
 ) -> None:
     """Compare policies over places, levels and opponents; writes a result folder.
 
     FILE is a study file or the name of a bundled study (`list studies`); without it, the main study
     is run. The numbers do not depend on who
-    plays them, nor on interruptions.
+    plays them, nor on interruptions. With a precision, sizes double until the intervals are narrow
+    enough; they stay valid though they are looked at again and again.
     """
     from experiments.design import load_study, study_schema
     from experiments.runner import default_workers, run_study
+    from experiments.scene import given
     from experiments.study_answer import study_text, where
     from experiments.study_plan import plan_text
     from sim.chance import fresh_seed
@@ -266,13 +280,15 @@ def study(
         click.echo(_json(study_schema()))
         return
     if check:
-        click.echo(plan_text(load_study(file), workers or default_workers()))
+        click.echo(plan_text(_wished(load_study(file), **wished), workers or default_workers()))
         return
     if workers is not None and cluster is not None:
         raise InputError("--workers and --cluster exclude each other; leave one out")
     if workers is not None and not 1 <= workers <= MOST_WORKERS:
         raise InputError(f"--workers is {workers}; it must be from 1 to {MOST_WORKERS}")
-    plan = None if resume and file is None else load_study(file)
+    if resume and file is None and given(**wished):
+        raise InputError("a run keeps the precision that it began with; leave the option out")
+    plan = None if resume and file is None else _wished(load_study(file), **wished)
     if plan is not None and not resume:
         seed = next(s for s in (seed, plan.seed, fresh_seed()) if s is not None)
     options: dict[str, Any] = {"seed": seed, "workers": workers, "cluster": cluster}
@@ -283,6 +299,17 @@ def study(
         raise Message(_how_to_go_on(out, seed, overwrite), INTERRUPTED) from None
     seed = load_study(folder / "study.toml").seed or 0
     click.echo(where(folder, seed) if quiet else study_text(folder, seed))
+
+
+def _wished(study: Study, precision: float | None, most_replicates: int | None) -> Study:
+    """The study with the precision asked for at the command line; it then looks anew."""
+    from experiments.design import changed_study
+    from experiments.scene import given
+
+    values = given(precision=precision, most_replicates=most_replicates)
+    if not values:
+        return study
+    return changed_study(study, "--precision and --most-replicates", reached=None, **values)
 
 
 def _how_to_go_on(out: Path, seed: int | None, overwrite: bool) -> str:

@@ -24,6 +24,7 @@ from pydantic import (
 
 from experiments.design_points import game_at, point_rows, usual_of
 from experiments.factors import Factor, Factors
+from experiments.looks import Reached, looks_allowed, require_looks
 from experiments.outcomes import outcome_names
 from experiments.own_code import located, map_file, policy_of, shot_model_of
 from experiments.player.file import is_player_file, name_of, opponent_of, player_of
@@ -129,6 +130,14 @@ class Study(BaseModel):
     """Balls a cell in the setting recovery."""
     rallies: Whole = Field(default=600, ge=10, le=10_000_000)
     """Rallies a cell in the setting rally."""
+    precision: Number | None = Field(default=None, gt=0.0, le=100.0)
+    """Play on until each interval of the balls missed fewer than by the reference is within
+    plus and minus so many in 100: looks at the numbers above, twice, four times as many, and so on,
+    setting by setting."""
+    most_replicates: Whole | None = Field(default=None, ge=10, le=1_000_000_000)
+    """With precision: no look beyond so many a cell; without it, 64 times the numbers above."""
+    reached: dict[str, Reached] | None = None
+    """Written by a run with a precision: where its looks ended. A re-run plays just that."""
     stroke_rows_per_cell: Whole = Field(default=50, ge=0)
     """Replicates of each cell whose strokes are kept, row by row."""
     seed: Whole | None = Field(default=None, ge=0, le=2**63 - 1)
@@ -194,7 +203,25 @@ class Study(BaseModel):
                 raise unknown_name("place of the choices", self.choices.place, names["places"])
         if self.factors is not None:
             self._points_playable(self.factors)
+        if self.precision is not None and len(self.policies) == 1:
+            raise InputError("precision needs a policy to compare with the reference; add one")
+        first = {s: self.first_replicates(s) for s in self.settings}
+        require_looks(first, self.precision, self.most_replicates, self.reached)
         return self
+
+    def first_replicates(self, setting: str) -> int:
+        """Balls or rallies a cell at the first look: all, unless a precision is wished."""
+        numbers = {"placed": self.placed_balls, "recovery": self.recovery_balls}
+        return numbers.get(setting, self.rallies)
+
+    def looks_allowed(self, setting: str) -> int:
+        """How many looks the setting may get, known beforehand."""
+        return looks_allowed(self.first_replicates(setting), self.precision, self.most_replicates)
+
+    def looks_made(self) -> dict[str, int]:
+        """Looks by setting: those that a run made, else the first one."""
+        reached = self.reached or {}
+        return {s: reached[s].looks if s in reached else 1 for s in self.settings}
 
     def _points_playable(self, factors: Factors) -> None:
         """Every point must make a game, and the outcomes to keep must exist."""
@@ -258,6 +285,14 @@ class Study(BaseModel):
     def toml(self) -> str:
         """The study as a TOML text that `load_study` reads back to an equal study."""
         return tomli_w.dumps(self.model_dump(mode="json", exclude_none=True))
+
+
+def changed_study(study: Study, what: str, **values: Any) -> Study:
+    """The study with other values, checked anew; `what` names in messages where they came from."""
+    try:
+        return Study.model_validate({**study.model_dump(exclude_none=True), **values})
+    except ValidationError as error:
+        raise InputError(f"{what}: {'; '.join(_explain(e) for e in error.errors())}") from None
 
 
 def points_table(study: Study) -> list[dict[str, Any]]:
@@ -390,6 +425,8 @@ def _model_at(where: tuple[Any, ...]) -> type[BaseModel]:
         return Factor
     parts: dict[Any, type[BaseModel]] = {"places": StudyPlace, "choices": StudyChoices}
     parts["factors"] = Factors
+    if where[0] == "reached":
+        return Reached
     return parts.get(where[0], Study) if len(where) > 1 else Study
 
 

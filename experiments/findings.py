@@ -6,25 +6,12 @@ from collections.abc import Iterable, Iterator
 from itertools import product
 from typing import Any
 
-MARGIN = 0.5
+from experiments.comparison import MARGIN, verdict, verdict_of
+
 YARDSTICK = "linear-shade "
 Cell = dict[str, Any]
 
-
-def verdict(low: float | None, high: float | None) -> str:
-    """What an interval of a difference in 100 says: as good, wins, loses or not decided.
-
-    As good means inside half a ball (or point) in 100; the margin is fixed beforehand.
-    """
-    if low is None or high is None:
-        return "not decided"
-    if low >= -MARGIN and high <= MARGIN:
-        return "as good"
-    if low > 0:
-        return "wins"
-    if high < 0:
-        return "loses"
-    return "not decided"
+__all__ = ["MARGIN", "Cells", "findings", "interval", "shade_curve", "verdict"]
 
 
 class Cells:
@@ -94,7 +81,7 @@ def cost_sentences(
         if points is not None:
             text += (
                 f"; the bisector wins {interval(points, sign=True)} points in 100 more"
-                f" ({verdict(points['low'], points['high'])})"
+                f" ({verdict_of(points)})"
             )
         out.append(text + ".")
     return out
@@ -115,7 +102,7 @@ def verdict_sentences(found: Cells, setting: str) -> list[str]:
             and c["setting"] == setting
             and c["place"] != "all places"
         ):
-            said = verdict(c["low"], c["high"])
+            said = verdict_of(c)
             own = "" if c["own_stroke"] is None else f", after {c['own_stroke']}"
             label = f"{c['place']} ({c['level']}, {c['opponent']}{own})"
             places.setdefault(said, []).append(label)

@@ -12,6 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from experiments.families import family_name
 from experiments.findings import MARGIN, findings
+from experiments.precision import sentences_of
 from experiments.report_tables import (
     choices_table,
     decision_words,
@@ -130,7 +131,7 @@ def grouped_findings(results: ResultFolder) -> list[tuple[str, bool, list[tuple[
 
     General ones come first, then those that begin with a level's name.
     """
-    left = findings(results.rows)
+    left = [*findings(results.rows), *sentences_of(results.path)]
     groups = []
     for level in results.names("level"):
         own = [s for s in left if s.startswith(f"{level},")]

@@ -10,7 +10,7 @@ from typing import Any
 
 import pandas as pd
 
-from experiments.findings import verdict
+from experiments.comparison import verdict_of
 from experiments.own_code import located
 from experiments.result_folder import ALL_PLACES, ResultFolder
 from sim.envelope import DriveLimits
@@ -63,7 +63,7 @@ def number(value: float, signed: bool = False) -> str:
 def value_of(cell: Any, is_difference: bool) -> Value:
     """The table cell of one cell of the study."""
     low, high = cell.low, cell.high
-    words = verdict(low, high) if is_difference else ""
+    words = verdict_of(cell._asdict()) if is_difference else ""
     return Value(
         number(cell.estimate, is_difference),
         f"{number(low, is_difference)} to {number(high, is_difference)}",
@@ -177,7 +177,9 @@ def _choice_value(row: dict[Hashable, Any], name: str, is_difference: bool) -> V
     return Value(
         number(row[name], is_difference),
         f"{number(low, is_difference)} to {number(high, is_difference)}",
-        verdict(low, high) if is_difference else "",
+        verdict_of({"low": low, "high": high, "verdict": row.get(f"{name}_verdict")})
+        if is_difference
+        else "",
     )
 
 

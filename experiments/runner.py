@@ -8,20 +8,25 @@ import sys
 import time
 from collections.abc import Mapping
 from contextlib import closing
-from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from functools import partial
 from importlib import metadata
 from pathlib import Path
 from typing import Any
 
 from experiments.block_store import FOLDER as BLOCKS
-from experiments.block_store import BlockStore, DamagedBlockError
+from experiments.block_store import BlockStore
 from experiments.cells import Tallies, cells, choice_rows, designed_rows
+from experiments.crew import (
+    Crew,
+    Labour,
+    add_block,
+    default_workers,
+    play_looks,
+    result_of,
+)
 from experiments.design import Study, own_policy_files, points_table
-from experiments.executors import Cluster, LocalProcesses, Pool, Task, ThisProcess, finished
 from experiments.player.file import is_player_file, read_player_file
-from experiments.progress import Progress, progress_of
+from experiments.precision import looks_at, sentences_of, with_reached, write_precision
 from experiments.resume import (
     RUN_FILE,
     RunRecord,
@@ -31,7 +36,7 @@ from experiments.resume import (
     is_whole,
     write_record,
 )
-from experiments.settings import Block, blocks
+from experiments.settings import Block, blocks, scenarios
 from experiments.store import (
     StrokeFile,
     commit,
@@ -44,32 +49,10 @@ from experiments.store import (
     write_choices,
     write_points,
 )
-from experiments.terms import Parcel, parcel_of, play_block, sample_of, terms_here, with_own_files
+from experiments.terms import parcel_of, terms_here, with_own_files
 from sim.chance import checked_seed, fresh_seed
-from sim.errors import InputError
 
-
-@dataclass(frozen=True)
-class Labour:
-    """Who plays the blocks: `workers` processes here, or the Dask scheduler at `cluster`."""
-
-    workers: int | None = None
-    cluster: str | None = None
-    progress: bool = True
-
-    def pool(self) -> Pool:
-        """The workers, at the ready."""
-        if self.cluster is not None:
-            return Cluster(self.cluster)
-        workers = self.workers or default_workers()
-        return ThisProcess() if workers == 1 else LocalProcesses(workers)
-
-
-def default_workers() -> int:
-    """Processors that this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
+__all__ = ["Labour", "default_workers", "run_blocks", "run_study", "write_tables"]
 
 
 def run_study(
@@ -123,10 +106,17 @@ def begun(study: Study | None, folder: Path, seed: int | None) -> tuple[Study, R
     chosen = next(s for s in (seed, study.seed, fresh_seed()) if s is not None)
     study = study.model_copy(update={"seed": checked_seed(chosen)})
     study, own = own_policy_files(study, folder)
-    (folder / "study.toml").write_text(study.toml(), "utf-8")
+    write_study(folder, study)
     record = RunRecord(terms_here(), own, datetime.now(UTC).isoformat(timespec="seconds"))
     write_record(folder, record)
     return study, record
+
+
+def write_study(folder: Path, study: Study) -> None:
+    """The resolved study, in one step: a run that is resumed reads it."""
+    beside = folder / ".study.toml"
+    beside.write_text(study.toml(), "utf-8")
+    os.replace(beside, folder / "study.toml")
 
 
 def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> dict[str, Any]:
@@ -169,63 +159,47 @@ def run_blocks(study: Study, folder: Path, workers: int, progress: bool) -> int:
 
 def play_study(
     study: Study, folder: Path, labour: Labour, own: Mapping[str, str]
-) -> dict[str, int]:
-    """Play the blocks that are missing, then write tables and summary from all of them.
+) -> dict[str, Any]:
+    """Play the blocks that are missing, look by look, then write tables and summary from all.
 
-    `own` names the user's own files in the folder. Returns counts for the manifest.
+    `own` names the user's own files in the folder. Returns what the manifest says of it.
     """
     parcel = parcel_of(study, folder, own)
     here, store = with_own_files(parcel), BlockStore(folder, parcel.key)
-    work, sound = blocks(here), store.sound()
-    missing = [(number, block) for number, block in enumerate(work) if number not in sound]
-    with closing(progress_of(len(work), len(sound), labour.progress)) as bar:
-        lanes = play_missing(parcel, here, missing, store, labour, bar) if missing else 0
-    rows = write_tables(here, work, folder, store)
-    return {"workers": lanes, "blocks_kept": len(sound), "rows": rows}
-
-
-def play_missing(
-    parcel: Parcel,
-    here: Study,
-    missing: list[Task],
-    store: BlockStore,
-    labour: Labour,
-    bar: Progress,
-) -> int:
-    """Play and keep the blocks that are missing; returns how many can be played at a time."""
-    # The first replicates in this process first: that compiles what workers then load and finds
-    # the mistakes of the user's own code; and the workers compare what they get with it.
-    parcel = replace(parcel, sample=sample_of(here))
-    pool, now = labour.pool(), True
-    try:
-        lanes = max(1, pool.lanes())
-        for number, content in finished(pool, partial(play_block, parcel), missing):
-            store.write(number, content)
-            bar.update()
-        now = False
-        return lanes
-    finally:
-        pool.close(now)
+    kept = store.sound()
+    counts: dict[str, Any] = {"blocks_kept": len(kept)}
+    with Crew(parcel, here, store, labour) as crew:
+        looks = play_looks(here, crew, kept)
+    if study.precision is not None:
+        here = with_reached(here, looks)
+        write_study(folder, with_reached(study, looks))
+    rows = write_tables(here, blocks(here), folder, store)
+    if study.precision is not None:
+        counts["precision"] = " ".join(sentences_of(folder))
+    return {"workers": crew.lanes, **counts, "rows": rows}
 
 
 def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStore) -> int:
-    """Add up the blocks in their order and write tables and summary; returns the stroke rows."""
+    """Add up the blocks and write tables and summary; returns the stroke rows.
+
+    Scenario by scenario, in the order of the replicates; blocks of later looks come last in `work`.
+    """
     tallies: Tallies = {}
-    try:
-        with closing(StrokeFile(folder / "strokes.parquet")) as file:
-            for block, result in zip(work, store.results(len(work)), strict=True):
-                so_far = tallies.setdefault(block.scenario, {})
-                for policy, tally in result.tallies.items():
-                    so_far[policy] = so_far[policy] + tally if policy in so_far else tally
-                for policy, rows in result.rows:
-                    file.add(stroke_table(block.scenario, policy, rows))
-    except DamagedBlockError as error:
-        raise InputError(f"{error}; `study --resume` plays it again") from None
+    place = {scenario: at for at, scenario in enumerate(scenarios(study))}
+    order = sorted(enumerate(work), key=lambda t: (place[t[1].scenario], t[1].first))
+    with closing(StrokeFile(folder / "strokes.parquet")) as file:
+        for number, block in order:
+            result = result_of(store, number)
+            add_block(tallies, block, result)
+            for policy, rows in result.rows:
+                file.add(stroke_table(block.scenario, policy, rows))
     write_cells(folder, list(cells(study, tallies)))
     if choices := choice_rows(study, tallies):
         write_choices(folder, choices)
     if study.factors is not None:
         write_points(folder, points_table(study), list(designed_rows(study, tallies)))
+    if study.precision is not None:
+        write_precision(folder, looks_at(study, study.looks_made(), tallies))
     return file.rows
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -11,6 +12,7 @@ import numpy as np
 from experiments.choices import CHOICES
 from experiments.design import Study, placeable
 from experiments.design_points import game_at
+from experiments.looks import ranges
 from experiments.own_code import policy_of, shot_model_of
 from experiments.own_stroke.drive import INSIDE_X_M, own_contact, own_drive
 from experiments.player.file import name_of
@@ -264,27 +266,36 @@ def _plain_scenarios(study: Study) -> list[Scenario]:
 
 
 def replicates_of(study: Study, scenario: Scenario) -> int:
-    """How many replicates a cell of that scenario gets."""
+    """How many replicates a cell of that scenario gets; with a precision, so far as is known."""
     if scenario.choice is not None and study.choices is not None:
         return study.choices.rallies
-    return {
-        "placed": study.placed_balls,
-        "recovery": study.recovery_balls,
-        "rally": study.rallies,
-    }[scenario.setting]
+    looks = study.looks_made()[scenario.setting]
+    return int(study.first_replicates(scenario.setting) * 2 ** (looks - 1))
 
 
 BLOCK_SIZE = {"placed": 2000, "recovery": 2000, "rally": 4000}
 
 
-def blocks(study: Study) -> list[Block]:
-    """The work of a study: fixed ranges of replicates, by scenario."""
-    out = []
-    for scenario in scenarios(study):
-        total, size = replicates_of(study, scenario), BLOCK_SIZE[scenario.setting]
-        for first in range(0, total, size):
-            out.append(Block(scenario, first, min(size, total - first)))
+def blocks(study: Study, looks: Mapping[str, int] | None = None) -> list[Block]:
+    """The work of a study: fixed ranges of replicates, look by look, in it by scenario.
+
+    `looks` are those made, by setting, if not those of the study. Further looks only add blocks at
+    the end, so a block's number stays. Modelling choices are played at the first look only.
+    """
+    made = study.looks_made() if looks is None else looks
+    everything, out = scenarios(study), []
+    for look in range(max(made.values())):
+        for scenario in everything:
+            if look < (made[scenario.setting] if scenario.choice is None else 1):
+                first, size = _first_of(study, scenario), BLOCK_SIZE[scenario.setting]
+                out += [Block(scenario, *part) for part in ranges(first, look, size)]
     return out
+
+
+def _first_of(study: Study, scenario: Scenario) -> int:
+    if scenario.choice is not None and study.choices is not None:
+        return study.choices.rallies
+    return study.first_replicates(scenario.setting)
 
 
 def scenario_fields(scenario: Scenario) -> dict[str, str | None]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from experiments.angle import Extreme, bisector_line, extremes_of, leaves_court_m
-from experiments.statistics import wilson
+from experiments.statistics import binomial_share
 from experiments.tally import SETTLED_OFF_S
 from sim.chance import checked_seed
 from sim.contracts import RecoveryPolicy, ShotModel, Situation, bodies_at
@@ -321,8 +321,7 @@ def policy_spots(question: SpotQuestion, spots: np.ndarray, found: Shares) -> It
     off_centre = question.place.x_m
     for i, policy in enumerate(question.policies):
         share, landed = float(found.in_time[i]), round(float(found.landed_in[i]))
-        se = math.sqrt(share * (1 - share) / landed)
-        interval = wilson(share, se, landed)
+        interval = binomial_share(share, landed)
         yield PolicySpot(
             name=policy.name,
             x_m=float(spots[i, 0]),

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from experiments.findings import Cell, Cells, findings
+from experiments.precision import sentences_of
 
 ALL_PLACES = "all places"
 NARROW, GAP = 7, 2
@@ -20,9 +21,10 @@ def study_text(folder: Path, seed: int) -> str:
 
 
 def where(folder: Path, seed: int) -> str:
-    """Where the results are and how to get them again."""
+    """How exact the results are, if a precision was wished, where they are, how to get them."""
+    exact = "".join(f"{said}\n" for said in sentences_of(folder))
     return (
-        f"Results (seed {seed}): {folder}\n"
+        f"{exact}Results (seed {seed}): {folder}\n"
         f"Read {folder / 'report.html'}; all numbers are in cells.csv and summary.json, with"
         " intervals.\n"
         f"The same again: rally-recovery study {folder / 'study.toml'} --out OTHER-FOLDER"

@@ -53,8 +53,19 @@ def described(study: Study) -> Iterator[str]:
         )
     if study.factors is not None:
         yield from factor_lines(study, study.factors)
+    if study.precision is not None:
+        yield from row("precision", [precision_words(study)])
     seed = "a fresh one" if study.seed is None else str(study.seed)
     yield from row("seed", [seed])
+
+
+def precision_words(study: Study) -> str:
+    """What a wished precision makes of the numbers, which are those of the first look."""
+    if study.reached is not None:
+        return f"{study.precision:g} in 100 was wished; the sizes that a run came to"
+    most = [study.first_replicates(s) * 2 ** (study.looks_allowed(s) - 1) for s in study.settings]
+    ends = ", ".join(f"{s} {n:,}" for s, n in zip(study.settings, most, strict=True))
+    return f"{study.precision:g} in 100: first as below, then twice as many; at most {ends}"
 
 
 def factor_lines(study: Study, factors: Factors) -> Iterator[str]:
@@ -108,10 +119,11 @@ def guess(study: Study, everything: list[Scenario], workers: int) -> str:
         total += len(own) * float(np.mean([_seconds(study, scenario) for scenario in some]))
     share = 1.0 + PARALLEL_SHARE * (workers - 1)
     processes = "1 process" if workers == 1 else f"{workers} processes"
+    first = ", the first look alone" if study.precision and study.reached is None else ""
     return (
         f"About {_said(total / share + WRITING_S)} on {processes}"
-        f" once compiled: a guess from up to {FEW + MANY} replicates of up to {TIMED} scenarios of"
-        " each kind."
+        f" once compiled{first}: a guess from up to {FEW + MANY} replicates of up to {TIMED}"
+        " scenarios of each kind."
     )
 
 

@@ -95,6 +95,15 @@ class Tally:
             products(table, table), products(table, reference), products(reference, reference)
         )
 
+    @property
+    def is_reference(self) -> bool:
+        """Whether policy and reference were the same in all columns of all replicates.
+
+        The columns hold seconds and metres, so that two policies that differ show it.
+        """
+        same = np.array_equal(self.own, self.cross)
+        return same and np.array_equal(self.own, self.reference)
+
     def __add__(self, other: Tally) -> Tally:
         return Tally(
             self.own + other.own, self.cross + other.cross, self.reference + other.reference

@@ -8,9 +8,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy import stats
 from tiny_study import tiny_study
 
 from experiments.cells import Tallies, cell, cells, estimates
+from experiments.comparison import COLUMNS as COMPARED
+from experiments.comparison import verdict, verdict_of
 from experiments.design import Study
 from experiments.settings import Scenario, blocks, evaluate
 from experiments.statistics import Estimate, mean_of
@@ -23,6 +26,7 @@ PAIRS = {
     "points_more_than_middle_per_100": ("points_won_per_100", 1.0),
     "returned_more_than_middle_per_100": ("not_returned_per_100", -1.0),
 }
+LABELS = ("policy", "place", "level", "opponent", "setting", "own_stroke", "outcome")
 BY_PLACE_ONLY = {"spot_x_m", "reached_x_m", "shade_m_per_m"}
 
 
@@ -45,7 +49,7 @@ def found(study: Study, tallies: Tallies) -> list[Cell]:
 
 
 def key(c: Cell) -> tuple[Any, ...]:
-    return tuple(v for k, v in c.items() if k not in ("estimate", "low", "high", "n"))
+    return tuple(c[k] for k in LABELS)
 
 
 def where(found: list[Cell], **labels: Any) -> list[Cell]:
@@ -54,8 +58,7 @@ def where(found: list[Cell], **labels: Any) -> list[Cell]:
 
 
 def test_a_cell_has_the_keys_that_were_promised(found: list[Cell]) -> None:
-    labels = ["policy", "place", "level", "opponent", "setting", "own_stroke", "outcome"]
-    assert all(list(c) == [*labels, "estimate", "low", "high", "n"] for c in found)
+    assert all(list(c) == [*LABELS, "estimate", "low", "high", "n", *COMPARED] for c in found)
     assert len({key(c) for c in found}) == len(found)
 
 
@@ -130,6 +133,41 @@ def test_differences_are_those_of_the_two_cells(found: list[Cell]) -> None:
             assert c["estimate"] == pytest.approx(difference, abs=2e-4)
 
 
+def test_differences_have_a_verdict_of_the_intervals_that_hold_together(found: list[Cell]) -> None:
+    """Three policies are compared, two where staying has no place; differences only, in 100."""
+    judged = [c for c in found if c["outcome"] in PAIRS]
+    assert all(c[k] is None for c in found if c not in judged for k in COMPARED)
+    wider = 0
+    for c in judged:
+        assert c["low_together"] <= c["low"] <= c["high"] <= c["high_together"]
+        wider += c["high_together"] > c["high"]
+        if c["outcome"].endswith("_per_100"):
+            assert c["verdict"] == verdict(c["low_together"], c["high_together"]) == verdict_of(c)
+        else:
+            assert c["verdict"] is None
+    assert wider > 50
+
+
+def test_the_intervals_that_hold_together_are_sidaks(found: list[Cell]) -> None:
+    """Outside value: Student's quantiles at 0.95^(1/m), for m = 2 and 3 policies compared."""
+    for setting, compared in (("placed", 2), ("recovery", 3)):
+        labels = {"setting": setting, "place": "corner", "opponent": "habit"}
+        outcome = "time_to_spare_more_than_middle_s"
+        c = where(found, policy="bisector", outcome=outcome, **labels)[0]
+        one, all_of_them = (stats.t.ppf((1 + 0.95 ** (1 / m)) / 2, 39) for m in (1, compared))
+        widths = [c["high"] - c["low"], c["high_together"] - c["low_together"]]
+        assert widths[1] / widths[0] == pytest.approx(all_of_them / one, rel=1e-4)
+
+
+def test_the_same_chance_for_both_is_worth_more_rallies(found: list[Cell]) -> None:
+    gains = [
+        c["pairing_gain"]
+        for c in where(found, outcome="time_to_spare_more_than_middle_s", policy="bisector")
+        if c["setting"] != "rally" and c["place"] != "middle"
+    ]
+    assert len(gains) == 12 and min(gains) > 1.0
+
+
 def test_all_places_weigh_the_same(found: list[Cell]) -> None:
     seen = 0
     for c in where(found, place="all places"):
@@ -155,7 +193,7 @@ def test_the_interval_over_places_follows_from_those_of_the_places(tallies: Tall
     outcome = "points_more_than_middle_per_100"
     mean = mean_of([p[outcome] for p in parts], False)
     assert mean.se == pytest.approx(math.hypot(*(p[outcome].se for p in parts)) / 2)
-    assert mean.high - mean.value == pytest.approx(1.959964 * mean.se)
+    assert mean.high - mean.value == pytest.approx(stats.t.ppf(0.975, 2 * 12 - 1) * mean.se)
 
 
 def test_another_reference_names_the_differences(tallies: Tallies) -> None:
@@ -172,7 +210,7 @@ def test_a_number_that_does_not_exist_is_null() -> None:
     empty[:, 0] = 1.0  # thirty balls, none in
     parts = estimates(Tally.of(empty, empty), 3.0, False, "middle")
     scenario = Scenario("placed", "corner", "club-adult", "habit")
-    rows = [cell("bisector", scenario, "corner", name, e) for name, e in parts.items()]
+    rows = [cell("bisector", scenario, "corner", name, e, 0.95) for name, e in parts.items()]
     text = json.dumps(rows, allow_nan=False)
     missed = json.loads(text)[0]
     assert missed["outcome"] == "missed_per_100" and missed["n"] == 0

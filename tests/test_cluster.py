@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
-from experiments import runner, terms
+from experiments import crew, terms
 from experiments.block_store import BlockStore
 from experiments.design import load_study
 from experiments.outpost import envoy
@@ -81,7 +81,7 @@ def test_a_cluster_that_is_unlike_is_refused(
         patch.setattr(terms, "terms_here", lambda: {**REAL, "numpy": "0.9"})
         with pytest.raises(InputError, match=r"numpy is 0\.9 in the run and .* in worker"):
             run_tiny(only("placed"), tmp_path / "one", **options)
-    monkeypatch.setattr(runner, "play_block", Missing())
+    monkeypatch.setattr(crew, "play_block", Missing())
     with pytest.raises(InputError, match=r"cannot load this rally-recovery \(.*nowhere_at_all"):
         run_tiny(only("placed"), tmp_path / "two", **options)
 

@@ -5,30 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-import pytest
-
-from experiments.findings import Cells, findings, interval, shade_curve, verdict
-
-
-@pytest.mark.parametrize(
-    ("low", "high", "said"),
-    [
-        (0.6, 2.0, "wins"),
-        (0.1, 0.9, "wins"),
-        (-2.0, -0.6, "loses"),
-        (-0.9, -0.1, "loses"),
-        (-0.5, 0.5, "as good"),  # the margin, half a ball in 100, belongs to the tie
-        (0.1, 0.4, "as good"),  # better for certain, but by less than matters
-        (-0.4, -0.1, "as good"),
-        (-0.5, 0.51, "not decided"),
-        (-0.1, 0.9, "not decided"),
-        (0.0, 1.0, "not decided"),
-        (-3.0, 3.0, "not decided"),
-        (None, None, "not decided"),
-    ],
-)
-def test_verdicts(low: float | None, high: float | None, said: str) -> None:
-    assert verdict(low, high) == said
+from experiments.findings import Cells, findings, interval, shade_curve
 
 
 def row(policy: str, outcome: str, estimate: float | None, **labels: Any) -> dict[str, Any]:

@@ -19,7 +19,7 @@ import numpy as np
 import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
-from experiments import runner, settings, terms
+from experiments import crew, runner, settings, terms
 from experiments.block_store import BlockStore
 from experiments.design import Study, load_study
 from experiments.executors import TRIES, Task, finished
@@ -89,7 +89,7 @@ def test_the_order_of_the_blocks_does_not_matter(
         assert (order != np.sort(order)).any()
         return finished(pool, job, [tasks[at] for at in order])
 
-    monkeypatch.setattr(runner, "finished", shuffled)
+    monkeypatch.setattr(crew, "finished", shuffled)
     assert contents(run_tiny(STUDY, tmp_path / "out")) == contents(whole)
 
 
@@ -127,7 +127,7 @@ def test_two_workers_one_of_them_killed(
     ("where", "what", "message"),
     [
         (terms, "terms_here", r"numpy is 0\.9 in the run and .* in worker .*; source of rally-rec"),
-        (runner, "sample_of", "first replicates of the study come out otherwise in worker"),
+        (crew, "sample_of", "first replicates of the study come out otherwise in worker"),
     ],
 )
 def test_a_worker_that_is_unlike_is_refused(

@@ -14,7 +14,8 @@ from typing import Any
 import pandas as pd
 
 from experiments.claims.tables import RALLY, best_shade, read_cells
-from experiments.findings import Cells, interval, verdict
+from experiments.comparison import verdict_of
+from experiments.findings import Cells, interval
 from experiments.store import DESIGNED_FILE, POINTS_FILE
 from sim.errors import InputError
 
@@ -64,7 +65,7 @@ def said(cell: dict[str, Any] | None) -> str:
         raise InputError("a claim names a cell that its folder does not hold; run that study again")
     if "_than_" not in cell["outcome"]:
         return interval(cell)
-    return f"{interval(cell, sign=True)}, {verdict(cell['low'], cell['high'])}"
+    return f"{interval(cell, sign=True)}, {verdict_of(cell)}"
 
 
 def counts(policy: str, outcome: str, setting: str = RALLY) -> Callable[[Path], str]:
@@ -72,7 +73,7 @@ def counts(policy: str, outcome: str, setting: str = RALLY) -> Callable[[Path], 
 
     def value(folder: Path) -> str:
         found = [
-            verdict(c["low"], c["high"])
+            verdict_of(c)
             for c in read_cells(folder).all
             if (c["policy"], c["outcome"], c["setting"]) == (policy, outcome, setting)
             and c["place"] != ALL
@@ -115,7 +116,7 @@ def over_points(policy: str, outcome: str, **labels: Any) -> Callable[[Path], st
         table = table[(table.policy == policy) & (table.outcome == outcome)]
         for name, wanted in labels.items():
             table = table[table[name] == wanted]
-        found = [verdict(low, high) for low, high in zip(table.low, table.high, strict=True)]
+        found = [verdict_of(row) for row in table.to_dict("records")]
         least, most = table.estimate.min(), table.estimate.max()
         return f"{least:+.1f} to {most:+.1f}; {counted(found)}"
 

@@ -9,7 +9,8 @@ from typing import Any
 
 import pandas as pd
 
-from experiments.findings import YARDSTICK, Cells, interval, shade_curve, verdict
+from experiments.comparison import verdict_of
+from experiments.findings import YARDSTICK, Cells, interval, shade_curve
 from experiments.store import CHOICES_FILE
 
 RALLY, ALL = "rally", "all places"
@@ -34,7 +35,7 @@ def claim_row(cells: Cells, level: str, opponent: str, place: str) -> str:
         cell = cells.get(RALLY, level, opponent, place, policy, outcome)
         if cell is None:
             return "-"
-        words = f", {verdict(cell['low'], cell['high'])}" if sign else ""
+        words = f", {verdict_of(cell)}" if sign else ""
         return interval(cell, sign) + words
 
     missed, more = "missed_per_100", "points_more_than_middle_per_100"
@@ -99,7 +100,7 @@ def count_table(cells: Cells) -> str:
         shown = []
         for setting, outcome, _ in COUNTED:
             said = Counter(
-                verdict(c["low"], c["high"])
+                verdict_of(c)
                 for c in cells.all
                 if (c["setting"], c["outcome"], c["policy"]) == (setting, outcome, policy)
                 and c["place"] != ALL

@@ -36,7 +36,7 @@ from experiments.drawing.style import (
 )
 from experiments.result_folder import DIFFERENCE, ResultFolder
 from experiments.spot import SpotResult, placed_situation
-from experiments.statistics import wilson
+from experiments.statistics import binomial_share
 
 CURVE_IN, KEY_IN, HEADS_IN = 2.5, 1.2, 2.2
 ABOVE_HEADS_IN = 1.8
@@ -89,7 +89,7 @@ def draw_curve(ax: Axes, result: SpotResult) -> list[Artist]:
 
 
 def _interval(share: float, n: int) -> tuple[float, float]:
-    found = wilson(share, np.sqrt(share * (1.0 - share) / max(n, 1)), n)
+    found = binomial_share(share, n)
     return found.low, found.high
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,7 +11,7 @@ import pandas as pd
 from experiments.maps.contacts import WORDS, ContactMap, Contrast
 from experiments.maps.standing import ALLOWED, StandingMap
 from experiments.spot_answer import side
-from experiments.statistics import wilson
+from experiments.statistics import binomial_share
 from sim.errors import InputError
 
 TEXT_STEP_M = 0.5
@@ -23,8 +22,7 @@ def standing_table(found: StandingMap) -> pd.DataFrame:
     x, depth = (v.ravel() for v in np.meshgrid(found.grid.x_m, found.grid.depth_m))
     landed, missed = found.landed.ravel(), found.missed_per_100.ravel()
     bounds = [
-        wilson(m / 100, math.sqrt(m / 100 * (1 - m / 100) / n), round(n)).scaled(100.0)
-        for m, n in zip(missed, landed, strict=True)
+        binomial_share(m / 100, round(n)).scaled(100.0) for m, n in zip(missed, landed, strict=True)
     ]
     table = {
         "x_m": x,

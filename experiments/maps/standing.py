@@ -17,7 +17,7 @@ from experiments.spot import (
     placed_situation,
     spot_of,
 )
-from experiments.statistics import wilson
+from experiments.statistics import binomial_share
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
 from sim.errors import InputError
 
@@ -99,10 +99,7 @@ class StandingMap:
         """Half the widest 95 % interval of any place."""
         shares = self.missed_per_100.ravel() / 100.0
         counts = self.landed.ravel()
-        found = [
-            wilson(s, float(np.sqrt(s * (1 - s) / n)), round(n))
-            for s, n in zip(shares, counts, strict=True)
-        ]
+        found = [binomial_share(s, round(n)) for s, n in zip(shares, counts, strict=True)]
         return 50.0 * max(e.high - e.low for e in found)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.opponents.field import Field
-from experiments.statistics import Estimate, mean_of, paired, share
+from experiments.statistics import Estimate, mean_difference, mean_of, paired, share
 from experiments.tally import Tally, replicate_table
 from sim.array_engine import play
 
@@ -53,5 +53,5 @@ def _meeting(policy: str, opponent: str, tallies: list[Tally]) -> Meeting:
     missed = mean_of([share(t, "missed", "balls") for t in tallies], is_share=True)
     in_time = Estimate(1 - missed.value, 1 - missed.high, 1 - missed.low, missed.se, missed.n)
     points = mean_of([share(t, "points", "one") for t in tallies], is_share=True)
-    more = mean_of([paired(t, "points", "one") for t in tallies], is_share=False)
+    more = mean_difference([paired(t, "points", "one") for t in tallies])
     return Meeting(policy, opponent, *(e.scaled(100) for e in (in_time, points, more)))

@@ -1,0 +1,133 @@
+"""Plays the blocks of a study that are not there yet, and decides how many looks there are."""
+
+from __future__ import annotations
+
+import os
+import sys
+from contextlib import closing
+from dataclasses import dataclass, replace
+from functools import partial
+
+from experiments.block_store import BlockStore, DamagedBlockError
+from experiments.cells import Tallies
+from experiments.design import Study
+from experiments.executors import Cluster, LocalProcesses, Pool, ThisProcess, finished
+from experiments.precision import Look, looks_at, sentence
+from experiments.progress import progress_of
+from experiments.settings import Block, BlockResult, blocks
+from experiments.terms import Parcel, play_block, sample_of
+from sim.errors import InputError
+
+
+@dataclass(frozen=True)
+class Labour:
+    """Who plays the blocks: `workers` processes here, or the Dask scheduler at `cluster`."""
+
+    workers: int | None = None
+    cluster: str | None = None
+    progress: bool = True
+
+    def pool(self) -> Pool:
+        """The workers, at the ready."""
+        if self.cluster is not None:
+            return Cluster(self.cluster)
+        workers = self.workers or default_workers()
+        return ThisProcess() if workers == 1 else LocalProcesses(workers)
+
+
+def default_workers() -> int:
+    """Processors that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+class Crew:
+    """The workers of a run, called together when there is a first block to play."""
+
+    def __init__(self, parcel: Parcel, here: Study, store: BlockStore, labour: Labour) -> None:
+        self.store, self.lanes = store, 0
+        self._parcel, self._here, self._labour = parcel, here, labour
+        self._pool: Pool | None = None
+
+    def play(self, work: list[Block], kept: set[int]) -> None:
+        """Play and keep the blocks that are not in `kept` yet."""
+        missing = [task for task in enumerate(work) if task[0] not in kept]
+        done = len(work) - len(missing)
+        with closing(progress_of(len(work), done, self._labour.progress)) as bar:
+            if not missing:
+                return
+            pool = self._pool = self._pool or self._called()
+            for number, content in finished(pool, partial(play_block, self._parcel), missing):
+                self.store.write(number, content)
+                kept.add(number)
+                bar.update()
+
+    def _called(self) -> Pool:
+        # The first replicates in this process first: that compiles what workers then load and finds
+        # the mistakes of the user's own code; and the workers compare what they get with it.
+        self._parcel = replace(self._parcel, sample=sample_of(self._here))
+        pool = self._labour.pool()
+        self.lanes = max(1, pool.lanes())
+        return pool
+
+    def say(self, seen: list[Look]) -> None:
+        """Tell what a look shows, where progress is shown."""
+        if self._labour.progress:
+            for look in seen:
+                print(sentence(look), file=sys.stderr, flush=True)
+
+    def __enter__(self) -> Crew:
+        return self
+
+    def __exit__(self, error: type[BaseException] | None, *_: object) -> None:
+        """Let the workers go; on an error without waiting for what they are doing."""
+        if self._pool is not None:
+            self._pool.close(error is not None)
+
+
+def play_looks(here: Study, crew: Crew, kept: set[int]) -> dict[str, int]:
+    """Play what is missing, and go on from look to look; returns the looks made, by setting.
+
+    A look's blocks are played to the end before anybody looks, so what is seen depends on the
+    study and the seed alone.
+    """
+    looks = here.looks_made()
+    while True:
+        work = blocks(here, looks)
+        crew.play(work, kept)
+        if here.precision is None or here.reached is not None:
+            return looks
+        seen = looks_at(here, looks, added_up(work, crew.store))
+        crew.say(seen)
+        on = {look.setting for look in seen if look.goes_on}
+        if not on:
+            return looks
+        looks = {setting: made + (setting in on) for setting, made in looks.items()}
+
+
+def added_up(work: list[Block], store: BlockStore) -> Tallies:
+    """The tallies of these blocks, added in their order."""
+    tallies: Tallies = {}
+    for number, block in enumerate(work):
+        add_block(tallies, block, result_of(store, number))
+    return tallies
+
+
+def add_block(tallies: Tallies, block: Block, result: BlockResult) -> None:
+    """Add a block's tallies to those of its scenario."""
+    so_far = tallies.setdefault(block.scenario, {})
+    for policy, tally in result.tallies.items():
+        so_far[policy] = so_far[policy] + tally if policy in so_far else tally
+
+
+def result_of(store: BlockStore, number: int) -> BlockResult:
+    """A block's result.
+
+    Raises:
+        InputError: it is damaged.
+    """
+    try:
+        return store.read(number)
+    except DamagedBlockError as error:
+        raise InputError(f"{error}; `study --resume` plays it again") from None
