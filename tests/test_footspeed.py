@@ -229,10 +229,10 @@ def test_resamples_spread_as_a_share_does() -> None:
     assert spread == pytest.approx(np.sqrt(share * (1 - share) / n), rel=0.25)
 
 
-def test_shares_have_wilsons_interval() -> None:
+def test_shares_have_the_exact_interval() -> None:
     row = found().today
     count, n = (int(v[:, 0].sum()) for v in (row.sums.missed, row.sums.landed))
-    known = stats.binomtest(count, n).proportion_ci(method="wilson")
+    known = stats.binomtest(count, n).proportion_ci(method="exact")
     lost = row.lost("middle")
     assert (lost.value, lost.n) == (pytest.approx(100 * count / n), n)
     # Batches tell the same spread as balls up to their own luck.
