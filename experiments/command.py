@@ -13,6 +13,7 @@ from experiments.chart.command import chart
 from experiments.fan_command import angle
 from experiments.footspeed.command import footspeed
 from experiments.game.command import game
+from experiments.handout.command import handout
 from experiments.maps.command import maps
 from experiments.opponents.command import opponents
 from experiments.options import (
@@ -68,6 +69,7 @@ main.add_command(maps)
 main.add_command(side)
 main.add_command(footspeed)
 main.add_command(stroke)
+main.add_command(handout)
 
 
 @main.command()

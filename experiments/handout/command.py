@@ -1,0 +1,121 @@
+"""The command `rally-recovery handout`. Heavy libraries are imported only where it needs them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from experiments.options import (
+    depth_option,
+    hand_option,
+    height_option,
+    opponent_hand_option,
+    opponent_option,
+    opponent_player_option,
+    player_option,
+    seed_option,
+    surface_option,
+)
+
+SHOWN_FROM = 40_000  # balls or rallies; below, a run takes seconds
+
+
+@click.command()
+@opponent_option
+@height_option
+@player_option
+@opponent_player_option
+@hand_option
+@opponent_hand_option
+@surface_option
+@depth_option
+@click.option("--hitter", default="habit", show_default=True, help="What your opponent hits.")
+@click.option(
+    "--balls",
+    type=int,
+    default=4000,
+    show_default=True,
+    help="To choose each cone, and as many to measure it.",
+)
+@click.option("--rallies", type=int, default=4000, show_default=True)
+@seed_option
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("handout.pdf"),
+    show_default=True,
+    help="The page: .pdf, .png or .svg.",
+)
+@click.option("--paper", default="a4", show_default=True, help="a4 or letter.")
+@click.option("--title", help="In place of the page's own.")
+@click.option("--name", default="", help="Whom the page is for.")
+@click.option("--club", default="")
+@click.option("--texts", "file", type=click.Path(path_type=Path), help="Your own words, as TOML.")
+@click.option("--texts-template", is_flag=True, help="Only print all texts, to begin with.")
+@click.option("--wordless", is_flag=True, help="Numbers and symbols in place of words.")
+def handout(
+    opponent: tuple[float, float],
+    height: float,
+    surface: str,
+    depth: float | None,
+    hitter: str,
+    balls: int,
+    rallies: int,
+    seed: int | None,
+    out: Path,
+    paper: str,
+    title: str | None,
+    name: str,
+    club: str,
+    file: Path | None,
+    texts_template: bool,
+    wordless: bool,
+    **names: Any,
+) -> None:
+    """One page for a player: a picture, three findings and a plan to practise with cones."""
+    from experiments.handout.texts import template, texts_of
+
+    if texts_template:
+        click.echo(template(), nl=False)
+        return
+    from experiments.drawing.handout import handout_figure
+    from experiments.drawing.handout_frames import require_paper
+    from experiments.drawing.style import require_picture_suffix, save
+    from experiments.drawing.text_boxes import require_letters
+    from experiments.handout.measure import PARTS, HandoutQuestion, measure_handout
+    from experiments.handout.page import one_line, page_of, page_text
+    from experiments.own_code import shot_model_of
+    from experiments.progress import progress_of
+    from experiments.scene import players_of, world_of
+    from experiments.spot import waiting_depth_m
+    from sim.chance import fresh_seed
+    from sim.exchange import Place
+    from sim.world import TABULATED
+
+    require_picture_suffix(out)
+    require_paper(paper)
+    for what, text in (("title", title or ""), ("name", name), ("club", club)):
+        require_letters(one_line(what, text))
+    me, other = players_of(**names)
+    model = shot_model_of(hitter)
+    texts = texts_of(file, wordless, {me.name, other.name, model.name, surface})
+    question = HandoutQuestion(
+        place=Place("opponent's contact", *opponent, height),
+        player=me,
+        opponent=other,
+        world=world_of(surface, flight=TABULATED),
+        hitter=model,
+        depth_m=waiting_depth_m(me, surface) if depth is None else depth,
+        balls=balls,
+        rallies=rallies,
+        seed=fresh_seed() if seed is None else seed,
+    )
+    progress = progress_of(PARTS, 0, shown=max(balls, rallies) >= SHOWN_FROM)
+    found = measure_handout(question, progress.update)
+    progress.close()
+    save(handout_figure(found, page_of(found, texts, title, name, club), paper), out)
+    english = texts_of(None, wordless=False)
+    click.echo(page_text(page_of(found, english), with_cautions=wordless))
+    click.echo(f"\nPage: {out}")
