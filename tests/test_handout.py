@@ -27,12 +27,14 @@ from experiments.handout.measure import (
     HandoutQuestion,
     measure_handout,
     points_more,
+    table_at,
 )
 from experiments.handout.page import page_of
 from experiments.handout.texts import WORDLESS, Texts, _flat, _stored, template, texts_of
 from experiments.own_code import shot_model_of
 from experiments.spot import find_spot
-from experiments.statistics import Estimate
+from experiments.statistics import Difference, paired
+from experiments.tally import Tally
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
@@ -71,8 +73,8 @@ def from_the_middle() -> Handout:
 def with_verdicts(found: Handout, balls: str, points: str) -> Handout:
     """The handout with made-up differences that come to these verdicts."""
 
-    def made(low: float, high: float) -> Estimate:
-        return Estimate((low + high) / 2, low, high, 0.1, 100)
+    def made(low: float, high: float) -> Difference:
+        return Difference((low + high) / 2, low, high, 0.1, 100)
 
     stations = list(found.stations)
     station = dataclasses.replace(found.station, fewer=made(*VERDICTS[balls]), cone_x_m=-1.5)
@@ -135,6 +137,14 @@ def test_a_cone_in_the_middle_is_compared_with_nothing(from_the_middle: Handout)
     assert (more.value, more.low, more.high) == (0, 0, 0)
 
 
+def test_places_that_miss_the_same_balls_still_have_an_interval(found: Handout) -> None:
+    asked = found.station.spot.question
+    near = [table_at(asked, x, np.arange(100)) for x in (0.001, 0.0)]
+    assert (near[0][:, 1:3] == near[1][:, 1:3]).all()
+    difference = paired(Tally.of(*near), "missed", "balls")
+    assert difference.low < difference.value == 0 < difference.high
+
+
 def test_the_same_seed_gives_the_same_numbers_and_progress_is_told(found: Handout) -> None:
     told: list[int] = []
     again = measure_handout(question(), lambda: told.append(1))
@@ -181,6 +191,12 @@ def test_findings_say_their_verdict_and_no_other(found: Handout, verdict: str) -
         assert shown in finding.text or verdict == "as good"
     row = page.rows[found.asked]
     assert row.cells[-1] == verdict
+
+
+def test_the_verdict_is_that_of_the_ends_as_they_are_printed(found: Handout) -> None:
+    barely = Difference(0.3, 0.04, 0.6, 0.1, 100)  # printed as 0.3 (0.0 to 0.6)
+    station = dataclasses.replace(found.station, fewer=barely, cone_x_m=-1.5)
+    assert station.verdict == "not decided"
 
 
 def test_a_best_range_of_one_place_is_called_a_place(found: Handout) -> None:

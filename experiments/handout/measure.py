@@ -13,12 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.above import MissedBalls, missed_from
-from experiments.findings import verdict
+from experiments.comparison import level_together, verdict
 from experiments.handout.cones import ByCones, cone_at, feeding_places, number_of
 from experiments.own_code import policy_of, shot_model_of
 from experiments.replay import OPPONENT_POLICY
 from experiments.spot import CHUNK, SpotQuestion, SpotResult, find_spot
-from experiments.statistics import Estimate, paired, share
+from experiments.statistics import Difference, Estimate, paired, share
 from experiments.tally import COLUMNS, Tally, replicate_table
 from sim.array_engine import play
 from sim.contracts import RecoveryPolicy, ShotModel, bodies_at
@@ -33,7 +33,8 @@ from strategies.recovery.middle import Middle
 
 FEWEST_RALLIES, MOST_RALLIES = 100, 1_000_000
 PER_100 = 100.0
-PARTS = 6  # five places and the rallies
+PRINTED_DIGITS = 1
+PARTS = 6  # five places and the rallies: as many comparisons, whose intervals hold together
 SAME = "same"
 
 
@@ -83,14 +84,15 @@ class HandoutQuestion:
 class Station:
     """One contact place with its cone: balls missed of 100 from the cone and from the middle.
 
-    `fewer` is missed from the middle less missed from the cone, on the same balls.
+    `fewer` is missed from the middle less missed from the cone, on the same balls; its interval
+    holds together with those of all PARTS comparisons.
     """
 
     spot: SpotResult
     cone_x_m: float
     missed_cone: Estimate
     missed_middle: Estimate
-    fewer: Estimate
+    fewer: Difference
 
     @property
     def place(self) -> Place:
@@ -113,7 +115,7 @@ class Handout:
     question: HandoutQuestion
     stations: tuple[Station, ...]
     asked: int
-    points: Estimate
+    points: Difference
     missed: MissedBalls
 
     @property
@@ -125,9 +127,9 @@ class Handout:
         return said(self.points) if any(s.cone_x_m for s in self.stations) else SAME
 
 
-def said(difference: Estimate) -> str:
-    """The verdict of a difference in 100."""
-    return verdict(difference.low, difference.high)
+def said(difference: Difference) -> str:
+    """The verdict of a difference in 100, by the ends of its interval as the page prints them."""
+    return verdict(round(difference.low, PRINTED_DIGITS), round(difference.high, PRINTED_DIGITS))
 
 
 def measure_handout(
@@ -167,7 +169,7 @@ def station_at(question: SpotQuestion) -> Station:
         cone,
         share(total, "missed", "balls").scaled(PER_100),
         share(middle, "missed", "balls").scaled(PER_100),
-        paired(total, "missed", "balls").scaled(-PER_100),
+        paired(total, "missed", "balls", level_together(PARTS)).scaled(-PER_100),
     )
 
 
@@ -193,11 +195,13 @@ def table_at(question: SpotQuestion, x_m: float, replicates: np.ndarray) -> np.n
     table = np.zeros((n, len(COLUMNS)))
     table[:, COLUMNS.index("one")] = 1.0
     table[:, COLUMNS.index("balls")] = landed
+    # Two places that miss the very same balls are still two: the tally is to see that.
+    table[:, COLUMNS.index("reached_x_m")] = x_m
     table[landed, COLUMNS.index("missed")] = grade[:, 0] == MISSED
     return table
 
 
-def points_more(question: HandoutQuestion, cones: RecoveryPolicy) -> Estimate:
+def points_more(question: HandoutQuestion, cones: RecoveryPolicy) -> Difference:
     """Points won in 100 rallies that begin at the asked place, the cones less the middle.
 
     The rallies are numbered after the balls, so they share no chance with them.
@@ -212,7 +216,7 @@ def points_more(question: HandoutQuestion, cones: RecoveryPolicy) -> Estimate:
         part = Tally.of(*tables)
         total = part if total is None else total + part
     assert total is not None
-    return paired(total, "points", "one").scaled(PER_100)
+    return paired(total, "points", "one", level_together(PARTS)).scaled(PER_100)
 
 
 def rally_game(question: HandoutQuestion) -> Game:

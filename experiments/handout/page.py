@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from experiments.above import SHOWN
 from experiments.handout.cones import FEEDS_A_SET, REST_S, SETS
-from experiments.handout.measure import Handout, Station
+from experiments.handout.measure import PARTS, PRINTED_DIGITS, Handout, Station
 from experiments.handout.texts import Texts
 from experiments.spot_answer import NEAR_MIDDLE_M, STEP_M
 from experiments.statistics import Estimate
@@ -82,7 +82,7 @@ def page_of(
         picture=Paragraph(say("picture.head"), say("picture.caption", shown=_shown(found))),
         findings_head=say("findings.head"),
         findings=tuple(_findings(found, texts)),
-        measured=say("measured.text", balls=str(found.station.missed_cone.n)),
+        measured=say("measured.text", balls=str(found.station.missed_cone.n), compared=str(PARTS)),
         plan=Paragraph(say("plan.head"), say("plan.caption")),
         axis=say("plan.axis", metres=texts.number(STEP_M, 2)),
         strip=say("plan.strip"),
@@ -129,7 +129,9 @@ def side(x_m: float, texts: Texts) -> str:
 
 def interval(estimate: Estimate, texts: Texts) -> str:
     """An estimate with its interval."""
-    value, low, high = (texts.number(v) for v in (estimate.value, estimate.low, estimate.high))
+    value, low, high = (
+        texts.number(v, PRINTED_DIGITS) for v in (estimate.value, estimate.low, estimate.high)
+    )
     return texts.say("interval", value=value, low=low, high=high)
 
 
