@@ -25,6 +25,7 @@ from pydantic import (
 from experiments.design_points import game_at, point_rows, usual_of
 from experiments.factors import Factor, Factors
 from experiments.looks import Reached, looks_allowed, require_looks
+from experiments.options import OPPONENT_POLICY
 from experiments.outcomes import outcome_names
 from experiments.own_code import located, map_file, policy_of, shot_model_of
 from experiments.player.file import is_player_file, name_of, opponent_of, player_of
@@ -108,7 +109,7 @@ class Study(BaseModel):
     """The policy that the others are compared with, on the same balls."""
     own_shots: str = "habit"
     """What the studied player hits: a shot model."""
-    opponent_policy: str = "linear-shade,shade_m_per_m=0.15"
+    opponent_policy: str = OPPONENT_POLICY
     """Where the opponent recovers to."""
     surface: str = "hard"
     """The surface; to vary it, see factors."""

@@ -51,6 +51,7 @@ class Point(click.ParamType):
 
 
 CORNER_M = (3.115, 11.885)
+OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"  # where an opponent recovers to, if not said
 HEIGHT = Measure("--height", "m", 0.1, 3.2)
 DEPTH = Measure("--depth (metres behind the baseline)", "m", 0, 6.4)
 

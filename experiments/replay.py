@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from experiments.options import OPPONENT_POLICY
 from experiments.own_code import policy_of, shot_model_of
 from experiments.scene import players_of
 from experiments.spot import waiting_depth_m
@@ -22,7 +23,6 @@ from strategies.shots.serve import serve_places
 
 LARGEST_NUMBER = 10_000_000
 SERVES = ("serve-right", "serve-left")  # to the right and to the left court
-OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,8 @@ import numpy as np
 from experiments.above import MissedBalls, missed_from
 from experiments.comparison import level_together, verdict
 from experiments.handout.cones import ByCones, cone_at, feeding_places, number_of
+from experiments.options import OPPONENT_POLICY
 from experiments.own_code import policy_of, shot_model_of
-from experiments.replay import OPPONENT_POLICY
 from experiments.spot import CHUNK, SpotQuestion, SpotResult, find_spot
 from experiments.statistics import Difference, Estimate, paired, share
 from experiments.tally import COLUMNS, Tally, replicate_table

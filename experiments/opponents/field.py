@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from experiments.options import OPPONENT_POLICY
 from experiments.spot import SpotQuestion, with_own
 from sim.chance import checked_seed
 from sim.contracts import RecoveryPolicy, ShotModel
@@ -21,7 +22,7 @@ PLACES = (
     Place("short wide", 4.8, 6.9),
 )
 OPPONENTS = ("any-allowed", "habit", "charted", "pressing", "open-court", "attentive", "best-reply")
-OTHER_POLICY, OTHER_SHOTS = "linear-shade,shade_m_per_m=0.15", "habit"
+OTHER_SHOTS = "habit"
 FEWEST, MOST = 100, 1_000_000
 
 
@@ -67,5 +68,5 @@ class Field:
         if isinstance(hitter, BestReply):
             hitter = BestReply(policy, hitter.look_ahead_s)
         studied = Side(self.player, policy, make_shot_model(OTHER_SHOTS), self.depth_m)
-        other = Side(self.opponent, make_policy(OTHER_POLICY), hitter)
+        other = Side(self.opponent, make_policy(OPPONENT_POLICY), hitter)
         return Game(studied, other, self.world, self.seed)

@@ -10,6 +10,7 @@ import click
 
 from experiments.options import (
     HEIGHT,
+    OPPONENT_POLICY,
     Measure,
     Point,
     depth_option,
@@ -48,7 +49,7 @@ from experiments.options import (
 )
 @click.option(
     "--opponent-policy",
-    default="linear-shade,shade_m_per_m=0.15",
+    default=OPPONENT_POLICY,
     show_default=True,
     help="Where your opponent waits.",
 )

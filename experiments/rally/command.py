@@ -10,6 +10,7 @@ import click
 from experiments.options import (
     DEPTH,
     HEIGHT,
+    OPPONENT_POLICY,
     Measure,
     figure_option,
     hand_option,
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from experiments.replay import Replay
 
 DEFAULT_PLAYER = "club-adult"
-OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"
 
 
 @click.command()

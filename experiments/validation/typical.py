@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from experiments.options import OPPONENT_POLICY
 from experiments.spot import waiting_depth_m
 from sim.array_engine import play
 from sim.exchange import Game, Side
@@ -14,7 +15,6 @@ from strategies.catalogue import make_policy
 from strategies.shots.attentive import Attentive
 from strategies.shots.serve import Serve, serve_places
 
-SHADE = "linear-shade,shade_m_per_m=0.15"  # the opponent's policy in the studies
 SHOTS, SERVE = Attentive(), Serve()
 # Each cell has rallies of its own, so that differences of cells are between independent samples.
 CELLS = (
@@ -33,7 +33,7 @@ def typical(level: str, surface: str, seed: int) -> Game:
     rather where the other is not.
     """
     who = player(level)
-    side = Side(who, make_policy(SHADE), SHOTS, waiting_depth_m(who, surface))
+    side = Side(who, make_policy(OPPONENT_POLICY), SHOTS, waiting_depth_m(who, surface))
     world = World(surface=surface_named(surface), flight=TABULATED)
     return Game(side, side, world, seed)
 
