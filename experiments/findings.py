@@ -136,10 +136,16 @@ def shade_sentences(found: Cells, setting: str) -> list[str]:
         what = "points won" if setting == "rally" else "balls missed"
         out.append(
             f"{level}, {opponent} opponent ({after(setting, own)}): the best shade by {what} over"
-            f" all places is about {centre:.2f} m per metre (anything from {min(good):g} to"
-            f" {max(good):g} is within half in 100 of the best tried; the middle is 0)."
+            f" all places is about {centre:.2f} m per metre ({plateau_words(good)} within half in"
+            f" 100 of the best tried; the middle is 0)."
         )
     return out
+
+
+def plateau_words(shades: list[float]) -> str:
+    """The shades that are as good as the best, as the start of a sentence."""
+    low, high = min(shades), max(shades)
+    return f"anything from {low:g} to {high:g} is" if low < high else f"no other than {low:g} is"
 
 
 def shade_curve(

@@ -14,7 +14,7 @@ import pandas as pd
 from experiments.families import family_of
 from experiments.own_code import located
 from experiments.player.file import is_player_file, name_of, opponent_of, player_of
-from experiments.store import CHOICES_FILE
+from experiments.store import CHOICES_FILE, DESIGNED_FILE, POINTS_FILE
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.players import Player
@@ -23,6 +23,7 @@ ALL_PLACES = "all places"
 LABELS = ("policy", "place", "level", "opponent", "setting", "own_stroke", "outcome")
 NUMBERS = ("estimate", "low", "high", "n")
 DIFFERENCE = "missed_fewer_than_middle_per_100"
+THAN = r"^missed_fewer_than_(.+)_per_100$"
 HALF_BALL = 0.5
 DEFAULT_DEPTH_M = 1.3
 
@@ -89,9 +90,11 @@ class ResultFolder:
 
     @cached_property
     def reference(self) -> str:
-        """The policy that the others are compared with: the one without differences."""
-        compared = set(self.cells.loc[self.cells["outcome"] == DIFFERENCE, "policy"])
-        return next((n for n in self.names("policy") if n not in compared), "middle")
+        """The policy that the others are compared with, which the differences name; the first
+        where there are none."""
+        than = self.cells["outcome"].str.extract(THAN)[0]
+        named = than[than.isin(self.names("policy"))]
+        return str(named.iloc[0]) if len(named) else next(iter(self.names("policy")), "middle")
 
     @cached_property
     def family(self) -> dict[str, float]:
@@ -128,6 +131,21 @@ class ResultFolder:
         """The table of modelling choices, empty if the study tried none."""
         path = self.path / CHOICES_FILE
         return pd.read_csv(path) if path.exists() else pd.DataFrame()
+
+    @cached_property
+    def points(self) -> pd.DataFrame:
+        """The design points: level, point, role and a column for each factor; empty without."""
+        path = self.path / POINTS_FILE
+        return pd.read_csv(path) if path.exists() else pd.DataFrame()
+
+    @cached_property
+    def designed(self) -> pd.DataFrame:
+        """The cells of the design points (own_stroke "" for none); empty without factors."""
+        path = self.path / DESIGNED_FILE
+        table = pd.read_csv(path) if path.exists() else pd.DataFrame()
+        if table.empty:
+            return table
+        return table.assign(own_stroke=table["own_stroke"].astype(object).fillna(""))
 
     @property
     def depth_m(self) -> float:

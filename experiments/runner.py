@@ -16,6 +16,7 @@ from typing import Any
 from experiments.block_store import FOLDER as BLOCKS
 from experiments.block_store import BlockStore
 from experiments.cells import Tallies, cells, choice_rows, designed_rows
+from experiments.columns import write_columns
 from experiments.crew import (
     Crew,
     Labour,
@@ -43,6 +44,7 @@ from experiments.store import (
     file_hashes,
     source_hash,
     stroke_table,
+    system,
     versions,
     whole_folder,
     write_cells,
@@ -91,6 +93,7 @@ def run_study(
         else:
             study, record = begun(study, folder, seed)
         counts = play_study(study, folder, labour, record.own)
+        write_columns(folder)
         write_pictures(folder)
         manifest = manifest_of(study, record, folder, clock) | counts
         (folder / "manifest.json").write_text(json.dumps(manifest, indent=1) + "\n", "utf-8")
@@ -130,6 +133,7 @@ def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> 
         "commit": commit(),
         "packages": versions(),
         "python": sys.version.split()[0],
+        "system": system(),
         "seed": study.seed,
         "started": record.started,
         "finished": datetime.now(UTC).isoformat(timespec="seconds"),

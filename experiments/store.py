@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
+import platform
 import shutil
 import subprocess
 from collections.abc import Iterator
@@ -16,6 +18,7 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
+from llvmlite.binding import get_host_cpu_name
 
 from experiments.folder_lock import only_run
 from experiments.settings import Scenario, scenario_fields
@@ -208,6 +211,16 @@ def commit() -> str | None:
 def versions() -> dict[str, str]:
     """Versions of the packages that results depend on."""
     return {name: metadata.version(name) for name in PACKAGES}
+
+
+def system() -> dict[str, str]:
+    """The operating system and the processor that this process runs on."""
+    return {
+        "operating system": platform.platform(),
+        "machine": platform.machine(),
+        "processor": get_host_cpu_name(),
+        "processors": str(os.cpu_count()),
+    }
 
 
 def file_hashes(folder: Path, leave_out: tuple[str, ...] = ()) -> dict[str, str]:

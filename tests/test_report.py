@@ -2,26 +2,33 @@
 
 from __future__ import annotations
 
+import json
 import re
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import pytest
 from fixture_folder import write_folder
 
-from experiments.report import in_two, write_report
-from experiments.report_tables import (
-    merged,
+from experiments.report import write_report
+from experiments.report.method import checklist
+from experiments.report.page import in_two
+from experiments.report.parameters import MIXED, merged, parameter_table, status_counts, statuses_of
+from experiments.report.pictures import pictures
+from experiments.report.summary import answer
+from experiments.report.tables import (
     number,
     outcome_tables,
-    parameter_table,
+    pairing,
     short_table,
+    turned,
     verdict_counts,
 )
 from experiments.result_folder import ResultFolder
 from sim.errors import InputError
-from sim.parameter import ParameterRow
+from sim.parameter import STATUSES, ParameterRow
 
 VOID = {"meta", "img", "link", "br", "hr"}
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"></svg>'
@@ -35,6 +42,7 @@ class Page(HTMLParser):
         super().__init__()
         self.images: list[dict[str, str]] = []
         self.links: list[str] = []
+        self.sections: list[str] = []
         self.ids: list[str] = []
         self.tags: list[str] = []
         self.text = ""
@@ -53,6 +61,8 @@ class Page(HTMLParser):
             self.links.append(found["href"])
         if "id" in found:
             self.ids.append(found["id"])
+            if tag == "section":
+                self.sections.append(found["id"])
 
     def handle_endtag(self, tag: str) -> None:
         assert self._open.pop() == tag
@@ -89,8 +99,11 @@ def test_the_page_needs_nothing_from_outside(whole: tuple[str, Page]) -> None:
 
 def test_the_contents_lead_to_every_section(whole: tuple[str, Page]) -> None:
     _, page = whole
-    assert [link[1:] for link in page.links] == page.ids
-    assert page.ids[0] == "findings"
+    assert {link[1:] for link in page.links} <= set(page.ids)
+    assert len(page.ids) == len(set(page.ids))
+    assert page.ids[0] == "summary"
+    heads = set(page.sections) - {"summary"}
+    assert heads - {i for i in heads if i.startswith("stress-")} <= {i[1:] for i in page.links}
 
 
 def test_every_picture_says_what_it_shows(whole: tuple[str, Page]) -> None:
@@ -149,7 +162,7 @@ def test_assumed_parameters_and_limits_are_listed(whole: tuple[str, Page]) -> No
     limits = text[text.index('<section id="angle">') : text.index('<section id="parameters">')]
     assert "nearest landing to the net" in limits and "6 m" in limits
     listed = text[text.index('<section id="parameters">') : text.index('<section id="left-out">')]
-    assert listed.count("<td>assumed</td>") > 30
+    assert listed.count('<td data-label="status">assumed</td>') > 30
     assert "club-adult 0.26; college-man 0.2; professional-man 0.18 s" in listed
     assert "drag coefficient of the ball" in listed
 
@@ -213,6 +226,40 @@ def test_verdicts_are_counted_without_the_mean_over_places(tmp_path: Path) -> No
     assert ("placed", "bisector", {"wins": 3 * 2 * 3}) in counts
 
 
+def with_verdicts(folder: Path, verdict: str, gains: tuple[float, ...]) -> Path:
+    """The fixture's cells with stored verdicts and gains, as a study writes them."""
+    rows = json.loads((folder / "summary.json").read_text("utf-8"))
+    for k, row in enumerate(rows):
+        is_difference = "_than_" in row["outcome"]
+        row["verdict"] = verdict if is_difference else None
+        row["pairing_gain"] = gains[k % len(gains)] if is_difference else None
+        row["low_together"], row["high_together"] = row["low"] - 9, row["high"] + 9
+    (folder / "summary.json").write_text(json.dumps(rows), "utf-8")
+    return folder
+
+
+def test_stored_verdicts_count_and_not_the_shown_interval(tmp_path: Path) -> None:
+    plain = write_folder(tmp_path / "a", settings=["placed"], levels=["club-adult"])
+    results = ResultFolder.read(with_verdicts(plain, "not decided", (2.0, 3.0, 9.0)))
+    counts = verdict_counts(outcome_tables(results, "missed_fewer_than_middle_per_100", True))
+    assert all(set(count) == {"not decided"} for _, _, count in counts)
+    assert "and in 6 the study cannot tell" in answer(results)[0]
+    text = words_of(write_report(plain).read_text("utf-8"))
+    assert "hold together, with 95 %, for all policies compared" in text
+    assert "would still look decided" not in text
+
+
+def test_the_gain_from_pairing_is_shown(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", settings=["placed"], levels=["club-adult"])
+    assert pairing(ResultFolder.read(folder), "missed_fewer_than_middle_per_100") is None
+    with_verdicts(folder, "wins", (2.5,))
+    results = ResultFolder.read(folder)
+    found = pairing(results, "missed_fewer_than_middle_per_100")
+    assert found is not None and (found.median, found.least, found.greatest) == ("2.5",) * 3
+    text = words_of(write_report(folder).read_text("utf-8"))
+    assert "the middle cell would need 2.5 times the replicates" in text
+
+
 def test_the_table_at_a_glance_sets_missed_beside_points(tmp_path: Path) -> None:
     table = short_table(ResultFolder.read(write_folder(tmp_path / "a")))
     assert table.places == [
@@ -260,6 +307,205 @@ def test_parameters_of_a_users_own_policy_are_not_loaded(tmp_path: Path) -> None
     assert "its source is kept in this folder" in write_report(folder).read_text("utf-8")
 
 
+def test_statuses_are_counted_and_add_up(tmp_path: Path) -> None:
+    groups = parameter_table(ResultFolder.read(write_folder(tmp_path / "a")))
+    counts = status_counts(groups)
+    assert all(sum(found.values()) == total for _, total, found in counts)
+    name, total, found = counts[-1]
+    assert name == "All" and total == sum(len(rows) for _, rows in groups)
+    assert found["assumed"] > found["published"] > 0 and found[MIXED] > 0
+    assert statuses_of(counts) == [*STATUSES, MIXED]
+    assert statuses_of([("Players", 3, {"measured": 1, MIXED: 2})])[4:] == ["measured", MIXED]
+
+
 def test_a_long_list_in_a_finding_is_shown_on_demand() -> None:
     assert in_two("Short: and sweet.") == ("Short: and sweet.", "")
     assert in_two("In 9 cells: " + "x; " * 200) == ("In 9 cells", "x; " * 200)
+
+
+# --- methods ----------------------------------------------------------------------------------
+
+
+def item_texts(text: str) -> dict[str, str]:
+    """What each item of the methods text says, without its heading."""
+    found = re.findall(
+        r'<section class="item" id="stress-([\d.]+)">\s*<h4>(.*?)</h4>(.*?)</section>', text, re.S
+    )
+    return {n: words_of(body) for n, _, body in found}
+
+
+def words_of(text: str) -> str:
+    """The words of a piece of the page, tags taken for spaces."""
+    return re.sub(r"(<[^>]*>|\s)+", " ", text).strip()
+
+
+def test_every_item_of_the_checklist_is_answered_in_order(whole: tuple[str, Page]) -> None:
+    said = item_texts(whole[0])
+    assert list(said) == list(checklist())
+    short = {number for number, text in said.items() if len(text.split()) < 10}
+    assert not short
+
+
+def test_the_checklist_is_the_published_one() -> None:
+    """Numbers of the items as published (Monks et al. 2019, Journal of Simulation 13(1), 55-67)."""
+    sizes = {"1": 3, "2": 9, "3": 4, "4": 3, "5": 4, "6": 1}
+    numbers = list(checklist())
+    assert {k: sum(n.startswith(f"{k}.") for n in numbers) for k in sizes} == sizes
+    assert len(numbers) == sum(sizes.values()) == 24
+    assert numbers == sorted(numbers, key=lambda n: [int(part) for part in n.split(".")])
+
+
+def test_an_item_that_is_left_out_is_noticed(whole: tuple[str, Page]) -> None:
+    start = whole[0].index('<section class="item" id="stress-4.1">')
+    end = whole[0].index('<section class="item" id="stress-4.2">')
+    assert list(item_texts(whole[0][:start] + whole[0][end:])) != list(checklist())
+
+
+def test_the_methods_text_holds_the_numbers_of_the_study(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", levels=["club-adult"], settings=["rally", "placed"])
+    study = folder / "study.toml"
+    sizes = "placed_balls = 1234\nrallies = 567\nstroke_limit = 44\n"
+    study.write_text(sizes + study.read_text("utf-8").replace("seed = 1", "seed = 987"), "utf-8")
+    manifest = {"python": "3.99", "packages": {"numpy": "2.0"}, "wall_s": 12.5, "workers": 7}
+    manifest["system"] = {"operating system": "Some-OS-1", "processor": "a-chip", "processors": "2"}
+    (folder / "manifest.json").write_text(json.dumps(manifest), "utf-8")
+    said = item_texts(write_report(folder).read_text("utf-8"))
+    # 2 opponents x 3 places, 6 policies
+    assert "rally 6 6 567 20,412" in said["4.3"] and "placed 6 6 1,234 44,424" in said["4.3"]
+    assert "at most 44 strokes" in said["4.2"] and "44 strokes" in said["2.5.5"]
+    assert "987" in said["5.2"]
+    assert "Some-OS-1" in said["5.1"] and "3.99" in said["5.1"] and "numpy 2.0" in said["5.1"]
+    assert "12.5 s on 7 processes" in said["5.4"] and "a-chip" in said["5.4"]
+    assert "short wide 4.8 6.9 1" in said["1.3"]
+
+
+def test_a_wished_precision_is_told_with_what_it_reached(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", levels=["club-adult"], settings=["rally"])
+    with (folder / "study.toml").open("a", encoding="utf-8") as file:
+        file.write("[reached.rally]\nreplicates = 4321\nlooks = 3\nmost_replicates = 9999\n")
+    study = (folder / "study.toml").read_text("utf-8")
+    (folder / "study.toml").write_text(f"precision = 0.25\nrallies = 7\n{study}", "utf-8")
+    said = item_texts(write_report(folder).read_text("utf-8"))["4.3"]
+    assert "A precision of 0.25 in 100 was wished" in said and "4,321" in said
+
+
+# --- summary and pictures ---------------------------------------------------------------------
+
+
+def test_the_answer_gives_the_difference_and_what_speaks_against_it(tmp_path: Path) -> None:
+    said = answer(ResultFolder.read(write_folder(tmp_path / "a", settings=["rally"])))
+    # Made-up numbers: missed 9.25 from the middle and 4.0 from the bisector, in every cell.
+    assert "won more points than recovering to the middle in 18 of 18 cells" in said[0]
+    assert "fewer in none" in said[0]
+    assert "points in 100 more against any-allowed" in said[1] and "wins +5.2 (" in said[1]
+    assert "misses 9.2 (" in said[2] and "to the middle and 4.0 (3.6 to 4.4) when" in said[2]
+    assert "0.2 to 0.3 against habit" in said[3] and "The bisector comes to 0.35" in said[3]
+    assert said[-1] == "The middle beats none of the policies tried in any cell, by points."
+
+
+def test_a_loss_to_the_reference_is_told(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", settings=["placed"], levels=["club-adult"])
+    rows = json.loads((folder / "summary.json").read_text("utf-8"))
+    for row in rows:
+        if row["outcome"].startswith("missed_fewer") and row["policy"] == "bisector":
+            row |= {"estimate": -2.0, "low": -2.5, "high": -1.5}
+    (folder / "summary.json").write_text(json.dumps(rows), "utf-8")
+    said = answer(ResultFolder.read(folder))
+    assert "missed fewer balls than recovering to the middle in 0 of 6" in said[0]
+    assert "and more in 6" in said[0]
+    assert "The middle beats, by balls missed: bisector in 6 of 6 cells." in said
+
+
+def test_any_reference_is_compared_with(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", settings=["placed"], levels=["club-adult"])
+    text = (folder / "summary.json").read_text("utf-8")
+    text = text.replace("than_middle", "than_lazy").replace('"middle", "place"', '"lazy", "place"')
+    (folder / "summary.json").write_text(text, "utf-8")
+    results = ResultFolder.read(folder)
+    assert results.reference == "lazy"
+    assert "than recovering to the lazy in 6 of 6" in answer(results)[0]
+
+
+def test_a_study_of_one_policy_compares_nothing(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", policies=["middle"], levels=["club-adult"])
+    assert answer(ResultFolder.read(folder)) == [
+        "This study compares nothing: it holds one policy, or no differences."
+    ]
+    assert "compares nothing" in write_report(folder).read_text("utf-8")
+
+
+def test_other_pictures_bring_their_captions(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", levels=["club-adult"], settings=["placed"])
+    (folder / "figures").mkdir()
+    (folder / "figures" / "tornado.svg").write_text(SVG, "utf-8")
+    (folder / "figures" / "map.png").write_bytes(b"not read")
+    captions = {"tornado": {"caption": NASTY, "alt": 'What "matters"'}}
+    (folder / "figures" / "captions.json").write_text(json.dumps(captions), "utf-8")
+    shown = {p.name: p for p in pictures(ResultFolder.read(folder))}
+    assert list(shown) == ["map", "tornado"]
+    assert shown["map"].uri.startswith("data:image/png;base64,")
+    page = Page(write_report(folder).read_text("utf-8"))
+    assert NASTY in page.text and "script" not in page.tags
+    assert {i["alt"] for i in page.images} == {shown["map"].alt, 'What "matters"'}
+    (folder / "figures" / "captions.json").write_text('{"tornado": "no"}', "utf-8")
+    with pytest.raises(InputError, match="list of captions"):
+        write_report(folder)
+
+
+def test_a_large_vector_picture_gives_way_to_pixels(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", levels=["club-adult"], settings=["placed"])
+    (folder / "figures").mkdir()
+    (folder / "figures" / "map.svg").write_text(SVG + " " * 700_000, "utf-8")
+    (folder / "figures" / "map.png").write_bytes(b"small")
+    (one,) = pictures(ResultFolder.read(folder))
+    assert one.uri.startswith("data:image/png")
+
+
+def test_modelling_choices_that_turn_the_finding_are_named(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", levels=["club-adult"], settings=["rally"])
+    name = "bisector_points_more_per_100"
+    rows = [("as it is", 3, 2, 4), ("slow", -2, -3, -1), ("fast", 9, 8, 10)]
+    head = f"choice,reference,{name},{name}_low,{name}_high\n"
+    lines = "".join(f"{c},middle,{v},{low},{high}\n" for c, v, low, high in rows)
+    (folder / "choices.csv").write_text(head + lines, "utf-8")
+    found = turned(ResultFolder.read(folder))
+    assert found is not None
+    assert (found.least[0], found.greatest[0]) == ("slow", "fast")
+    assert [choice for choice, _ in found.against] == ["slow"]
+
+
+# --- designed studies -------------------------------------------------------------------------
+
+
+def designed(path: Path, points: int) -> Path:
+    """A folder with cells of many design points, the lead falling from point to point."""
+    folder = write_folder(path, settings=["rally"], levels=["club-adult"], opponents=["habit"])
+    rows = json.loads((folder / "summary.json").read_text("utf-8"))
+    kept = [r for r in rows if "_more_than_" in r["outcome"] and r["place"] != "all places"]
+    out = [
+        {"point": p, **r, **{key: r[key] - p for key in ("estimate", "low", "high")}}
+        for p in range(points)
+        for r in kept
+    ]
+    pd.DataFrame(out).to_csv(folder / "designed.csv", index=False)
+    lines = [f"club-adult,{p},,{6 + 0.01 * p},{'clay' if p % 2 else 'hard'}" for p in range(points)]
+    head = "level,point,role,studied legs.top_speed_m_s,surface"
+    (folder / "points.csv").write_text("\n".join([head, *lines]) + "\n", "utf-8")
+    with (folder / "study.toml").open("a", encoding="utf-8") as file:
+        file.write('[factors]\ndesign = "grid"\n')
+    return folder
+
+
+def test_a_study_of_many_points_is_told_in_short(tmp_path: Path) -> None:
+    few = write_report(designed(tmp_path / "few", 12)).stat().st_size
+    text = write_report(designed(tmp_path / "many", 120)).read_text("utf-8")
+    assert len(text) < few + 2000
+    assert "design" in Page(text).ids
+    words = words_of(text)
+    assert "Design: 120 points, every combination" in words
+    assert "legs.top_speed_m_s studied player m/s 6 to 7.19 (120 values) top sprint speed" in words
+    assert "surface surroundings hard, clay surface of the court" in words
+    assert "range from \N{MINUS SIGN}113.8" in words
+    assert "(point 119: club-adult, habit, middle) to +5.2" in words
+    assert "rally, design points 360 6" in words
+    assert list(item_texts(text)) == list(checklist())

@@ -28,6 +28,7 @@ from sim.errors import InputError
 
 SMALL = tiny_study(own_strokes=["middle"], rallies=10)
 TABLES = ("study.toml", "strokes.parquet", "summary.json", "cells.csv")
+COLUMNS = "columns.csv"  # the same for every seed
 
 
 @pytest.fixture(autouse=True)
@@ -84,12 +85,21 @@ def test_the_manifest_says_what_was_run(first: Path) -> None:
     manifest = manifest_of(first)
     assert set(manifest) == {
         *("version", "source_hash", "commit", "packages", "python", "seed", "started"),
-        *("finished", "wall_s", "workers", "blocks_kept", "rows", "own_policies", "files"),
+        *(
+            "finished",
+            "wall_s",
+            "workers",
+            "blocks_kept",
+            "rows",
+            "own_policies",
+            "files",
+            "system",
+        ),
     }
     assert manifest["seed"] == 3 and manifest["workers"] == 1 and manifest["own_policies"] == {}
     for name, digest in manifest["files"].items():
         assert hashlib.sha256((first / name).read_bytes()).hexdigest() == digest
-    assert set(manifest["files"]) == set(TABLES)
+    assert set(manifest["files"]) == {*TABLES, COLUMNS}
     assert manifest["rows"] == len(pd.read_parquet(first / "strokes.parquet"))
     assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\+00:00", manifest["started"])
 

@@ -1,8 +1,7 @@
-"""Tables of the report: cells and parameters as rows of text."""
+"""Tables of the report: cells as rows of text."""
 
 from __future__ import annotations
 
-import dataclasses
 from collections import Counter
 from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
@@ -11,19 +10,10 @@ from typing import Any
 import pandas as pd
 
 from experiments.comparison import verdict_of
-from experiments.own_code import located
 from experiments.result_folder import ALL_PLACES, ResultFolder
-from sim.envelope import DriveLimits
-from sim.parameter import ParameterRow, parameter_rows
-from sim.players import player_parameters
-from sim.surface import surface
-from sim.world import World
-from strategies.catalogue import make_policy, make_shot_model, summary
-from strategies.user_file import is_user_file
 
 MINUS = "\u2212"
-DIGITS = 4
-OWN = "The user's own; its source is kept in this folder."
+GAIN = "pairing_gain"
 
 
 @dataclass(frozen=True)
@@ -172,6 +162,26 @@ def choices_table(results: ResultFolder) -> ChoicesTable | None:
     return ChoicesTable(heads + ["best shade"] * ("best_shade" in found.columns), rows)
 
 
+@dataclass(frozen=True)
+class Turned:
+    """What the modelling choices do to the bisector's lead in points over the reference: the least
+    and the greatest (choice, value), and the choices under which it does not win."""
+
+    least: tuple[str, Value]
+    greatest: tuple[str, Value]
+    against: list[tuple[str, Value]]
+
+
+def turned(results: ResultFolder) -> Turned | None:
+    """How far the modelling choices move the finding; None if the study tried none."""
+    name = "bisector_points_more_per_100"
+    if name not in results.choices.columns:
+        return None
+    rows = results.choices.dropna(subset=[name]).sort_values(name, kind="stable").to_dict("records")
+    said = [(str(row["choice"]), _choice_value(row, name, True)) for row in rows]
+    return Turned(said[0], said[-1], [s for s in said if s[1].verdict != "wins"]) if said else None
+
+
 def _choice_value(row: dict[Hashable, Any], name: str, is_difference: bool) -> Value:
     low, high = row[f"{name}_low"], row[f"{name}_high"]
     return Value(
@@ -215,126 +225,21 @@ def verdict_counts(tables: Sequence[Table]) -> list[tuple[str, str, dict[str, in
 
 
 @dataclass(frozen=True)
-class Parameter:
-    """One parameter, with its value for each owner where they differ."""
+class Pairing:
+    """What the same chance for both policies gains: the variance of the unpaired difference over
+    that of the paired one; in the middle cell, the least and the greatest."""
 
-    name: str
-    about: str
-    values: str
-    unit: str
-    bounds: str
-    status: str
-    source: str
-
-    @property
-    def is_assumed(self) -> bool:
-        """Whether the value is chosen without a source, for one owner at least."""
-        return "assumed" in self.status
+    median: str
+    least: str
+    greatest: str
 
 
-def parameter_table(results: ResultFolder) -> list[tuple[str, list[Parameter]]]:
-    """All parameters that the study rests on, in groups: players, limits of the angle, world."""
-    study = results.study
-    levels = [level for level in results.names("level") if _is_known(results, level)]
-    players = [list(player_parameters(results.sides(level)[0])) for level in levels]
-    world = World(surface=surface(study.get("surface", "hard")))
-    around = [
-        row
-        for owner, thing in (
-            ("world", world),
-            ("surface", world.surface),
-            ("ball", world.ball),
-            ("air", world.air),
-        )
-        if dataclasses.is_dataclass(thing)
-        for row in parameter_rows(owner, thing)
-    ]
-    return [
-        ("Players", [merged(list(rows)) for rows in zip(*players, strict=True)]),
-        ("Limits of the angle", limit_rows(results)),
-        ("Ball, air and surface", [merged([row]) for row in around]),
-        ("Policies and shots", decision_parameters(results)),
-    ]
-
-
-def limit_rows(results: ResultFolder) -> list[Parameter]:
-    """The limits of the drives between which the angle is drawn."""
-    limits = DriveLimits(**results.study.get("limits", {}))
-    return [merged([row]) for row in parameter_rows("limits", limits)]
-
-
-def decisions(results: ResultFolder) -> Iterator[tuple[str, Any]]:
-    """Each policy and shot model that the study names: (words, object).
-
-    A user's own, from a file, is not loaded for a report: its object is None. Charts are those of
-    the folder.
-    """
-    study = results.study
-    makers = (
-        (make_policy, (*study.get("policies", ()), study.get("opponent_policy"))),
-        (make_shot_model, (*study.get("opponents", ()), study.get("own_shots"))),
-    )
-    for make, words in makers:
-        for text in dict.fromkeys(w for w in words if w):
-            yield str(text), None if is_user_file(text) else make(located(text, results.path))
-
-
-def decision_words(results: ResultFolder) -> list[tuple[str, str]]:
-    """(display names, first sentence) of the policies and shot models, one line a kind."""
-    names: dict[str, list[str]] = {}
-    for text, made in decisions(results):
-        about = OWN if made is None else summary(type(made))
-        names.setdefault(about, []).append(text if made is None else made.name)
-    return [(", ".join(dict.fromkeys(those)), about) for about, those in names.items()]
-
-
-def decision_parameters(results: ResultFolder) -> list[Parameter]:
-    """Parameters of the shot models and policies, each with its owner's name."""
-    out = []
-    for _, made in decisions(results):
-        if made is not None:
-            for row in parameter_rows(made.name, made):
-                out.append(merged([dataclasses.replace(row, about=f"{row.owner}: {row.about}")]))
-    return out
-
-
-def _is_known(results: ResultFolder, level: str) -> bool:
-    try:
-        results.sides(level)
-    except ValueError:
-        return False
-    return True
-
-
-def merged(rows: list[ParameterRow]) -> Parameter:
-    """One line for the same parameter of several owners."""
-    first = rows[0]
-    values = dict.fromkeys(_short(row.value) for row in rows)
-    same = len(values) == 1
-    named = "; ".join(f"{row.owner} {_short(row.value)}" for row in rows)
-    low, high = min(row.low for row in rows), max(row.high for row in rows)
-    return Parameter(
-        first.name,
-        first.about,
-        _short(first.value) if same else named,
-        "" if first.unit == "1" else first.unit,
-        f"{_short(low)} to {_short(high)}",
-        _joined(rows, "status"),
-        _joined(rows, "source"),
-    )
-
-
-def _short(value: float) -> str:
-    return f"{value:.{DIGITS}g}".replace("-", MINUS)
-
-
-def _joined(rows: list[ParameterRow], field: str) -> str:
-    """A text field of all rows: once if it is the same, else with whom it belongs to."""
-    texts = list(dict.fromkeys(getattr(row, field) for row in rows))
-    if len(texts) == 1:
-        return texts[0]
-    parts = []
-    for text in texts:
-        owners = ", ".join(row.owner for row in rows if getattr(row, field) == text)
-        parts.append(f"{text} ({owners})" if text else "")
-    return "; ".join(part for part in parts if part)
+def pairing(results: ResultFolder, outcome: str) -> Pairing | None:
+    """The gain from pairing in an outcome; None if the cells do not say."""
+    if GAIN not in results.cells.columns:
+        return None
+    cells = results.pick(outcome=outcome)
+    gains = pd.to_numeric(cells.loc[cells["place"] != ALL_PLACES, GAIN]).dropna()
+    if gains.empty:
+        return None
+    return Pairing(*(f"{float(gains.quantile(q)):.3g}" for q in (0.5, 0, 1)))

@@ -1,0 +1,135 @@
+"""What the methods text says of a study, item by item of the STRESS-DES checklist.
+
+The items stand in `data/stress_des.toml`, their text in `data/report_method.html`, a template; here
+are the facts of a result folder and the model's own constants that the text is filled with.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from importlib import resources
+from typing import Any
+
+import pandas as pd
+
+from experiments import settings as played
+from experiments.choices import CHOICES
+from experiments.columns import Column, found
+from experiments.comparison import MARGIN
+from experiments.own_stroke.drive import OWN_NET_GAP_M
+from experiments.result_folder import ALL_PLACES, ResultFolder
+from experiments.statistics import LEVEL
+from experiments.tally import SETTLED_OFF_S
+from sim import flight, flight_table
+from sim.air import Air
+from sim.belief import DIRECTIONS, Belief
+from sim.records import PATH_STEP_S
+from sim.stroke_rows import FORCED_BELOW_QUALITY
+
+SIZES = {"placed": "placed_balls", "recovery": "recovery_balls", "rally": "rallies"}
+UNKNOWN = "not recorded"
+
+
+@dataclass(frozen=True)
+class Item:
+    """One item of the checklist: number, section, name, and what it asks for."""
+
+    number: str
+    section: str
+    name: str
+    asks: str
+
+
+def checklist() -> dict[str, Item]:
+    """The items of the STRESS-DES checklist by number, in their order."""
+    text = resources.files("experiments.data").joinpath("stress_des.toml").read_text("utf-8")
+    return {row["number"]: Item(**row) for row in tomllib.loads(text)["item"]}
+
+
+@dataclass(frozen=True)
+class Size:
+    """How much was played in one setting: cells without the policy, policies, replicates each."""
+
+    setting: str
+    scenarios: int
+    policies: int
+    replicates: int | None
+
+    @property
+    def total(self) -> int | None:
+        """Balls or rallies played in all."""
+        return None if self.replicates is None else self.scenarios * self.policies * self.replicates
+
+
+def sizes(results: ResultFolder) -> list[Size]:
+    """How much the study played, by setting, as it is and at its design points."""
+    cells = results.cells[results.cells["place"] != ALL_PLACES]
+    policies = cells.groupby("setting")["policy"].nunique().to_dict()
+    out = list(sizes_of(cells, policies, results.study, ""))
+    if len(results.designed):
+        out += sizes_of(results.designed, policies, results.study, ", design points")
+    return out
+
+
+def sizes_of(
+    cells: pd.DataFrame, policies: Mapping[Any, int], study: Mapping[str, Any], after: str
+) -> Iterator[Size]:
+    """A size for each setting of these cells, `policies` being how many were played in it."""
+    labels = ["place", "level", "opponent", "own_stroke"]
+    labels += ["point"] if "point" in cells.columns else []
+    for setting, own in cells.groupby("setting", sort=False):
+        yield Size(
+            f"{setting}{after}",
+            len(own[labels].drop_duplicates()),
+            policies.get(setting, 0),
+            replicates_of(study, str(setting)),
+        )
+
+
+def replicates_of(study: Mapping[str, Any], setting: str) -> int | None:
+    """Replicates a cell: those that the looks of a wished precision reached, else the study's."""
+    reached = study.get("reached", {}).get(setting, {})
+    found = reached.get("replicates", study.get(SIZES.get(setting, "")))
+    return None if found is None else int(found)
+
+
+CONSTANTS: Mapping[str, Any] = {
+    "step_s": flight.STEP_S,
+    "table_step_s": flight_table.STEP_S,
+    "path_step_s": PATH_STEP_S,
+    "forced_below": FORCED_BELOW_QUALITY,
+    "cut_s": SETTLED_OFF_S,
+    "level": LEVEL,
+    "margin": MARGIN,
+    "own_x_m": played.OWN_CONTACT_X_M,
+    "own_behind_m": played.OWN_CONTACT_BEHIND_M,
+    "own_height_m": played.OWN_CONTACT_HEIGHT_M,
+    "own_before_m": played.LANDS_BEFORE_CONTACT_M,
+    "own_gap_m": OWN_NET_GAP_M,
+    "block": played.BLOCK_SIZE,
+}
+
+
+def facts(results: ResultFolder) -> dict[str, Any]:
+    """What the template of the methods text needs, under the name `m`."""
+    belief = Belief()
+    return {
+        "items": checklist(),
+        "outcomes": outcomes(results),
+        "sizes": sizes(results),
+        "choices": list(CHOICES)[1:] if results.study.get("choices") else [],
+        "directions": DIRECTIONS,
+        "from_middle": belief.from_middle,
+        "from_corner": belief.from_corner,
+        "system": results.manifest.get("system", {}),
+        "air": Air(),
+        "unknown": UNKNOWN,
+        **CONSTANTS,
+    }
+
+
+def outcomes(results: ResultFolder) -> list[Column]:
+    """The outcomes that the cells hold, explained."""
+    return [found("outcomes", name) for name in results.cells["outcome"].unique()]

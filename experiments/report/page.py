@@ -1,0 +1,193 @@
+"""The report of a study: one page that opens offline, made from the result folder's files alone."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from experiments.columns import columns_of
+from experiments.comparison import MARGIN
+from experiments.credibility import SOURCE, factors
+from experiments.families import family_name
+from experiments.findings import findings
+from experiments.precision import sentences_of
+from experiments.report.design import design_table
+from experiments.report.diagram import diagram
+from experiments.report.method import facts
+from experiments.report.parameters import (
+    decision_words,
+    limit_rows,
+    parameter_table,
+    sources,
+    status_counts,
+    statuses_of,
+)
+from experiments.report.pictures import MISSED, POINTS, SETTING_WORDS, fewer, more, pictures
+from experiments.report.summary import answer
+from experiments.report.tables import (
+    choices_table,
+    outcome_tables,
+    pairing,
+    short_table,
+    turned,
+    verdict_counts,
+)
+from experiments.result_folder import ResultFolder
+from experiments.validation.answer import number as figure
+from experiments.validation.record import COMMAND, stored_record
+from sim.errors import InputError
+
+LONG_SENTENCE = 300
+MANIFEST_WORDS = {
+    "version": "rally-recovery",
+    "commit": "commit",
+    "source_hash": "hash of the source (SHA-256)",
+    "python": "Python",
+    "seed": "seed",
+    "started": "started",
+    "finished": "finished",
+    "wall_s": "time taken (s)",
+    "workers": "processes",
+    "rows": "stroke rows",
+}
+
+
+def write_report(folder: Path) -> Path:
+    """Write `folder`/report.html from the folder's files and return its path.
+
+    The page needs no network and runs no script; figures are part of it, and every name is
+    escaped. It appears whole or not at all.
+
+    Raises:
+        InputError: the folder is not one that a study wrote, or the page cannot be written.
+    """
+    results = ResultFolder.read(folder)
+    page = environment().get_template("report.html").render(**contents(results))
+    path, beside = folder / "report.html", folder / ".report.html.partial"
+    try:
+        beside.write_text(page, "utf-8", newline="\n")
+        os.replace(beside, path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise InputError(
+            f"cannot write the report {str(path)!r}: {error.strerror or error}"
+        ) from None
+    return path
+
+
+def environment() -> Environment:
+    """The template engine; every value is escaped, and a misspelt one is an error."""
+    engine = Environment(
+        loader=PackageLoader("experiments", "data"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    engine.filters["format_g"] = lambda value: "\u2013" if value is None else figure(value)
+    return engine
+
+
+def contents(results: ResultFolder) -> dict[str, Any]:
+    """What the template shows, section by section."""
+    return {
+        "results": results,
+        "study": results.study,
+        "title": results.study.get("title") or "A study of recovery",
+        "question": results.study.get("question", ""),
+        "reference": results.reference,
+        "margin": MARGIN,
+        "is_together": "low_together" in results.cells.columns,
+        "settings": {s: SETTING_WORDS.get(s, s) for s in results.names("setting")},
+        **found(results),
+        **method(results),
+        **rests_on(results),
+        "record": stored_record(),
+        "record_command": COMMAND,
+        "factors": factors(),
+        "credibility_source": SOURCE,
+        "columns": columns_of(results.path),
+        "manifest_words": MANIFEST_WORDS,
+        "manifest": results.manifest,
+    }
+
+
+def found(results: ResultFolder) -> dict[str, Any]:
+    """Summary and findings."""
+    shown = pictures(results)
+    tables = {
+        name: outcome_tables(results, *asked)
+        for name, asked in {
+            "missed": (MISSED, False),
+            "points": (POINTS, False),
+            "fewer": (fewer(results), True),
+            "more": (more(results), True),
+        }.items()
+    }
+    counted = (
+        ("balls missed", tables["fewer"], pairing(results, fewer(results))),
+        ("points won", tables["more"], pairing(results, more(results))),
+    )
+    return {
+        "answer": answer(results),
+        "first_picture": shown[0] if shown else None,
+        "pictures": shown[1:],
+        "design": design_table(results),
+        "short": short_table(results),
+        "findings": grouped_findings(results),
+        "counts": [(words, verdict_counts(those), gain) for words, those, gain in counted if those],
+        "choices": choices_table(results),
+        **tables,
+    }
+
+
+def method(results: ResultFolder) -> dict[str, Any]:
+    """What the methods text needs."""
+    return {
+        "m": facts(results),
+        "exactness": sentences_of(results.path),
+        "diagram": Markup(diagram()),
+        "decisions": decision_words(results),
+        "family": family_name(results.family) if results.family else "",
+    }
+
+
+def rests_on(results: ResultFolder) -> dict[str, Any]:
+    """Parameters, how many are assumed, and where the values come from."""
+    groups = parameter_table(results)
+    counts = status_counts(groups)
+    return {
+        "parameters": groups,
+        "status_counts": counts,
+        "statuses": statuses_of(counts),
+        "sources": sources(groups),
+        "limits": limit_rows(results),
+        "turned": turned(results),
+    }
+
+
+def grouped_findings(results: ResultFolder) -> list[tuple[str, bool, list[tuple[str, str]]]]:
+    """The findings under headings: (heading, whether to show it at once, sentences in two).
+
+    General ones come first, then those that begin with a level's name: the table at a glance
+    shows the middle level already.
+    """
+    left = [*findings(results.rows), *sentences_of(results.path)]
+    groups = []
+    for level in results.names("level"):
+        own = [s for s in left if s.startswith(f"{level},")]
+        left = [s for s in left if s not in own]
+        if own:
+            groups.append((level, False, [in_two(s) for s in own]))
+    general = [("Over all levels", True, [in_two(s) for s in left])] if left else []
+    return general + groups
+
+
+def in_two(sentence: str) -> tuple[str, str]:
+    """A sentence and the rest of it that is shown on demand: a long list after a colon."""
+    start, colon, rest = sentence.rpartition(": ")
+    return (start, rest) if colon and len(sentence) > LONG_SENTENCE else (sentence, "")

@@ -1,0 +1,189 @@
+"""The pictures of a result folder, each with a caption and its numbers in words."""
+
+from __future__ import annotations
+
+import base64
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from experiments.result_folder import ResultFolder
+from sim.errors import InputError
+
+MISSED, POINTS = "missed_per_100", "points_won_per_100"
+MEDIA = {".svg": "image/svg+xml", ".png": "image/png"}
+CAPTIONS = "captions.json"
+LARGE_BYTES = 600_000
+SETTING_WORDS = {
+    "placed": "waiting at the spot when the opponent strikes",
+    "recovery": "recovering after one own stroke",
+    "rally": "whole rallies",
+}
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A figure in the page: its data URI, a caption, and what it shows for those who cannot see."""
+
+    name: str
+    uri: str
+    caption: str
+    alt: str
+
+
+def fewer(results: ResultFolder) -> str:
+    """The outcome: balls missed fewer than by the study's reference policy."""
+    return f"missed_fewer_than_{results.reference}_per_100"
+
+
+def more(results: ResultFolder) -> str:
+    """The outcome: points won more than by the study's reference policy."""
+    return f"points_more_than_{results.reference}_per_100"
+
+
+def pictures(results: ResultFolder) -> list[Picture]:
+    """All figures of the folder's `figures/`, the court first, then in the order of their names.
+
+    This is the one place where the report finds pictures. A name of the study's own figures gets
+    its caption here (`KINDS`); any other gets it from `figures/captions.json`, which holds for each
+    name `{"caption": ..., "alt": ...}`, else its name. Of one name the SVG is shown, or the PNG if
+    there is no SVG or only a large one.
+    """
+    folder = results.path / "figures"
+    captions = read_captions(folder)
+    names = sorted({f.stem for f in folder.glob("*") if f.suffix in MEDIA})
+    out = []
+    for name in sorted(names, key=lambda n: n != "court"):
+        caption, alt = captions.get(name) or described(results, name)
+        out.append(Picture(name, data_uri(shown_file(folder, name)), caption, alt))
+    return out
+
+
+def read_captions(folder: Path) -> dict[str, tuple[str, str]]:
+    """Caption and alternative text by figure name, from captions.json; none without that file.
+
+    Raises:
+        InputError: the file is not as `pictures` says.
+    """
+    path = folder / CAPTIONS
+    if not path.exists():
+        return {}
+    try:
+        found = json.loads(path.read_text("utf-8"))
+        return {str(n): (str(c["caption"]), str(c["alt"])) for n, c in found.items()}
+    except (OSError, ValueError, TypeError, KeyError, AttributeError) as error:
+        raise InputError(
+            f"{str(path)!r} is not a list of captions ({error}); it holds for each figure's name"
+            ' {"caption": "...", "alt": "..."}; mend it or delete it'
+        ) from None
+
+
+def shown_file(folder: Path, name: str) -> Path:
+    """The file to show of that figure: the SVG, or a PNG in place of none or a large one."""
+    vector, pixels = folder / f"{name}.svg", folder / f"{name}.png"
+    if not vector.exists():
+        return pixels
+    heavy = vector.stat().st_size > LARGE_BYTES and pixels.exists()
+    return pixels if heavy and pixels.stat().st_size < vector.stat().st_size else vector
+
+
+def data_uri(file: Path) -> str:
+    """The file as part of a page. As an image, an SVG can run no script and load nothing."""
+    data = base64.b64encode(file.read_bytes()).decode("ascii")
+    return f"data:{MEDIA[file.suffix]};base64,{data}"
+
+
+def described(results: ResultFolder, name: str) -> tuple[str, str]:
+    """Caption and alternative text of the figure of that file name."""
+    kind, _, setting = name.rpartition("-")
+    if name == "court" and results.corner is not None:
+        return (
+            f"The court from above with the opponent in the place {results.corner}: the two extreme"
+            " drives, their bisector, where each policy waits, and the yardstick's best range.",
+            court_alt(results),
+        )
+    if kind in KINDS:
+        return KINDS[kind](results, setting)
+    return f"Figure {name}.", f"Figure {name}; its numbers are in the tables below."
+
+
+def scene(results: ResultFolder, setting: str) -> str:
+    """The setting and the level of a picture in words."""
+    return f"{SETTING_WORDS.get(setting, setting)}, {results.middle_level}"
+
+
+def missed_words(results: ResultFolder, setting: str) -> tuple[str, str]:
+    """Of the dot chart of balls missed."""
+    caption = f"Balls missed per 100 by place and policy ({scene(results, setting)})"
+    alt = numbers_alt(results, "Dot chart", MISSED, setting, results.named)
+    return f"{caption}, with 95 % intervals.", alt
+
+
+def difference_words(
+    results: ResultFolder, setting: str, what: str, outcome: str
+) -> tuple[str, str]:
+    """Of a dot chart of differences from the reference policy."""
+    words = SETTING_WORDS.get(setting, setting)
+    caption = f"{what} than by the {results.reference}, by level and opponent ({words})"
+    alt = numbers_alt(results, "Dot chart", outcome, setting, results.named[1:])
+    return f"{caption}, with 95 % intervals.", alt
+
+
+def yardstick_words(results: ResultFolder, setting: str) -> tuple[str, str]:
+    """Of the curve over the shade."""
+    return (
+        f"How far to shade ({scene(results, setting)}), opponent's place: {results.corner}. Bands"
+        " are 95 % intervals; the policies stand at the shade that they come to there.",
+        numbers_alt(results, "Curves over the shade", MISSED, setting, results.policies),
+    )
+
+
+KINDS: dict[str, Callable[[ResultFolder, str], tuple[str, str]]] = {
+    "missed": missed_words,
+    "points": lambda results, setting: difference_words(
+        results, setting, "Points won per 100 more", more(results)
+    ),
+    "fewer-missed": lambda results, setting: difference_words(
+        results, setting, "Balls missed per 100 fewer", fewer(results)
+    ),
+    "yardstick": yardstick_words,
+}
+
+
+def court_alt(results: ResultFolder) -> str:
+    """Where each policy waits, in words."""
+    cells = results.pick(
+        outcome="spot_x_m", level=results.middle_level, place=results.corner or ""
+    ).drop_duplicates("policy")
+    x, y, _ = results.places[results.corner or ""]
+    spots = zip(cells["policy"], cells["estimate"].to_numpy(float), strict=True)
+    where = "; ".join(f"{policy} {side_of(spot)}" for policy, spot in spots)
+    return (
+        f"Court from above. The opponent strikes at x {x:g} m, y {y:g} m. {results.depth_m:g} m"
+        f" behind the baseline, from the middle: {where}."
+    )
+
+
+def side_of(x_m: float) -> str:
+    """A lateral place in words."""
+    if abs(x_m) < 0.05:
+        return "at the middle"
+    return f"{abs(x_m):.1f} m to the {'left' if x_m < 0 else 'right'}"
+
+
+def numbers_alt(
+    results: ResultFolder, kind: str, outcome: str, setting: str, policies: list[str]
+) -> str:
+    """The chart's main numbers in words: middle level, main corner, each opponent."""
+    cells = results.pick(outcome=outcome, setting=setting, level=results.middle_level)
+    place = results.corner if results.corner in set(cells["place"]) else None
+    place = place or next(iter(cells["place"]), "")
+    cells = cells[(cells["place"] == place) & cells["policy"].isin(policies)]
+    cells = cells[cells["own_stroke"] == next(iter(cells["own_stroke"]), "")]
+    parts = []
+    for opponent, part in cells.groupby("opponent", sort=False):
+        values = ", ".join(f"{c.policy} {c.estimate:.1f}" for c in part.itertuples())
+        parts.append(f"{opponent}: {values}")
+    words = outcome.replace("_", " ")
+    return f"{kind}. {words}, {results.middle_level}, {place}. {'. '.join(parts)}."

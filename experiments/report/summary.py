@@ -1,0 +1,229 @@
+"""The answer of a study in plain words with intervals, from its cells alone."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from experiments.comparison import MARGIN, verdict_of
+from experiments.report.pictures import MISSED, fewer, more
+from experiments.report.tables import nearest_to_play, number
+from experiments.result_folder import ALL_PLACES, ResultFolder, plateau, shade_curve
+
+NAMED_FIRST = "bisector"
+FEW = 3
+CELL = "place, level, opponent"
+
+
+@dataclass(frozen=True)
+class View:
+    """What the summary speaks of: the setting nearest to play, the outcome that decides there, the
+    policy that is set against the reference, the middle level and the main place."""
+
+    results: ResultFolder
+    setting: str
+    outcome: str
+    policy: str
+    level: str
+    place: str
+
+    @classmethod
+    def of(cls, results: ResultFolder) -> View | None:
+        """The view of a study; None where nothing is compared."""
+        setting = nearest_to_play(results.names("setting"))
+        held = set(results.pick(setting=setting)["outcome"])
+        outcome = next((o for o in (more(results), fewer(results)) if o in held), None)
+        others = [p for p in results.policies if p != results.reference]
+        if outcome is None or not others:
+            return None
+        named = [p for p in results.named if p in others] or others
+        policy = NAMED_FIRST if NAMED_FIRST in named else named[0]
+        places = results.names("place")
+        place = results.corner if results.corner in places else places[0]
+        return cls(results, setting, outcome, policy, results.middle_level, str(place))
+
+    @property
+    def unit(self) -> str:
+        """What is counted, for a sentence that ends in "in 100 more"."""
+        return "points" if self.outcome == more(self.results) else "balls"
+
+    def cells(self, **labels: str) -> pd.DataFrame:
+        """Cells of the setting with these labels."""
+        return self.results.pick(setting=self.setting, **labels)
+
+    def designed(self) -> pd.DataFrame:
+        """Cells of the design points, of the setting and the outcome, with a number in them."""
+        cells = self.results.designed
+        if cells.empty:
+            return cells
+        found = cells[(cells["setting"] == self.setting) & (cells["outcome"] == self.outcome)]
+        return found.dropna(subset=["estimate", "low", "high"])
+
+
+def answer(results: ResultFolder) -> list[str]:
+    """The answer in a few plain sentences, each with its interval; what speaks against included."""
+    view = View.of(results)
+    if view is None:
+        return ["This study compares nothing: it holds one policy, or no differences."]
+    parts = (verdict_sentence, range_sentence, example_sentence, shade_sentence, against_sentence)
+    return [sentence for part in (*parts, spread_sentence) for sentence in part(view)]
+
+
+def verdict_sentence(view: View) -> Iterator[str]:
+    """How often the policy is better than the reference, as good, worse, and not decided."""
+    cells = view.cells(policy=view.policy, outcome=view.outcome)
+    said = counted(cells[cells["place"] != ALL_PLACES])
+    total = sum(said.values())
+    reference = view.results.reference
+    better = "won more points" if view.unit == "points" else "missed fewer balls"
+    worse = "fewer" if view.unit == "points" else "more"
+    if total:
+        yield (
+            f"In this model, recovering to the {view.policy} {better} than recovering to the"
+            f" {reference} in {said['wins']} of {total} cells ({CELL}) and {worse} in"
+            f" {none(said['loses'])}; it did as well, inside {MARGIN:g} in 100, in"
+            f" {none(said['as good'])}, and in {none(said['not decided'])} the study cannot tell."
+        )
+
+
+def none(count: int) -> str:
+    """A number, or "none"."""
+    return str(count) if count else "none"
+
+
+def spread_sentence(view: View) -> Iterator[str]:
+    """The least and the greatest difference over the design points, with their points."""
+    cells = view.designed()
+    cells = cells[cells["policy"] == view.policy] if len(cells) else cells
+    if cells.empty:
+        return
+    ranked = cells.sort_values("estimate", kind="stable").to_dict("records")
+    low, high = (
+        f"{signed(c)} (point {c['point']}: {c['level']}, {c['opponent']}, {c['place']})"
+        for c in (ranked[0], ranked[-1])
+    )
+    what = "points won" if view.unit == "points" else "balls reached"
+    yield (
+        f"With other values of the factors ({cells['point'].nunique()} design points), {what} in"
+        f" 100 more by the {view.policy} than by the {view.results.reference} range from {low} to"
+        f" {high}."
+    )
+
+
+def counted(cells: pd.DataFrame) -> Counter[str]:
+    """How often each verdict."""
+    return Counter(verdict_of(cell) for cell in cells.to_dict("records"))
+
+
+def range_sentence(view: View) -> Iterator[str]:
+    """The smallest and the largest difference over the opponents, over all places."""
+    where = ALL_PLACES if ALL_PLACES in set(view.results.cells["place"]) else view.place
+    cells = view.cells(
+        policy=view.policy, outcome=view.outcome, level=view.level, place=where
+    ).drop_duplicates("opponent")
+    if cells.empty:
+        return
+    ranked = cells.sort_values("estimate", kind="stable").to_dict("records")
+    low, high = ranked[0], ranked[-1]
+    what = "wins" if view.unit == "points" else "reaches"
+    place = "over all places" if where == ALL_PLACES else f"from the place {where}"
+    text = f"For {view.level}, {place}, the {view.policy} {what} {signed(low)}"
+    text += f" {view.unit} in 100 more against {low['opponent']}"
+    if high["estimate"] > low["estimate"]:
+        text += f" and {signed(high)} more against {high['opponent']}"
+        text += ", the least and the most of the opponents tried" if len(ranked) > 2 else ""
+    yield f"{text}."
+
+
+def example_sentence(view: View) -> Iterator[str]:
+    """Balls missed by both from the main place, against the opponent in the middle of the list."""
+    labels = {"outcome": MISSED, "level": view.level, "place": view.place}
+    mine = view.cells(policy=view.policy, **labels).drop_duplicates("opponent")
+    other = view.cells(policy=view.results.reference, **labels).drop_duplicates("opponent")
+    both = mine.merge(other, on="opponent", suffixes=("", "_reference"))
+    if both.empty:
+        return
+    gain = both["estimate_reference"] - both["estimate"]
+    row = both.loc[gain.sort_values(kind="stable").index[(len(both) - 1) // 2]]
+    yield (
+        f"With the opponent striking {'first ' if view.setting == 'rally' else ''}from the place"
+        f" {view.place}, {view.level} against {row['opponent']} misses"
+        f" {bare(row, '_reference')} of 100 balls when recovering to the"
+        f" {view.results.reference} and {bare(row)} when recovering to the {view.policy}."
+    )
+
+
+def shade_sentence(view: View) -> Iterator[str]:
+    """The best shades of the yardstick family over the opponents, and the policy's own."""
+    best = best_shades(view)
+    if not best:
+        return
+    ranges = "; ".join(
+        f"{low:g} to {high:g} against {name}" if low < high else f"{low:g} against {name}"
+        for name, (low, high) in best.items()
+    )
+    by = "points won" if view.unit == "points" else "balls missed"
+    own = view.cells(
+        policy=view.policy, outcome="shade_m_per_m", level=view.level, place=view.place
+    )["estimate"]
+    beside = f" The {view.policy} comes to {own.iloc[0]:.2f} there." if len(own) else ""
+    yield (
+        f"Metres moved away from the opponent for each metre that the opponent is off centre, best"
+        f" by {by} from the place {view.place} ({view.level}; all within {MARGIN:g} in 100 of the"
+        f" best tried): {ranges}.{beside}"
+    )
+
+
+def best_shades(view: View) -> dict[str, tuple[float, float]]:
+    """Opponent to the range of shades that are as good as the best, at the main place."""
+    results = view.results
+    if not results.family:
+        return {}
+    outcome = "points_won_per_100" if view.unit == "points" else MISSED
+    members = [results.reference, *results.family]
+    out = {}
+    for opponent, cells in view.cells(level=view.level, place=view.place).groupby(
+        "opponent", sort=False
+    ):
+        cells = cells[cells["own_stroke"] == cells["own_stroke"].iloc[0]]
+        curve = shade_curve(cells, outcome, members)
+        if len(curve) >= FEW:
+            out[str(opponent)] = plateau(curve, view.unit == "points")
+    return out
+
+
+def against_sentence(view: View) -> Iterator[str]:
+    """Which policies lose to the reference, and in how many cells."""
+    results = view.results
+    lost = []
+    for policy in results.policies:
+        cells = view.cells(policy=policy, outcome=view.outcome)
+        said = counted(cells[cells["place"] != ALL_PLACES])
+        if said["loses"]:
+            lost.append(f"{policy} in {said['loses']} of {sum(said.values())} cells")
+    by = "by points" if view.unit == "points" else "by balls missed"
+    if lost:
+        yield f"The {results.reference} beats, {by}: {listed(lost)}."
+    else:
+        yield f"The {results.reference} beats none of the policies tried in any cell, {by}."
+
+
+def listed(parts: Sequence[str]) -> str:
+    """The parts in one text, the last after "and"."""
+    return " and ".join(filter(None, (", ".join(parts[:-1]), parts[-1])))
+
+
+def signed(cell: Any) -> str:
+    """`+1.2 (+0.8 to +1.6)` of a difference."""
+    low, high = number(cell["low"], True), number(cell["high"], True)
+    return f"{number(cell['estimate'], True)} ({low} to {high})"
+
+
+def bare(cell: Any, suffix: str = "") -> str:
+    """`1.2 (0.8 to 1.6)` of a cell's columns with that suffix."""
+    low, high = number(cell[f"low{suffix}"]), number(cell[f"high{suffix}"])
+    return f"{number(cell[f'estimate{suffix}'])} ({low} to {high})"

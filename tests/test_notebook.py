@@ -1,0 +1,85 @@
+"""The names for notebooks: a folder in one line, a run, a spot, pictures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from fixture_folder import write_folder
+from matplotlib.figure import Figure
+from tiny_study import only, without_pages
+
+from experiments import notebook
+from experiments.design import load_study
+from experiments.notebook import Results, draw_missed, draw_spot, load, run, spot, study
+from sim.errors import InputError
+from strategies.catalogue import make_policy
+
+
+@pytest.fixture(scope="module")
+def results(tmp_path_factory: pytest.TempPathFactory) -> Results:
+    small = only("placed", policies=["middle", "bisector"], stroke_rows_per_cell=7)
+    with pytest.MonkeyPatch.context() as patch:
+        without_pages(patch)
+        out = tmp_path_factory.mktemp("notebook") / "out"
+        return run(small, out, seed=3, workers=1, progress=False)
+
+
+def test_every_name_offered_is_there_and_documented() -> None:
+    for name in notebook.__all__:
+        assert getattr(notebook, name).__doc__, name
+
+
+def test_a_folder_comes_as_tables(results: Results) -> None:
+    assert results.study["seed"] == 3 and results.manifest["seed"] == 3
+    assert set(results.cells["policy"]) == {"middle", "bisector"}
+    assert len(results.strokes) == 2 * 7 and len(results.rallies) == 2 * 7
+    assert (results.strokes["own_stroke"] == "").all() and (results.cells["own_stroke"] == "").all()
+    assert results.choices.empty and results.points.empty
+    units = results.columns.set_index(["table", "column"])["unit"]
+    assert units["strokes", "landing_x_m"] == "m"
+    assert set(results.columns[results.columns["table"] == "rallies"]["column"]) == set(
+        results.rallies.columns
+    )
+
+
+def test_a_run_can_be_loaded_again_and_is_not_overwritten(results: Results) -> None:
+    assert load(str(results.path)).cells.equals(results.cells)
+    with pytest.raises(InputError, match="exists"):
+        run(results.path / "study.toml", results.path, workers=1, progress=False)
+
+
+def test_a_study_is_the_main_one_with_changes() -> None:
+    changed = study(levels=["club-adult"], choices=None, rallies=70)
+    assert changed.levels == ("club-adult",) and changed.rallies == 70
+    assert changed.choices is None and changed.policies == load_study().policies
+    assert study("footspeed").factors is not None
+    with pytest.raises(InputError, match="Did you mean 'levels'"):
+        study(level="club-adult")
+
+
+def test_a_folder_without_strokes_says_so(tmp_path: Path) -> None:
+    found = load(write_folder(tmp_path / "a", levels=["club-adult"], settings=["placed"]))
+    with pytest.raises(InputError, match=r"strokes\.parquet' is missing"):
+        _ = found.strokes
+    with pytest.raises(InputError, match="not a whole result folder"):
+        load(tmp_path)
+
+
+def test_a_spot_with_an_own_policy_is_drawn(results: Results) -> None:
+    own = make_policy("linear-shade,shade_m_per_m=0.3")
+    found = spot((3.1, 11.9), policies=[own, "linear-shade,shade_m_per_m=0.6"], balls=200, seed=1)
+    at = {p.name: p.x_m for p in found.policies}
+    assert at["linear-shade 0.30"] == pytest.approx(-0.93)
+    assert at["linear-shade 0.60"] == pytest.approx(-1.86)
+    court, curve = Figure().subplots(2)
+    assert draw_spot(court, curve, found)
+    with pytest.raises(InputError, match="unknown"):
+        spot((3.1, 11.9), player="nobody")
+
+
+def test_cells_can_be_drawn(results: Results) -> None:
+    from experiments.drawing.style import looks_of
+
+    ax = Figure().subplots()
+    assert draw_missed(ax, results.cells, ["corner"], looks_of(["middle", "bisector"]))
