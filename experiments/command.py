@@ -270,10 +270,10 @@ def study(
     plays them, nor on interruptions. With a precision, sizes double until the intervals are narrow
     enough; they stay valid though they are looked at again and again.
     """
-    from experiments.design import load_study, study_schema
     from experiments.runner import default_workers, run_study
     from experiments.scene import given
     from experiments.study_answer import study_text, where
+    from experiments.study_file import load_study, study_schema
     from experiments.study_plan import plan_text
     from sim.chance import fresh_seed
     from sim.errors import InputError
@@ -305,8 +305,8 @@ def study(
 
 def _wished(study: Study, precision: float | None, most_replicates: int | None) -> Study:
     """The study with the precision asked for at the command line; it then looks anew."""
-    from experiments.design import changed_study
     from experiments.scene import given
+    from experiments.study_file import changed_study
 
     values = given(precision=precision, most_replicates=most_replicates)
     if not values:

@@ -1,14 +1,8 @@
-"""Study files: what to play, checked before anything runs."""
+"""A study: what to play, checked before anything runs."""
 
 from __future__ import annotations
 
 import dataclasses
-import hashlib
-import tomllib
-from collections.abc import Callable
-from functools import partial
-from importlib import resources
-from pathlib import Path
 from typing import Annotated, Any
 
 import tomli_w
@@ -17,17 +11,16 @@ from pydantic import (
     ConfigDict,
     Field,
     Strict,
-    ValidationError,
     field_validator,
     model_validator,
 )
 
 from experiments.design_points import game_at, point_rows, usual_of
-from experiments.factors import Factor, Factors
+from experiments.factors import Factors
 from experiments.looks import Reached, looks_allowed, require_looks
 from experiments.options import OPPONENT_POLICY
 from experiments.outcomes import outcome_names
-from experiments.own_code import located, map_file, policy_of, shot_model_of
+from experiments.own_code import policy_of, shot_model_of
 from experiments.player.file import is_player_file, name_of, opponent_of, player_of
 from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
@@ -284,16 +277,8 @@ class Study(BaseModel):
         return Game(studied, other, world, seed, RULES.index(self.rule), self.stroke_limit)
 
     def toml(self) -> str:
-        """The study as a TOML text that `load_study` reads back to an equal study."""
+        """The study as a TOML text that `study_file.load_study` reads back to an equal study."""
         return tomli_w.dumps(self.model_dump(mode="json", exclude_none=True))
-
-
-def changed_study(study: Study, what: str, **values: Any) -> Study:
-    """The study with other values, checked anew; `what` names in messages where they came from."""
-    try:
-        return Study.model_validate({**study.model_dump(exclude_none=True), **values})
-    except ValidationError as error:
-        raise InputError(f"{what}: {'; '.join(_explain(e) for e in error.errors())}") from None
 
 
 def points_table(study: Study) -> list[dict[str, Any]]:
@@ -307,146 +292,6 @@ def points_table(study: Study) -> list[dict[str, Any]]:
     return out
 
 
-def load_study(path: Path | None = None) -> Study:
-    """Read and check a study file, or the bundled study of that name; with no path, the main one.
-
-    Own policies, shot models and players given by a relative path are looked for beside the study
-    file.
-
-    Raises:
-        InputError: the file cannot be read, is not TOML (with the line), or a key is wrong (named).
-    """
-    name = "main" if path is None else str(path)
-    if path is None or (name in bundled() and not path.exists()):
-        file = resources.files("experiments.studies").joinpath(f"{name}.toml")
-        return parse_study(file.read_text("utf-8"), f"the bundled study {name!r}")
-    try:
-        text = path.read_text("utf-8")
-    except FileNotFoundError:
-        raise InputError(
-            f"study file {name!r} does not exist; check the path, or name a bundled study:"
-            f" {', '.join(bundled())}"
-        ) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise InputError(f"study file {str(path)!r} cannot be read: {error}") from None
-    return parse_study(text, f"study file {str(path)!r}", path.parent)
-
-
-def bundled() -> list[str]:
-    """Names of the bundled studies."""
-    files = resources.files("experiments.studies").iterdir()
-    return sorted(f.name.removesuffix(".toml") for f in files if f.name.endswith(".toml"))
-
-
-def study_schema() -> dict[str, Any]:
-    """The JSON Schema (draft 2020-12) of study files, for editors and checks elsewhere."""
-    schema = Study.model_json_schema()
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
-
-
-def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]:
-    """Copy the files of the user's own policies, shot models, charts and players to `folder`/own.
-
-    Returns the study with its names turned to the copies (relative to the folder) and the SHA-256
-    of each copy, so that a re-run from the folder plays the same code.
-
-    Raises:
-        InputError: a file cannot be read any more.
-    """
-    copies: dict[Path, str] = {}
-    hashes: dict[str, str] = {}
-
-    def kept(source: Path) -> str:
-        if source not in copies:
-            stem = source.stem
-            while f"own/{stem}{source.suffix}" in hashes:
-                stem = f"{source.stem}-{len(hashes) + 1}"
-            copies[source] = f"own/{stem}{source.suffix}"
-            hashes[copies[source]] = _copy(source, folder / copies[source])
-        return copies[source]
-
-    return map_names(study, partial(map_file, change=kept)), hashes
-
-
-def _copy(source: Path, target: Path) -> str:
-    """Copy a file and return its SHA-256."""
-    try:
-        content = source.read_bytes()
-    except OSError as error:
-        raise InputError(f"{source} cannot be read: {error.strerror}") from None
-    target.parent.mkdir(exist_ok=True)
-    target.write_bytes(content)
-    return hashlib.sha256(content).hexdigest()
-
-
-def map_names(study: Study, change: Callable[[str], str]) -> Study:
-    """The study with `change` applied to each name of a policy, shot model or level."""
-    many = {f: tuple(change(t) for t in getattr(study, f)) for f in OWN_CODE_MANY}
-    one: dict[str, Any] = {f: change(getattr(study, f)) for f in OWN_CODE_ONE}
-    if study.choices is not None:
-        changed = {k: change(getattr(study.choices, k)) for k in OWN_IN_CHOICES}
-        one["choices"] = study.choices.model_copy(update=changed)
-    return study.model_copy(update={**many, **one})
-
-
 def placeable(policy: Any) -> bool:
     """Whether a policy has a spot without an own stroke before (all but staying do)."""
     return bool(getattr(policy, "placeable", True))
-
-
-def parse_study(text: str, where: str, folder: Path | None = None) -> Study:
-    """A study from TOML text; `where` names it in messages, own files are found in `folder`."""
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{where} is not valid TOML: {error}") from None
-    try:
-        return Study.model_validate(_beside(table, folder) if folder else table)
-    except ValidationError as error:
-        raise InputError(f"{where}: {'; '.join(_explain(e) for e in error.errors())}") from None
-
-
-def _beside(table: dict[str, Any], folder: Path) -> dict[str, Any]:
-    """The table with relative own files turned to `folder`; whatever is no text stays."""
-
-    def moved(value: Any) -> Any:
-        if isinstance(value, list):
-            return [moved(v) for v in value]
-        return located(value, folder) if isinstance(value, str) else value
-
-    out = {k: moved(v) if k in OWN_CODE_MANY + OWN_CODE_ONE else v for k, v in table.items()}
-    if isinstance(choices := table.get("choices"), dict):
-        out["choices"] = {k: moved(v) if k in OWN_IN_CHOICES else v for k, v in choices.items()}
-    return out
-
-
-def _model_at(where: tuple[Any, ...]) -> type[BaseModel]:
-    """The model that a wrong key belongs to."""
-    if where[:2] == ("factors", "vary"):
-        return Factor
-    parts: dict[Any, type[BaseModel]] = {"places": StudyPlace, "choices": StudyChoices}
-    parts["factors"] = Factors
-    if where[0] == "reached":
-        return Reached
-    return parts.get(where[0], Study) if len(where) > 1 else Study
-
-
-PLAIN = {"dictionary": "table", "tuple": "list", "string": "text", "Input": "it"}
-
-
-def _explain(error: Any) -> str:
-    """One of pydantic's errors in plain words, with its key and the value given."""
-    key = ".".join(str(part) for part in error["loc"])
-    if error["type"] == "extra_forbidden":
-        model = _model_at(error["loc"])
-        found = unknown_name("key", str(error["loc"][-1]), model.model_fields)
-        return f"{key}: {found}" if len(error["loc"]) > 1 else str(found)
-    if error["type"] == "value_error":
-        message = error["msg"].removeprefix("Value error, ")
-        return f"{key}: {message}" if key else message
-    if error["type"] == "missing":
-        return f"the key {key!r} is missing"
-    message = error["msg"]
-    for word, plain in PLAIN.items():
-        message = message.replace(word, plain)
-    return f"{key}: {message} (given: {error['input']!r})"

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from experiments.design import bundled, load_study
+from experiments.study_file import bundled, load_study
 from sim.ball import BALLS
 from sim.envelope import DriveLimits
 from sim.errors import unknown_name

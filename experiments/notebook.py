@@ -20,7 +20,7 @@ import pandas as pd
 import tomli_w
 
 from experiments.columns import columns_of
-from experiments.design import Study, load_study, parse_study
+from experiments.design import Study
 from experiments.drawing.above import draw_above
 from experiments.drawing.court import draw_angle, draw_court, draw_court_spots
 from experiments.drawing.fan import draw_fan
@@ -36,6 +36,7 @@ from experiments.result_folder import ResultFolder
 from experiments.runner import run_study
 from experiments.scene import players_of, world_of
 from experiments.spot import SpotQuestion, SpotResult, find_spot, waiting_depth_m, with_own
+from experiments.study_file import load_study, parse_study
 from sim.chance import fresh_seed
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError

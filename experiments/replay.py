@@ -68,8 +68,8 @@ def replay_of_study(
     Raises:
         InputError: the study cannot be read, or has no such place, level, opponent or seed.
     """
-    from experiments.design import load_study
     from experiments.settings import REPLICATES_A_PLACE
+    from experiments.study_file import load_study
 
     study = load_study(path / "study.toml" if path.is_dir() else path)
     names = [p.name for p in study.places]

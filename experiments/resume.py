@@ -15,7 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from experiments.block_store import FOLDER
-from experiments.design import Study, own_policy_files, parse_study
+from experiments.design import Study
+from experiments.own_files import own_policy_files
+from experiments.study_file import parse_study
 from experiments.terms import differences, terms_here
 from sim.errors import InputError
 

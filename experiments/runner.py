@@ -25,7 +25,8 @@ from experiments.crew import (
     play_looks,
     result_of,
 )
-from experiments.design import Study, own_policy_files, points_table
+from experiments.design import Study, points_table
+from experiments.own_files import own_policy_files
 from experiments.player.file import is_player_file, read_player_file
 from experiments.precision import looks_at, sentences_of, with_reached, write_precision
 from experiments.resume import (

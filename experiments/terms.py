@@ -18,8 +18,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from experiments.block_store import encode
-from experiments.design import Study, map_names
+from experiments.design import Study
 from experiments.own_code import located
+from experiments.own_files import map_names
 from experiments.settings import Block, blocks, evaluate
 from experiments.store import source_hash, versions
 from sim.errors import InputError

@@ -10,9 +10,9 @@ import pandas as pd
 import pytest
 
 from experiments.claims.tables import all_tables, read_cells
-from experiments.design import load_study
 from experiments.settings import Block, evaluate, scenarios
 from experiments.store import file_hashes
+from experiments.study_file import load_study
 
 ROOT = Path(__file__).resolve().parent.parent
 MAIN = ROOT / "results" / "main"

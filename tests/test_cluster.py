@@ -15,8 +15,8 @@ from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
 from experiments import crew, terms
 from experiments.block_store import BlockStore
-from experiments.design import load_study
 from experiments.outpost import envoy
+from experiments.study_file import load_study
 from sim.errors import InputError
 
 TABLES = ("study.toml", "strokes.parquet", "summary.json", "cells.csv")

@@ -12,9 +12,9 @@ from tiny_study import OWN_POLICY, only, run_tiny, without_pages
 
 from experiments.claims.tables import count_table
 from experiments.comparison import MARGIN, compared, level_together, verdict, verdict_of
-from experiments.design import load_study
 from experiments.findings import Cells
 from experiments.statistics import Difference
+from experiments.study_file import load_study
 
 
 @pytest.mark.parametrize(

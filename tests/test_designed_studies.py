@@ -12,9 +12,10 @@ from click.testing import CliRunner
 from tiny_study import only, run_tiny, without_pages
 
 from experiments.command import main
-from experiments.design import Study, bundled, load_study, study_schema
+from experiments.design import Study
 from experiments.factors import Factors
 from experiments.settings import blocks, scenarios
+from experiments.study_file import bundled, load_study, study_schema
 from experiments.study_plan import plan_text
 from sim.errors import InputError
 

@@ -10,8 +10,8 @@ from matplotlib.figure import Figure
 from tiny_study import only, without_pages
 
 from experiments import notebook
-from experiments.design import load_study
 from experiments.notebook import Results, draw_missed, draw_spot, load, run, spot, study
+from experiments.study_file import load_study
 from sim.errors import InputError
 from strategies.catalogue import make_policy
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from tiny_study import TINY, only, run_tiny, without_pages
 
-from experiments.design import Study, load_study
+from experiments.design import Study
 from experiments.parameter_draws import draw_sets
 from experiments.player.file import (
     name_of,
@@ -26,6 +26,7 @@ from experiments.replay import replay_of_study
 from experiments.report import write_report
 from experiments.scene import players_of
 from experiments.spot import waiting_depth_m
+from experiments.study_file import load_study
 from experiments.study_plan import plan_text
 from sim.errors import InputError
 from sim.players import PLAYERS, player, player_parameters

@@ -17,11 +17,12 @@ from tiny_study import only, run_tiny, tiny_study, without_pages
 
 from experiments import runner
 from experiments.command import main
-from experiments.design import Study, changed_study, load_study
+from experiments.design import Study
 from experiments.group_sequential import boundary, doubled
 from experiments.precision import needed_for, sentences_of
 from experiments.settings import BLOCK_SIZE, blocks
 from experiments.statistics import Difference
+from experiments.study_file import changed_study, load_study
 from experiments.study_plan import plan_text, precision_words
 from sim.errors import InputError
 

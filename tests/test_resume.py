@@ -21,8 +21,9 @@ from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
 from experiments import crew, runner, settings, terms
 from experiments.block_store import BlockStore
-from experiments.design import Study, load_study
+from experiments.design import Study
 from experiments.executors import TRIES, Task, finished
+from experiments.study_file import load_study
 from sim.errors import InputError
 
 STUDY = tiny_study(stroke_rows_per_cell=20)

@@ -22,8 +22,9 @@ from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
 from experiments import runner
 from experiments.block_store import BlockStore
-from experiments.design import Study, load_study, parse_study
+from experiments.design import Study
 from experiments.settings import scenarios
+from experiments.study_file import load_study, parse_study
 from sim.errors import InputError
 
 SMALL = tiny_study(own_strokes=["middle"], rallies=10)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from tiny_study import only, tiny_study
 
-from experiments.design import OWN_STROKES, Study, load_study
+from experiments.design import OWN_STROKES, Study
 from experiments.own_stroke.drive import OWN_NET_GAP_M
 from experiments.settings import (
     BLOCK_SIZE,
@@ -20,6 +20,7 @@ from experiments.settings import (
     replicates_of,
     scenarios,
 )
+from experiments.study_file import load_study
 from sim.contracts import turned
 from sim.court import HALF_LENGTH_M
 from sim.envelope import EXTREME

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from experiments import runner
-from experiments.design import Study, parse_study
+from experiments.design import Study
+from experiments.study_file import parse_study
 
 TINY = """
 title = "A tiny study"

@@ -22,10 +22,10 @@ import click
 import numpy as np
 
 from experiments.block_store import BlockStore
-from experiments.design import load_study
 from experiments.executors import Cluster, LocalProcesses, Pool, Task, finished
 from experiments.runner import write_tables
 from experiments.settings import BLOCK_SIZE, Block, blocks
+from experiments.study_file import load_study
 from experiments.terms import Parcel, parcel_of, play_block
 
 PLACE, SEED, ROUNDS, HANDED = "corner", 1, 2, 1500

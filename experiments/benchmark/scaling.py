@@ -28,7 +28,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from experiments.benchmark.engines import LEVEL, OPPONENT, PLACE, POLICY, SEED
-from experiments.design import Study, load_study
+from experiments.design import Study
 from experiments.drawing.style import (
     BLUE,
     FAINT,
@@ -40,6 +40,7 @@ from experiments.drawing.style import (
 )
 from experiments.runner import default_workers, run_blocks
 from experiments.settings import BLOCK_SIZE
+from experiments.study_file import load_study
 
 SIZES = (1_000, 10_000, 100_000, 1_000_000, 10_000_000)
 COLUMNS = ("rallies", "strokes_a_rally", "workers", "wall_s", "peak_memory_mb")

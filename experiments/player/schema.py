@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, Strict, field_validator, model_validator
 
+from experiments.plain_words import plain_words
 from sim.errors import InputError, unknown_name
 from sim.hitter import Hitter
 from sim.legs import Legs
@@ -145,24 +146,14 @@ def require_sensible(row: ParameterRow, ranged: Ranged) -> None:
 
 def explain(error: Any) -> str:
     """One of pydantic's errors in plain words, with its key and the value given."""
-    where = [str(part) for part in error["loc"]]
-    key = ".".join(where)
-    if error["type"] == "extra_forbidden":
-        return f"{key}: {unknown_name('key', where[-1], _keys_beside(where))}"
-    if error["type"] == "missing":
-        return f"the key {key!r} is missing"
-    if error["type"] == "value_error":
-        message = error["msg"].removeprefix("Value error, ")
-        return f"{key}: {message}" if key else str(message)
+    where = error["loc"]
     if error["type"] in ("model_type", "model_attributes_type") and where[0] in ROWS:
-        form = "{ value = 1.0, low = 0.9, high = 1.1 }"
+        key, form = ".".join(map(str, where)), "{ value = 1.0, low = 0.9, high = 1.1 }"
         return f"{key} is {error['input']!r}; give a value with its range, such as {form}"
-    message = error["msg"].replace("dictionary", "table").replace("tuple", "list")
-    message = message.replace("string", "text").replace("Input", "it")
-    return f"{key}: {message} (given: {error['input']!r})"
+    return plain_words(error, _keys_beside)
 
 
-def _keys_beside(where: list[str]) -> Iterable[str]:
+def _keys_beside(where: tuple[Any, ...]) -> Iterable[str]:
     """The keys that are allowed where an unknown one stands."""
     if len(where) == 1:
         return PlayerFile.model_fields

@@ -20,8 +20,8 @@ from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
-from experiments.design import load_study
 from experiments.statistics import paired
+from experiments.study_file import load_study
 from experiments.tally import Tally, replicate_table
 from sim.array_engine import play
 from sim.world import FLIGHTS
