@@ -110,6 +110,22 @@ def count_table(cells: Cells) -> str:
     return "\n".join(lines)
 
 
+def exception_table(cells: Cells) -> str:
+    """The cells in which the bisector does not win, and those in which a policy loses."""
+    lines = ["**Where the bisector does not win, and where other policies lose, by points**", ""]
+    lines += ["| policy | level | opponent | place | points more | verdict |", "|" + "---|" * 6]
+    for c in cells.all:
+        if (c["setting"], c["outcome"]) != (RALLY, COUNTED[2][1]) or c["place"] == ALL:
+            continue
+        said = verdict_of(c)
+        if said == "wins" or (c["policy"] != "bisector" and said != "loses"):
+            continue
+        if c["policy"] != "stay":  # loses nearly everywhere: the counts say it
+            labels = " | ".join(c[name] for name in ("policy", "level", "opponent", "place"))
+            lines.append(f"| {labels} | {interval(c, True)} | {said} |")
+    return "\n".join(lines)
+
+
 def choice_table(choices: pd.DataFrame) -> str:
     """What each modelling choice does to the main finding, from choices.csv."""
 
@@ -147,7 +163,7 @@ def all_tables(folder: Path) -> str:
         "points_more_than_middle_per_100",
         True,
     )
-    parts = [claim_tables(cells), missed, points, count_table(cells)]
+    parts = [claim_tables(cells), missed, points, count_table(cells), exception_table(cells)]
     if (folder / CHOICES_FILE).exists():
         parts.append(choice_table(pd.read_csv(folder / CHOICES_FILE)))
     return "\n\n".join(parts)
