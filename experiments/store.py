@@ -178,8 +178,10 @@ def write_choices(folder: Path, rows: list[dict[str, Any]]) -> None:
 
 def write_points(folder: Path, points: list[dict[str, Any]], rows: list[dict[str, Any]]) -> None:
     """points.csv, a line for each point of the factors and level, and designed.csv, their cells."""
-    for name, table in ((POINTS_FILE, points), (DESIGNED_FILE, rows)):
-        pd.DataFrame(table).to_csv(folder / name, index=False, lineterminator="\n")
+    pd.DataFrame(points).to_csv(  # six digits, as all tables hold
+        folder / POINTS_FILE, index=False, lineterminator="\n", float_format="%.6g"
+    )
+    pd.DataFrame(rows).to_csv(folder / DESIGNED_FILE, index=False, lineterminator="\n")
 
 
 def source_hash() -> str:
