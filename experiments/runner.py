@@ -94,6 +94,7 @@ def run_study(
         else:
             study, record = begun(study, folder, seed)
         counts = play_study(study, folder, labour, record.own)
+        write_analysis(folder)
         write_columns(folder)
         write_pictures(folder)
         manifest = manifest_of(study, record, folder, clock) | counts
@@ -206,6 +207,13 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
     if study.precision is not None:
         write_precision(folder, looks_at(study, study.looks_made(), tallies))
     return file.rows
+
+
+def write_analysis(folder: Path) -> None:
+    """Write what the points of the factors say together, from the files of the folder."""
+    from experiments.sensitivity.analysis import write_analysis
+
+    write_analysis(folder)
 
 
 def write_pictures(folder: Path) -> None:

@@ -1,0 +1,1 @@
+"""What the answer rests on and where it turns: read from the tables of a study with factors."""

@@ -1,0 +1,53 @@
+"""The tables that a study with factors gets beside its cells, by its design."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+
+import pandas as pd
+
+from experiments.factors import ONE
+from experiments.sensitivity import draws, one_by_one, together, turning
+from experiments.sensitivity.folder import DesignedFolder
+
+DIGITS = 6
+Maker = Callable[[DesignedFolder], pd.DataFrame]
+
+
+def tables_of(folder: DesignedFolder) -> dict[str, Maker]:
+    """File name to what makes it: of one parameter at a time, of samples, of maps."""
+    out: dict[str, Maker] = {}
+    if folder.factors.design == ONE:
+        out[one_by_one.FILE] = one_by_one.one_by_one
+    if draws.has_indices(folder):
+        out[together.FILE] = together.together
+    if draws.is_sampled(folder):
+        out[draws.FILE] = draws.draws
+    if turning.is_map(folder):
+        out[turning.FILE] = turning.turning
+    return out
+
+
+def write_analysis(path: Path) -> list[Path]:
+    """Write into a result folder the tables that its design allows; returns the files.
+
+    A folder of a study without factors gets none. The same folder gives the same bytes.
+
+    Raises:
+        InputError: the folder is not one that a study wrote.
+    """
+    if not has_factors(path):
+        return []
+    folder, out = DesignedFolder.read(path), []
+    for name, make in tables_of(folder).items():
+        target = path / name
+        make(folder).to_csv(target, index=False, lineterminator="\n", float_format=f"%.{DIGITS}g")
+        out.append(target)
+    return out
+
+
+def has_factors(path: Path) -> bool:
+    """Whether the study of a folder varies factors."""
+    return "factors" in tomllib.loads((path / "study.toml").read_text("utf-8"))

@@ -1,0 +1,128 @@
+"""Factors in words: what each is, its unit, usual value and range, and how well it is known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from experiments.design import Study
+from experiments.factor_names import (
+    AIR,
+    DEPTH,
+    OF_PLAYERS,
+    PLACE,
+    STROKE_SPEED,
+    SURFACE,
+    Stated,
+    stated_of,
+)
+from experiments.factors import Factor
+from sim.exchange import Game, Side
+from sim.parameter import ParameterRow, parameter_rows
+from sim.players import player_parameters
+
+WORDS = {
+    STROKE_SPEED: "ball speed, share of usual",
+    DEPTH: "waiting depth behind the baseline",
+    SURFACE: "surface",
+    **dict(zip(AIR, ("altitude", "temperature", "relative humidity"), strict=True)),
+    **dict(
+        zip(
+            PLACE,
+            (
+                "opponent's contact, off centre",
+                "opponent's contact, from the net",
+                "opponent's contact, height",
+            ),
+            strict=True,
+        )
+    ),
+    "world.lift_slope": "slope of the ball's lift with spin",
+    "world.lift_offset": "offset of the ball's lift with spin",
+    "world.gravity_m_s2": "gravity",
+}
+OF_PART = {"drives": "angle", "surface": "surface", "ball": "ball"}
+ASSUMED, SCENE = "assumed", "chosen"
+
+
+@dataclass(frozen=True)
+class Named:
+    """A factor in words. `status` is one of sim.parameter.STATUSES, or "chosen" for what belongs to
+    the scene that a study plays; `low` and `high` are None for what is no number."""
+
+    label: str
+    words: str
+    unit: str
+    usual: float
+    low: float | None
+    high: float | None
+    status: str
+    source: str
+
+    @property
+    def range_text(self) -> str:
+        """The range with its unit, "" for what is no number."""
+        if self.low is None or self.high is None:
+            return ""
+        unit = "" if self.unit == "1" else f" {self.unit.replace('m/s2', 'm/s²')}"
+        return f"{self.low:.3g} to {self.high:.3g}{unit}"
+
+
+def named_factors(study: Study, level: str) -> dict[str, Named]:
+    """The factors of a study for a level, by their label: the columns of the table of points."""
+    if study.factors is None:
+        return {}
+    game = study.game(level, study.opponents[0], study.reference, 0)
+    place = study.places[0].place
+    out = {}
+    for factor in study.factors.all:
+        of = "opponent" if factor.of == "opponent" else "studied"
+        stated = stated_of(game, place, of)[factor.name]
+        row = _rows(game, game.opponent if of == "opponent" else game.studied).get(factor.name)
+        out[factor.label] = _named(factor, stated, row)
+    return out
+
+
+def _named(factor: Factor, stated: Stated, row: ParameterRow | None) -> Named:
+    low, high = _range(factor, stated)
+    status = row.status if row else SCENE if factor.name in (*PLACE, *AIR, SURFACE) else ASSUMED
+    whose = {"studied": "own ", "opponent": "opponent's ", "both": ""}[factor.of]
+    words = whose + _words(factor.name, row)
+    source = row.source if row else ""
+    return Named(factor.label, words, stated.unit, stated.value, low, high, status, source)
+
+
+def _words(name: str, row: ParameterRow | None) -> str:
+    if name in WORDS or row is None:
+        return WORDS.get(name, name)
+    part = OF_PART.get(name.partition(".")[0])
+    about = row.about.partition(";")[0].partition(" (see")[0]
+    return f"{part}: {about}" if part else about
+
+
+def _range(factor: Factor, stated: Stated) -> tuple[float | None, float | None]:
+    if not factor.listed:
+        return factor.range(stated)
+    values = [factor.value(i, stated) for i in range(factor.listed)]
+    numbers = [v for v in values if not isinstance(v, str)]
+    return (min(numbers), max(numbers)) if numbers else (None, None)
+
+
+def _rows(game: Game, side: Side) -> dict[str, ParameterRow]:
+    """The rows of the parameter table by the names that factors have."""
+    return dict(_side_rows(side)) | dict(_world_rows(game))
+
+
+def _side_rows(side: Side) -> Iterator[tuple[str, ParameterRow]]:
+    of_player = {row.name: row for row in player_parameters(side.player)}
+    for name in OF_PLAYERS:
+        yield name, of_player[name.partition(".")[2]]
+    for row in parameter_rows("drives", side.limits):
+        yield f"drives.{row.name}", row
+
+
+def _world_rows(game: Game) -> Iterator[tuple[str, ParameterRow]]:
+    world = game.world
+    for part, thing in (("surface", world.surface), ("ball", world.ball), ("world", world)):
+        for row in parameter_rows(part, thing):
+            yield f"{part}.{row.name}", row
