@@ -15,6 +15,7 @@ from matplotlib.figure import Figure
 from experiments.above import Above
 from experiments.drawing.above import draw_above, draw_above_key
 from experiments.drawing.court import Angle, court_height_in, draw_court_spots, steps_axis
+from experiments.drawing.factor_figures import factor_figures
 from experiments.drawing.spot_marks import ROW_PT, Spot, best_spot, draw_spots, gathered
 from experiments.drawing.study_panels import (
     court_figure,
@@ -154,8 +155,8 @@ def spot_title(result: SpotResult) -> str:
 def study_figures(folder: Path) -> list[Path]:
     """Draw a study's figures into `folder`/figures, each as PNG and SVG; returns the files.
 
-    Reads study.toml and summary.json alone. Which figures there are depends on what the cells
-    hold: no rallies, no points won; no place off centre, no court and no yardstick.
+    Reads the study, the summary and the tables of its factors. Which figures there are depends on
+    what the cells hold: no rallies, no points won; no place off centre, no court and no yardstick.
 
     Raises:
         InputError: the folder is not one that a study wrote, or a file cannot be written.
@@ -191,4 +192,4 @@ def plan(results: ResultFolder) -> dict[str, Callable[[], Figure]]:
         # The first setting is the cleanest and rallies are the whole; more would say the same.
         for setting in dict.fromkeys([settings[0], *(s for s in settings if s == "rally")]):
             out[f"yardstick-{setting}"] = partial(yardstick_figure, results, setting)
-    return out
+    return out | factor_figures(results.path)

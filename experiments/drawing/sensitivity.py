@@ -137,8 +137,8 @@ def draw_indices(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
 
 
 def widest(table: pd.DataFrame, top: int = TOP) -> pd.DataFrame:
-    """The rows with the widest spread between the ends, the widest first."""
-    return table.reindex(table["spread"].abs().sort_values(ascending=False).index).head(top)
+    """The rows with the widest spread, the widest first."""
+    return table.sort_values("spread", ascending=False, kind="stable").head(top)
 
 
 def named_range(row: object) -> str:
@@ -148,7 +148,7 @@ def named_range(row: object) -> str:
     after = "" if unit in ("1", "nan") else f" {unit.replace('m/s2', 'm/s²')}"
     if isinstance(low, str) or low is None:
         return f"{fill(words, NAME_CHARACTERS)}\n{low} to {high}"
-    text = f"{low:.3g} to {high:.3g}{after}".replace("-", "\u2212")
+    text = f"{low:.4g} to {high:.4g}{after}".replace("-", "\u2212")
     name = fill(words[0].upper() + words[1:], NAME_CHARACTERS, max_lines=2, placeholder=" ...")
     return f"{name}\n{text}"
 
@@ -158,7 +158,7 @@ def _names(ax: Axes, names: Sequence[str]) -> None:
     ax.set_yticks(range(len(names)), names)
     ax.tick_params(axis="y", length=0, labelsize=SMALL_PT - 1.5)
     for label in ax.get_yticklabels():
-        label.set_linespacing(0.95)
+        label.set_linespacing(1.1)
     for edge in np.arange(len(names) - 1) + 0.5:
         ax.axhline(edge, color=FAINT, linewidth=0.6, zorder=0.5)
     ax.grid(axis="x", color=FAINT, linewidth=0.5)

@@ -56,7 +56,7 @@ def draw_map(ax: Axes, table: pd.DataFrame, x: str, y: str) -> list[Artist]:
     artists: list[Artist] = [mesh]
     for (i, j), verdict in np.ndenumerate(said):
         if verdict in SIGNS:
-            dark = abs(float(grid.iat[i, j])) > DARK_FROM
+            dark = abs(value[i, j]) > DARK_FROM
             artists.append(
                 ax.text(
                     j,
@@ -139,9 +139,7 @@ def _head(figure: Figure, first: pd.Series, reference: str) -> None:
         LOSES: f"{reference} wins",
     }
     signs = "    ".join(f"{SIGNS[k]}  {words[k]}" for k in SIGNS)
-    head = (
-        f"Where it turns: {policy} against {reference}\n{first['level']}, {first['setting']}{after}"
-    )
+    scene = f"{first['level']}, {first['setting']}{after}"
     legend = figure.legend(
         handles=[Line2D([], [], linestyle="", label=signs)],
         loc="outside upper left",

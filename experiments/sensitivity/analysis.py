@@ -9,14 +9,14 @@ from pathlib import Path
 import pandas as pd
 
 from experiments.factors import ONE
-from experiments.sensitivity import draws, one_by_one, together, turning
+from experiments.sensitivity import assumptions, draws, one_by_one, together, turning
 from experiments.sensitivity.folder import DesignedFolder
 
 DIGITS = 6
 Maker = Callable[[DesignedFolder], pd.DataFrame]
 
 
-def tables_of(folder: DesignedFolder) -> dict[str, Maker]:
+def makers(folder: DesignedFolder) -> dict[str, Maker]:
     """File name to what makes it: of one parameter at a time, of samples, of maps."""
     out: dict[str, Maker] = {}
     if folder.factors.design == ONE:
@@ -30,6 +30,15 @@ def tables_of(folder: DesignedFolder) -> dict[str, Maker]:
     return out
 
 
+def analysed(folder: DesignedFolder) -> dict[str, pd.DataFrame]:
+    """The tables that the folder's design allows, by file name."""
+    out = {name: make(folder) for name, make in makers(folder).items()}
+    for name in (one_by_one.FILE, together.FILE):
+        if name in out:
+            out[assumptions.FILE] = assumptions.assumptions(folder, out[name])
+    return out
+
+
 def write_analysis(path: Path) -> list[Path]:
     """Write into a result folder the tables that its design allows; returns the files.
 
@@ -40,10 +49,10 @@ def write_analysis(path: Path) -> list[Path]:
     """
     if not has_factors(path):
         return []
-    folder, out = DesignedFolder.read(path), []
-    for name, make in tables_of(folder).items():
+    out = []
+    for name, table in analysed(DesignedFolder.read(path)).items():
         target = path / name
-        make(folder).to_csv(target, index=False, lineterminator="\n", float_format=f"%.{DIGITS}g")
+        table.to_csv(target, index=False, lineterminator="\n", float_format=f"%.{DIGITS}g")
         out.append(target)
     return out
 

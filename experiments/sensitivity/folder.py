@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from experiments.design import Study, load_study
+from experiments.design import Study, parse_study
 from experiments.factors import Factors
 from experiments.findings import verdict
 from experiments.own_code import policy_of
@@ -21,6 +22,7 @@ from sim.errors import InputError
 LABELS = ("policy", "place", "level", "opponent", "setting", "own_stroke", "outcome")
 NUMBERS = ("estimate", "low", "high")
 IN_100 = "_per_100"
+TEXTS = ("own_stroke", "role", "verdict", "moves", "turns", "source")
 
 
 @dataclass(frozen=True)
@@ -69,13 +71,15 @@ class DesignedFolder:
         Raises:
             InputError: its study has no factors, or a file is missing or not what a study writes.
         """
-        study = load_study(path / "study.toml")
+        study = _study((path / "study.toml").read_text("utf-8"), path)
         if study.factors is None:
             raise InputError(
                 f"the study in {str(path)!r} varies nothing; give a folder of a study with factors"
             )
-        tables = [_read(path / name) for name in (POINTS_FILE, DESIGNED_FILE, "cells.csv")]
-        return cls(path, study, study.factors, *tables)
+        cells, plain = (
+            _with_verdicts(read_table(path / name)) for name in (DESIGNED_FILE, "cells.csv")
+        )
+        return cls(path, study, study.factors, read_table(path / POINTS_FILE), cells, plain)
 
     @cached_property
     def reference(self) -> str:
@@ -83,11 +87,10 @@ class DesignedFolder:
 
     def comparisons(self) -> Iterator[Comparison]:
         """Every outcome that was kept, by policy and scenario, in the order of the table."""
-        plain = self.plain.set_index(list(LABELS))
-        for key, rows in self.cells.groupby(list(LABELS), sort=False):
-            labels = dict(zip(LABELS, key, strict=True))
+        plain = {tuple(c[k] for k in LABELS): c for _, c in self.plain.iterrows()}
+        for labels, rows in groups(self.cells, LABELS):
             difference = f"_than_{self.reference}_" in labels["outcome"]
-            base = plain.loc[key] if key in plain.index else None
+            base = plain.get(tuple(labels.values()))
             yield Comparison(labels, rows.set_index("point"), base, difference)
 
     def differences(self) -> list[Comparison]:
@@ -100,23 +103,46 @@ class DesignedFolder:
         return own.set_index("point")
 
 
-def _read(path: Path) -> pd.DataFrame:
-    """A table of the folder with texts where a label or a role is empty, and with verdicts."""
+def groups(
+    table: pd.DataFrame, labels: Sequence[str]
+) -> Iterator[tuple[dict[str, Any], pd.DataFrame]]:
+    """The rows that share these labels, with the labels, in the order of the table."""
+    for key, rows in table.groupby(list(labels), sort=False):
+        values: Any = key
+        yield dict(zip(labels, values, strict=True)), rows
+
+
+@lru_cache(maxsize=4)
+def _study(text: str, path: Path) -> Study:
+    """The study of a folder, checked once: that takes seconds where it has thousands of points."""
+    return parse_study(text, f"the study in {str(path)!r}", path)
+
+
+def read_table(path: Path) -> pd.DataFrame:
+    """A table of the folder; a label or other text that is empty is "".
+
+    Raises:
+        InputError: it cannot be read.
+    """
     try:
         table = pd.read_csv(path)
     except (OSError, ValueError) as error:
         raise InputError(
             f"{str(path)!r} cannot be read: {error}; give a folder of a study with factors"
         ) from None
-    for name in ("own_stroke", "role"):
+    for name in TEXTS:
         if name in table:
             table[name] = table[name].astype(object).where(table[name].notna(), "")
-    if "estimate" in table:
-        table[list(NUMBERS)] = table[list(NUMBERS)].astype(float)
-        # The stored verdict counts how many policies are compared; a table without it has one each.
-        stored = table["verdict"] if "verdict" in table else pd.Series(np.nan, table.index)
-        table["verdict"] = [
-            said if isinstance(said, str) else verdict(low, high)
-            for said, low, high in zip(stored, table["low"], table["high"], strict=True)
-        ]
+    return table
+
+
+def _with_verdicts(table: pd.DataFrame) -> pd.DataFrame:
+    """The cells with a verdict each: the stored one, which counts how many policies are compared,
+    else that of the cell's own interval."""
+    table[list(NUMBERS)] = table[list(NUMBERS)].astype(float)
+    stored = table["verdict"] if "verdict" in table else pd.Series(np.nan, table.index)
+    table["verdict"] = [
+        said if isinstance(said, str) and said else verdict(low, high)
+        for said, low, high in zip(stored, table["low"], table["high"], strict=True)
+    ]
     return table

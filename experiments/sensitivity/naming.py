@@ -40,6 +40,11 @@ WORDS = {
     "world.lift_slope": "slope of the ball's lift with spin",
     "world.lift_offset": "offset of the ball's lift with spin",
     "world.gravity_m_s2": "gravity",
+    "hitter.aim_margin_sds": "aim kept inside the lines, in own errors",
+    "hitter.elevation_share": "share of the depth error from elevation",
+    "hitter.forehand_speed_m_s": "usual ball speed, forehand",
+    "hitter.backhand_speed_m_s": "usual ball speed, backhand",
+    "surface.grip_rebound": "surface: slip kept while the ball grips",
 }
 OF_PART = {"drives": "angle", "surface": "surface", "ball": "ball"}
 ASSUMED, SCENE = "assumed", "chosen"
@@ -65,7 +70,7 @@ class Named:
         if self.low is None or self.high is None:
             return ""
         unit = "" if self.unit == "1" else f" {self.unit.replace('m/s2', 'm/s²')}"
-        return f"{self.low:.3g} to {self.high:.3g}{unit}"
+        return f"{self.low:.4g} to {self.high:.4g}{unit}"
 
 
 def named_factors(study: Study, level: str) -> dict[str, Named]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -20,13 +21,13 @@ def one_by_one(folder: DesignedFolder) -> pd.DataFrame:
     """A row for each outcome and factor, the widest spread of an outcome first.
 
     After the labels and the factor: the ends of its range with the outcome there and its interval;
-    `spread`, the difference of the two, with `spread_low` and `spread_high`; the outcome as it
-    stands (`base`); `moves`, whether that is more than the margin (surely, perhaps, no; only for
-    differences in 100); and `turns`, the verdict at the ends where it is not that of the base.
+    the outcome as it stands (`base`); `spread`, the largest less the smallest of these three, with
+    half the width of its interval (`spread_half`); `moves`, whether that is more than the margin
+    (surely, perhaps, no; only for differences in 100); and `turns`, the verdict at the ends where
+    it is not that of the base.
 
-    The ends are played on the same chance but kept apart, so the interval of their difference is
-    that of independent ones: too wide rather than too narrow, where more luck at one end is more
-    luck at the other.
+    All are played on the same chance but kept apart, so the interval of a spread is that of
+    independent estimates: wider than it need be. "Perhaps" means no more than not excluded.
     """
     rows: list[dict[str, Any]] = []
     for comparison in folder.comparisons():
@@ -36,7 +37,7 @@ def one_by_one(folder: DesignedFolder) -> pd.DataFrame:
             _row(comparison, name, points[points["role"] == label][label])
             for label, name in named.items()
         ]
-        rows += sorted(own, key=lambda r: -abs(r["spread"]))
+        rows += sorted(own, key=lambda r: -r["spread"])
     return pd.DataFrame(rows)
 
 
@@ -45,9 +46,8 @@ def _row(comparison: Comparison, name: Named, values: pd.Series) -> dict[str, An
     ordered = values if values.dtype == object else values.sort_values()
     at = comparison.cells.reindex(ordered.index)
     low, high = at.iloc[0], at.iloc[-1]
-    spread = high["estimate"] - low["estimate"]
-    half = math.hypot(high["high"] - high["low"], low["high"] - low["low"]) / 2.0
     base = comparison.base
+    spread, half = spread_of([row for _, row in at.iterrows()] + ([] if base is None else [base]))
     return {
         **comparison.labels,
         "factor": name.label,
@@ -60,8 +60,7 @@ def _row(comparison: Comparison, name: Named, values: pd.Series) -> dict[str, An
         **{f"at_low_{k}": low[k] for k in ("estimate", "low", "high")},
         **{f"at_high_{k}": high[k] for k in ("estimate", "low", "high")},
         "spread": spread,
-        "spread_low": spread - half,
-        "spread_high": spread + half,
+        "spread_half": half,
         "base": np.nan if base is None else base["estimate"],
         "base_low": np.nan if base is None else base["low"],
         "base_high": np.nan if base is None else base["high"],
@@ -70,11 +69,19 @@ def _row(comparison: Comparison, name: Named, values: pd.Series) -> dict[str, An
     }
 
 
+def spread_of(cells: Iterable[pd.Series]) -> tuple[float, float]:
+    """The largest less the smallest estimate, and half the width of its 95 % interval."""
+    ordered = sorted(cells, key=lambda c: float(c["estimate"]))
+    low, high = ordered[0], ordered[-1]
+    half = math.hypot(high["high"] - high["low"], low["high"] - low["low"]) / 2.0
+    return float(high["estimate"] - low["estimate"]), half
+
+
 def moves(spread: float, half_interval: float) -> str:
     """Whether a spread is beyond the margin, given half the width of its 95 % interval."""
-    if abs(spread) - half_interval > MARGIN:
+    if spread - half_interval > MARGIN:
         return SURELY
-    return PERHAPS if abs(spread) + half_interval > MARGIN else NO
+    return PERHAPS if spread + half_interval > MARGIN else NO
 
 
 def _turns(comparison: Comparison, at: pd.DataFrame) -> str:

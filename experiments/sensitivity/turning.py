@@ -10,7 +10,13 @@ import pandas as pd
 
 from experiments.factor_names import PLACE, SURFACE
 from experiments.factors import GRID
-from experiments.sensitivity.folder import LABELS, NUMBERS, Comparison, DesignedFolder
+from experiments.sensitivity.folder import (
+    LABELS,
+    NUMBERS,
+    Comparison,
+    DesignedFolder,
+    groups,
+)
 from experiments.sensitivity.naming import Named, named_factors
 
 FILE = "turning.csv"
@@ -83,12 +89,11 @@ def boundary(table: pd.DataFrame, labels: Sequence[str], prefix: str = "") -> pd
     across, _ = axes_of(labels)
     others = [*SCENE, *(label for label in labels if label != across)]
     rows: list[dict[str, Any]] = []
-    for key, line in table.groupby(others, sort=False):
+    for at, line in groups(table, others):
         line = line.sort_values(across)
         wins = (line[f"{prefix}verdict"] == WINS).to_numpy()
         tail = np.logical_and.accumulate(wins[::-1])[::-1]
         from_ = line[across].to_numpy(float)[tail]
-        at = dict(zip(others, key, strict=True))
         rows.append({**at, "wins_from": from_.min() if len(from_) else np.nan})
     return pd.DataFrame(rows)
 
@@ -97,8 +102,7 @@ def sentences(folder: DesignedFolder, table: pd.DataFrame) -> Iterator[str]:
     """One sentence for each opponent, setting and outcome: where the reference is as good or
     better than the policy."""
     named = named_factors(folder.study, folder.study.levels[0])
-    for key, cells in table.groupby(list(SCENE), sort=False):
-        scene = dict(zip(SCENE, key, strict=True))
+    for scene, cells in groups(table, SCENE):
         counts = {v: cells[cells["verdict"] == v] for v in (LOSES, AS_GOOD, NOT_DECIDED, WINS)}
         policy = cells["policy"].iloc[0]
         words = (
