@@ -14,8 +14,9 @@ from experiments.drawing.factor_figures import factor_figures, kind_of
 from experiments.drawing.sensitivity import draw_indices, draw_tornado
 from experiments.drawing.turning import draw_map
 from experiments.sensitivity.analysis import write_analysis
+from experiments.sensitivity.captions import described
 from experiments.sensitivity.folder import DesignedFolder, read_table
-from experiments.sensitivity.section import described, sections
+from experiments.sensitivity.section import sections
 from experiments.sensitivity.turning import axes_of, boundary, factor_labels, sentences, turning
 
 X, V = "place.x_m", "studied legs.top_speed_m_s"
@@ -63,7 +64,7 @@ def test_the_border_is_where_winning_begins_for_good(folder: Path) -> None:
 
 
 def test_sentences_name_the_cells_of_the_middle(folder: Path) -> None:
-    (said,) = sentences(DesignedFolder.read(folder), read_table(folder / "turning.csv"))
+    (said,) = sentences(DesignedFolder.read(folder).study, read_table(folder / "turning.csv"))
     assert "The bisector wins in 2 of 6 cells" in said
     assert "The middle is as good in 2 (2 with the opponent in the middle)" in said
     assert "The middle wins in 2 (2 elsewhere, own top sprint speed 8 m/s)" in said

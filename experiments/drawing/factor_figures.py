@@ -9,10 +9,11 @@ from pathlib import Path
 import pandas as pd
 from matplotlib.figure import Figure
 
+from experiments.design import Study
 from experiments.drawing.sensitivity import indices_figure, tornado_figure
 from experiments.drawing.turning import turning_figure
 from experiments.sensitivity import one_by_one, together, turning
-from experiments.sensitivity.folder import DesignedFolder, groups, read_table
+from experiments.sensitivity.folder import groups, is_difference, read_table, reference_of, study_of
 from experiments.sensitivity.naming import named_factors
 
 Figures = dict[str, Callable[[], Figure]]
@@ -28,32 +29,35 @@ def factor_figures(path: Path) -> Figures:
     held = [n for n in (one_by_one.FILE, together.FILE, turning.FILE) if (path / n).exists()]
     if not held:
         return {}
-    folder = DesignedFolder.read(path)
-    out: Figures = {}
-    outcomes = list(dict.fromkeys(c.outcome for c in folder.differences()))
+    study, out = study_of(path), dict[str, Callable[[], Figure]]()
+    reference = reference_of(study)
     for file, kind, draw in (
         (one_by_one.FILE, "tornado", tornado_figure),
         (together.FILE, "indices", indices_figure),
     ):
-        for outcome in outcomes if file in held else []:
-            rows = picture_rows(read_table(path / file), outcome, folder.reference)
-            out[f"{kind}-{short(outcome)}"] = partial(draw, rows, folder.reference)
+        if file not in held:
+            continue
+        table = read_table(path / file)
+        for outcome in dict.fromkeys(table["outcome"]):
+            if is_difference(outcome, reference):
+                rows = picture_rows(table, outcome, reference)
+                out[f"{kind}-{short(outcome)}"] = partial(draw, rows, reference)
     if turning.FILE in held:
-        out |= _maps(folder, read_table(path / turning.FILE))
+        out |= _maps(study, read_table(path / turning.FILE))
     return out
 
 
-def _maps(folder: DesignedFolder, table: pd.DataFrame) -> Figures:
+def _maps(study: Study, table: pd.DataFrame) -> Figures:
     """A figure for each setting, own stroke and outcome, of the first place and level."""
     labels = turning.factor_labels(table)
     out: Figures = {}
     level = str(table["level"].iloc[0])
     table = table[(table["level"] == level) & (table["place"] == table["place"].iloc[0])]
-    named = named_factors(folder.study, level)
+    named = named_factors(study, level)
     for scene, rows in groups(table, ("setting", "own_stroke", "outcome")):
         parts = ("turning", scene["setting"], scene["own_stroke"], short(scene["outcome"]))
         name = "-".join(part for part in parts if part)
-        out[name] = partial(turning_figure, rows, labels, named, folder.reference)
+        out[name] = partial(turning_figure, rows, labels, named, reference_of(study))
     return out
 
 

@@ -117,8 +117,8 @@ def turning_figure(
             axes[i, j].set_title("\n".join(said), fontsize=SMALL_PT, fontweight="normal")
     for ax, opponent in zip(axes[:, 0], opponents, strict=True):
         ax.set_ylabel(fill_lines(opponent.replace(" policy=", " to "), 14), fontsize=SMALL_PT)
-    figure.supxlabel(_axis(named[x]), fontsize=SMALL_PT)
-    figure.supylabel(_axis(named[y]), fontsize=SMALL_PT)
+    figure.supxlabel(named[x].axis_text, fontsize=SMALL_PT)
+    figure.supylabel(named[y].axis_text, fontsize=SMALL_PT)
     bar = figure.colorbar(mesh, ax=list(axes.flat), aspect=40, shrink=0.85, extend="both")
     bar.set_ticks(list(STEPS), labels=[f"{v:g}".replace("-", "\u2212") for v in STEPS])
     bar.ax.tick_params(labelsize=SMALL_PT - 1.5, length=0)
@@ -156,7 +156,3 @@ def _value(name: Named, value: float) -> str:
     """A value of a factor as a panel's title."""
     unit = "" if name.unit == "1" else f" {name.unit}"
     return fill_lines(f"{name.words}: {value:g}{unit}", 20)
-
-
-def _axis(name: Named) -> str:
-    return f"{name.words} ({name.unit})" if name.unit != "1" else name.words

@@ -71,7 +71,7 @@ class DesignedFolder:
         Raises:
             InputError: its study has no factors, or a file is missing or not what a study writes.
         """
-        study = _study((path / "study.toml").read_text("utf-8"), path)
+        study = study_of(path)
         if study.factors is None:
             raise InputError(
                 f"the study in {str(path)!r} varies nothing; give a folder of a study with factors"
@@ -83,13 +83,14 @@ class DesignedFolder:
 
     @cached_property
     def reference(self) -> str:
-        return policy_of(self.study.reference).name
+        """The policy that the others are compared with."""
+        return reference_of(self.study)
 
     def comparisons(self) -> Iterator[Comparison]:
         """Every outcome that was kept, by policy and scenario, in the order of the table."""
         plain = {tuple(c[k] for k in LABELS): c for _, c in self.plain.iterrows()}
         for labels, rows in groups(self.cells, LABELS):
-            difference = f"_than_{self.reference}_" in labels["outcome"]
+            difference = is_difference(labels["outcome"], self.reference)
             base = plain.get(tuple(labels.values()))
             yield Comparison(labels, rows.set_index("point"), base, difference)
 
@@ -110,6 +111,29 @@ def groups(
     for key, rows in table.groupby(list(labels), sort=False):
         values: Any = key
         yield dict(zip(labels, values, strict=True)), rows
+
+
+def study_of(path: Path) -> Study:
+    """The study of a result folder.
+
+    Raises:
+        InputError: it cannot be read or is not one.
+    """
+    try:
+        text = (path / "study.toml").read_text("utf-8")
+    except OSError as error:
+        raise InputError(f"the study in {str(path)!r} cannot be read: {error}") from None
+    return _study(text, path)
+
+
+def reference_of(study: Study) -> str:
+    """The name of the policy that the others are compared with."""
+    return policy_of(study.reference).name
+
+
+def is_difference(outcome: str, reference: str) -> bool:
+    """Whether an outcome compares a policy with the reference."""
+    return f"_than_{reference}_" in outcome
 
 
 @lru_cache(maxsize=4)

@@ -65,12 +65,9 @@ class Named:
     source: str
 
     @property
-    def range_text(self) -> str:
-        """The range with its unit, "" for what is no number."""
-        if self.low is None or self.high is None:
-            return ""
-        unit = "" if self.unit == "1" else f" {self.unit.replace('m/s2', 'm/s²')}"
-        return f"{self.low:.4g} to {self.high:.4g}{unit}"
+    def axis_text(self) -> str:
+        """The words with the unit, as an axis is labelled."""
+        return self.words if self.unit in ("", "1") else f"{self.words} ({self.unit})"
 
 
 def named_factors(study: Study, level: str) -> dict[str, Named]:

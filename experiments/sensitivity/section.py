@@ -1,4 +1,4 @@
-"""What a report says of a study with factors: sentences, a table, and captions of the pictures.
+"""What a report says of a study with factors: sentences and a table.
 
 All of it comes from the files that `analysis.write_analysis` left in the folder.
 """
@@ -11,11 +11,13 @@ from pathlib import Path
 
 import pandas as pd
 
-from experiments.drawing.factor_figures import kind_of, picture_rows, short
+from experiments.design import Study
+from experiments.drawing.factor_figures import picture_rows
 from experiments.drawing.sensitivity import TOP, outcome_words, widest
 from experiments.sensitivity import draws, one_by_one, together, turning
 from experiments.sensitivity.analysis import has_factors
-from experiments.sensitivity.folder import DesignedFolder, groups, read_table
+from experiments.sensitivity.folder import groups, read_table, reference_of, study_of
+from experiments.sensitivity.naming import named_factors
 
 HEAD_ONE = ("number", "range", "status", "at the low end", "at the high end", "moves it")
 HEAD_ALL = ("number", "range", "status", "alone", "with interplay", "lowest fifth", "highest fifth")
@@ -35,28 +37,29 @@ def sections(path: Path) -> list[Section]:
     """The parts of the report that a folder's design gives; none for a study without factors."""
     if not has_factors(path):
         return []
-    folder, out = DesignedFolder.read(path), []
+    study, out = study_of(path), []
     if (path / one_by_one.FILE).exists():
-        out += [_one(rows, folder) for _, rows in _outcomes(path / one_by_one.FILE, folder)]
+        out += [_one(rows, study) for _, rows in outcomes_of(path / one_by_one.FILE, study)]
     if (path / together.FILE).exists():
         drawn = read_table(path / draws.FILE).set_index(["policy", "outcome"])
-        for key, rows in _outcomes(path / together.FILE, folder):
-            out.append(_together(rows, drawn.loc[[key]].iloc[0], folder))
+        for key, rows in outcomes_of(path / together.FILE, study):
+            out.append(_together(rows, drawn.loc[[key]].iloc[0], study))
     if (path / turning.FILE).exists():
         table = read_table(path / turning.FILE)
-        out.append(_turning(table, folder))
+        out.append(_turning(table, study))
     return out
 
 
-def _outcomes(file: Path, folder: DesignedFolder) -> Iterator[tuple[tuple[str, str], pd.DataFrame]]:
+def outcomes_of(file: Path, study: Study) -> Iterator[tuple[tuple[str, str], pd.DataFrame]]:
     """The rows of each picture: one scenario and policy, the differences in 100."""
-    for outcome in dict.fromkeys(c.outcome for c in folder.differences() if c.has_margin):
-        rows = picture_rows(read_table(file), outcome, folder.reference)
+    table = read_table(file)
+    for outcome in dict.fromkeys(table.loc[table["moves"] != "", "outcome"]):
+        rows = picture_rows(table, outcome, reference_of(study))
         yield (str(rows["policy"].iloc[0]), outcome), rows
 
 
-def _one(rows: pd.DataFrame, folder: DesignedFolder) -> Section:
-    first, words = rows.iloc[0], outcome_words(str(rows["outcome"].iloc[0]), folder.reference)
+def _one(rows: pd.DataFrame, study: Study) -> Section:
+    first, words = rows.iloc[0], outcome_words(str(rows["outcome"].iloc[0]), reference_of(study))
     count = rows["moves"].value_counts()
     turned = rows[rows["turns"] != ""]
     sentences = (
@@ -84,16 +87,16 @@ def _one(rows: pd.DataFrame, folder: DesignedFolder) -> Section:
     return Section(f"What matters, one number at a time: {words}", sentences, HEAD_ONE, table)
 
 
-def _together(rows: pd.DataFrame, drawn: pd.Series, folder: DesignedFolder) -> Section:
-    words = outcome_words(str(rows["outcome"].iloc[0]), folder.reference)
+def _together(rows: pd.DataFrame, drawn: pd.Series, study: Study) -> Section:
+    words = outcome_words(str(rows["outcome"].iloc[0]), reference_of(study))
     policy = rows["policy"].iloc[0]
     sentences = (
         f"Over {drawn['draws']} draws of all {len(rows)} numbers together: {drawn['mean']:+.1f}"
         f" {words} on average ({policy}); 90 of 100 draws lie between {drawn['low_5']:+.1f} and"
         f" {drawn['high_95']:+.1f}.",
         f"In {100 * drawn['not_better']:.1f} % of the draws the {policy} does not come out better"
-        f" than the {folder.reference} ({100 * drawn['not_better_without_chance']:.1f} % once the"
-        " scatter of chance is taken out); verdicts: "
+        f" than the {reference_of(study)}; once the scatter of chance is taken out,"
+        f" in {100 * drawn['not_better_without_chance']:.1f} %. Verdicts: "
         + ", ".join(f"{v} {100 * drawn[v.replace(' ', '_')]:.0f} %" for v in draws.VERDICTS)
         + ".",
         f"Up to {100 * drawn['chance_share']:.0f} % of the variance is chance, from the finite"
@@ -115,7 +118,7 @@ def _together(rows: pd.DataFrame, drawn: pd.Series, folder: DesignedFolder) -> S
     return Section(f"What matters, all together: {words}", sentences, HEAD_ALL, table)
 
 
-def _turning(table: pd.DataFrame, folder: DesignedFolder) -> Section:
+def _turning(table: pd.DataFrame, study: Study) -> Section:
     """Sentences for each opponent, and from where outward the policy wins."""
     labels = turning.factor_labels(table)
     across, up = turning.axes_of(labels)
@@ -129,59 +132,15 @@ def _turning(table: pd.DataFrame, folder: DesignedFolder) -> Section:
         beside = ", ".join(f"{scene[k]:g}" for k in labels if k in scene)
         rows.append((head, beside, *said))
     heights = [f"{v:g}" for v in sorted(table[up].unique())]
-    rest = ", ".join(k for k in labels if k not in (across, up))
+    named = named_factors(study, study.levels[0])
+    rest = ", ".join(named[k].words for k in labels if k not in (across, up))
     return Section(
-        f"From where outward it wins ({across}), by {up}",
-        tuple(turning.sentences(folder, table)),
+        f"Where it turns: from where outward the {table['policy'].iloc[0]} wins"
+        f" ({named[across].axis_text}), by {named[up].axis_text}",
+        tuple(turning.sentences(study, table)),
         ("scene", rest, *heights),
         tuple(rows),
     )
-
-
-def described(path: Path, name: str) -> tuple[str, str] | None:
-    """Caption and alternative text of a picture of a study with factors; None for other ones."""
-    kind = kind_of(name)
-    if kind is None or not has_factors(path):
-        return None
-    folder = DesignedFolder.read(path)
-    if kind == "turning":
-        table = read_table(path / turning.FILE)
-        caption = (
-            "Where it turns. Steps of colour: the difference; + the first policy wins, = as good,"
-            f" ? not decided, \u2212 the {folder.reference} wins; thick line: the border of where"
-            " the policy wins."
-        )
-        said = [s for s in turning.sentences(folder, table) if _belongs(s, name)]
-        return caption, " ".join(["Maps.", *said])
-    file = one_by_one.FILE if kind == "tornado" else together.FILE
-    found = [rows for key, rows in _outcomes(path / file, folder) if name.endswith(short(key[1]))]
-    rows = found[0] if found else read_table(path / file)
-    words = outcome_words(str(rows["outcome"].iloc[0]), folder.reference)
-    if kind == "tornado":
-        caption = (
-            f"One number at a time: {words} at the low (hatched) and the high end of its range,"
-            " with 95 % intervals; the widest spread on top."
-        )
-        named = [
-            f"{r['words']} from {r['at_low_estimate']:+.1f} to {r['at_high_estimate']:+.1f}"
-            for _, r in widest(rows, 5).iterrows()
-        ]
-    else:
-        caption = (
-            f"All numbers together: share of the variance of {words} that each makes alone and with"
-            " its interplay, with 95 % intervals; grey: what chance makes."
-        )
-        named = [f"{r['words']} {r['total']:.2f}" for _, r in rows.head(5).iterrows()]
-    return caption, f"Chart. {words}: {'; '.join(named)}."
-
-
-def _belongs(sentence: str, name: str) -> bool:
-    """Whether a sentence of `turning.sentences` is about the picture of that name."""
-    _, setting, *rest = name.split("-")
-    what = {"points": "by points", "missed": "by balls missed", "returned": "by balls returned"}
-    after = "-".join(rest[:-1])
-    said = f", {setting}, after {after}, " if after else f", {setting}, by"
-    return said in sentence and what.get(rest[-1], "") in sentence
 
 
 def _interval(row: pd.Series, value: str, low: str, high: str, digits: int = 1) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from experiments.design import Study
 from experiments.factor_names import PLACE, SURFACE
 from experiments.factors import GRID
 from experiments.sensitivity.folder import (
@@ -16,6 +17,7 @@ from experiments.sensitivity.folder import (
     Comparison,
     DesignedFolder,
     groups,
+    reference_of,
 )
 from experiments.sensitivity.naming import Named, named_factors
 
@@ -98,20 +100,30 @@ def boundary(table: pd.DataFrame, labels: Sequence[str], prefix: str = "") -> pd
     return pd.DataFrame(rows)
 
 
-def sentences(folder: DesignedFolder, table: pd.DataFrame) -> Iterator[str]:
+def sentences(study: Study, table: pd.DataFrame) -> Iterator[str]:
     """One sentence for each opponent, setting and outcome: where the reference is as good or
     better than the policy."""
-    named = named_factors(folder.study, folder.study.levels[0])
+    named, reference = named_factors(study, study.levels[0]), reference_of(study)
     for scene, cells in groups(table, SCENE):
         counts = {v: cells[cells["verdict"] == v] for v in (LOSES, AS_GOOD, NOT_DECIDED, WINS)}
         policy = cells["policy"].iloc[0]
         words = (
             f"the {policy} wins in {len(counts[WINS])} of {len(cells)} cells",
-            _part(f"the {folder.reference} is as good", counts[AS_GOOD], cells, named),
-            _part(f"the {folder.reference} wins", counts[LOSES], cells, named),
+            _part(f"the {reference} is as good", counts[AS_GOOD], cells, named),
+            _part(f"the {reference} wins", counts[LOSES], cells, named),
             _part("not decided", counts[NOT_DECIDED], cells, named),
+            _best(cells, reference),
         )
         yield f"{scene_words(scene)}: {'. '.join(w[0].upper() + w[1:] for w in words if w)}."
+
+
+def _best(cells: pd.DataFrame, reference: str) -> str:
+    """In how many cells the best of several policies wins; "" where there is one."""
+    names = cells["best"].nunique()
+    if names < 2:
+        return ""
+    won = int((cells["best_verdict"] == WINS).sum())
+    return f"the best of the policies tried beats the {reference} in {won}"
 
 
 def scene_words(scene: dict[str, str]) -> str:
