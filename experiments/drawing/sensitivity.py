@@ -33,6 +33,10 @@ TOP = 15
 ROW_IN, HEADS_IN = 0.4, 1.85
 NAME_CHARACTERS = 33
 BAR = 0.36
+MORE_WORDS = {
+    "returned_more_than_middle_per_100": "balls returned per 100 more than by the {reference}",
+    "time_to_spare_more_than_middle_s": "mean time to spare more than by the {reference} (s)",
+}
 HATCH = "/////"
 PALE = "#CFE4F3"
 
@@ -47,7 +51,7 @@ def draw_tornado(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
     rows = widest(table, top)
     base = float(rows["base"].iloc[0])
     artists: list[Artist] = []
-    if rows["outcome"].iloc[0].endswith("_per_100"):
+    if in_100(rows["outcome"].iloc[0]):
         artists.append(
             ax.axvspan(-HALF_BALL, HALF_BALL, color=FAINT, alpha=0.7, linewidth=0, gid="as good")
         )
@@ -171,7 +175,8 @@ def tornado_figure(table: pd.DataFrame, reference: str) -> Figure:
     draw_tornado(ax, table)
     first = table.iloc[0]
     words = outcome_words(str(first["outcome"]), reference)
-    ax.set_xlabel(f"{words}\n(shaded: as good, inside half in 100)")
+    band = "\n(shaded: as good, inside half in 100)" if in_100(first["outcome"]) else ""
+    ax.set_xlabel(words + band)
     handles = [
         Patch(facecolor=PALE, edgecolor=BLUE, hatch=HATCH, label="low end of the range"),
         Patch(facecolor=BLUE, edgecolor=BLUE, label="high end"),
@@ -202,10 +207,15 @@ def indices_figure(table: pd.DataFrame, reference: str) -> Figure:
     return figure
 
 
+def in_100(outcome: str) -> bool:
+    """Whether an outcome is in the unit of the margin, balls or points in 100."""
+    return outcome.endswith("_per_100")
+
+
 def outcome_words(outcome: str, reference: str) -> str:
     """An outcome in the sport's words."""
     plain = outcome.replace(f"_than_{reference}_", "_than_middle_")
-    known = WORDS.get(plain)
+    known = WORDS.get(plain) or MORE_WORDS.get(plain)
     return known.format(reference=reference) if known else outcome.replace("_", " ")
 
 

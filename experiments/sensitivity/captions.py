@@ -8,7 +8,7 @@ import pandas as pd
 
 from experiments.design import Study
 from experiments.drawing.factor_figures import kind_of, short
-from experiments.drawing.sensitivity import outcome_words, widest
+from experiments.drawing.sensitivity import in_100, outcome_words, widest
 from experiments.sensitivity import one_by_one, together, turning
 from experiments.sensitivity.folder import read_table, reference_of, study_of
 
@@ -52,8 +52,9 @@ def _tornado(rows: pd.DataFrame, words: str) -> tuple[str, str]:
         f"One number at a time: {words} at the low (hatched) and the high end of its range, with"
         " 95 % intervals; the widest spread on top."
     )
+    form = "+.1f" if in_100(str(rows["outcome"].iloc[0])) else "+.2f"
     said = [
-        f"{r['words']} from {r['at_low_estimate']:+.1f} to {r['at_high_estimate']:+.1f}"
+        f"{r['words']} from {r['at_low_estimate']:{form}} to {r['at_high_estimate']:{form}}"
         for _, r in widest(rows, NAMED).iterrows()
     ]
     return caption, f"Chart. {words}: {'; '.join(said)}."
