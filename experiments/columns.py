@@ -28,6 +28,15 @@ TABLES = {
     "precision": PRECISION_FILE,
     "strokes": "strokes.parquet",
 }
+# What a study with factors gets besides (experiments.sensitivity); labelled as cells are.
+ANALYSES = {
+    "one_at_a_time": "one_at_a_time.csv",
+    "sensitivity": "sensitivity.csv",
+    "draws": "draws.csv",
+    "assumptions": "assumptions.csv",
+    "turning": "turning.csv",
+}
+WITH_FACTORS = ("points", "turning")
 REFERENCE = "REFERENCE"
 
 
@@ -47,7 +56,8 @@ def dictionary() -> dict[str, dict[str, Column]]:
     """Table to column name to column, for every column that this version writes."""
     text = resources.files("experiments.data").joinpath("columns.toml").read_text("utf-8")
     tables = tomllib.loads(text)
-    tables["designed"] |= tables["cells"]
+    for table in ("designed", *ANALYSES):
+        tables[table] = tables["cells"] | tables[table]
     return {
         table: {name: Column(table, name, *words) for name, words in columns.items()}
         for table, columns in tables.items()
@@ -60,7 +70,7 @@ def columns_of(folder: Path) -> list[Column]:
 
     A column without an entry (a later version wrote it) has no unit and no meaning.
     """
-    held = {table: names_in(folder / file) for table, file in TABLES.items()}
+    held = {table: names_in(folder / file) for table, file in (TABLES | ANALYSES).items()}
     outcomes: list[str] = []
     if (folder / "cells.csv").exists():
         outcomes = list(pd.read_csv(folder / "cells.csv", usecols=["outcome"])["outcome"].unique())
@@ -84,7 +94,7 @@ def found(table: str, name: str) -> Column:
     known = dictionary().get(table, {})
     if name in known:
         return known[name]
-    if table == "points":
+    if table in WITH_FACTORS:
         return Column(table, name, *factor_words(name))
     for general, entry in known.items():
         start, named, end = general.partition(REFERENCE)

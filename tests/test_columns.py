@@ -96,7 +96,8 @@ def test_units_in_names_are_the_units_of_the_dictionary() -> None:
             if ending:
                 assert column.unit == endings[ending], name
             elif not name.endswith("_per_100") and name not in ("wish", "half_width"):
-                assert column.unit in ("", "1", "the outcome's", "balls in 100", "strokes") or (
+                own = ("the outcome's", "the factor's")
+                assert column.unit in ("", "1", *own, "balls in 100", "strokes") or (
                     "_per_100_" in name
                 ), name
             assert column.meaning and not column.meaning.endswith("."), name

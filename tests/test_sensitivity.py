@@ -11,13 +11,14 @@ import pytest
 from made_folder import MISSED, POINTS, made_folder
 from tiny_study import only, run_tiny, without_pages
 
-from experiments.design import load_study
+from experiments.columns import ANALYSES, columns_of
 from experiments.sensitivity.analysis import write_analysis
 from experiments.sensitivity.draws import chance_share, without_chance
 from experiments.sensitivity.folder import Comparison, DesignedFolder, read_table
 from experiments.sensitivity.indices import indices
 from experiments.sensitivity.naming import SCENE, named_factors
 from experiments.sensitivity.section import sections
+from experiments.study_file import load_study
 from sim.errors import InputError
 from sim.parameter import STATUSES
 
@@ -116,6 +117,13 @@ def test_chance_and_true_scatter_are_told_apart() -> None:
     assert cleaned.std() == pytest.approx(3.0, abs=0.1)
     assert np.mean(cleaned <= 0) == pytest.approx(np.mean(true <= 0), abs=0.02)
     assert abs(np.mean(cleaned <= 0) - np.mean(true <= 0)) < np.mean(seen <= 0) - np.mean(true <= 0)
+
+
+def test_each_column_is_explained(sampled: Path, single: Path) -> None:
+    for path in (sampled, single):
+        rows = [c for c in columns_of(path) if c.table in ANALYSES]
+        assert {c.table for c in rows} >= {"assumptions"}
+        assert all(c.meaning for c in rows), [c.column for c in rows if not c.meaning]
 
 
 def test_an_outcome_that_nothing_moves_has_indices_of_zero() -> None:

@@ -10,6 +10,7 @@ import pytest
 from made_folder import MISSED, cell, made_folder
 from matplotlib.figure import Figure
 
+from experiments.columns import columns_of
 from experiments.drawing.factor_figures import factor_figures, kind_of
 from experiments.drawing.sensitivity import draw_indices, draw_tornado
 from experiments.drawing.turning import draw_map
@@ -50,6 +51,11 @@ def test_the_table_says_who_wins_in_each_cell(folder: Path) -> None:
     assert said.loc[5.5].to_list() == ["as good", "wins", "wins"]
     assert said.loc[8.0].to_list() == ["as good", "loses", "loses"]
     assert (table["best"] == "bisector").all()
+
+
+def test_each_column_of_the_table_is_explained(folder: Path) -> None:
+    rows = [c for c in columns_of(folder) if c.table == "turning"]
+    assert len(rows) > 10 and all(c.meaning for c in rows)
 
 
 def test_the_border_is_where_winning_begins_for_good(folder: Path) -> None:

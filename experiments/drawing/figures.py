@@ -36,6 +36,7 @@ from experiments.drawing.style import (
     save,
 )
 from experiments.result_folder import DIFFERENCE, ResultFolder
+from experiments.sensitivity.captions import write_captions
 from experiments.spot import SpotResult, placed_situation
 from experiments.statistics import binomial_share
 
@@ -171,7 +172,7 @@ def study_figures(folder: Path) -> list[Path]:
             for suffix in (".png", ".svg"):
                 paths.append(save(figure, target / f"{name}{suffix}"))
                 figure.set_layout_engine("none")  # the layout stands; do not work it out twice
-    return paths
+    return [*paths, *write_captions(folder)]
 
 
 def plan(results: ResultFolder) -> dict[str, Callable[[], Figure]]:

@@ -37,6 +37,7 @@ from experiments.report.tables import (
     verdict_counts,
 )
 from experiments.result_folder import ResultFolder
+from experiments.sensitivity.section import sections
 from experiments.validation.answer import number as figure
 from experiments.validation.record import COMMAND, stored_record
 from sim.errors import InputError
@@ -137,6 +138,7 @@ def found(results: ResultFolder) -> dict[str, Any]:
         "first_picture": shown[0] if shown else None,
         "pictures": shown[1:],
         "design": design_table(results),
+        "parts": sections(results.path),
         "short": short_table(results),
         "findings": grouped_findings(results),
         "counts": [(words, verdict_counts(those), gain) for words, those, gain in counted if those],

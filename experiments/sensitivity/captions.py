@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pandas as pd
@@ -75,3 +76,17 @@ def _belongs(sentence: str, name: str) -> bool:
     after = "-".join(rest[:-1])
     scene = f", {setting}, after {after}, " if after else f", {setting}, by"
     return scene in sentence and OUTCOMES.get(rest[-1], "") in sentence
+
+
+def write_captions(folder: Path) -> list[Path]:
+    """Write figures/captions.json for the figures of a study with factors, for the report; returns
+    the file, none where there are no such figures."""
+    target = folder / "figures"
+    names = sorted({f.stem for f in target.glob("*.svg")})
+    found = {name: words for name in names if (words := described(folder, name))}
+    if not found:
+        return []
+    table = {name: {"caption": caption, "alt": alt} for name, (caption, alt) in found.items()}
+    path = target / "captions.json"
+    path.write_text(json.dumps(table, indent=1, ensure_ascii=False) + "\n", "utf-8")
+    return [path]

@@ -11,12 +11,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from experiments.design import Study, parse_study
+from experiments.design import Study
 from experiments.factors import Factors
 from experiments.findings import verdict
 from experiments.own_code import policy_of
 from experiments.statistics import Z
 from experiments.store import DESIGNED_FILE, POINTS_FILE
+from experiments.study_file import parse_study
 from sim.errors import InputError
 
 LABELS = ("policy", "place", "level", "opponent", "setting", "own_stroke", "outcome")

@@ -44,6 +44,7 @@ WORDS = {
     "hitter.elevation_share": "share of the depth error from elevation",
     "hitter.forehand_speed_m_s": "usual ball speed, forehand",
     "hitter.backhand_speed_m_s": "usual ball speed, backhand",
+    "surface.restitution": "surface: vertical speed kept at the bounce",
     "surface.grip_rebound": "surface: slip kept while the ball grips",
 }
 OF_PART = {"drives": "angle", "surface": "surface", "ball": "ball"}

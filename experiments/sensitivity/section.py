@@ -15,7 +15,6 @@ from experiments.design import Study
 from experiments.drawing.factor_figures import picture_rows
 from experiments.drawing.sensitivity import TOP, outcome_words, widest
 from experiments.sensitivity import draws, one_by_one, together, turning
-from experiments.sensitivity.analysis import has_factors
 from experiments.sensitivity.folder import groups, read_table, reference_of, study_of
 from experiments.sensitivity.naming import named_factors
 
@@ -34,8 +33,8 @@ class Section:
 
 
 def sections(path: Path) -> list[Section]:
-    """The parts of the report that a folder's design gives; none for a study without factors."""
-    if not has_factors(path):
+    """The parts of the report that a folder's tables give; none without such tables."""
+    if not any((path / name).exists() for name in (one_by_one.FILE, together.FILE, turning.FILE)):
         return []
     study, out = study_of(path), []
     if (path / one_by_one.FILE).exists():
@@ -99,6 +98,9 @@ def _together(rows: pd.DataFrame, drawn: pd.Series, study: Study) -> Section:
         f" in {100 * drawn['not_better_without_chance']:.1f} %. Verdicts: "
         + ", ".join(f"{v} {100 * drawn[v.replace(' ', '_')]:.0f} %" for v in draws.VERDICTS)
         + ".",
+        f"With all others known, {(rows['moves'] == 'surely').sum()} of them would still move it by"
+        " more than half in 100 (standard deviation) for sure; for"
+        f" {(rows['moves'] == 'perhaps').sum()} more that is not excluded.",
         f"Up to {100 * drawn['chance_share']:.0f} % of the variance is chance, from the finite"
         " number of balls; it inflates orders with interplay. The numbers alone explain"
         f" {100 * rows['first'].sum():.0f} %.",

@@ -23,7 +23,8 @@ def together(folder: DesignedFolder) -> pd.DataFrame:
 
     After the labels and the factor: the indices with their intervals; `moves_by`, the standard
     deviation of the outcome that is left when all other factors are known, in its unit; `moves`,
-    whether that is above the margin (surely, perhaps, no; only for differences in 100);
+    whether that is above the margin (only for differences in 100: surely, if that holds at the low
+    end of the interval after all that may be chance has been taken off; perhaps; no);
     `lowest_fifth` and `highest_fifth`, the mean outcome over the fifth of the draws in which the
     factor is lowest and highest; and `chance_share` of the outcome (see `draws.chance_share`):
     chance inflates total orders, at most by it, and lowers first orders.
@@ -37,7 +38,8 @@ def _rows(folder: DesignedFolder, comparison: Comparison) -> pd.DataFrame:
     sample = drawn(folder, comparison)
     values = comparison.cells.loc[sample.index, "estimate"]
     sd = float(values.std(ddof=1))
-    common = {**comparison.labels, "chance_share": chance_share(comparison, sample.index)}
+    chance = chance_share(comparison, sample.index)
+    common: dict[str, Any] = {**comparison.labels, "chance_share": chance}
     rows: list[dict[str, Any]] = []
     for i, name in enumerate(named.values()):
         by = {k: float(getattr(found, k)[i]) for k in ("first", "total")}
@@ -60,7 +62,7 @@ def _rows(folder: DesignedFolder, comparison: Comparison) -> pd.DataFrame:
                 **by,
                 **ends,
                 "moves_by": _sd(by["total"], sd),
-                "moves": _moves(ends, sd) if comparison.has_margin else "",
+                "moves": _moves(ends, chance, sd) if comparison.has_margin else "",
                 "lowest_fifth": lowest,
                 "highest_fifth": highest,
             }
@@ -91,7 +93,7 @@ def _sd(total: float, sd: float) -> float:
     return float(np.sqrt(max(total, 0.0)) * sd)
 
 
-def _moves(ends: dict[str, float], sd: float) -> str:
-    if _sd(ends["total_low"], sd) > MARGIN:
+def _moves(ends: dict[str, float], chance: float, sd: float) -> str:
+    if _sd(ends["total_low"] - chance, sd) > MARGIN:
         return SURELY
     return PERHAPS if _sd(ends["total_high"], sd) > MARGIN else NO
