@@ -102,8 +102,8 @@ def _together(rows: pd.DataFrame, drawn: pd.Series, study: Study) -> Section:
         " more than half in 100 (standard deviation) for sure; for"
         f" {(rows['moves'] == 'perhaps').sum()} more that is not excluded.",
         f"Up to {100 * drawn['chance_share']:.0f} % of the variance is chance, from the finite"
-        " number of balls; it inflates orders with interplay. The numbers alone explain"
-        f" {100 * rows['first'].sum():.0f} %.",
+        " number of balls; it inflates shares with interplay. The shares alone add up to"
+        f" {100 * rows['first'].sum():.0f} % (an estimate; the truth is 100 % at most).",
     )
     table = tuple(
         (
@@ -147,7 +147,8 @@ def _turning(table: pd.DataFrame, study: Study) -> Section:
 
 def _interval(row: pd.Series, value: str, low: str, high: str, digits: int = 1) -> str:
     form = f"+.{digits}f" if digits == 1 else f".{digits}f"
-    return f"{row[value]:{form}} ({row[low]:{form}} to {row[high]:{form}})"
+    said = (f"{round(row[k], digits) + 0.0:{form}}" for k in (value, low, high))  # no -0.00
+    return "{} ({} to {})".format(*said)
 
 
 def _range(row: pd.Series) -> str:
