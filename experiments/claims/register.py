@@ -16,12 +16,14 @@ import pandas as pd
 from experiments.claims.tables import RALLY, best_shade, read_cells
 from experiments.comparison import verdict_of
 from experiments.findings import Cells, interval
+from experiments.sensitivity import draws, together, turning
 from experiments.store import DESIGNED_FILE, POINTS_FILE
 from sim.errors import InputError
 
 MISSED, MORE = "missed_per_100", "points_more_than_middle_per_100"
 FEWER = "missed_fewer_than_middle_per_100"
 ALL, CORNER = "all places", "corner"
+COLLEGE, CLUB, PROFESSIONAL = "college-man", "club-adult", "professional-man"
 
 
 @dataclass(frozen=True)
@@ -108,22 +110,92 @@ def designed(folder: Path) -> pd.DataFrame:
     return pd.read_csv(folder / DESIGNED_FILE).merge(points, on=["level", "point"])
 
 
-def over_points(policy: str, outcome: str, **labels: Any) -> Callable[[Path], str]:
-    """The smallest and the largest estimate over the points, and the verdicts."""
+def over_points(policy: str, outcome: str, setting: str = RALLY) -> Callable[[Path], str]:
+    """The smallest and the largest estimate over all points, and the verdicts."""
 
     def value(folder: Path) -> str:
-        table = designed(folder)
-        table = table[(table.policy == policy) & (table.outcome == outcome)]
-        for name, wanted in labels.items():
-            table = table[table[name] == wanted]
+        table = rows_of(designed(folder), policy=policy, outcome=outcome, setting=setting)
         found = [verdict_of(row) for row in table.to_dict("records")]
-        least, most = table.estimate.min(), table.estimate.max()
+        least, most = table["estimate"].min(), table["estimate"].max()
         return f"{least:+.1f} to {most:+.1f}; {counted(found)}"
 
     return value
 
 
-COLLEGE, CLUB, PROFESSIONAL = "college-man", "club-adult", "professional-man"
+def of_point(policy: str, outcome: str, at: dict[str, Any]) -> Callable[[Path], str]:
+    """The value of the one cell of whole rallies with these labels and factors."""
+
+    def value(folder: Path) -> str:
+        where = {"policy": policy, "outcome": outcome, "setting": RALLY, **at}
+        rows = rows_of(designed(folder), **where).to_dict("records")
+        return said({str(k): v for k, v in rows[0].items()} if len(rows) == 1 else None)
+
+    return value
+
+
+def turned(setting: str, outcome: str) -> Callable[[Path], str]:
+    """The verdicts over the cells of a map."""
+
+    def value(folder: Path) -> str:
+        table = rows_of(pd.read_csv(folder / turning.FILE), setting=setting, outcome=outcome)
+        return counted(list(table["verdict"]))
+
+    return value
+
+
+def of_draws(outcome: str) -> Callable[[Path], str]:
+    """How an outcome scatters over whole parameter draws, and how often it is not above zero."""
+
+    def value(folder: Path) -> str:
+        row = rows_of(pd.read_csv(folder / draws.FILE), outcome=outcome).iloc[0]
+        count = round(row["not_better"] * row["draws"])
+        return (
+            f"{row['mean']:+.1f}, of 100 draws 90 within {row['low_5']:+.1f} and"
+            f" {row['high_95']:+.1f}; not above 0 in {count} of {row['draws']:.0f}"
+        )
+
+    return value
+
+
+def most_moving(outcome: str, count: int = 2) -> Callable[[Path], str]:
+    """The parameters with the largest shares of the variance, interplay included."""
+
+    def value(folder: Path) -> str:
+        table = rows_of(pd.read_csv(folder / together.FILE), outcome=outcome)
+        top = table.sort_values("total", ascending=False).head(count)
+        parts = [
+            f"{r.words} {r.total:.2f} ({r.total_low:.2f} to {r.total_high:.2f})"
+            for r in top.itertuples()
+        ]
+        return "; ".join(parts)
+
+    return value
+
+
+def lost(policy: str, opponent: str, place: str) -> Callable[[Path], str]:
+    """Balls that do not come back against one opponent, more than from the best place."""
+
+    def value(folder: Path) -> str:
+        table = pd.read_csv(folder / "losses.csv")
+        row = rows_of(table, policy=policy, opponent=opponent, place=place).iloc[0]
+        interval_said = f"{row['returned_low']:.1f} to {row['returned_high']:.1f}"
+        return f"{row['returned_per_100']:.1f} ({interval_said})"
+
+    return value
+
+
+def rows_of(table: pd.DataFrame, **labels: Any) -> pd.DataFrame:
+    """The rows of a table with these values."""
+    for name, wanted in labels.items():
+        table = table[table[name] == wanted]
+    if table.empty:
+        raise InputError(f"no row with {labels}; run the study of this claim again")
+    return table
+
+
+CORNER_SCENE = {"level": COLLEGE, "opponent": "habit", "place": CORNER}
+SPEED = "studied legs.top_speed_m_s"
+DEMO_SHOTS, DEMO_POLICY = "charted", "best-for-belief chart=demo"
 CLAIMS: tuple[Claim, ...] = (
     Claim(
         "missed of 100 balls by college men, habit, first ball from the corner: to the middle",
@@ -169,6 +241,67 @@ CLAIMS: tuple[Claim, ...] = (
         "too far over: shade 0.6, professional men, open-court, all places: points more",
         "main",
         of_cell(PROFESSIONAL, "open-court", ALL, "linear-shade 0.60", MORE),
+    ),
+    Claim(
+        "points more by the bisector, corner, habit, college legs 1 m/s slower (6.5)",
+        "footspeed",
+        of_point("bisector", MORE, {**CORNER_SCENE, SPEED: 6.5}),
+    ),
+    Claim(
+        "the same, 1 m/s faster (8.5)",
+        "footspeed",
+        of_point("bisector", MORE, {**CORNER_SCENE, SPEED: 8.5}),
+    ),
+    Claim(
+        "points more over all legs tried (three levels, three opponents, corner)",
+        "footspeed",
+        over_points("bisector", MORE),
+    ),
+    Claim(
+        "points more on clay, hard and grass, at 0 and 1600 m, at 10 and 35 degrees",
+        "surfaces",
+        over_points("bisector", MORE),
+    ),
+    Claim(
+        "points more with each of 69 assumptions at the ends of its range",
+        "one-at-a-time",
+        over_points("bisector", MORE),
+    ),
+    Claim(
+        "points more over draws of all 69 together",
+        "sensitivity",
+        of_draws(MORE),
+    ),
+    Claim(
+        "what moves the points most (share of the variance, interplay included)",
+        "sensitivity",
+        most_moving(MORE),
+    ),
+    Claim(
+        "over contact place, footspeed, ball speed and opponent: points in rallies",
+        "turning",
+        turned(RALLY, MORE),
+    ),
+    Claim(
+        "the same: balls missed on the way back from an own stroke",
+        "turning",
+        turned("recovery", FEWER),
+    ),
+    Claim(
+        "points more by knowing the charted player's habits, college men, corner",
+        "coach-chart",
+        of_cell(COLLEGE, DEMO_SHOTS, CORNER, DEMO_POLICY, MORE),
+    ),
+    Claim(
+        "by the bisector there",
+        "coach-chart",
+        of_cell(COLLEGE, DEMO_SHOTS, CORNER, "bisector", MORE),
+    ),
+    Claim(
+        "balls in 100 lost to the best reply from the bisector, more than from the best place",
+        "against-whom",
+        lost("bisector", "best-reply", CORNER),
+        "rally-recovery opponents --player college-man --seed 3 --out again",
     ),
 )
 
