@@ -8,12 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
-from matplotlib.patches import Rectangle
 
 from experiments.above import MissedBalls
 from experiments.drawing.above import draw_missed
-from experiments.drawing.court import STEP_M, Angle, draw_court, draw_waiting_line
-from experiments.drawing.style import BLACK, BLUE, FAINT, GREEN, INK, ORANGE, SOFT
+from experiments.drawing.court import STEP_M, Angle, draw_best_range, draw_court, draw_waiting_line
+from experiments.drawing.style import BLACK, BLUE, FAINT, INK, ORANGE, SOFT
 
 HALF_VIEW_M = 6.2
 ABOVE_M, BELOW_M = 2.2, 2.0  # around the outermost contact and the waiting line
@@ -80,21 +79,7 @@ def draw_rows(ax: Axes, cones: Sequence[Cone]) -> list[Artist]:
     """A row for each contact place from the top: best range as a band, cone and middle marked."""
     artists: list[Artist] = [ax.axvline(0.0, color=INK, linewidth=0.8, zorder=2)]
     for i, cone in enumerate(cones):
-        low, high = cone.best_m
-        artists.append(
-            ax.add_patch(
-                Rectangle(
-                    (low, -i - 0.28),
-                    max(high - low, 0.02),
-                    0.56,
-                    facecolor=GREEN,
-                    alpha=0.35,
-                    edgecolor=GREEN,
-                    linewidth=0.6,
-                    gid="best range",
-                )
-            )
-        )
+        artists.append(draw_best_range(ax, cone.best_m, -i))
         artists += _middle(ax, -i) + _cone(ax, cone.cone_x_m, -i)
     widest = max(abs(v) for c in cones for v in (*c.best_m, c.cone_x_m))
     half = STEP_M * (np.ceil(widest / STEP_M) + 0.5)

@@ -227,28 +227,31 @@ def _along(
     )
 
 
+def draw_best_range(ax: Axes, best_m: tuple[float, float], y: float, zorder: float = 1) -> Artist:
+    """The best range of lateral places as a band around the height `y`."""
+    low, high = best_m
+    return ax.add_patch(
+        Rectangle(
+            (low, y - 0.28),
+            max(high - low, 0.02),
+            0.56,
+            facecolor=GREEN,
+            alpha=0.35,
+            edgecolor=GREEN,
+            linewidth=0.6,
+            zorder=zorder,
+            gid="best range",
+        )
+    )
+
+
 def draw_waiting_line(ax: Axes, line_m: float, best_m: tuple[float, float] | None) -> list[Artist]:
     """The line on which places are compared, and on it the best range as a band."""
     artists: list[Artist] = [
         ax.axhline(-line_m, color=SOFT, linewidth=0.6, linestyle=(0, (1, 2)), zorder=1.5)
     ]
     if best_m is not None:
-        low, high = best_m
-        artists.append(
-            ax.add_patch(
-                Rectangle(
-                    (low, -line_m - 0.28),
-                    max(high - low, 0.02),
-                    0.56,
-                    facecolor=GREEN,
-                    alpha=0.35,
-                    edgecolor=GREEN,
-                    linewidth=0.6,
-                    zorder=2,
-                    gid="best range",
-                )
-            )
-        )
+        artists.append(draw_best_range(ax, best_m, -line_m, zorder=2))
     return artists
 
 
