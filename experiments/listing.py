@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Any
 
-from experiments.study_file import bundled, load_study
+from experiments.studies import bundled_questions
 from sim.ball import BALLS
 from sim.envelope import DriveLimits
 from sim.errors import unknown_name
@@ -83,7 +82,7 @@ def _surface(s: Surface) -> str:
 
 
 def _studies() -> list[tuple[str, str]]:
-    return [(name, f"{load_study(Path(name)).question}") for name in bundled()]
+    return list(bundled_questions().items())
 
 
 NAMED: dict[str, Callable[[], list[tuple[str, str]]]] = {

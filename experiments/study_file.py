@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +21,7 @@ from experiments.factors import Factor, Factors
 from experiments.looks import Reached
 from experiments.own_code import located
 from experiments.plain_words import plain_words
+from experiments.studies import bundled, bundled_text
 from sim.errors import InputError
 
 
@@ -36,8 +36,7 @@ def load_study(path: Path | None = None) -> Study:
     """
     name = "main" if path is None else str(path)
     if path is None or (name in bundled() and not path.exists()):
-        file = resources.files("experiments.studies").joinpath(f"{name}.toml")
-        return parse_study(file.read_text("utf-8"), f"the bundled study {name!r}")
+        return parse_study(bundled_text(name), f"the bundled study {name!r}")
     try:
         text = path.read_text("utf-8")
     except FileNotFoundError:
@@ -48,12 +47,6 @@ def load_study(path: Path | None = None) -> Study:
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"study file {str(path)!r} cannot be read: {error}") from None
     return parse_study(text, f"study file {str(path)!r}", path.parent)
-
-
-def bundled() -> list[str]:
-    """Names of the bundled studies."""
-    files = resources.files("experiments.studies").iterdir()
-    return sorted(f.name.removesuffix(".toml") for f in files if f.name.endswith(".toml"))
 
 
 def study_schema() -> dict[str, Any]:

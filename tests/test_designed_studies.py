@@ -15,7 +15,8 @@ from experiments.command import main
 from experiments.design import Study
 from experiments.factors import Factors
 from experiments.settings import blocks, scenarios
-from experiments.study_file import bundled, load_study, study_schema
+from experiments.studies import bundled
+from experiments.study_file import load_study, study_schema
 from experiments.study_plan import plan_text
 from sim.errors import InputError
 

@@ -123,7 +123,7 @@ def over_points(policy: str, outcome: str, setting: str = RALLY) -> Callable[[Pa
 
 
 def of_point(policy: str, outcome: str, at: dict[str, Any]) -> Callable[[Path], str]:
-    """The value of the one cell of whole rallies with these labels and factors."""
+    """The value of the one cell with these labels and factors, of whole rallies if not said."""
 
     def value(folder: Path) -> str:
         where = {"policy": policy, "outcome": outcome, "setting": RALLY, **at}
@@ -251,6 +251,16 @@ CLAIMS: tuple[Claim, ...] = (
         "the same, 1 m/s faster (8.5)",
         "footspeed",
         of_point("bisector", MORE, {**CORNER_SCENE, SPEED: 8.5}),
+    ),
+    Claim(
+        "one ball, standing at the spot: missed in 100 from the bisector with legs of 6.5 m/s",
+        "footspeed",
+        of_point("bisector", MISSED, {**CORNER_SCENE, "setting": "placed", SPEED: 6.5}),
+    ),
+    Claim(
+        "the same from the middle with legs of 8.5 m/s",
+        "footspeed",
+        of_point("middle", MISSED, {**CORNER_SCENE, "setting": "placed", SPEED: 8.5}),
     ),
     Claim(
         "points more over all legs tried (three levels, three opponents, corner)",
