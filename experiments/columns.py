@@ -11,13 +11,15 @@ from dataclasses import astuple, dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pyarrow.parquet as pq
 
-from experiments.factor_names import NAMED, PLAYER_PARTS, UNITS, WORLD_PARTS
+from experiments.factor_names import NAMED, PLAYER_PARTS, RECOVERY, SHOTS, UNITS, WORLD_PARTS
 from experiments.precision import FILE as PRECISION_FILE
 from experiments.store import CHOICES_FILE, DESIGNED_FILE, POINTS_FILE
+from strategies.catalogue import POLICIES, SHOT_MODELS
 
 FILE = "columns.csv"
 TABLES = {
@@ -125,9 +127,13 @@ def factor_words(label: str) -> tuple[str, str]:
     if name in OTHER_FACTORS:
         return UNITS[name], OTHER_FACTORS[name]
     part, _, field = name.partition(".")
-    kind = {**PLAYER_PARTS, **WORLD_PARTS}[part]
-    metadata = {f.name: f.metadata for f in dataclasses.fields(kind)}[field]
-    return metadata["unit"], metadata["about"]
+    kinds = {**PLAYER_PARTS, **WORLD_PARTS}
+    decisions: dict[str, Any] | None = {SHOTS: SHOT_MODELS, RECOVERY: POLICIES}.get(part)
+    among = [type(k()) for k in decisions.values()] if decisions else [kinds[part]]
+    for own in (f for kind in among for f in dataclasses.fields(kind) if f.name == field):
+        if "unit" in own.metadata:
+            return own.metadata["unit"], own.metadata["about"]
+    return "", ""
 
 
 def write_columns(folder: Path) -> Path:

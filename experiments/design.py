@@ -15,8 +15,9 @@ from pydantic import (
     model_validator,
 )
 
-from experiments.design_points import game_at, point_rows, usual_of
-from experiments.factors import Factors
+from experiments.design_points import game_at, point_rows, side_of, usual_of
+from experiments.factor_names import NOT_HERE
+from experiments.factors import Factor, Factors
 from experiments.looks import Reached, looks_allowed, require_looks
 from experiments.options import OPPONENT_POLICY
 from experiments.outcomes import outcome_names
@@ -223,6 +224,8 @@ class Study(BaseModel):
         for name in factors.outcomes:
             if name not in known:
                 raise unknown_name("outcome", name, known)
+        for factor in factors.all:
+            self._somebodys(factor)
         for level in self.levels:
             game, place = (
                 self.game(level, self.opponents[0], self.reference, 0),
@@ -234,6 +237,16 @@ class Study(BaseModel):
                     game_at(factors, point, game, place, usual)
                 except InputError as error:
                     raise InputError(f"point {point} of the factors: {error}") from None
+
+    def _somebodys(self, factor: Factor) -> None:
+        """A factor of shot models or policies must be one of those that the study plays."""
+        place, level = self.places[0].place, self.levels[0]
+        for opponent in self.opponents:
+            usual = usual_of(self.game(level, opponent, self.reference, 0), place)
+            if usual[side_of(factor, usual)][factor.name] is not NOT_HERE:
+                return
+        whose = "the opponents" if factor.of == "opponent" else "the players"
+        raise InputError(f"factor {factor.name!r}: nothing that {whose} of this study do has it")
 
     def opponent_names(self) -> list[str]:
         """Display names of the opponents' shot models, in order: the labels of results."""

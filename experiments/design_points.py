@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from experiments.factor_names import (
+    NOT_HERE,
     Stated,
     changed_place,
     changed_side,
@@ -14,7 +15,7 @@ from experiments.factor_names import (
     require_playable,
     stated_of,
 )
-from experiments.factors import Factors
+from experiments.factors import Factor, Factors
 from sim.exchange import Game, Place
 
 SIDES = ("studied", "opponent")
@@ -24,6 +25,13 @@ Usual = Mapping[str, Mapping[str, Stated]]
 def usual_of(game: Game, place: Place) -> Usual:
     """What a game's factors usually are, by side."""
     return {side: stated_of(game, place, side) for side in SIDES}
+
+
+def side_of(factor: Factor, usual: Usual) -> str:
+    """The side that a factor is shown for: the studied one, where it is its factor, too."""
+    if factor.of == "opponent" or usual["studied"][factor.name] is NOT_HERE:
+        return "opponent"
+    return "studied"
 
 
 def values_at(
@@ -36,7 +44,9 @@ def values_at(
     return {
         factor.name: factor.value(coordinate, stated[factor.name])
         for factor, coordinate in zip(factors.all, factors.coordinates[point], strict=True)
-        if factor.of in ("both", side) and coordinate == coordinate
+        if factor.of in ("both", side)
+        and coordinate == coordinate
+        and stated[factor.name] is not NOT_HERE
     }
 
 
@@ -69,6 +79,5 @@ def point_rows(factors: Factors, level: str, game: Game, place: Place) -> Iterat
         row: dict[str, Any] = {"level": level, "point": point, "role": role}
         values = {side: values_at(factors, point, usual[side], side) for side in SIDES}
         for factor in factors.all:
-            side = "opponent" if factor.of == "opponent" else "studied"
-            row[factor.label] = values[side].get(factor.name)
+            row[factor.label] = values[side_of(factor, usual)].get(factor.name)
         yield row

@@ -19,6 +19,7 @@ from sim.parameter import parameter_rows
 from sim.players import LEVEL_SPREAD, Player, player_parameters
 from sim.surface import Surface, surface
 from sim.world import World
+from strategies.catalogue import POLICIES, SHOT_MODELS
 
 PLAYER_PARTS: dict[str, Any] = {"legs": Legs, "hitter": Hitter}
 STROKE_SPEED = "hitter.stroke_speed_share"
@@ -39,8 +40,13 @@ WORLD_PARTS: dict[str, Any] = {"drives": DriveLimits, "surface": Surface, "ball"
 WORLD_PARTS |= {"world": World}
 OF_PLAYERS = [n for part, kind in PLAYER_PARTS.items() for n in _names(part, kind)]
 OF_WORLD = [n for part, kind in WORLD_PARTS.items() for n in _names(part, kind)]
-OF_SIDES = (*OF_PLAYERS, STROKE_SPEED, DEPTH, *_names("drives", DriveLimits))
-NAMED = (*OF_PLAYERS, STROKE_SPEED, DEPTH, *OF_WORLD, SURFACE, *AIR, *PLACE)
+# Of the shot model that a side hits by, and of the policy that the opponent recovers by.
+SHOTS, RECOVERY = "shots", "recovery"
+OF_SHOTS = list(dict.fromkeys(n for k in SHOT_MODELS.values() for n in _names(SHOTS, k())))
+OF_POLICIES = list(dict.fromkeys(n for k in POLICIES.values() for n in _names(RECOVERY, k())))
+OF_DECISIONS = (*OF_SHOTS, *OF_POLICIES)
+OF_SIDES = (*OF_PLAYERS, STROKE_SPEED, DEPTH, *_names("drives", DriveLimits), *OF_DECISIONS)
+NAMED = (*OF_PLAYERS, STROKE_SPEED, DEPTH, *OF_DECISIONS, *OF_WORLD, SURFACE, *AIR, *PLACE)
 
 
 @dataclass(frozen=True)
@@ -53,8 +59,14 @@ class Stated:
     unit: str
 
 
+NOT_HERE = Stated(math.nan, None, None, "")  # of a shot model or policy that the side has not
+
+
 def every_parameter() -> list[str]:
-    """All factors with a stated range that rallies depend on."""
+    """All factors of players and world with a stated range that rallies depend on.
+
+    Those of shot models and policies depend on which ones a study plays: it names them.
+    """
     return [n for n in (*OF_PLAYERS, *OF_WORLD) if n not in NOT_IN_RALLIES]
 
 
@@ -81,6 +93,10 @@ def stated_of(game: Game, place: Place, of: str) -> dict[str, Stated]:
         out[name] = Stated(getattr(world.air, name.removeprefix("air.")), None, None, UNITS[name])
     for name in PLACE:
         out[name] = Stated(getattr(place, name.removeprefix("place.")), None, None, "m")
+    out |= dict.fromkeys(OF_DECISIONS, NOT_HERE)
+    for part, thing in ((SHOTS, side.shots), (RECOVERY, side.policy)):
+        for row in parameter_rows(part, thing):
+            out[f"{part}.{row.name}"] = Stated(row.value, row.low, row.high, row.unit)
     out[DEPTH] = Stated(side.waits_behind_m, None, None, "m")
     out[SURFACE] = Stated(math.nan, None, None, "")
     return out
@@ -100,9 +116,15 @@ def changed_side(side: Side, values: Mapping[str, Any]) -> Side:
     return dataclasses.replace(
         side,
         player=dataclasses.replace(player, legs=legs, hitter=hitter),
+        shots=_changed(side.shots, own.get(SHOTS)),
+        policy=_changed(side.policy, own.get(RECOVERY)),
         limits=dataclasses.replace(side.limits, **own.get("drives", {})),
         depth_m=values.get(DEPTH, side.depth_m),
     )
+
+
+def _changed(decision: Any, values: dict[str, Any] | None) -> Any:
+    return dataclasses.replace(decision, **values) if values else decision
 
 
 def changed_world(world: World, values: Mapping[str, Any]) -> World:

@@ -15,7 +15,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, Strict, model_validator
 from scipy.stats import qmc
 
-from experiments.factor_names import NAMED, OF_SIDES, SURFACE, Stated, every_parameter
+from experiments.factor_names import NAMED, OF_POLICIES, OF_SIDES, SURFACE, Stated, every_parameter
 from sim.errors import InputError, unknown_name
 
 Number = Annotated[float, Strict()]
@@ -65,6 +65,11 @@ class Factor(BaseModel):
             raise unknown_name("factor", self.name, NAMED)
         if self.of != "both" and self.name not in OF_SIDES:
             raise InputError(f"factor {self.name!r} belongs to no side; leave out `of`")
+        if self.name in OF_POLICIES and self.of != "opponent":
+            raise InputError(
+                f"factor {self.name!r}: the study names the studied player's policies with their"
+                ' parameters; for the opponent\'s, give of = "opponent"'
+            )
         wanted = str if self.name == SURFACE else float
         if (self.name == SURFACE and not self.levels) or not all(
             isinstance(v, wanted) for v in self.levels

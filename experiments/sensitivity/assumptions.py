@@ -25,6 +25,6 @@ def assumptions(folder: DesignedFolder, table: pd.DataFrame) -> pd.DataFrame:
     if "turns" not in table:
         table["turns"] = ""
     effect = table["spread"] if "spread" in table else table["moves_by"]
-    named = named_factors(folder.study, folder.study.levels[0])
+    named = named_factors(folder.study, folder.study.level_names()[0])
     table = table.assign(effect=effect, source=table["factor"].map(lambda f: named[f].source))
     return table[[*LABELS, *COLUMNS, *OWN]].reset_index(drop=True)

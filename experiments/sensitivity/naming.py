@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from experiments.design import Study
+from experiments.design_points import side_of, usual_of
 from experiments.factor_names import (
     AIR,
     DEPTH,
@@ -14,7 +15,6 @@ from experiments.factor_names import (
     STROKE_SPEED,
     SURFACE,
     Stated,
-    stated_of,
 )
 from experiments.factors import Factor
 from sim.exchange import Game, Side
@@ -47,7 +47,13 @@ WORDS = {
     "surface.restitution": "surface: vertical speed kept at the bounce",
     "surface.grip_rebound": "surface: slip kept while the ball grips",
 }
-OF_PART = {"drives": "angle", "surface": "surface", "ball": "ball"}
+OF_PART = {
+    "shots": "aims",
+    "recovery": "recovery",
+    "drives": "angle",
+    "surface": "surface",
+    "ball": "ball",
+}
 ASSUMED, SCENE = "assumed", "chosen"
 
 
@@ -75,12 +81,11 @@ def named_factors(study: Study, level: str) -> dict[str, Named]:
     """The factors of a study for a level, by their label: the columns of the table of points."""
     if study.factors is None:
         return {}
-    game = study.game(level, study.opponents[0], study.reference, 0)
-    place = study.places[0].place
-    out = {}
+    game = study.game(study.level_text(level), study.opponents[0], study.reference, 0)
+    usual, out = usual_of(game, study.places[0].place), {}
     for factor in study.factors.all:
-        of = "opponent" if factor.of == "opponent" else "studied"
-        stated = stated_of(game, place, of)[factor.name]
+        of = side_of(factor, usual)
+        stated = usual[of][factor.name]
         row = _rows(game, game.opponent if of == "opponent" else game.studied).get(factor.name)
         out[factor.label] = _named(factor, stated, row)
     return out
@@ -120,8 +125,10 @@ def _side_rows(side: Side) -> Iterator[tuple[str, ParameterRow]]:
     of_player = {row.name: row for row in player_parameters(side.player)}
     for name in OF_PLAYERS:
         yield name, of_player[name.partition(".")[2]]
-    for row in parameter_rows("drives", side.limits):
-        yield f"drives.{row.name}", row
+    parts = {"drives": side.limits, "shots": side.shots, "recovery": side.policy}
+    for part, thing in parts.items():
+        for row in parameter_rows(part, thing):
+            yield f"{part}.{row.name}", row
 
 
 def _world_rows(game: Game) -> Iterator[tuple[str, ParameterRow]]:

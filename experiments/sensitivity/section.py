@@ -134,7 +134,7 @@ def _turning(table: pd.DataFrame, study: Study) -> Section:
         beside = ", ".join(f"{scene[k]:g}" for k in labels if k in scene)
         rows.append((head, beside, *said))
     heights = [f"{v:g}" for v in sorted(table[up].unique())]
-    named = named_factors(study, study.levels[0])
+    named = named_factors(study, study.level_names()[0])
     rest = ", ".join(named[k].words for k in labels if k not in (across, up))
     return Section(
         f"Where it turns: from where outward the {table['policy'].iloc[0]} wins"

@@ -103,7 +103,7 @@ def boundary(table: pd.DataFrame, labels: Sequence[str], prefix: str = "") -> pd
 def sentences(study: Study, table: pd.DataFrame) -> Iterator[str]:
     """One sentence for each opponent, setting and outcome: where the reference is as good or
     better than the policy."""
-    named, reference = named_factors(study, study.levels[0]), reference_of(study)
+    named, reference = named_factors(study, study.level_names()[0]), reference_of(study)
     for scene, cells in groups(table, SCENE):
         counts = {v: cells[cells["verdict"] == v] for v in (LOSES, AS_GOOD, NOT_DECIDED, WINS)}
         policy = cells["policy"].iloc[0]
