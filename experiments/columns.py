@@ -128,8 +128,8 @@ def factor_words(label: str) -> tuple[str, str]:
         return UNITS[name], OTHER_FACTORS[name]
     part, _, field = name.partition(".")
     kinds = {**PLAYER_PARTS, **WORLD_PARTS}
-    decisions: dict[str, Any] | None = {SHOTS: SHOT_MODELS, RECOVERY: POLICIES}.get(part)
-    among = [type(k()) for k in decisions.values()] if decisions else [kinds[part]]
+    made: dict[str, Any] = {SHOTS: SHOT_MODELS, RECOVERY: POLICIES}
+    among = [type(k()) for k in made[part].values()] if part in made else [kinds[part]]
     for own in (f for kind in among for f in dataclasses.fields(kind) if f.name == field):
         if "unit" in own.metadata:
             return own.metadata["unit"], own.metadata["about"]

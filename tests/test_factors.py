@@ -113,6 +113,25 @@ def test_a_point_changes_the_side_that_it_names() -> None:
     assert changed.world.surface.friction == pytest.approx(1.1 * game.world.surface.friction)
 
 
+def test_the_numbers_of_decisions_are_those_of_who_has_them() -> None:
+    """Sharpness belongs to the opponent's shot model alone, its speed share to both sides'."""
+    study = tiny_study(opponents=["attentive"])
+    game, place = study.game("club-adult", "attentive", "middle", 1), study.places[1].place
+    made = factors(
+        {"name": "shots.sharpness_per_m", "levels": [0.7]},
+        {"name": "shots.speed_share", "levels": [0.9]},
+        {"name": "recovery.shade_m_per_m", "of": "opponent", "levels": [0.4]},
+    )
+    changed, _ = game_at(made, 0, game, place)
+    other: Any = changed.opponent
+    assert (other.shots.sharpness_per_m, other.shots.speed_share) == (0.7, 0.9)
+    assert other.policy.shade_m_per_m == 0.4
+    own: Any = changed.studied
+    assert own.shots.speed_share == 0.9 and own.policy == game.studied.policy
+    row = points_table(tiny_study(opponents=["attentive"], factors=made))[0]
+    assert row["shots.sharpness_per_m"] == 0.7
+
+
 def test_equal_players_share_their_tables() -> None:
     """Working out running times is the dear part of a new player."""
     game, place = corner(tiny_study())
@@ -148,6 +167,8 @@ WRONG: list[tuple[dict[str, Any], str]] = [
     ({"vary": [{"name": SPEED, "levels": [5.0]}], "outcomes": ["misses"]}, "missed_per_100"),
     ({"vary": [{"name": SPEED, "levels": [5.0]}], "leave_out": ["legs.tau"]}, "legs.tau_s"),
     ({"vary": [{"name": "legs.full_reach_m", "levels": [0.7]}]}, "comfortable reach"),
+    ({"vary": [{"name": "shots.sharpness_per_m", "steps": 2}]}, "nothing that the players"),
+    ({"vary": [{"name": "recovery.shade_m_per_m", "steps": 2}]}, 'of = "opponent"'),
 ]
 
 

@@ -44,6 +44,10 @@ WORDS = {
     "hitter.elevation_share": "share of the depth error from elevation",
     "hitter.forehand_speed_m_s": "usual ball speed, forehand",
     "hitter.backhand_speed_m_s": "usual ball speed, backhand",
+    "shots.speed_spread": "aims: spread of the speed, as a share",
+    "shots.margin_share": "aims: margin to the lines over the one that own errors ask for",
+    "shots.sharpness_per_m": "aims: how sharply the larger gap is preferred",
+    "recovery.shade_m_per_m": "shade, per metre that the other is off centre",
     "surface.restitution": "surface: vertical speed kept at the bounce",
     "surface.grip_rebound": "surface: slip kept while the ball grips",
 }
