@@ -16,6 +16,7 @@ from importlib import resources
 
 from experiments.choices import AS_IT_IS, CHOICES
 from experiments.listing import parameters
+from experiments.printing import show
 from experiments.validation.record import stored_record
 from experiments.validation.rows import AGREES, DISAGREES, NOT_TESTABLE
 from sim.parameter import STATUSES
@@ -113,4 +114,4 @@ def page() -> Iterator[str]:
 
 
 if __name__ == "__main__":
-    print("\n".join(page()))
+    show("\n".join(page()))

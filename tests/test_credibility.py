@@ -122,3 +122,9 @@ def test_the_command_prints_the_page() -> None:
         check=True,
     )
     assert done.stdout == "\n".join(page()) + "\n"
+
+
+def test_a_reader_that_goes_is_no_mistake() -> None:
+    script = f"{sys.executable} -m experiments.credibility | head -1"
+    done = subprocess.run(["bash", "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout == "# How far the model can be trusted\n" and done.stderr == ""

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from experiments.claims.register import claims_table
 from experiments.claims.tables import all_tables
+from experiments.printing import show
 from sim.errors import InputError
 
 
@@ -14,7 +15,7 @@ def main(arguments: list[str]) -> int:
     """Print the claims of a folder of result folders, or the tables of one result folder."""
     folder = Path(arguments[0] if arguments else "results")
     try:
-        print(all_tables(folder) if (folder / "summary.json").exists() else claims_table(folder))
+        show(all_tables(folder) if (folder / "summary.json").exists() else claims_table(folder))
     except InputError as error:
         print(f"Error: {error}", file=sys.stderr)
         return 2
