@@ -24,13 +24,11 @@ from experiments.options import (
     Point,
     depth_option,
     figure_option,
-    hand_option,
     height_option,
+    hitter_option,
     json_option,
-    opponent_hand_option,
     opponent_option,
-    opponent_player_option,
-    player_option,
+    players_options,
     seed_option,
     surface_option,
 )
@@ -157,13 +155,10 @@ def shot(
 @main.command()
 @opponent_option
 @height_option
-@player_option
-@opponent_player_option
-@hand_option
-@opponent_hand_option
+@players_options
 @surface_option
 @depth_option
-@click.option("--hitter", default="any-allowed", show_default=True, help="What your opponent hits.")
+@hitter_option
 @click.option(
     "--policy", "own", multiple=True, help="One more policy: path/to/file.py:Name or a listed name."
 )
@@ -299,7 +294,7 @@ def study(
         folder = run_study(plan, out, **options)
     except KeyboardInterrupt:
         raise Message(_how_to_go_on(out, seed, overwrite), INTERRUPTED) from None
-    seed = load_study(folder / "study.toml").seed or 0
+    seed = int(json.loads((folder / "manifest.json").read_text("utf-8"))["seed"])
     click.echo(where(folder, seed) if quiet else study_text(folder, seed))
 
 

@@ -79,6 +79,9 @@ hand_option = click.option(
     "--hand", help="Yours: right or left.  [default: right, or as your player file says]"
 )
 opponent_hand_option = click.option("--opponent-hand", help="[default: right]")
+hitter_option = click.option(
+    "--hitter", default="any-allowed", show_default=True, help="What your opponent hits."
+)
 surface_option = click.option("--surface", default="hard", show_default=True)
 depth_option = click.option(
     "--depth",
@@ -94,6 +97,7 @@ figure_option = click.option(
 csv_option = click.option(
     "--csv", type=click.Path(path_type=Path), help="Also write the numbers: a CSV."
 )
+quiet_option = click.option("--quiet", is_flag=True, help="No progress.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
 
 

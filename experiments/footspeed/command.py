@@ -11,13 +11,12 @@ import click
 from experiments.options import (
     depth_option,
     figure_option,
-    hand_option,
     height_option,
+    hitter_option,
     json_option,
-    opponent_hand_option,
     opponent_option,
-    opponent_player_option,
-    player_option,
+    players_options,
+    quiet_option,
     seed_option,
     surface_option,
 )
@@ -31,13 +30,10 @@ ALL = "all"
 @click.command()
 @opponent_option
 @height_option
-@player_option
-@opponent_player_option
-@hand_option
-@opponent_hand_option
+@players_options
 @surface_option
 @depth_option
-@click.option("--hitter", default="any-allowed", show_default=True, help="What your opponent hits.")
+@hitter_option
 @click.option(
     "--vary",
     default="top-speed",
@@ -49,7 +45,7 @@ ALL = "all"
 @click.option("--balls", type=int, default=8000, show_default=True, help="To find the best places.")
 @seed_option
 @figure_option
-@click.option("--quiet", is_flag=True, help="No progress.")
+@quiet_option
 @json_option
 def footspeed(
     vary: str,

@@ -11,13 +11,10 @@ import click
 from experiments.options import (
     depth_option,
     figure_option,
-    hand_option,
     height_option,
     json_option,
-    opponent_hand_option,
     opponent_option,
-    opponent_player_option,
-    player_option,
+    players_options,
     seed_option,
     surface_option,
 )
@@ -26,10 +23,7 @@ from experiments.options import (
 @click.command()
 @opponent_option
 @height_option
-@player_option
-@opponent_player_option
-@hand_option
-@opponent_hand_option
+@players_options
 @surface_option
 @depth_option
 @click.option(

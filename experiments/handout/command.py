@@ -9,12 +9,9 @@ import click
 
 from experiments.options import (
     depth_option,
-    hand_option,
     height_option,
-    opponent_hand_option,
     opponent_option,
-    opponent_player_option,
-    player_option,
+    players_options,
     seed_option,
     surface_option,
 )
@@ -25,10 +22,7 @@ SHOWN_FROM = 40_000  # balls or rallies; below, a run takes seconds
 @click.command()
 @opponent_option
 @height_option
-@player_option
-@opponent_player_option
-@hand_option
-@opponent_hand_option
+@players_options
 @surface_option
 @depth_option
 @click.option("--hitter", default="habit", show_default=True, help="What your opponent hits.")

@@ -15,17 +15,15 @@ from experiments.options import (
     depth_option,
     figure_option,
     height_option,
+    hitter_option,
     opponent_option,
     players_options,
+    quiet_option,
     seed_option,
     surface_option,
 )
 
 balls_option = click.option("--balls", type=int, default=4000, show_default=True)
-hitter_option = click.option(
-    "--hitter", default="any-allowed", show_default=True, help="What your opponent hits."
-)
-quiet_option = click.option("--quiet", is_flag=True, help="No progress.")
 
 
 @click.group("map")

@@ -9,21 +9,16 @@ from typing import Any
 import click
 
 from experiments.options import (
-    hand_option,
     json_option,
-    opponent_hand_option,
-    opponent_player_option,
-    player_option,
+    players_options,
+    quiet_option,
     seed_option,
     surface_option,
 )
 
 
 @click.command()
-@player_option
-@opponent_player_option
-@hand_option
-@opponent_hand_option
+@players_options
 @surface_option
 @click.option("--chart", default="demo", show_default=True, help="Of the charted opponent: a CSV.")
 @click.option("--policy", "own", multiple=True, help="One more policy, listed or FILE.py:Name.")
@@ -31,7 +26,7 @@ from experiments.options import (
 @click.option("--rallies", type=int, default=400, show_default=True, help="Each pair, each place.")
 @seed_option
 @click.option("--out", type=click.Path(path_type=Path), help="A new folder for CSVs and picture.")
-@click.option("--quiet", is_flag=True, help="No progress.")
+@quiet_option
 @json_option
 def opponents(
     surface: str,

@@ -15,11 +15,9 @@ from experiments.options import (
     Point,
     depth_option,
     figure_option,
-    hand_option,
     json_option,
-    opponent_hand_option,
-    opponent_player_option,
-    player_option,
+    players_options,
+    quiet_option,
     seed_option,
     surface_option,
 )
@@ -37,10 +35,7 @@ from experiments.options import (
 @click.option(
     "--height", type=HEIGHT, default="1.0", show_default=True, help="Height of that ball."
 )
-@player_option
-@opponent_player_option
-@hand_option
-@opponent_hand_option
+@players_options
 @surface_option
 @depth_option
 @click.option("--hitter", default="habit", show_default=True, help="What your opponent hits.")
@@ -82,7 +77,7 @@ from experiments.options import (
 @click.option("--balls", type=int, default=4000, show_default=True, help="After each stroke.")
 @seed_option
 @figure_option
-@click.option("--quiet", is_flag=True, help="No progress.")
+@quiet_option
 @json_option
 def stroke(
     start: tuple[float, float],
