@@ -227,10 +227,8 @@ class Study(BaseModel):
         for factor in factors.all:
             self._somebodys(factor)
         for level in self.levels:
-            game, place = (
-                self.game(level, self.opponents[0], self.reference, 0),
-                self.places[0].place,
-            )
+            game = self.game(level, self.opponents[0], self.reference, 0)
+            place = self.places[0].place
             usual = usual_of(game, place)
             for point in range(len(factors.coordinates)):
                 try:

@@ -80,9 +80,11 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     place = study.places[index].place
     replicates = index * REPLICATES_A_PLACE + np.arange(block.first, block.first + block.count)
     known = _StudyKey(study.model_dump_json(), study)
-    game = _game(known, scenario.level, scenario.opponent, scenario.choice, seed)
-    if scenario.point is not None:
-        game, place = _game_at(known, scenario.point, _Kept(game), place)
+    level, opponent = scenario.level, scenario.opponent
+    if scenario.point is None:
+        game = _game(known, level, opponent, scenario.choice, seed)
+    else:
+        game, place = _game_at(known, level, opponent, scenario.point, place, seed)
     is_rally = scenario.setting == "rally"
     tables, rows = {}, []
     shared = None
@@ -126,26 +128,15 @@ def _game(known: _StudyKey, level: str, opponent: str, choice: str | None, seed:
     return game if choice is None else CHOICES[choice](game)
 
 
-@dataclass(frozen=True, eq=False)
-class _Kept:
-    """A game that is looked up by being the same object."""
-
-    game: Game
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Kept) and other.game is self.game
-
-    def __hash__(self) -> int:
-        return id(self.game)
-
-
 @lru_cache(maxsize=64)
-def _game_at(known: _StudyKey, point: int, kept: _Kept, place: Place) -> tuple[Game, Place]:
+def _game_at(
+    known: _StudyKey, level: str, opponent: str, point: int, place: Place, seed: int
+) -> tuple[Game, Place]:
     """Game and place at a point of the factors, kept for the blocks of its replicates."""
     factors = known.study.factors
     if factors is None:
         raise TypeError("a point without factors")
-    return game_at(factors, point, kept.game, place)
+    return game_at(factors, point, _game(known, level, opponent, None, seed), place)
 
 
 def opening_balls(
