@@ -6,12 +6,10 @@ from collections.abc import Iterable, Iterator
 from itertools import product
 from typing import Any
 
-from experiments.comparison import MARGIN, verdict, verdict_of
+from experiments.comparison import MARGIN, verdict_of
 
 YARDSTICK = "linear-shade "
 Cell = dict[str, Any]
-
-__all__ = ["MARGIN", "Cells", "findings", "interval", "shade_curve", "verdict"]
 
 
 class Cells:

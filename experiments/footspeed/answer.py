@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from textwrap import fill
 
-from experiments.findings import verdict
+from experiments.comparison import verdict
 from experiments.footspeed.places import MEASURES, BestPlace
 from experiments.footspeed.question import HALF_M_S, STANDS, AtLegs, Footspeed, difference
 from experiments.footspeed.sweep import FARTHEST_X_M

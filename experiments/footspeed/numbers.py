@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from experiments.findings import verdict
+from experiments.comparison import verdict
 from experiments.footspeed.places import MEASURES
 from experiments.footspeed.question import HALF_M_S, STANDS, AtLegs, Footspeed, difference
 from experiments.footspeed.varied import TOP_SPEED

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.findings import verdict
+from experiments.comparison import verdict
 from experiments.spot import CHUNK, SpotQuestion, placed_situation, spot_of
 from experiments.statistics import INDEX, Estimate, paired, ratio
 from experiments.tally import COLUMNS, Tally

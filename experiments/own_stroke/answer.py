@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from textwrap import fill
 
-from experiments.findings import verdict
+from experiments.comparison import verdict
 from experiments.own_stroke.recovery import FARTHEST_X_M, THERE_M, AfterStroke, difference
 from experiments.own_stroke.strokes import HIGH, HIGH_DEPTH_M, StrokeQuestion
 from experiments.spot_answer import NEAR_MIDDLE_M, side

@@ -11,9 +11,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from experiments.comparison import verdict_of
 from experiments.design import Study
 from experiments.factors import Factors
-from experiments.findings import verdict
 from experiments.own_code import policy_of
 from experiments.statistics import Z
 from experiments.store import DESIGNED_FILE, POINTS_FILE
@@ -167,7 +167,7 @@ def _with_verdicts(table: pd.DataFrame) -> pd.DataFrame:
     table[list(NUMBERS)] = table[list(NUMBERS)].astype(float)
     stored = table["verdict"] if "verdict" in table else pd.Series(np.nan, table.index)
     table["verdict"] = [
-        said if isinstance(said, str) and said else verdict(low, high)
+        verdict_of({"low": low, "high": high, "verdict": said or None})
         for said, low, high in zip(stored, table["low"], table["high"], strict=True)
     ]
     return table

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from experiments.findings import MARGIN
+from experiments.comparison import MARGIN
 from experiments.sensitivity.folder import Comparison, DesignedFolder
 from experiments.sensitivity.naming import Named, named_factors
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from experiments.findings import MARGIN
+from experiments.comparison import MARGIN
 from experiments.sensitivity.draws import chance_share, drawn
 from experiments.sensitivity.folder import Comparison, DesignedFolder
 from experiments.sensitivity.indices import Indices, indices
