@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from sim.compiled import kernel
 from sim.errors import InputError
 from sim.parameter import parameter, require_finite_parameters
 from sim.records import record, record_type
@@ -31,7 +32,21 @@ HITTER = record_type(
     "fastest_share",
     "least_topspin_rad_s",
     "most_topspin_rad_s",
+    "no_topspin_height_m",
+    "full_topspin_height_m",
 )
+
+
+@kernel
+def usable_topspin(topspin_rad_s, z_m, hitter):  # type: ignore[no-untyped-def]
+    """The topspin (rad/s) that can be put on a ball struck `z_m` above the ground.
+
+    None of it up to one height, all of it from another, smoothly growing between (the cubic that is
+    level at both ends): `hitter` is a HITTER record. Backspin is left as it is. Assumed.
+    """
+    low, high = hitter.no_topspin_height_m, hitter.full_topspin_height_m
+    share = min(max((z_m - low) / (high - low), 0.0), 1.0)
+    return min(topspin_rad_s, topspin_rad_s * share * share * (3.0 - 2.0 * share))
 
 
 @dataclass(frozen=True)
@@ -115,6 +130,17 @@ class Hitter:
     )
     least_topspin_rpm: float = parameter(500.0, "rpm", "least topspin", low=0.0, high=800.0)
     most_topspin_rpm: float = parameter(3000.0, "rpm", "most topspin", low=2500.0, high=4000.0)
+    no_topspin_height_m: float = parameter(
+        0.20,
+        "m",
+        "contact height up to which a ball is played without topspin",
+        low=0.1,
+        high=0.3,
+        source="half of a racket's head, and the ball: no room to swing from below",
+    )
+    full_topspin_height_m: float = parameter(
+        0.60, "m", "contact height from which all the topspin can be played", low=0.4, high=0.8
+    )
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
@@ -123,6 +149,11 @@ class Hitter:
                 raise InputError(f"Hitter.{name} is {getattr(self, name)!r}; it must be above 0")
         if not 0 <= self.elevation_share <= 1:
             raise InputError(f"elevation_share is {self.elevation_share!r}; allowed: 0 to 1")
+        if not self.no_topspin_height_m < self.full_topspin_height_m:
+            raise InputError(
+                f"no_topspin_height_m is {self.no_topspin_height_m:g} m; it must be below"
+                f" full_topspin_height_m, {self.full_topspin_height_m:g} m"
+            )
 
     @cached_property
     def numbers(self) -> np.ndarray:
@@ -137,6 +168,8 @@ class Hitter:
             "aim_margin_sds",
             "slowest_share",
             "fastest_share",
+            "no_topspin_height_m",
+            "full_topspin_height_m",
         )
         return record(
             HITTER,
