@@ -10,7 +10,7 @@ from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import EXTREME
 from sim.flight import trace
-from sim.hitter import RPM
+from sim.hitter import RPM, usable_topspin
 from sim.records import PATH_POINTS, T, X, Y, Z
 from sim.stroke import fly_drives
 
@@ -97,7 +97,9 @@ def usual_drive(seen: Situation, target_x_m: float, bounce_m: float) -> np.ndarr
     drive = np.zeros(1, EXTREME)
     drive["target_x_m"], drive["target_y_m"] = target_x_m, -bounce_m
     drive["speed_m_s"] = seen.opponent_speed_m_s
-    drive["topspin_rad_s"] = seen.opponent.hitter.topspin_rad_s(seen.contact["wing"])
+    ability, contact = seen.opponent.hitter, seen.contact
+    usual = ability.topspin_rad_s(contact["wing"])
+    drive["topspin_rad_s"] = usable_topspin(usual, contact["z_m"], ability.numbers[0])
     return drive
 
 

@@ -16,6 +16,7 @@ from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import EXTREME
 from sim.errors import InputError
 from sim.exchange import Place, wing_at
+from sim.hitter import usable_topspin
 from sim.players import Player
 from sim.records import CONTACT, IN, T, X, Y
 from sim.stroke import ERROR_DRAWS, fly_drives, strike
@@ -107,11 +108,12 @@ def drives_of(question: FanQuestion) -> np.ndarray:
     y = -np.linspace(NEAREST_TARGET_M, HALF_LENGTH_M, ALONG)
     grid = np.meshgrid(x, y, np.array(SPEED_SHARES), np.array(TOPSPIN_SHARES), indexing="ij")
     tx, ty, speed, topspin = (g.ravel() for g in grid)
-    wing, ability = _contacts(question, 1)["wing"], question.hitter.hitter
+    contact, ability = _contacts(question, 1)[0], question.hitter.hitter
     out = np.zeros(len(tx), EXTREME)
     out["target_x_m"], out["target_y_m"] = tx, ty
-    out["speed_m_s"] = speed * ability.speed_m_s(wing)
-    out["topspin_rad_s"] = topspin * ability.topspin_rad_s(wing)
+    out["speed_m_s"] = speed * ability.speed_m_s(contact["wing"])
+    wished = topspin * ability.topspin_rad_s(contact["wing"])
+    out["topspin_rad_s"] = usable_topspin(wished, contact["z_m"], ability.numbers[0])
     return out
 
 

@@ -15,7 +15,7 @@ from sim.contracts import ShotSituation, bodies_at, turned
 from sim.court import net_height_m
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side, opening_contact
-from sim.hitter import RPM
+from sim.hitter import RPM, usable_topspin
 from sim.legs import Legs
 from sim.meeting import meetings
 from sim.players import Player
@@ -148,7 +148,8 @@ def _shot(question: SideQuestion, name: str) -> SideShot:
         )
     legs = question.player.legs
     met = meetings(balls, paths, receiver, legs.numbers, legs.times, game.rule)[0]
-    spin = float(wish["topspin_rad_s"][0] / RPM)
+    hitter = question.opponent.hitter.numbers[0]
+    spin = float(usable_topspin(wish["topspin_rad_s"][0], contact["z_m"][0], hitter) / RPM)
     return SideShot(flight_of(name, balls[0], paths[0], world, spin), _met(met))
 
 

@@ -33,20 +33,19 @@ HITTER = record_type(
     "least_topspin_rad_s",
     "most_topspin_rad_s",
     "no_topspin_height_m",
-    "full_topspin_height_m",
+    "topspin_growth_rad_s_m",
 )
 
 
 @kernel
 def usable_topspin(topspin_rad_s, z_m, hitter):  # type: ignore[no-untyped-def]
-    """The topspin (rad/s) that can be put on a ball struck `z_m` above the ground.
+    """The topspin (rad/s) that can be put on balls struck `z_m` above the ground.
 
-    None of it up to one height, all of it from another, smoothly growing between (the cubic that is
-    level at both ends): `hitter` is a HITTER record. Backspin is left as it is. Assumed.
+    At most what grows from nothing with the height above the lowest that allows any (assumed);
+    less than that, and backspin, is left as it is. Numbers or arrays, and one HITTER record.
     """
-    low, high = hitter.no_topspin_height_m, hitter.full_topspin_height_m
-    share = min(max((z_m - low) / (high - low), 0.0), 1.0)
-    return min(topspin_rad_s, topspin_rad_s * share * share * (3.0 - 2.0 * share))
+    room = np.maximum(z_m - hitter.no_topspin_height_m, 0.0)
+    return np.minimum(topspin_rad_s, hitter.topspin_growth_rad_s_m * room)
 
 
 @dataclass(frozen=True)
@@ -136,10 +135,15 @@ class Hitter:
         "contact height up to which a ball is played without topspin",
         low=0.1,
         high=0.3,
-        source="half of a racket's head, and the ball: no room to swing from below",
+        source="half the width of a racket's head, and the ball: no room to swing from below",
     )
-    full_topspin_height_m: float = parameter(
-        0.60, "m", "contact height from which all the topspin can be played", low=0.4, high=0.8
+    topspin_growth_rpm_per_m: float = parameter(
+        7500.0,
+        "rpm/m",
+        "growth of the most topspin with the contact height above that",
+        low=5000.0,
+        high=15000.0,
+        source="a usual topspin of 2500 rpm from a little above the knee",
     )
 
     def __post_init__(self) -> None:
@@ -149,11 +153,6 @@ class Hitter:
                 raise InputError(f"Hitter.{name} is {getattr(self, name)!r}; it must be above 0")
         if not 0 <= self.elevation_share <= 1:
             raise InputError(f"elevation_share is {self.elevation_share!r}; allowed: 0 to 1")
-        if not self.no_topspin_height_m < self.full_topspin_height_m:
-            raise InputError(
-                f"no_topspin_height_m is {self.no_topspin_height_m:g} m; it must be below"
-                f" full_topspin_height_m, {self.full_topspin_height_m:g} m"
-            )
 
     @cached_property
     def numbers(self) -> np.ndarray:
@@ -169,7 +168,6 @@ class Hitter:
             "slowest_share",
             "fastest_share",
             "no_topspin_height_m",
-            "full_topspin_height_m",
         )
         return record(
             HITTER,
@@ -177,6 +175,7 @@ class Hitter:
             backhand_topspin_rad_s=self.backhand_topspin_rpm * RPM,
             least_topspin_rad_s=self.least_topspin_rpm * RPM,
             most_topspin_rad_s=self.most_topspin_rpm * RPM,
+            topspin_growth_rad_s_m=self.topspin_growth_rpm_per_m * RPM,
             direction_sd_rad=math.radians(self.direction_sd_deg),
             depth_sd_share=self.depth_sd_m / SHOT_LENGTH_M,
             **{name: getattr(self, name) for name in same},

@@ -12,6 +12,7 @@ from sim.compiled import kernel
 from sim.court import is_long, is_wide
 from sim.flight import trace
 from sim.flight_table import table_of
+from sim.hitter import usable_topspin
 from sim.launch import (
     carry,
     gap_over_net,
@@ -161,7 +162,7 @@ def strike_all(contacts, intents, errors, hitter, world, table, balls, paths):  
         depth = wish.target_y_m - h.stretched_depth_loss_m * lacking
         tx, ty = -wish.target_x_m, -max(depth, min(SHORTEST_AIM_M, wish.target_y_m))
         speed = wish.speed_m_s * (1.0 - h.stretched_speed_loss * lacking)
-        topspin, sidespin = wish.topspin_rad_s, wish.sidespin_rad_s
+        topspin, sidespin = usable_topspin(wish.topspin_rad_s, z, h), wish.sidespin_rad_s
         reached, speed, elevation, heading = find_launch(
             x, y, z, tx, ty, speed, topspin, sidespin, margin, w, table
         )
@@ -199,7 +200,8 @@ def strike(
     """Balls and their paths from CONTACT and INTENT records, shape (n,).
 
     `errors` are uniform numbers (n, ERROR_DRAWS); `hitter` and `world` records of length one, the
-    world in the receiver's frame. Returns BALL records (n,) and paths (n, PATH_POINTS, 5), also in
+    world in the receiver's frame. A ball has no more topspin than the height of its contact allows
+    (`usable_topspin`). Returns BALL records (n,) and paths (n, PATH_POINTS, 5), also in
     the receiver's frame.
     """
     balls = np.empty(len(contacts), BALL)
@@ -222,9 +224,9 @@ def strike_into(
 
 
 @kernel
-def judge(contacts, intents, world, table, reasons):  # type: ignore[no-untyped-def]
+def judge(contacts, intents, hitter, world, table, reasons):  # type: ignore[no-untyped-def]
     """Whether each intent can be hit as it stands: see `reasons_not_to_hit`."""
-    w = world[0]
+    w, h = world[0], hitter[0]
     for i in range(contacts.shape[0]):
         c, wish = contacts[i], intents[i]
         reasons[i] = solve_launch(
@@ -234,7 +236,7 @@ def judge(contacts, intents, world, table, reasons):  # type: ignore[no-untyped-
             -wish.target_x_m,
             -wish.target_y_m,
             wish.speed_m_s,
-            wish.topspin_rad_s,
+            usable_topspin(wish.topspin_rad_s, c.z_m, h),
             wish.sidespin_rad_s,
             False,
             w,
@@ -242,10 +244,15 @@ def judge(contacts, intents, world, table, reasons):  # type: ignore[no-untyped-
         )[0]
 
 
-def reasons_not_to_hit(contacts: np.ndarray, intents: np.ndarray, world: np.ndarray) -> np.ndarray:
-    """For each intent the code of sim.launch.REASONS (HIT, 0: the flat ball clears the net)."""
+def reasons_not_to_hit(
+    contacts: np.ndarray, intents: np.ndarray, hitter: np.ndarray, world: np.ndarray
+) -> np.ndarray:
+    """For each intent the code of sim.launch.REASONS (HIT, 0: the flat ball clears the net).
+
+    The topspin is what the height of the contact allows the hitter, a HITTER record of length one.
+    """
     reasons = np.empty(len(contacts), np.int64)
-    judge(contacts, intents, world, table_of(world), reasons)
+    judge(contacts, intents, hitter, world, table_of(world), reasons)
     return reasons
 
 
@@ -279,7 +286,8 @@ def fly_drives(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Balls and paths of drives without execution error, all in the receiver's frame.
 
-    `contacts` are CONTACT records (n,) at y > 0, `drives` EXTREME records (n,).
+    `contacts` are CONTACT records (n,) at y > 0, `drives` EXTREME records (n,), whose topspin is
+    taken as it is.
     """
     balls = np.zeros(len(contacts), BALL)
     paths = np.empty((len(contacts), PATH_POINTS, 5))

@@ -91,7 +91,7 @@ def test_any_allowed_lands_uniformly_among_what_can_be_hit() -> None:
     count = 20_000
     model, seen = AnyAllowed(), strokes(count)
     intents = model.intents(seen, draws(model, count))
-    hit = reasons_not_to_hit(seen.contact, intents, seen.world) == HIT
+    hit = reasons_not_to_hit(seen.contact, intents, COLLEGE.hitter.numbers, seen.world) == HIT
     assert hit.mean() > 0.999
     x, y = intents["target_x_m"][hit], intents["target_y_m"][hit]
     across, along = np.linspace(-HALF_WIDTH_M, HALF_WIDTH_M, 7), np.linspace(4.5, HALF_LENGTH_M, 6)
@@ -114,7 +114,7 @@ def test_any_allowed_takes_the_first_pair_that_can_be_hit() -> None:
         pairs = np.repeat(intents[i : i + 1], 8)
         pairs["speed_m_s"], pairs["topspin_rad_s"] = speed[i], topspin[i]
         contact = np.repeat(seen.contact[i : i + 1], 8)
-        good = reasons_not_to_hit(contact, pairs, seen.world) == HIT
+        good = reasons_not_to_hit(contact, pairs, h.numbers, seen.world) == HIT
         tries.append(int(np.argmax(good)) if good.any() else 7)
     rows = np.arange(count)
     assert intents["speed_m_s"] == pytest.approx(speed[rows, tries])

@@ -202,5 +202,5 @@ def test_reasons_not_to_hit_are_judged_from_the_hitters_side() -> None:
     wish["target_x_m"] = [0.0, 1.0, 0.0, 0.0]
     wish["target_y_m"] = [10.0, 2.0, 11.0, 10.0]
     wish["speed_m_s"] = [25.0, 12.0, 50.0, 10.0]
-    reasons = reasons_not_to_hit(place, wish, WORLD.numbers)
+    reasons = reasons_not_to_hit(place, wish, Hitter().numbers, WORLD.numbers)
     assert reasons.tolist() == [HIT, UNDER_NET, TOO_FAST, TOO_SLOW]

@@ -8,6 +8,7 @@ from sim.contracts import contacts_at, turned
 from sim.court import HALF_WIDTH_M
 from sim.envelope import EXTREME
 from sim.exchange import Game, wing_at
+from sim.hitter import usable_topspin
 from sim.records import IN, OPPONENT
 from sim.stroke import fly_drives
 
@@ -34,13 +35,15 @@ def own_drive(
 ) -> tuple[np.ndarray, np.ndarray]:
     """The own ball without error that lands there (own frame): a BALL record and its path.
 
-    It has the usual topspin and the first of the shares of the usual speed with which it clears
-    the net by the gap; the last one, if none does. Ball and path are in the opponent's frame.
+    It has the usual topspin, as far as the height allows, and the first of the shares of the usual
+    speed with which it clears the net by the gap; the last one, if none does. Ball and path are in
+    the opponent's frame.
     """
     hitter, world = game.studied.player.hitter, game.world_of(OPPONENT)
     drive = np.zeros(1, EXTREME)
     drive["target_x_m"], drive["target_y_m"] = -landing_x_m, -landing_y_m
-    drive["topspin_rad_s"] = hitter.topspin_rad_s(own["wing"])
+    usual = hitter.topspin_rad_s(own["wing"])
+    drive["topspin_rad_s"] = usable_topspin(usual, own["z_m"], hitter.numbers[0])
     for share in speed_shares:
         drive["speed_m_s"] = hitter.speed_m_s(own["wing"]) * share
         balls, paths = fly_drives(turned(own), drive, world)

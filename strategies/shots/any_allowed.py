@@ -66,7 +66,8 @@ class AnyAllowed:
         for k in range(TRIES):
             intents["speed_m_s"][waiting] = speeds[waiting, k]
             intents["topspin_rad_s"][waiting] = topspins[waiting, k]
-            tried = reasons_not_to_hit(seen.contact[waiting], intents[waiting], seen.world)
+            these = seen.contact[waiting], intents[waiting]
+            tried = reasons_not_to_hit(*these, h.numbers, seen.world)
             waiting = waiting[tried != HIT]
         return intents
 
