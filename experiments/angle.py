@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
-from sim.envelope import EXTREME
+from sim.envelope import (
+    EXTREME,
+    LINE_MARGIN_M,
+    MOST_TOPSPIN_RPM,
+    NET_GAP_M,
+    DriveLimits,
+)
 from sim.flight import trace
 from sim.hitter import RPM, usable_topspin
-from sim.records import PATH_POINTS, T, X, Y, Z
+from sim.records import IN, PATH_POINTS, T, X, Y, Z
 from sim.stroke import fly_drives
 
 Point = tuple[float, float]
@@ -23,30 +30,78 @@ CLOSE_M = 0.005
 class Extreme:
     """One extreme drive, in the receiver's frame.
 
-    `path` has shape (points, 4): time from the contact, x, y and height of the ball's centre, from
-    the contact past the bounce to the second bounce.
+    `over_usual`: its speed over the usual one. `chance_in`: its chance to land in with the
+    hitter's own error, None where that is not counted. `path` has shape (points, 4): time from the
+    contact, x, y and height of the ball's centre, from the contact past the bounce to the second
+    bounce; no points where the drive does not land in.
     """
 
     target_m: Point
     speed_m_s: float
     topspin_rpm: float
+    over_usual: float
+    chance_in: float | None
     path: np.ndarray
 
 
 def extremes_of(seen: Situation) -> tuple[Extreme, Extreme]:
     """The left and the right extreme drive of a situation of length one, at their fastest."""
-    drives = seen.fastest_extremes[0]
-    paths = [whole_path(seen, drives[side : side + 1])[1] for side in (0, 1)]
-    left, right = (
-        Extreme(
-            (float(d["target_x_m"]), float(d["target_y_m"])),
-            float(d["speed_m_s"]),
-            float(d["topspin_rad_s"] / RPM),
-            path,
-        )
-        for d, path in zip(drives, paths, strict=True)
-    )
+    left, right = (_extreme(seen, seen.fastest_extremes[0, k : k + 1]) for k in (0, 1))
     return left, right
+
+
+def _extreme(seen: Situation, drive: np.ndarray) -> Extreme:
+    balls, path = whole_path(seen, drive)
+    d = drive[0]
+    return Extreme(
+        (float(d["target_x_m"]), float(d["target_y_m"])),
+        float(d["speed_m_s"]),
+        float(d["topspin_rad_s"] / RPM),
+        float(d["speed_m_s"] / seen.opponent_speed_m_s[0]),
+        float(d["chance_in"]) if seen.limits.counts_error else None,
+        path if balls["outcome"][0] == IN else path[:0],
+    )
+
+
+def limits_text(limits: DriveLimits) -> str:
+    """Which drives count for the angle, in words."""
+    speeds = f"{limits.slowest_share:g} to {limits.fastest_share:g} of the usual speed"
+    if limits.counts_error:
+        return (
+            f"Extreme drives: {speeds}, topspin up to {limits.topspin_share:g} of the usual,\n"
+            f"launched at {limits.steepest_deg:g} degrees at most, landing in at least"
+            f" {100 * limits.least_in:.0f} times in 100 with the opponent's own error (assumed)."
+        )
+    return (
+        f"Extreme drives: {speeds}, topspin up to {MOST_TOPSPIN_RPM:.0f} rpm, at least\n"
+        f"{NET_GAP_M:g} m above the net, {LINE_MARGIN_M:g} m inside the lines, landing no nearer"
+        f" to the net than {limits.nearest_landing_m:g} m, no error counted (assumed)."
+    )
+
+
+def shortfall_text(extremes: tuple[Extreme, Extreme], limits: DriveLimits) -> str:
+    """Where no drive counts for the angle: what is taken in its place; else nothing."""
+    if any(len(e.path) == 0 for e in extremes):
+        return (
+            "No drive from there gets over the net and in, so there is no angle; the bisector is"
+            " the line to the middle of the court."
+        )
+    if not limits.counts_error:
+        return ""
+    surest = min(e.chance_in or 0.0 for e in extremes)
+    if surest < limits.least_in - 0.005:
+        return (
+            f"No drive from there lands in {100 * limits.least_in:.0f} times in 100; the surest"
+            f" does {100 * surest:.0f} times, so the angle is narrowed to its direction."
+        )
+    farthest = max(extremes, key=lambda e: abs(math.log(e.over_usual)))
+    if limits.slowest_share - 0.005 < farthest.over_usual < limits.fastest_share + 0.005:
+        return ""
+    return (
+        f"No drive of these speeds from there lands in {100 * limits.least_in:.0f} times in 100;"
+        f" the nearest that does has {farthest.over_usual:.2f} of the usual speed, and the angle is"
+        " narrowed to its direction."
+    )
 
 
 def whole_path(seen: Situation, drive: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -106,12 +161,12 @@ def usual_drive(seen: Situation, target_x_m: float, bounce_m: float) -> np.ndarr
 def leaves_court_m(seen: Situation) -> float | None:
     """Bounce depth, from the net, short of which a crosscourt drive leaves the singles court.
 
-    The drive is the usual one of the opponent, landing inside the far sideline by the margin of
-    the limits. "Leaves" means: before the waiting depth. None where no such drive does before the
+    The drive is the usual one of the opponent, landing inside the far sideline by half a
+    metre. "Leaves" means: before the waiting depth. None where no such drive does before the
     baseline margin; the baseline's depth where every one does. Found by halving the interval.
     """
     side = -1.0 if seen.contact["x_m"][0] > 0 else 1.0
-    target = side * (HALF_WIDTH_M - seen.limits.line_margin_m)
+    target = side * (HALF_WIDTH_M - LINE_MARGIN_M)
 
     def leaves(bounce_m: float) -> bool:
         path = whole_path(seen, usual_drive(seen, target, bounce_m))[1]

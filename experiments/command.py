@@ -27,6 +27,7 @@ from experiments.options import (
     height_option,
     hitter_option,
     json_option,
+    limits_options,
     opponent_option,
     players_options,
     seed_option,
@@ -163,6 +164,7 @@ def shot(
     "--policy", "own", multiple=True, help="One more policy: path/to/file.py:Name or a listed name."
 )
 @click.option("--balls", type=int, default=DEFAULT_BALLS, show_default=True)
+@limits_options
 @seed_option
 @figure_option
 @json_option
@@ -174,6 +176,8 @@ def spot(
     hitter: str,
     own: tuple[str, ...],
     balls: int,
+    least_in: float | None,
+    nearest_landing: float | None,
     seed: int | None,
     figure: Path | None,
     as_json: bool,
@@ -181,7 +185,7 @@ def spot(
 ) -> None:
     """Where to stand while your opponent strikes from one place."""
     from experiments.own_code import policy_of, shot_model_of
-    from experiments.scene import players_of, world_of
+    from experiments.scene import limits_of, players_of, world_of
     from experiments.spot import SpotQuestion, find_spot, waiting_depth_m, with_own
     from experiments.spot_answer import spot_json, spot_text
     from sim.chance import fresh_seed
@@ -204,6 +208,7 @@ def spot(
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,
         balls=balls,
         seed=fresh_seed() if seed is None else seed,
+        limits=limits_of(least_in, nearest_landing),
     )
     result = find_spot(question)
     shown, text = spot_json(result), spot_text(result)

@@ -13,7 +13,7 @@ import numpy as np
 
 from sim.contracts import intents_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
-from sim.envelope import EXTREME
+from sim.envelope import EXTREME, DriveLimits
 from sim.errors import InputError
 from sim.exchange import Place, wing_at
 from sim.hitter import usable_topspin
@@ -43,7 +43,7 @@ class FanQuestion:
     hitter: Player
     world: World
     line_m: float
-    least_in: float = 0.7
+    least_in: float = DriveLimits.least_in
 
     def __post_init__(self) -> None:
         if not 0.0 < self.least_in < 1.0:

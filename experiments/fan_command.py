@@ -12,6 +12,7 @@ from experiments.options import (
     figure_option,
     height_option,
     json_option,
+    least_in_option,
     opponent_option,
     surface_option,
 )
@@ -29,7 +30,7 @@ from experiments.options import (
 @click.option("--hand", help="The hitter's.  [default: right, or as the player file says]")
 @surface_option
 @depth_option
-@click.option("--least-in", type=float, default=0.7, show_default=True, help="Chance to land in.")
+@least_in_option
 @figure_option
 @json_option
 def angle(
@@ -39,14 +40,14 @@ def angle(
     hand: str | None,
     surface: str,
     depth: float | None,
-    least_in: float,
+    least_in: float | None,
     figure: Path | None,
     as_json: bool,
 ) -> None:
     """What a hitter can play from one place with the own error, and how little time it leaves."""
     from experiments.fan import FanQuestion, fan_json, fan_of, fan_text
     from experiments.player.file import player_of
-    from experiments.scene import world_of
+    from experiments.scene import given, world_of
     from experiments.spot import waiting_depth_m
     from sim.court import HALF_LENGTH_M
     from sim.exchange import Place
@@ -60,7 +61,8 @@ def angle(
     behind_m = waiting_depth_m(hitter, surface) if depth is None else depth
     place = Place("opponent's contact", *opponent, height)
     world = world_of(surface, flight=TABULATED)
-    fan = fan_of(FanQuestion(place, hitter, world, HALF_LENGTH_M + behind_m, least_in))
+    line_m = HALF_LENGTH_M + behind_m
+    fan = fan_of(FanQuestion(place, hitter, world, line_m, **given(least_in=least_in)))
     if figure is not None:
         from experiments.drawing.fan import fan_figure
         from experiments.drawing.style import save

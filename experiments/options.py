@@ -101,6 +101,23 @@ quiet_option = click.option("--quiet", is_flag=True, help="No progress.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
 
 
+least_in_option = click.option(
+    "--least-in",
+    type=float,
+    help="How often a shot must land in to count for the angle, 0 to 1.  [default: 0.7]",
+)
+nearest_landing_option = click.option(
+    "--nearest-landing",
+    type=Measure("--nearest-landing", "m", 0, 11),
+    help="Count no error for the angle, but no drive that lands nearer to the net.",
+)
+
+
+def limits_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options that experiments.scene.limits_of takes: which drives count for the angle."""
+    return least_in_option(nearest_landing_option(command))
+
+
 def players_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The four options that experiments.scene.players_of takes."""
     options = (player_option, opponent_player_option, hand_option, opponent_hand_option)

@@ -8,6 +8,7 @@ from typing import Any
 from experiments.player.file import opponent_of, player_of
 from sim.air import Air
 from sim.ball import BALLS
+from sim.envelope import DriveLimits
 from sim.errors import InputError
 from sim.players import Player
 from sim.surface import surface as surface_named
@@ -59,6 +60,19 @@ def players_of(
     if opponent_player is not None:
         other = player_of(opponent_player, opponent_hand)
     return player_of(player, hand), other
+
+
+def limits_of(least_in: float | None = None, nearest_landing: float | None = None) -> DriveLimits:
+    """The limits of the drives between which the angle is drawn, with what was given.
+
+    Raises:
+        InputError: a limit that is not allowed, or both.
+    """
+    if least_in is not None and nearest_landing:
+        raise InputError(
+            "--least-in counts the opponent's error, --nearest-landing does not; give one of them"
+        )
+    return DriveLimits(**given(least_in=least_in, nearest_landing_m=nearest_landing))
 
 
 def given(**values: Any) -> dict[str, Any]:

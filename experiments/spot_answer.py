@@ -6,9 +6,10 @@ import dataclasses
 from collections.abc import Iterator
 from typing import Any
 
-from experiments.angle import Extreme
+from experiments.angle import Extreme, limits_text, shortfall_text
 from experiments.spot import PolicySpot, SpotQuestion, SpotResult
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
+from sim.envelope import LINE_MARGIN_M
 
 STEP_M = 0.75
 NEAR_MIDDLE_M = 0.05
@@ -47,6 +48,8 @@ def _extreme(e: Extreme) -> dict[str, Any]:
         "target_m": [_short(v) for v in e.target_m],
         "speed_m_s": _short(e.speed_m_s),
         "topspin_rpm": _short(e.topspin_rpm),
+        "speed_over_usual": _short(e.over_usual),
+        "chance_in": _short(e.chance_in),
     }
 
 
@@ -163,28 +166,26 @@ def _edges(r: SpotResult) -> str:
     """Where crosscourt balls leave the singles court, and that straight ones do not."""
     if abs(r.place.x_m) < NEAR_MIDDLE_M or r.leaves_court_m is None:
         return ""
-    margin = r.limits.line_margin_m
     deep = r.leaves_court_m
     where = f"that bounces nearer to the net than {deep:.1f} m"
     if deep >= HALF_LENGTH_M:
         where = "wherever it bounces"
     text = (
-        f"A crosscourt ball {margin:.1f} m inside the sideline {where} leaves the singles court"
-        " before it reaches you"
+        f"A crosscourt ball {LINE_MARGIN_M:.1f} m inside the sideline {where} leaves the singles"
+        " court before it reaches you"
     )
     inside = abs(r.place.x_m) < HALF_WIDTH_M
     return text + ("; a straight one stays inside." if inside else ".")
 
 
 def _small_print(r: SpotResult) -> str:
-    limits = r.limits
     text = (
         f"Model results from {r.balls} balls, of which {r.landed_in} landed in; seed {r.seed}.\n"
-        f"Extreme drives: {limits.slowest_share:g} to {limits.fastest_share:g} of the usual speed,"
-        f" topspin up to {limits.most_topspin_rpm:.0f} rpm, at least {limits.net_gap_m:g} m above"
-        f" the net,\n{limits.line_margin_m:g} m inside the lines, landing no nearer to the net than"
-        f" {limits.nearest_landing_m:g} m (all assumed)."
+        f"{limits_text(r.limits)}"
     )
+    shortfall = shortfall_text(r.extremes, r.limits)
+    if shortfall:
+        text += f"\n{shortfall}"
     if r.curve_balls != r.balls:
         text += (
             f"\nThis hitter looks at where you stand, so each place was played to anew, with"

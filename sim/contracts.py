@@ -62,30 +62,36 @@ class Situation:
 
     @cached_property
     def extremes(self) -> np.ndarray:
-        """Directions of the two extreme drives: EXTREME records (n, 2), left and right."""
-        return self._extremes(fastest=False)
+        """The two extreme drives: EXTREME records (n, 2), left and right."""
+        return self.extremes_by(self.limits)
 
     @cached_property
     def fastest_extremes(self) -> np.ndarray:
         """The two extreme drives at the highest speed that they allow: EXTREME records (n, 2)."""
-        return self._extremes(fastest=True)
+        return self.extremes_by(self.limits, fastest=True)
 
-    def _extremes(self, fastest: bool) -> np.ndarray:
+    def extremes_by(self, limits: DriveLimits, fastest: bool = False) -> np.ndarray:
+        """The two extreme drives by other limits than the situation's: EXTREME records (n, 2)."""
         c = self.contact
         return extreme_drives(
             c["x_m"],
             c["y_m"],
             c["z_m"],
-            self.opponent_speed_m_s,
+            c["wing"],
+            self.opponent.hitter,
             self.world,
-            self.limits,
+            limits,
             fastest,
         )
 
     @cached_property
     def bisector_x_m(self) -> np.ndarray:
         """Where the bisector of the two extreme paths meets the waiting depth, shape (n,)."""
-        return bisector_x_m(self.contact["x_m"], self.contact["y_m"], self.extremes, self.line_m)
+        return self.halfway_x_m(self.extremes)
+
+    def halfway_x_m(self, extremes: np.ndarray) -> np.ndarray:
+        """Where the bisector of these paths (EXTREME records (n, 2)) meets the waiting depth."""
+        return bisector_x_m(self.contact["x_m"], self.contact["y_m"], extremes, self.line_m)
 
     def time_to_spare_s(self, flown: tuple[np.ndarray, np.ndarray], x_m: np.ndarray) -> np.ndarray:
         """Time to spare against exact drives from places at the waiting depth.

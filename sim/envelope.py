@@ -1,45 +1,55 @@
 """The angle: the two extreme drives that a hitter can play from a contact point.
 
 Extreme are the drives that cross the receiver's depth line farthest to either side. Without
-sidespin a drive stays in one vertical plane, so the crossing depends on the landing alone: the
-shortest playable landing beside the line that the ball runs away from, the deepest one where it
-comes back in. The shortest landing comes with the least speed and the most topspin that just leave
-the wished gap above the net.
+sidespin a drive stays in one vertical plane, so the crossing depends on the direction alone. Which
+drives count follows from the hitter: those that land in with a stated chance, the own error
+counted (`sim.extremes`).
+
+An older rule stays as an option: no error, but fixed margins over the net and inside the lines and
+a nearest landing. It gives nearly one angle to everybody, since the nearest landing cuts it off.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
+from sim.errors import InputError
+from sim.extremes import Drives, outermost
 from sim.flight_table import table_of
-from sim.hitter import RPM
+from sim.hitter import RPM, Hitter, usable_topspin
+from sim.landing import log_chance_in
 from sim.launch import lowest_over_net, solve_flat
-from sim.parameter import parameter, require_finite_parameters
-from sim.records import record, record_type
+from sim.parameter import parameter, require_above_zero, require_finite_parameters
+from sim.records import record_type
 
-LIMITS = record_type(
-    "slowest_share",
-    "fastest_share",
-    "topspin_rad_s",
-    "net_gap_m",
-    "line_margin_m",
-    "nearest_landing_m",
-)
-EXTREME = record_type("target_x_m", "target_y_m", "speed_m_s", "topspin_rad_s")
-SLOWER = 0.9
-TRIES = 8
+EXTREME = record_type("target_x_m", "target_y_m", "speed_m_s", "topspin_rad_s", "chance_in")
+# Of the rule without error (assumed).
+NET_GAP_M, LINE_MARGIN_M, MOST_TOPSPIN_RPM = 0.25, 0.5, 3000.0
+SLOWER, TRIES = 0.9, 8
+FASTER, RAISES = 1.02, 60
 CLOSE_M = 1e-4
 
 
 @dataclass(frozen=True)
 class DriveLimits:
-    """Which balls count as playable drives when the angle is drawn (all assumed, to be varied)."""
+    """Which balls count as playable drives when the angle is drawn (all assumed, to be varied).
+
+    `least_in`: a ball that lands in less often than 7 times in 10 loses its hitter more points
+    than an even rally does, unless it wins more than 5 in 7 of those in which it lands in; so such
+    a ball need not be guarded. Reasoned before it was tried on any policy.
+
+    With `nearest_landing_m` above 0 no error is counted: drives leave NET_GAP_M over the net and
+    LINE_MARGIN_M to the lines, have MOST_TOPSPIN_RPM and land no nearer to the net than that.
+
+    Raises:
+        InputError: a limit that is negative, not finite or not allowed, or a slowest share above
+            the fastest.
+    """
 
     slowest_share: float = parameter(
         0.75, "1", "slowest drive over the usual speed", low=0.6, high=0.9
@@ -47,76 +57,83 @@ class DriveLimits:
     fastest_share: float = parameter(
         1.10, "1", "fastest drive over the usual speed", low=1.0, high=1.2
     )
-    most_topspin_rpm: float = parameter(
-        3000.0, "rpm", "most topspin of a drive", low=2000.0, high=4000.0
+    topspin_share: float = parameter(
+        1.3, "1", "most topspin of a drive over the usual one", low=1.0, high=1.6
     )
-    net_gap_m: float = parameter(
-        0.25, "m", "gap between the ball's underside and the net", low=0.0, high=0.6
+    steepest_deg: float = parameter(
+        25.0, "degrees", "steepest launch of a drive", low=15.0, high=40.0
     )
-    line_margin_m: float = parameter(0.5, "m", "distance inside the lines", low=0.0, high=1.2)
-    nearest_landing_m: float = parameter(6.0, "m", "nearest landing to the net", low=4.5, high=8.0)
+    least_in: float = parameter(
+        0.7, "1", "chance to land in that a drive must have", low=0.5, high=0.9
+    )
+    nearest_landing_m: float = 0.0
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
+        require_above_zero(self, "slowest_share", "fastest_share", "topspin_share", "steepest_deg")
+        if not 0.0 < self.least_in < 1.0:
+            raise InputError(
+                f"chance to land in is {self.least_in:g}; allowed: above 0, below 1"
+                " (sensible: 0.5 to 0.9)"
+            )
+        if self.slowest_share > self.fastest_share:
+            raise InputError(
+                f"the slowest drive's share {self.slowest_share:g} is above the fastest one's"
+                f" {self.fastest_share:g}; give it at most that"
+            )
+        if not 0.0 <= self.nearest_landing_m < HALF_LENGTH_M - LINE_MARGIN_M:
+            raise InputError(
+                f"nearest landing is {self.nearest_landing_m:g} m from the net; allowed: 0 (no such"
+                f" limit, the own error is counted) to {HALF_LENGTH_M - LINE_MARGIN_M:g}"
+            )
 
-    @cached_property
-    def numbers(self) -> np.ndarray:
-        """The limits as a LIMITS record."""
-        return record(
-            LIMITS,
-            slowest_share=self.slowest_share,
-            fastest_share=self.fastest_share,
-            topspin_rad_s=self.most_topspin_rpm * RPM,
-            net_gap_m=self.net_gap_m,
-            line_margin_m=self.line_margin_m,
-            nearest_landing_m=self.nearest_landing_m,
-        )
+    @property
+    def counts_error(self) -> bool:
+        """Whether drives count by their chance to land in (else: by fixed margins)."""
+        return self.nearest_landing_m == 0.0
 
 
 @kernel
-def shortest_landing(x, y, z, line_x, speed, lift, limits, w, table):  # type: ignore[no-untyped-def]
+def shortest_landing(x, y, z, line_x, speed, spin, lift, nearest_m, w, table):  # type: ignore[no-untyped-def]
     """Shortest playable drive beside the line x = line_x: (landing depth, negative y; lift).
 
     Fixed point: the shortest carry of a heading changes little with the heading. NaN where no
     drive of this speed clears the net by the gap. For `lift` see `lowest_over_net`.
     """
-    depth = -limits.nearest_landing_m
+    depth = -nearest_m
     across = line_x - x
     for _ in range(12):
         heading = math.atan2(depth - y, across)
-        _, lx, ly, lift = lowest_over_net(
-            x, y, z, heading, speed, limits.topspin_rad_s, limits.net_gap_m, lift, w, table
-        )
+        _, lx, ly, lift = lowest_over_net(x, y, z, heading, speed, spin, NET_GAP_M, lift, w, table)
         carry2 = (lx - x) ** 2 + (ly - y) ** 2
         if not carry2 > across * across:
             return math.nan, lift
         found = y - math.sqrt(carry2 - across * across)
-        if found >= -limits.nearest_landing_m or abs(found - depth) < CLOSE_M:
+        if found >= -nearest_m or abs(found - depth) < CLOSE_M:
             return found, lift
         depth = found
     return depth, lift
 
 
 @kernel
-def fastest_drive(x, y, z, tx, ty, slowest, fastest, limits, w, table):  # type: ignore[no-untyped-def]
+def fastest_drive(x, y, z, tx, ty, slowest, fastest, spin, w, table):  # type: ignore[no-untyped-def]
     """Largest speed up to `fastest` whose drive to the target leaves the gap above the net.
 
     Falls back to `slowest`; the gap shrinks as the speed grows, so a bracketed secant finds it.
     """
-    spin = limits.topspin_rad_s
     reached, _, _, gap = solve_flat(x, y, z, tx, ty, fastest, spin, 0.0, w, table)
-    high, f_high = fastest, gap - limits.net_gap_m
+    high, f_high = fastest, gap - NET_GAP_M
     if reached and f_high >= 0.0:
         return fastest
     reached, _, _, gap = solve_flat(x, y, z, tx, ty, slowest, spin, 0.0, w, table)
-    low, f_low = slowest, gap - limits.net_gap_m
+    low, f_low = slowest, gap - NET_GAP_M
     if not reached or f_low <= 0.0 or not math.isfinite(f_high):
         return slowest
     side = 0
     for _ in range(20):
         speed = (low * f_high - high * f_low) / (f_high - f_low)
         _, _, _, gap = solve_flat(x, y, z, tx, ty, speed, spin, 0.0, w, table)
-        f = gap - limits.net_gap_m
+        f = gap - NET_GAP_M
         if 0.0 <= f < 0.002 or high - low < 0.001:
             return speed
         if f > 0.0:
@@ -133,71 +150,137 @@ def fastest_drive(x, y, z, tx, ty, slowest, fastest, limits, w, table):  # type:
 
 
 @kernel
-def extreme_drive(x, y, z, side, usual, want_speed, lift, limits, w, table):  # type: ignore[no-untyped-def]
-    """The extreme drive toward `side` (-1 left, 1 right): (target x, target y, speed, lift).
+def slowest_over(x, y, z, tx, ty, slowest, spin, w, table):  # type: ignore[no-untyped-def]
+    """The slowest speed from `slowest` up whose drive to the target leaves the gap over the net;
+    `slowest` where there is none."""
+    speed = slowest
+    for _ in range(RAISES):
+        reached, _, _, gap = solve_flat(x, y, z, tx, ty, speed, spin, 0.0, w, table)
+        if reached and gap >= NET_GAP_M:
+            return speed
+        speed *= FASTER
+    return slowest
+
+
+@kernel
+def beside_line(x, y, z, side, slowest, fastest, spin, want_speed, lift, nearest_m, w, table):  # type: ignore[no-untyped-def]
+    """The extreme drive toward `side`, no error counted: (target x, target y, speed, lift).
 
     Of the drives that take the extreme direction the fastest is given, or, where `want_speed` is
-    false, the slowest, which costs a tenth of the time. Where not even the slowest drive can be
-    kept in beside that line, slower balls are tried, and in the end the deepest landing is taken.
-    For `lift` see `lowest_over_net`.
+    false, the slowest, which costs a tenth of the time. Where the slowest cannot cross the net,
+    faster balls are tried; where it cannot be kept in beside that line, slower ones, and in the
+    end the deepest landing is taken. For `lift` see `lowest_over_net`.
     """
-    line_x = side * (HALF_WIDTH_M - limits.line_margin_m)
-    deepest = -(HALF_LENGTH_M - limits.line_margin_m)
-    slowest, fastest = usual * limits.slowest_share, usual * limits.fastest_share
+    line_x = side * (HALF_WIDTH_M - LINE_MARGIN_M)
+    deepest = -(HALF_LENGTH_M - LINE_MARGIN_M)
     if side * x >= side * line_x:
-        if want_speed:
-            slowest = fastest_drive(x, y, z, line_x, deepest, slowest, fastest, limits, w, table)
-        return line_x, deepest, slowest, lift
-    for _ in range(TRIES):
-        depth, lift = shortest_landing(x, y, z, line_x, slowest, lift, limits, w, table)
-        if math.isfinite(depth) and depth >= deepest:
+        speed = slowest_over(x, y, z, line_x, deepest, slowest, spin, w, table)
+        if want_speed and speed < fastest:
+            speed = fastest_drive(x, y, z, line_x, deepest, speed, fastest, spin, w, table)
+        return line_x, deepest, speed, lift
+    depth = math.nan
+    for _ in range(RAISES):
+        depth, lift = shortest_landing(x, y, z, line_x, slowest, spin, lift, nearest_m, w, table)
+        if math.isfinite(depth):
             break
+        slowest *= FASTER
+    for _ in range(TRIES):
+        if not depth < deepest:
+            break
+        slower, lift = shortest_landing(
+            x, y, z, line_x, SLOWER * slowest, spin, lift, nearest_m, w, table
+        )
+        if not math.isfinite(slower):
+            break
+        depth, slowest = slower, SLOWER * slowest
+    if not depth >= deepest:
         depth = deepest
-        slowest *= SLOWER
-    if depth >= -limits.nearest_landing_m:
-        depth = -limits.nearest_landing_m
-        if want_speed:
-            slowest = fastest_drive(x, y, z, line_x, depth, slowest, fastest, limits, w, table)
+    if depth >= -nearest_m:
+        depth = -nearest_m
+        slowest = slowest_over(x, y, z, line_x, depth, slowest, spin, w, table)
+        if want_speed and slowest < fastest:
+            slowest = fastest_drive(x, y, z, line_x, depth, slowest, fastest, spin, w, table)
     return line_x, depth, slowest, lift
 
 
 @kernel
-def fill_extremes(x, y, z, usual, want_speed, limits, world, table, out):  # type: ignore[no-untyped-def]
-    """Fill out[i, 0] (left) and out[i, 1] (right) for each contact."""
-    own, w = limits[0], world[0]
+def fill_by_chance(x, y, z, speed, topspin, limits, h, world, table, out):  # type: ignore[no-untyped-def]
+    """Fill out[i, 0] (left) and out[i, 1] (right) for each contact, the own error counted."""
+    w, hitter = world[0], h[0]
+    slow, fast, more, steepest, level = limits
     for i in range(x.size):
-        lift = 0.0
+        flat = usable_topspin(topspin[i], z[i], hitter)
+        spin = usable_topspin(more * topspin[i], z[i], hitter)
+        drives = Drives(slow * speed[i], fast * speed[i], flat, spin, steepest, level)
         for side in range(2):
             toward = 2.0 * side - 1.0
-            tx, ty, speed, lift = extreme_drive(
-                x[i], y[i], z[i], toward, usual[i], want_speed, lift, own, w, table
+            found, phi, up, v, own = outermost(x[i], y[i], z[i], toward, drives, hitter, w, table)
+            hx, hy = toward * math.sin(phi), -math.cos(phi)
+            _, lx, ly = log_chance_in(x[i], y[i], z[i], up, hx, hy, v, own, hitter, w, table)
+            out[i, side].target_x_m, out[i, side].target_y_m = lx, ly
+            out[i, side].speed_m_s, out[i, side].topspin_rad_s = v, own
+            out[i, side].chance_in = math.exp(found)
+
+
+@kernel
+def fill_by_margins(x, y, z, speed, slow, fast, want_speed, nearest_m, h, world, table, out):  # type: ignore[no-untyped-def]
+    """Fill out[i, 0] (left) and out[i, 1] (right) for each contact, by margins without error."""
+    w = world[0]
+    for i in range(x.size):
+        lift = 0.0
+        spin = usable_topspin(MOST_TOPSPIN_RPM * RPM, z[i], h[0])
+        slowest, fastest = slow * speed[i], fast * speed[i]
+        for side in range(2):
+            toward = 2.0 * side - 1.0
+            tx, ty, v, lift = beside_line(
+                x[i],
+                y[i],
+                z[i],
+                toward,
+                slowest,
+                fastest,
+                spin,
+                want_speed,
+                lift,
+                nearest_m,
+                w,
+                table,
             )
-            out[i, side].target_x_m = tx
-            out[i, side].target_y_m = ty
-            out[i, side].speed_m_s = speed
-            out[i, side].topspin_rad_s = own.topspin_rad_s
+            out[i, side].target_x_m, out[i, side].target_y_m = tx, ty
+            out[i, side].speed_m_s, out[i, side].topspin_rad_s = v, spin
+            out[i, side].chance_in = math.nan
 
 
 def extreme_drives(
     x_m: np.ndarray,
     y_m: np.ndarray,
     z_m: np.ndarray,
-    usual_speed_m_s: np.ndarray,
+    wing: np.ndarray,
+    hitter: Hitter,
     world: np.ndarray,
     limits: DriveLimits,
-    fastest: bool = True,
+    fastest: bool = False,
 ) -> np.ndarray:
     """EXTREME records, shape (n, 2): the left and the right extreme drive of each contact.
 
-    Of the drives that take the extreme direction the fastest is given; with `fastest` false the
-    slowest, for callers who need the direction alone.
-
-    Contacts at (x, y, z), y > 0, in the receiver's frame, arrays of shape (n,); `world` a WORLD
-    record in that frame.
+    Contacts at (x, y, z), y > 0, in the receiver's frame, and the wings they are struck with,
+    arrays of shape (n,); `world` a WORLD record in that frame. `chance_in` is the chance to land
+    in: the stated one, or less where no drive has it: then both are the surest drive. NaN where no
+    error is counted. Of the drives of the extreme direction the slowest is given, or with
+    `fastest` the fastest, where margins and not chances leave a choice.
     """
     out = np.zeros((len(x_m), 2), EXTREME)
-    columns = [np.ascontiguousarray(c, float) for c in (x_m, y_m, z_m, usual_speed_m_s)]
-    fill_extremes(*columns, fastest, limits.numbers, world, table_of(world), out)
+    x, y, z = (np.ascontiguousarray(c, float) for c in (x_m, y_m, z_m))
+    speed = np.ascontiguousarray(hitter.speed_m_s(wing), float)
+    shares, h, table = (limits.slowest_share, limits.fastest_share), hitter.numbers, table_of(world)
+    if limits.counts_error:
+        topspin = np.ascontiguousarray(hitter.topspin_rad_s(wing), float)
+        steepest, level = math.radians(limits.steepest_deg), math.log(limits.least_in)
+        own = (*shares, limits.topspin_share, steepest, level)
+        fill_by_chance(x, y, z, speed, topspin, own, h, world, table, out)
+    else:
+        nearest_m = limits.nearest_landing_m
+        fill_by_margins(x, y, z, speed, *shares, fastest, nearest_m, h, world, table, out)
     return out
 
 

@@ -32,7 +32,7 @@ from experiments.drawing.style import (
 )
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, NET_SUPPORT_X_M, SERVICE_LINE_M
-from sim.records import X, Y
+from sim.records import IN, X, Y
 from sim.stroke import fly_drives
 
 DOUBLES_HALF_WIDTH_M = 5.485
@@ -49,8 +49,9 @@ BELOW_M = 0.9
 class Angle:
     """The two extreme drives seen from above, left and right, and their bisector.
 
-    contact_m: (x, y) of the ball at the opponent's strike. bounces_m: (2, 2). after_m: for each
-    drive the path from its bounce to the second, (k, 2). bisector_x_m: on the line `line_m` from
+    contact_m: (x, y) of the ball at the opponent's strike. bounces_m: (2, 2), NaN for a drive that
+    does not land in, which is not drawn. after_m: for each drive the path from its bounce to the
+    second, (k, 2). bisector_x_m: on the line `line_m` from
     the net, where the player waits.
     """
 
@@ -66,6 +67,7 @@ class Angle:
         drives = np.ascontiguousarray(seen.fastest_extremes[0])
         balls, paths = fly_drives(np.repeat(seen.contact, 2), drives, seen.world)
         bounces = np.stack([balls["landing_x_m"], balls["landing_y_m"]], axis=1)
+        bounces[balls["outcome"] != IN] = np.nan
         tracks = []
         for ball, path in zip(balls, paths, strict=True):
             end = (ball["second_bounce_x_m"], ball["second_bounce_y_m"])
@@ -143,6 +145,8 @@ def draw_angle(ax: Axes, angle: Angle) -> list[Artist]:
     words = side_words(x)
     for k in range(2):
         bounce, after = angle.bounces_m[k], angle.after_m[k]
+        if not np.isfinite(bounce).all():
+            continue
         artists += ax.plot((x, bounce[0]), (y, bounce[1]), color=BLUE, zorder=3, gid="flight")
         artists += ax.plot(*after.T, color=BLUE, linestyle=(0, (2.5, 1.8)), zorder=3, gid="after")
         artists += ax.plot(
