@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from experiments.angle import Extreme
+from experiments.balls.best import Best
+from experiments.balls.places import COARSE_STEP_X_M
 from experiments.spot import PolicySpot, SpotQuestion, SpotResult
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 
@@ -34,7 +36,7 @@ def spot_json(result: SpotResult) -> dict[str, Any]:
         "extremes": [_extreme(e) for e in result.extremes],
         "bisector_x_m": _short(result.bisector[1][0]),
         "policies": {p.name: _policy(p) for p in result.policies},
-        "best": {f.name: _short(getattr(best, f.name)) for f in dataclasses.fields(best)},
+        "best": best_json(best),
         "curve": _pairs(result.curve_x_m, result.curve_share_in_time),
         "curve_share_set": _pairs(result.curve_x_m, result.curve_share_set),
         "curve_balls_a_place": result.curve_balls,
@@ -61,6 +63,18 @@ def _policy(p: PolicySpot) -> dict[str, Any]:
         "missed_per_100": {key: _short(100 * value) for key, value in missed.items()},
         "shade_m_per_m": _short(p.shade_m_per_m),
     }
+
+
+def best_json(best: Best) -> dict[str, float | None]:
+    """The best place: the centre and the ends of its range, and the place and share of its top."""
+    values = {
+        "x_m": best.x_m,
+        "low_m": best.low_m,
+        "high_m": best.high_m,
+        "share_in_time": best.share,
+        "top_x_m": best.top_x_m,
+    }
+    return {name: _short(value) for name, value in values.items()}
 
 
 def _pairs(x: Any, y: Any) -> list[list[float | None]]:
@@ -137,8 +151,8 @@ def _table(r: SpotResult) -> Iterator[str]:
             f"  {p.time_to_spare_s:11.2f} s"
         )
     best = r.best
-    most = f"{100 * (1 - best.share_in_time):.1f}"
-    yield f"{'best':<{width}}  {_where(best.x_m, best.share_in_time)}  {most:>21}"
+    most = f"{100 * (1 - best.share):.1f}"
+    yield f"{'best':<{width}}  {_where(best.top_x_m, best.share)}  {most:>21}"
 
 
 def _where(x_m: float, share_in_time: float) -> str:
@@ -150,7 +164,7 @@ def _cost(r: SpotResult) -> str:
     middle = next((p for p in r.policies if p.name == "middle"), None)
     if middle is None:
         return ""
-    more = 100 * (r.best.share_in_time - middle.share_in_time)
+    more = 100 * (r.best.share - middle.share_in_time)
     if more <= MARGIN:
         return "The middle is as good as the best place, within half a ball in 100."
     return (
@@ -185,10 +199,10 @@ def _small_print(r: SpotResult) -> str:
         f" the net,\n{limits.line_margin_m:g} m inside the lines, landing no nearer to the net than"
         f" {limits.nearest_landing_m:g} m (all assumed)."
     )
-    if r.curve_balls != r.balls:
+    if r.question.hitter.sees_receiver:
         text += (
             f"\nThis hitter looks at where you stand, so each place was played to anew, with"
-            f" {r.curve_balls} balls at every {abs(r.curve_x_m[1] - r.curve_x_m[0]):g} m for the"
-            " best place."
+            f" {r.curve_balls} balls at every {COARSE_STEP_X_M:g} m, finer near the best\nplace;"
+            " the best place itself was judged among its neighbours and the policies on all balls."
         )
     return text
