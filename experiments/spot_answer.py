@@ -9,7 +9,9 @@ from typing import Any
 from experiments.angle import Extreme
 from experiments.balls.best import Best
 from experiments.balls.places import COARSE_STEP_X_M
+from experiments.balls.words import said
 from experiments.spot import PolicySpot, SpotQuestion, SpotResult
+from experiments.statistics import Estimate
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 
 STEP_M = 0.75
@@ -144,10 +146,10 @@ def _table(r: SpotResult) -> Iterator[str]:
         f"  {'missed per 100 (95 %)':>21}  {'set per 100':>11}  {'time to spare':>13}"
     )
     for p in r.policies:
-        missed, low, high = (100 * (1 - v) for v in (p.share_in_time, p.high, p.low))
+        missed = Estimate(1 - p.share_in_time, 1 - p.high, 1 - p.low, 0.0, p.landed_in).scaled(100)
         yield (
             f"{p.name:<{width}}  {_where(p.x_m, p.share_in_time)}"
-            f"  {f'{missed:.1f} ({low:.1f} to {high:.1f})':>21}  {100 * p.share_set:11.1f}"
+            f"  {said(missed):>21}  {100 * p.share_set:11.1f}"
             f"  {p.time_to_spare_s:11.2f} s"
         )
     best = r.best

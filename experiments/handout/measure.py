@@ -14,6 +14,7 @@ import numpy as np
 
 from experiments.above import MissedBalls, missed_from
 from experiments.balls.struck import struck_at, table_of
+from experiments.balls.words import printed
 from experiments.comparison import level_together, verdict
 from experiments.handout.cones import ByCones, cone_at, feeding_places, number_of
 from experiments.options import OPPONENT_POLICY
@@ -129,7 +130,7 @@ class Handout:
 
 def said(difference: Difference) -> str:
     """The verdict of a difference in 100, by the ends of its interval as the page prints them."""
-    return verdict(round(difference.low, PRINTED_DIGITS), round(difference.high, PRINTED_DIGITS))
+    return verdict(*printed(difference, PRINTED_DIGITS)[1:])
 
 
 def measure_handout(

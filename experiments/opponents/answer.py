@@ -22,8 +22,8 @@ from sim.errors import InputError
 NARROW = 17
 NOTES = (
     "Model results. A best reply is played to the very policy that it meets. The best place was"
-    " looked for on other balls; what its choice leaves open is counted in each interval. Not even"
-    " two places that lost the same balls are as good for sure: 0.0 (0.0,0.0) is the same place."
+    " looked for on other balls and judged\namong its neighbours and the policies on these; what"
+    " its choice leaves open is counted in each interval."
 )
 
 
