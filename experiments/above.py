@@ -6,16 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from experiments.balls.struck import struck_at
 from experiments.fan import Fan, FanQuestion, arrivals, fan_of
 from experiments.maps.standing import StandingMap, band_grid, standing_map
 from experiments.spot import CHUNK, SpotQuestion, SpotResult
 from experiments.statistics import Estimate, binomial_share
-from sim.contracts import bodies_at
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
-from sim.exchange import opening_contact, strike_balls
-from sim.meeting import appraisals
-from sim.records import IN, MISSED, OPPONENT
+from sim.records import MISSED
 
 SHOWN = 1000
 
@@ -66,19 +64,14 @@ def missed_from(question: SpotQuestion, x_m: float) -> MissedBalls:
     Raises:
         InputError: no ball landed in.
     """
-    line_m, game, legs = HALF_LENGTH_M + question.depth_m, question.game, question.player.legs
+    line_m = HALF_LENGTH_M + question.depth_m
+    place = np.array([x_m, -line_m])
     landed, shown, bounces, ends = 0, 0, [np.empty((0, 2))], [np.empty((0, 2))]
     for first in range(0, question.balls, CHUNK):
         replicates = np.arange(first, min(first + CHUNK, question.balls))
-        n = len(replicates)
-        contact = opening_contact(question.place, game.opponent, n)
-        receiver = bodies_at(np.full(n, x_m), np.full(n, -line_m))
-        balls, paths = strike_balls(game, OPPONENT, contact, receiver, replicates, 0)
-        good = balls["outcome"] == IN
-        balls, paths = balls[good], paths[good]
-        at = np.array([x_m]), np.array([-line_m])
-        _, grade = appraisals(balls, paths, *at, legs.numbers, legs.times)
-        missed = grade[:, 0] == MISSED
+        struck = struck_at(question.game, question.place, place, replicates)
+        balls, paths = struck.balls[struck.landed], struck.paths
+        missed = struck.appraised(place[None, :], question.player.legs)[1][:, 0] == MISSED
         shown += int(missed[: max(SHOWN - landed, 0)].sum())
         landed += len(balls)
         balls, paths = balls[missed], paths[missed]

@@ -2,7 +2,8 @@
 
 The balls are made once; all places along the waiting depth meet the very same ones. Only a hitter
 who looks at the receiver plays other balls to other places: then each place gets balls of its own,
-on the same random numbers, over a coarser grid.
+on the same random numbers; the line is looked at with fewer balls, coarse and then fine, and the
+best place is judged among its neighbours and the policies on all of them.
 """
 
 from __future__ import annotations
@@ -15,6 +16,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from experiments.angle import Extreme, bisector_line, extremes_of, leaves_court_m
+from experiments.balls.best import Best, best_of, joined
+from experiments.balls.places import LOOK_BALLS, around_x_m, line_x_m, refined
+from experiments.balls.struck import SAME_PLACE_M, groups_of, struck_at
 from experiments.statistics import binomial_share
 from experiments.tally import SETTLED_OFF_S
 from sim.chance import checked_seed
@@ -22,19 +26,15 @@ from sim.contracts import RecoveryPolicy, ShotModel, Situation, bodies_at
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
-from sim.exchange import Game, Place, Side, opening_contact, situation, strike_balls
-from sim.meeting import appraisals
+from sim.exchange import Game, Place, Side, opening_contact, situation
 from sim.players import PROFESSIONAL_CLAY_WAIT_M, Player
-from sim.records import IN, MISSED, OPPONENT, SET, STUDIED
+from sim.records import MISSED, SET, STUDIED
 from sim.world import World
 from strategies.catalogue import POLICIES
 from strategies.recovery.middle import Middle
 
-FARTHEST_X_M, STEP_X_M, COARSE_STEP_X_M = 5.0, 0.1, 0.25
-COARSE_SHARE = 0.2  # balls of each place of the curve against a hitter who sees the receiver
 FEWEST_BALLS, MOST_BALLS = 100, 1_000_000
 CHUNK = 4000
-PLATEAU = 0.005  # half a ball in 100
 
 
 @dataclass(frozen=True)
@@ -95,23 +95,14 @@ class PolicySpot:
 
 
 @dataclass(frozen=True)
-class Best:
-    """The best lateral place: centre of the range within half a ball in 100 of the maximum."""
-
-    x_m: float
-    low_m: float
-    high_m: float
-    share_in_time: float
-
-
-@dataclass(frozen=True)
 class SpotResult:
     """The answer to a SpotQuestion, in the studied player's frame.
 
     `extremes` are the left and the right extreme drive, `bisector` the line (x, y) to (x, y) from
-    the contact to the waiting depth. The curve has arrays of equal length over all lateral places;
-    `curve_balls` balls were struck at each of them. `leaves_court_m` is the bounce depth from the
-    net below which a crosscourt drive leaves the singles court before the waiting depth, or None.
+    the contact to the waiting depth. The curve has arrays of equal length over the lateral places,
+    ascending; `curve_balls` balls were struck at each of them. `leaves_court_m` is the bounce depth
+    from the net below which a crosscourt drive leaves the singles court before the waiting depth,
+    or None.
     """
 
     question: SpotQuestion
@@ -172,9 +163,15 @@ class Shares:
     time_to_spare_s: np.ndarray
     landed_in: np.ndarray
 
-    def part(self, where: slice) -> Shares:
+    def part(self, where: slice | np.ndarray) -> Shares:
         """The shares of some of the places."""
         return Shares(*(getattr(self, f.name)[where] for f in dataclasses.fields(self)))
+
+    @classmethod
+    def together(cls, parts: Sequence[Shares]) -> Shares:
+        """The shares of the places of all parts, in their order."""
+        names = [f.name for f in dataclasses.fields(cls)]
+        return cls(*(np.concatenate([getattr(p, name) for p in parts]) for name in names))
 
 
 def waiting_depth_m(player: Player, surface: str) -> float:
@@ -211,22 +208,18 @@ def find_spot(question: SpotQuestion) -> SpotResult:
     """
     seen = placed_situation(question)
     spots = np.array([spot_of(policy, seen) for policy in question.policies]).reshape(-1, 2)
-    step = COARSE_STEP_X_M if question.hitter.sees_receiver else STEP_X_M
-    count = round(FARTHEST_X_M / step)
-    x = step * np.arange(-count, count + 1)
-    line = np.stack([x, np.full(len(x), -seen.line_m)], axis=1)
-    of_line, of_spots, line_balls = shares_of(question, line, spots)
+    line, of_spots, best = line_and_spots(question, seen.line_m, spots)
     return SpotResult(
         question=question,
         extremes=extremes_of(seen),
         bisector=bisector_line(seen),
         policies=tuple(policy_spots(question, spots, of_spots)),
-        curve_x_m=x,
-        curve_share_in_time=of_line.in_time,
-        curve_share_set=of_line.set,
-        curve_balls=line_balls,
-        best=best_of(x, of_line.in_time),
-        landed_in=round(float((of_spots if len(spots) else of_line).landed_in.mean())),
+        curve_x_m=line.x_m,
+        curve_share_in_time=line.shares.in_time,
+        curve_share_set=line.shares.set,
+        curve_balls=line.balls,
+        best=best,
+        landed_in=round(float((of_spots if len(spots) else line.shares).landed_in.mean())),
         leaves_court_m=leaves_court_m(seen),
     )
 
@@ -253,19 +246,59 @@ def spot_of(policy: RecoveryPolicy, seen: Situation) -> np.ndarray:
     return np.asarray(policy.spots(seen)[0])
 
 
-def shares_of(
-    question: SpotQuestion, line: np.ndarray, spots: np.ndarray
-) -> tuple[Shares, Shares, int]:
-    """Shares at the places of the curve and at the spots, and the balls at each of the first.
+@dataclass(frozen=True)
+class Line:
+    """Ascending lateral places at the waiting depth, their shares, and the balls at each."""
 
-    A hitter who does not look plays the same balls to all of them.
+    x_m: np.ndarray
+    shares: Shares
+    balls: int
+
+
+def line_and_spots(
+    question: SpotQuestion, line_m: float, spots: np.ndarray
+) -> tuple[Line, Shares, Best]:
+    """The curve along the waiting line, the shares at the spots (n, 2), and the best place.
+
+    A spot on the line is one of the places among which the best is found, so none is better.
     """
-    if question.hitter.sees_receiver:
-        fewer = max(FEWEST_BALLS, round(COARSE_SHARE * question.balls))
-        of_spots = shares_at(question, spots, question.balls)
-        return shares_at(question, line, fewer), of_spots, fewer
-    both = shares_at(question, np.concatenate([line, spots]), question.balls)
-    return both.part(slice(len(line))), both.part(slice(len(line), None)), question.balls
+    on_line = np.abs(spots[:, 1] + line_m) < SAME_PLACE_M
+    if not question.hitter.sees_receiver:
+        x = line_x_m(coarse=False)
+        both = shares_at(question, np.concatenate([on_the_line(x, line_m), spots]), question.balls)
+        line = Line(x, both.part(slice(len(x))), question.balls)
+        of_spots = both.part(slice(len(x), None))
+        all_x, first = np.unique(np.concatenate([x, spots[on_line, 0]]), return_index=True)
+        kept = np.concatenate([line.shares.in_time, of_spots.in_time[on_line]])[first]
+        return line, of_spots, best_of(all_x, kept)
+    line = looked_at(question, line_m)
+    near = around_x_m(best_of(line.x_m, line.shares.in_time).top_x_m)
+    places = np.concatenate([on_the_line(near, line_m), spots])
+    judged = shares_at(question, places, question.balls)
+    of_spots = judged.part(slice(len(near), None))
+    here = np.concatenate([np.ones(len(near), bool), on_line])
+    best = joined(line.x_m, line.shares.in_time, places[here, 0], judged.in_time[here])
+    return line, of_spots, best
+
+
+def looked_at(question: SpotQuestion, line_m: float) -> Line:
+    """The line as seen with few balls, finer near its best place."""
+    balls, x, parts = min(LOOK_BALLS, question.balls), [], []
+
+    def kept_at(x_m: np.ndarray) -> np.ndarray:
+        parts.append(shares_at(question, on_the_line(x_m, line_m), balls))
+        x.append(x_m)
+        return parts[-1].in_time
+
+    refined(kept_at)
+    all_x = np.concatenate(x)
+    order = np.argsort(all_x)
+    return Line(all_x[order], Shares.together(parts).part(order), balls)
+
+
+def on_the_line(x_m: np.ndarray, line_m: float) -> np.ndarray:
+    """Places (k, 2) at those lateral places, `line_m` from the net on the own side."""
+    return np.stack([x_m, np.full(len(x_m), -line_m)], axis=1)
 
 
 def shares_at(question: SpotQuestion, places: np.ndarray, balls: int) -> Shares:
@@ -279,11 +312,8 @@ def shares_at(question: SpotQuestion, places: np.ndarray, balls: int) -> Shares:
     sums = np.zeros((4, len(places)))
     for first in range(0, balls, CHUNK):
         replicates = np.arange(first, min(first + CHUNK, balls))
-        if question.hitter.sees_receiver:
-            for j, place in enumerate(places):
-                sums[:, j] += chunk_sums(question, place[None, :], replicates)[:, 0]
-        else:
-            sums += chunk_sums(question, places, replicates)
+        groups = groups_of(places, question.hitter.sees_receiver)
+        sums += np.concatenate([chunk_sums(question, g, replicates) for g in groups], axis=1)
     landed = sums[0]
     if not (landed > 0).all():
         raise InputError(
@@ -298,17 +328,11 @@ def chunk_sums(question: SpotQuestion, places: np.ndarray, replicates: np.ndarra
 
     The balls are those played to a receiver who stands at the first place.
     """
-    game, n = question.game, len(replicates)
-    contact = opening_contact(question.place, game.opponent, n)
-    receiver = bodies_at(np.full(n, places[0, 0]), np.full(n, places[0, 1]))
-    balls, paths = strike_balls(game, OPPONENT, contact, receiver, replicates, 0)
-    landed = balls["outcome"] == IN
-    legs = question.player.legs
-    x, y = np.ascontiguousarray(places.T)  # one memory layout, so that one kernel serves
-    spare, grade = appraisals(balls[landed], paths[landed], x, y, legs.numbers, legs.times)
+    struck = struck_at(question.game, question.place, places[0], replicates)
+    spare, grade = struck.appraised(places, question.player.legs)
     return np.stack(
         [
-            np.full(len(places), float(landed.sum())),
+            np.full(len(places), float(struck.landed.sum())),
             (grade != MISSED).sum(axis=0),
             (grade == SET).sum(axis=0),
             np.maximum(spare, -SETTLED_OFF_S).sum(axis=0),
@@ -334,11 +358,3 @@ def policy_spots(question: SpotQuestion, spots: np.ndarray, found: Shares) -> It
             landed_in=landed,
             shade_m_per_m=float(-spots[i, 0] / off_centre) if off_centre else None,
         )
-
-
-def best_of(x_m: np.ndarray, share_in_time: np.ndarray) -> Best:
-    """The plateau of the curve: all places within half a ball in 100 of the maximum."""
-    good = x_m[share_in_time >= share_in_time.max() - PLATEAU]
-    centre = 0.5 * (good.min() + good.max())
-    share = float(np.interp(centre, x_m, share_in_time))
-    return Best(float(centre), float(good.min()), float(good.max()), share)

@@ -7,7 +7,11 @@ from collections.abc import Iterator
 from typing import Any
 
 from experiments.angle import Extreme, limits_text, shortfall_text
+from experiments.balls.best import Best
+from experiments.balls.places import COARSE_STEP_X_M
+from experiments.balls.words import said
 from experiments.spot import PolicySpot, SpotQuestion, SpotResult
+from experiments.statistics import Estimate
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import LINE_MARGIN_M
 
@@ -35,7 +39,7 @@ def spot_json(result: SpotResult) -> dict[str, Any]:
         "extremes": [_extreme(e) for e in result.extremes],
         "bisector_x_m": _short(result.bisector[1][0]),
         "policies": {p.name: _policy(p) for p in result.policies},
-        "best": {f.name: _short(getattr(best, f.name)) for f in dataclasses.fields(best)},
+        "best": best_json(best),
         "curve": _pairs(result.curve_x_m, result.curve_share_in_time),
         "curve_share_set": _pairs(result.curve_x_m, result.curve_share_set),
         "curve_balls_a_place": result.curve_balls,
@@ -64,6 +68,18 @@ def _policy(p: PolicySpot) -> dict[str, Any]:
         "missed_per_100": {key: _short(100 * value) for key, value in missed.items()},
         "shade_m_per_m": _short(p.shade_m_per_m),
     }
+
+
+def best_json(best: Best) -> dict[str, float | None]:
+    """The best place: the centre and the ends of its range, and the place and share of its top."""
+    values = {
+        "x_m": best.x_m,
+        "low_m": best.low_m,
+        "high_m": best.high_m,
+        "share_in_time": best.share,
+        "top_x_m": best.top_x_m,
+    }
+    return {name: _short(value) for name, value in values.items()}
 
 
 def _pairs(x: Any, y: Any) -> list[list[float | None]]:
@@ -133,15 +149,15 @@ def _table(r: SpotResult) -> Iterator[str]:
         f"  {'missed per 100 (95 %)':>21}  {'set per 100':>11}  {'time to spare':>13}"
     )
     for p in r.policies:
-        missed, low, high = (100 * (1 - v) for v in (p.share_in_time, p.high, p.low))
+        missed = Estimate(1 - p.share_in_time, 1 - p.high, 1 - p.low, 0.0, p.landed_in).scaled(100)
         yield (
             f"{p.name:<{width}}  {_where(p.x_m, p.share_in_time)}"
-            f"  {f'{missed:.1f} ({low:.1f} to {high:.1f})':>21}  {100 * p.share_set:11.1f}"
+            f"  {said(missed):>21}  {100 * p.share_set:11.1f}"
             f"  {p.time_to_spare_s:11.2f} s"
         )
     best = r.best
-    most = f"{100 * (1 - best.share_in_time):.1f}"
-    yield f"{'best':<{width}}  {_where(best.x_m, best.share_in_time)}  {most:>21}"
+    most = f"{100 * (1 - best.share):.1f}"
+    yield f"{'best':<{width}}  {_where(best.top_x_m, best.share)}  {most:>21}"
 
 
 def _where(x_m: float, share_in_time: float) -> str:
@@ -153,7 +169,7 @@ def _cost(r: SpotResult) -> str:
     middle = next((p for p in r.policies if p.name == "middle"), None)
     if middle is None:
         return ""
-    more = 100 * (r.best.share_in_time - middle.share_in_time)
+    more = 100 * (r.best.share - middle.share_in_time)
     if more <= MARGIN:
         return "The middle is as good as the best place, within half a ball in 100."
     return (
@@ -186,10 +202,10 @@ def _small_print(r: SpotResult) -> str:
     shortfall = shortfall_text(r.extremes, r.limits)
     if shortfall:
         text += f"\n{shortfall}"
-    if r.curve_balls != r.balls:
+    if r.question.hitter.sees_receiver:
         text += (
             f"\nThis hitter looks at where you stand, so each place was played to anew, with"
-            f" {r.curve_balls} balls at every {abs(r.curve_x_m[1] - r.curve_x_m[0]):g} m for the"
-            " best place."
+            f" {r.curve_balls} balls at every {COARSE_STEP_X_M:g} m, finer near the best\nplace;"
+            " the best place itself was judged among its neighbours and the policies on all balls."
         )
     return text

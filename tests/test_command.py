@@ -74,7 +74,7 @@ def test_spot_json() -> None:
         missed = p["missed_per_100"]
         assert missed["low"] <= missed["estimate"] <= missed["high"]
         assert missed["estimate"] == pytest.approx(100 * (1 - p["share_in_time"]), abs=1e-3)
-    assert {"x_m", "low_m", "high_m", "share_in_time"} == set(found["best"])
+    assert {"x_m", "low_m", "high_m", "share_in_time", "top_x_m"} == set(found["best"])
     assert all(len(pair) == 2 for pair in found["curve"])
     assert found["seed"] == 4
     assert found["drive_limits"]["nearest_landing_m"] == 6.0

@@ -13,6 +13,8 @@ import pytest
 from click.testing import CliRunner
 from scipy import stats
 
+from experiments.balls.places import STEP_X_M
+from experiments.balls.words import said
 from experiments.command import main
 from experiments.drawing.footspeed import footspeed_figure, multiples_figure
 from experiments.footspeed import sweep as sweeping
@@ -21,10 +23,8 @@ from experiments.footspeed.numbers import footspeed_json
 from experiments.footspeed.places import (
     MEASURES,
     best_place,
-    plateau,
     rate_of,
     resample_weights,
-    tolerance,
 )
 from experiments.footspeed.question import (
     Footspeed,
@@ -188,8 +188,8 @@ def test_two_known_balls_are_reached_between_two_circles(speed_m_s: float) -> No
     x = line_of(question)
     sums = sweep(question, [legs], [x], 0, nothing)[0]
     best = best_place(x, sums, "missed", resample_weights(1))
-    assert best.low_m == pytest.approx(low, abs=sweeping.STEP_X_M)
-    assert best.high_m == pytest.approx(high, abs=sweeping.STEP_X_M)
+    assert best.low_m == pytest.approx(low, abs=STEP_X_M)
+    assert best.high_m == pytest.approx(high, abs=STEP_X_M)
     inside = (x > low + 0.01) & (x < high - 0.01)
     rate = rate_of(sums, "missed")
     assert (rate[inside] == 0).all() and (rate[(x < low - 0.01) | (x > high + 0.01)] > 0.4).all()
@@ -199,11 +199,9 @@ def test_the_curve_is_that_of_the_spot_command() -> None:
     scene = asked()
     row = found().today
     spot = find_spot(scene)
-    # The spot command takes the places of its grid as they are, here it is straight between them.
-    step = sweeping.STEP_X_M
-    assert spot.best.low_m - step < row.best["missed"].low_m <= spot.best.low_m
-    assert spot.best.high_m <= row.best["missed"].high_m < spot.best.high_m + step
-    assert row.spots_x_m[:2] == pytest.approx([p.x_m for p in spot.policies])
+    ends = row.best["missed"].low_m, row.best["missed"].high_m
+    assert ends == pytest.approx((spot.best.low_m, spot.best.high_m), abs=STEP_X_M)
+    assert row.places_x_m[:2] == pytest.approx([p.x_m for p in spot.policies])
 
 
 def test_a_hitter_who_looks_is_met_as_the_spot_command_meets_him() -> None:
@@ -249,17 +247,28 @@ def test_differences_are_paired_over_the_same_balls() -> None:
     assert saved.low > 0.0 and saved.se < 0.8 * apart
 
 
-def test_tolerance_by_hand() -> None:
-    """Half a ball a metre off to both sides; a whole one 1.2 m to the left and 2 to the right."""
-    x = np.arange(-3.0, 4.0)
-    rate = np.array([0.20, 0.03, 0.005, 0.0, 0.005, 0.01, 0.02])
-    assert plateau(x, rate) == pytest.approx((-1.0, 1.0))
-    left, right = tolerance(x, rate)
-    assert left == pytest.approx(1.0 + 0.005 / 0.025)
-    assert right == pytest.approx(2.0)
-    assert plateau(x, np.array([0.02, 0.0, 0.0, 0.0, 0.0, 0.0, 0.02])) == (-2.25, 2.25)
-    assert plateau(x, np.zeros(7)) == (-3.0, 3.0)
-    assert tolerance(x, np.zeros(7)) == (np.inf, np.inf)
+def test_legs_that_miss_nothing_from_two_places_are_not_known_to_differ_by_nothing() -> None:
+    """None missed of 2000 from either: 0.0 (0.0 to 0.0) is said of a place and itself alone."""
+    legs = Legs(top_speed_m_s=500.0, tau_s=0.01, reaction_s=0.0)
+    question = asked(dataclasses.replace(player("college-man"), legs=legs))
+    row = footspeed_of(FootspeedQuestion(question, TOP_SPEED), nothing).today
+    loss = row.loss("middle")
+    landed = row.sums.landed[:, 0].sum()
+    assert (loss.value, loss.low) == (0.0, 0.0)
+    assert loss.high == pytest.approx(271.6 / landed, rel=0.02)
+    assert (said(loss), said(row.lost("middle"))) == ("0.0 (0.0 to 0.1)", "0.0 (0.0 to 0.2)")
+    assert row.lost("middle").high == pytest.approx(369 / landed, rel=0.01)
+    assert difference(row, "middle", row, "bisector").high > 0.0
+
+
+def test_nothing_in_the_table_is_better_than_the_best_place() -> None:
+    for row in found().rows:
+        for measure in MEASURES:
+            best = row.lost("best", measure).value
+            assert all(row.lost(stand, measure).value >= best for stand in ("middle", "bisector"))
+            assert row.loss("middle", measure).value == pytest.approx(
+                row.lost("middle", measure).value - best
+            )
 
 
 def test_what_the_best_place_is_worth_in_speed() -> None:

@@ -51,6 +51,7 @@ from experiments.spot import SpotQuestion, SpotResult, find_spot
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.exchange import Place
+from sim.legs import Legs
 from sim.players import player
 from sim.world import TABULATED, World
 from strategies.catalogue import make_policy, make_shot_model
@@ -191,15 +192,21 @@ def test_policies_that_change_places_change_the_sign() -> None:
     assert other.verdict == "loses"
 
 
-def test_no_ball_that_differs_still_leaves_an_interval() -> None:
-    """In the middle both stand at one place; with n balls up to 3.69 in n may yet differ."""
+def test_only_a_place_and_itself_differ_by_exactly_nothing() -> None:
+    """In the middle both stand at one place; two others may yet differ where no ball did."""
     question = asked("any-allowed", place=Place("middle", 0.0, HALF_LENGTH_M))
     still = make_policy("linear-shade,shade_m_per_m=0.3")
     found = contrast(question, still, make_policy("middle"))
-    assert found is not None and found.fewer.value == 0.0
-    n = 369.0 / found.fewer.high
-    assert 0.7 * question.balls < n <= question.balls
-    assert 1.0 - 0.025 ** (1.0 / n) == pytest.approx(found.fewer.high / 100, rel=0.01)
+    assert found is not None
+    assert (found.fewer.value, found.fewer.low, found.fewer.high) == (0.0, 0.0, 0.0)
+    legs = Legs(top_speed_m_s=500.0, tau_s=0.01, reaction_s=0.0)
+    boundless = dataclasses.replace(question.player, legs=legs)
+    question = dataclasses.replace(asked("any-allowed"), player=boundless)
+    found = contrast(question, still, make_policy("middle"))
+    assert found is not None and found.missed_per_100 == found.other_missed_per_100 == 0.0
+    assert found.fewer.low < 0.0 < found.fewer.high
+    # About q^2 / sqrt(2) balls may yet differ of those that landed in.
+    assert 0.7 * question.balls < 271.6 / found.fewer.high <= question.balls
 
 
 def test_the_interval_of_a_hitter_who_sees_covers_the_value() -> None:

@@ -166,7 +166,7 @@ def test_shares_over_legs_are_those_of_the_spot_for_each_legs(zoe: Path, hitter:
     """The same balls for all legs: those of the player itself give the shares of its own curve."""
     asked = question(str(zoe), hitter)
     slow = dataclasses.replace(asked.player.legs, top_speed_m_s=5.0)
-    asked = dataclasses.replace(asked, balls=400 if hitter == "any-allowed" else 2000)
+    asked = dataclasses.replace(asked, balls=400)
     found = find_spot(asked)
     shares, balls = shares_of_legs(asked, found.curve_x_m, [asked.player.legs, slow])
     assert balls == found.curve_balls == 400

@@ -11,15 +11,9 @@ from functools import cached_property
 
 import numpy as np
 
-from experiments.spot import (
-    FARTHEST_X_M,
-    STEP_X_M,
-    Best,
-    SpotQuestion,
-    SpotResult,
-    best_of,
-    find_spot,
-)
+from experiments.balls.best import Best, best_of
+from experiments.balls.places import line_x_m
+from experiments.spot import SpotQuestion, SpotResult, find_spot
 from sim.belief import DIRECTIONS, Belief, SeenBelief
 from sim.chance import EXECUTION, SHOT, normals, uniforms
 from sim.contracts import ShotSituation, bodies_at, turned
@@ -189,8 +183,7 @@ def direction_curves(question: ChartQuestion) -> DirectionCurves:
     Raises:
         InputError: not one ball of a direction landed in.
     """
-    count = round(FARTHEST_X_M / STEP_X_M)
-    x = STEP_X_M * np.arange(-count, count + 1)
+    x = line_x_m(coarse=False)
     each = max(question.balls // len(DIRECTIONS), 1)
     lands, in_time = np.empty(len(DIRECTIONS)), np.empty((len(DIRECTIONS), len(x)))
     legs, y = question.player.legs, np.full(len(x), -(HALF_LENGTH_M + question.depth_m))

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from experiments.balls.best import Best
 from experiments.chart.advice import ChartAdvice
-from experiments.spot import Best
-from experiments.spot_answer import side, spot_json, spot_text
+from experiments.spot_answer import best_json, side, spot_json, spot_text
 from sim.belief import DIRECTIONS
 from strategies.charts.columns import NET
 from strategies.charts.reading import Chart
@@ -101,5 +101,5 @@ def _by_direction(shares: np.ndarray) -> dict[str, float]:
     return {name: round(float(s), 6) for name, s in zip(DIRECTIONS, shares, strict=True)}
 
 
-def _best(best: Best | None) -> dict[str, float] | None:
-    return None if best is None else {k: round(v, 6) + 0.0 for k, v in vars(best).items()}
+def _best(best: Best | None) -> dict[str, float | None] | None:
+    return None if best is None else best_json(best)

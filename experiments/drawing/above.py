@@ -15,6 +15,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from experiments.above import SHOWN, Above, MissedBalls
+from experiments.balls.words import said
 from experiments.drawing.court import Angle, draw_court_spots
 from experiments.drawing.fan import draw_wedges
 from experiments.drawing.style import BLACK, GREEN, SOFT
@@ -107,7 +108,7 @@ def _entries(above: Above) -> list[tuple[Artist, str]]:
         ),
         (
             Line2D([], [], color=BLACK, marker="x", linestyle="", markersize=4),
-            f"missed from the middle: {missed.value:.1f} ({missed.low:.1f} to {missed.high:.1f}) of"
+            f"missed from the middle: {said(missed)} of"
             f" 100 that land in\n(bounces of those among {min(SHOWN, missed.n)} balls)",
         ),
     ]

@@ -81,7 +81,7 @@ def draw_curve(ax: Axes, result: SpotResult) -> list[Artist]:
     spots = [Spot(p.name, p.x_m, 100.0 * p.share_in_time, looks[p.name]) for p in result.policies]
     marked = [s.x_m for s in spots]
     ax.set_xlim(min(x[0], *marked), max(x[-1], *marked))
-    spots = [*gathered(spots), best_spot((best.low_m, best.high_m), 100.0 * best.share_in_time)]
+    spots = [*gathered(spots), best_spot((best.low_m, best.high_m), 100.0 * best.share)]
     make_room(ax, spots, share)
     artists += draw_spots(ax, spots)
     ax.set_xlabel("lateral place (m from the centre mark)")

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from experiments.balls.places import FARTHEST_X_M
 from experiments.drawing.style import (
     BLACK,
     FAINT,
@@ -26,7 +27,6 @@ from experiments.drawing.style import (
     wrapped,
 )
 from experiments.footspeed.question import STANDS, Footspeed
-from experiments.footspeed.sweep import FARTHEST_X_M
 from experiments.footspeed.varied import stated_range
 
 LOOKS = {
@@ -71,7 +71,7 @@ def draw_best_place(ax: Axes, found: Footspeed, measure: str = "missed") -> list
     )
     artists: list[Artist] = [tolerance, band]
     artists.append(ax.axhline(0.0, color=LOOKS["middle"].colour, linewidth=1.0, gid="middle"))
-    spot = float(found.rows[0].spots_x_m[STANDS.index("bisector")])
+    spot = float(found.rows[0].places_x_m[STANDS.index("bisector")])
     artists.append(
         ax.axhline(
             spot,

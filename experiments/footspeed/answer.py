@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator, Sequence
 from textwrap import fill
 
+from experiments.balls.places import FARTHEST_X_M
+from experiments.balls.words import said
 from experiments.comparison import verdict
 from experiments.footspeed.places import MEASURES, BestPlace
 from experiments.footspeed.question import HALF_M_S, STANDS, AtLegs, Footspeed, difference
-from experiments.footspeed.sweep import FARTHEST_X_M
 from experiments.footspeed.varied import FAST, SLOW, TOP_SPEED
 from experiments.spot_answer import scene_text, side
 from experiments.statistics import Estimate
@@ -45,10 +46,11 @@ def small_print(found: Footspeed) -> str:
     q = found.question
     return (
         "Metres from the centre mark, minus to your left. Half a ball: within half a ball in 100 of"
-        " the best. One ball:\nhow far left and right of the best a ball in 100 more is lost (none:"
-        f" nowhere that was looked at, up to {FARTHEST_X_M:g} m).\nOf 100 balls that land in, with"
-        f" 95 % intervals. Best places were found on {q.balls} balls struck and compared on"
-        f"\n{q.balls} others; seed {q.scene.seed}. {_same_balls(found)}\n{CAUTIONS}"
+        " the best; stand in\nthe middle of that range. One ball: how far left and right of there a"
+        f" ball in 100 more is lost than at the best\n(none: nowhere that was looked at, up to"
+        f" {FARTHEST_X_M:g} m). Of 100 balls that land in, with 95 % intervals. Best places\nwere"
+        f" looked for on {q.balls} balls struck and judged among their neighbours and the named"
+        f" places on {q.balls}\nothers; seed {q.scene.seed}. {_same_balls(found)}\n{CAUTIONS}"
     )
 
 
@@ -65,7 +67,7 @@ def _value(value: float) -> str:
 def _places_table(found: Footspeed) -> Iterator[str]:
     yield (
         f"{'':>6}  {'stand by balls missed':<47}  stand by balls that do not come back\n{'':>6}"
-        + f"  {'best (95 %)':>21}  {'half a ball':>12}  {'one ball':>10}" * len(MEASURES)
+        + f"  {'stand (95 %)':>21}  {'half a ball':>12}  {'one ball':>10}" * len(MEASURES)
     )
     for row in found.rows:
         bests = (row.best[measure] for measure in MEASURES)
@@ -81,7 +83,7 @@ def _lost_table(found: Footspeed, measure: str) -> Iterator[str]:
     yield f"{'':>6}  {MEASURE_WORDS[measure]}\n{'':>6}" + "".join(f"  {h:>20}" for h in heads)
     for row in found.rows:
         lost = [*(row.lost(stand, measure) for stand in STANDS), row.loss("middle", measure)]
-        yield f"{_value(row.value):>6}" + "".join(f"  {_said(e):>20}" for e in lost)
+        yield f"{_value(row.value):>6}" + "".join(f"  {said(e):>20}" for e in lost)
 
 
 def _m(x_m: float) -> str:
@@ -99,11 +101,6 @@ def _off(best: BestPlace) -> str:
 
 def _length(metres: float) -> str:
     return f"{metres:.1f}" if math.isfinite(metres) else "none"
-
-
-def _said(e: Estimate) -> str:
-    value, low, high = (round(v, 1) + 0.0 for v in (e.value, e.low, e.high))
-    return f"{value:.1f} ({low:.1f} to {high:.1f})".replace("-", "\u2212")
 
 
 def sentences(found: Footspeed) -> Iterator[str]:
@@ -146,8 +143,8 @@ def _where_to_stand(row: AtLegs, words: str) -> str:
     low, high = best.x_interval_m
     return (
         f"{words} stand {side(best.x_m)} (95 %: {_m(low)} to {_m(high)} m): {tolerance_words(best)}"
-        f" You miss {_said(row.lost('middle'))} from the middle, {_said(row.lost('best'))} from"
-        " there."
+        f" You miss {said(row.lost('middle'))} from the middle, {said(row.lost('best'))} from"
+        " the best place."
     )
 
 
@@ -172,11 +169,11 @@ def _half_a_metre_a_second(found: Footspeed) -> Iterator[str]:
     speed = difference(today, "middle", faster, "middle")
     place = today.loss("middle")
     yield (
-        f"From the middle, half a metre a second more saves {_said(speed)} balls in 100; standing"
-        f" at the best place with today's legs saves {_said(place)}."
+        f"From the middle, half a metre a second more saves {said(speed)} balls in 100; standing"
+        f" at the best place with today's legs saves {said(place)}."
     )
     both = difference(today, "middle", faster, "best")
-    yield f"Both together save {_said(both)}."
+    yield f"Both together save {said(both)}."
     if place.low > 0:
         yield _worth_words(found)
 

@@ -12,8 +12,6 @@ from experiments.footspeed.question import HALF_M_S, STANDS, AtLegs, Footspeed, 
 from experiments.footspeed.varied import TOP_SPEED
 from experiments.statistics import Estimate
 
-SPOTS = (*STANDS, "best_returned")
-
 
 def footspeed_json(found: Sequence[Footspeed]) -> dict[str, Any]:
     """All numbers of the answers, by what is varied; infinite ones as null."""
@@ -55,6 +53,7 @@ def _row_json(row: AtLegs) -> dict[str, Any]:
         best = row.best[measure]
         out[measure] = {
             "best_x_m": _short(best.x_m),
+            "top_x_m": _short(best.top_x_m),
             "best_x_interval_m": [_short(v) for v in best.x_interval_m],
             "plateau_m": [_short(best.low_m), _short(best.high_m)],
             "one_ball_left_m": _short(best.left_m),
@@ -66,7 +65,10 @@ def _row_json(row: AtLegs) -> dict[str, Any]:
             "bisector_less_best_per_100": _estimate(row.loss("bisector", measure)),
             "middle_against_best": verdict(*_ends(row.loss("middle", measure))),
         }
-    out["spots_x_m"] = dict(zip(SPOTS, map(_short, row.spots_x_m), strict=True))
+    named = {stand: (stand, "missed") for stand in STANDS} | {
+        "best_returned": ("best", MEASURES[1])
+    }
+    out["spots_x_m"] = {name: _short(row.places_x_m[row.place(*of)]) for name, of in named.items()}
     return out
 
 

@@ -8,6 +8,9 @@ from functools import cached_property
 
 import numpy as np
 
+from experiments.balls.loss import Judged
+from experiments.balls.places import around_x_m
+from experiments.balls.struck import table_of
 from experiments.footspeed.places import (
     MEASURES,
     TAILS,
@@ -31,14 +34,15 @@ from experiments.footspeed.varied import (
     own_value,
     values_of,
 )
-from experiments.spot import SpotQuestion, placed_situation, spot_of
-from experiments.statistics import Estimate, paired, share
-from experiments.tally import COLUMNS, Tally
+from experiments.spot import SpotQuestion, on_the_line, placed_situation, spot_of
+from experiments.statistics import Estimate, binomial_share, paired, share
+from experiments.tally import Tally
+from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 from sim.legs import Legs
 
 FEWEST_BALLS = 1000
-MIDDLE, BISECTOR, BEST, BEST_RETURNED = range(4)
+MIDDLE = 0
 STANDS = ("middle", "bisector", "best")
 HALF_M_S = 0.5
 
@@ -62,7 +66,7 @@ class FootspeedQuestion:
 
     @property
     def balls(self) -> int:
-        """Balls struck to find the best places; as many again to compare places on."""
+        """Balls struck to look for the best places; as many again to judge places on."""
         return balls_of(self.scene.balls)
 
 
@@ -70,39 +74,48 @@ class FootspeedQuestion:
 class AtLegs:
     """Where some legs should stand, and the balls lost from there and from the named places.
 
-    best: by measure ("missed", "not_returned"). spots_x_m: of the middle, the bisector, the best
-    place by balls missed and that by balls not returned. sums: at these, on balls of their own.
+    best: by measure ("missed", "not_returned"). places_x_m: the middle, the bisector, then the
+    neighbours of both best places. sums: at these, on balls of their own, on which the best of them
+    is judged.
     """
 
     value: float
     legs: Legs
     best: dict[str, BestPlace]
-    spots_x_m: np.ndarray
+    places_x_m: np.ndarray
     sums: Sums
+    line_m: float
+
+    @cached_property
+    def judged(self) -> dict[str, Judged]:
+        """The places by measure."""
+        places = on_the_line(self.places_x_m, self.line_m)
+        any_place = np.ones(len(places), bool)
+        return {
+            m: Judged(places, self.sums.landed, getattr(self.sums, m), any_place) for m in MEASURES
+        }
 
     def place(self, stand: str, measure: str) -> int:
         """The column of a named place; the best one is that of the measure."""
-        if stand == "best" and measure == "not_returned":
-            return BEST_RETURNED
-        return STANDS.index(stand)
+        return self.judged[measure].best if stand == "best" else STANDS.index(stand)
 
     def table(self, stand: str, measure: str) -> np.ndarray:
         """Sums by batch in the columns of a tally."""
-        sums = self.sums.at(self.place(stand, measure))
-        out = np.zeros((len(sums.landed), len(COLUMNS)))
-        out[:, COLUMNS.index("one")] = 1.0
-        out[:, COLUMNS.index("balls")] = sums.landed[:, 0]
-        out[:, COLUMNS.index("missed")] = getattr(sums, measure)[:, 0]
-        return out
+        k = self.place(stand, measure)
+        judged = self.judged[measure]
+        return table_of(judged.landed[:, k], judged.lost[:, k], judged.places[k], self.value)
 
     def lost(self, stand: str, measure: str = "missed") -> Estimate:
         """Balls lost of 100 that land in, from a named place."""
         table = self.table(stand, measure)
-        return share(Tally.of(table, table), "missed", "balls").scaled(100.0)
+        found = share(Tally.of(table, table), "missed", "balls")
+        if found.se == 0.0:  # batches are only how balls are added up: each ball is its own unit
+            found = binomial_share(found.value, found.n)
+        return found.scaled(100.0)
 
     def loss(self, stand: str, measure: str = "missed") -> Estimate:
         """How many balls in 100 more are lost from a named place than from the best one."""
-        return difference(self, stand, self, "best", measure)
+        return self.judged[measure].loss(self.place(stand, measure))
 
 
 def difference(
@@ -182,10 +195,14 @@ def footspeed_of(question: FootspeedQuestion, done: Callable[[], object]) -> Foo
     x, weights = line_of(scene), resample_weights(scene.seed)
     searched = sweep(scene, legs, [x] * len(legs), 0, done)
     bests = [{m: best_place(x, sums, m, weights) for m in MEASURES} for sums in searched]
-    places = [np.array([*named_spots(scene), *(b[m].x_m for m in MEASURES)]) for b in bests]
+    places = [
+        np.concatenate([named_spots(scene), *(around_x_m(b[m].top_x_m) for m in MEASURES)])
+        for b in bests
+    ]
     compared = sweep(scene, legs, places, question.balls, done)
+    line_m = HALF_LENGTH_M + scene.depth_m
     rows = [
-        AtLegs(float(values[k]), legs[k], bests[k], places[k], compared[k])
+        AtLegs(float(values[k]), legs[k], bests[k], places[k], compared[k], line_m)
         for k in range(len(values))
     ]
     return Footspeed(question, tuple(rows), weights)

@@ -14,20 +14,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.opponents.losses import chance_of
-from experiments.spot import SpotQuestion
-from sim.contracts import bodies_at
+from experiments.balls.places import line_x_m
+from experiments.balls.struck import return_chance, struck_at
+from experiments.spot import SpotQuestion, on_the_line
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
-from sim.exchange import opening_contact, strike_balls
 from sim.legs import Legs
-from sim.meeting import appraisals
-from sim.records import IN, MISSED, OPPONENT
+from sim.records import MISSED
 
 BATCHES = 200
 BATCHES_AT_ONCE = 50
 MOST_BALLS = 200_000
-FARTHEST_X_M, STEP_X_M, COARSE_STEP_X_M = 4.5, 0.1, 0.25
 
 
 @dataclass(frozen=True)
@@ -48,9 +45,7 @@ class Sums:
 
 def line_of(question: SpotQuestion) -> np.ndarray:
     """The lateral places that are searched; fewer against a hitter who looks at the receiver."""
-    step = COARSE_STEP_X_M if question.hitter.sees_receiver else STEP_X_M
-    half = round(FARTHEST_X_M / step)
-    return step * np.arange(-half, half + 1)
+    return line_x_m(coarse=question.hitter.sees_receiver)
 
 
 def balls_of(balls: int) -> int:
@@ -122,19 +117,15 @@ def _met(
 
     The hitter sees a receiver at the first place of the first legs.
     """
-    game, n, line_m = question.game, len(replicates), HALF_LENGTH_M + question.depth_m
-    contact = opening_contact(question.place, game.opponent, n)
-    receiver = bodies_at(np.full(n, places_x_m[0][0]), np.full(n, -line_m))
-    balls, paths = strike_balls(game, OPPONENT, contact, receiver, replicates, 0)
-    landed = balls["outcome"] == IN
-    balls, paths = balls[landed], paths[landed]
-    out = []
+    n, line_m = len(replicates), HALF_LENGTH_M + question.depth_m
+    at = on_the_line(places_x_m[0], line_m)[0]
+    struck = struck_at(question.game, question.place, at, replicates)
+    landed, out = struck.landed, []
     for own, x_m in _pairs(legs, places_x_m):
-        x = np.ascontiguousarray(x_m, float)
-        spare, grade = appraisals(balls, paths, x, np.full(len(x), -line_m), own.numbers, own.times)
-        found = np.zeros((3, n, len(x)))
+        spare, grade = struck.appraised(on_the_line(x_m, line_m), own)
+        found = np.zeros((3, n, len(x_m)))
         missed = grade == MISSED
         found[0, landed], found[1, landed] = 1.0, missed
-        found[2, landed] = 1.0 - chance_of(spare, own.control_time_s) * ~missed
+        found[2, landed] = 1.0 - return_chance(spare, own.control_time_s) * ~missed
         out.append(found)
     return out

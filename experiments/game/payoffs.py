@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from experiments.balls.places import FARTHEST_X_M, line_x_m
 from sim.chance import EXECUTION, checked_seed, uniforms
 from sim.contracts import intents_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
@@ -24,7 +25,7 @@ from strategies.even_draws import even_uniforms
 # hitter, from -1 to 1.
 Worth = Callable[[np.ndarray, np.ndarray], np.ndarray]
 CHUNK = 8000
-NEAREST_TARGET_M, FARTHEST_PLACE_M = 4.5, 4.5
+NEAREST_TARGET_M = 4.5
 FEWEST_ERRORS, MOST_ERRORS = 20, 100_000
 
 
@@ -37,12 +38,12 @@ def not_returned(spare_s: np.ndarray, grade: np.ndarray) -> np.ndarray:
 class Grid:
     """Places to stand, targets and speeds.
 
-    `places` lateral places over FARTHEST_PLACE_M to either side; `across` and `along` targets over
+    `places` lateral places over FARTHEST_X_M to either side; `across` and `along` targets over
     the court from line to line and from NEAREST_TARGET_M to the baseline; speeds over the usual
     one.
     """
 
-    places: int = 37
+    places: int = len(line_x_m(coarse=True))
     across: int = 25
     along: int = 9
     speed_shares: tuple[float, ...] = (0.75, 0.85, 0.95, 1.05, 1.15)
@@ -59,7 +60,7 @@ class Grid:
     @cached_property
     def place_x_m(self) -> np.ndarray:
         """Lateral places in the receiver's frame, (places,)."""
-        return np.linspace(-FARTHEST_PLACE_M, FARTHEST_PLACE_M, self.places)
+        return np.linspace(-FARTHEST_X_M, FARTHEST_X_M, self.places)
 
     @cached_property
     def shots(self) -> np.ndarray:

@@ -13,21 +13,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.above import MissedBalls, missed_from
+from experiments.balls.struck import struck_at, table_of
+from experiments.balls.words import printed
 from experiments.comparison import level_together, verdict
 from experiments.handout.cones import ByCones, cone_at, feeding_places, number_of
 from experiments.options import OPPONENT_POLICY
 from experiments.own_code import policy_of, shot_model_of
 from experiments.spot import CHUNK, SpotQuestion, SpotResult, find_spot
 from experiments.statistics import Difference, Estimate, paired, share
-from experiments.tally import COLUMNS, Tally, replicate_table
+from experiments.tally import Tally, replicate_table
 from sim.array_engine import play
-from sim.contracts import RecoveryPolicy, ShotModel, bodies_at
+from sim.contracts import RecoveryPolicy, ShotModel
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
-from sim.exchange import Game, Place, Side, opening_contact, strike_balls, with_policy
-from sim.meeting import appraisals
+from sim.exchange import Game, Place, Side, with_policy
 from sim.players import Player
-from sim.records import IN, MISSED, OPPONENT
+from sim.records import MISSED
 from sim.world import World
 from strategies.recovery.middle import Middle
 
@@ -129,7 +130,7 @@ class Handout:
 
 def said(difference: Difference) -> str:
     """The verdict of a difference in 100, by the ends of its interval as the page prints them."""
-    return verdict(round(difference.low, PRINTED_DIGITS), round(difference.high, PRINTED_DIGITS))
+    return verdict(*printed(difference, PRINTED_DIGITS)[1:])
 
 
 def measure_handout(
@@ -183,22 +184,12 @@ def chunks(first: int, count: int) -> list[np.ndarray]:
 
 def table_at(question: SpotQuestion, x_m: float, replicates: np.ndarray) -> np.ndarray:
     """One row a ball (columns of the tallies): whether it landed in, and was missed from there."""
-    game, n = question.game, len(replicates)
-    line_y = -(HALF_LENGTH_M + question.depth_m)
-    contact = opening_contact(question.place, game.opponent, n)
-    receiver = bodies_at(np.full(n, x_m), np.full(n, line_y))
-    balls, paths = strike_balls(game, OPPONENT, contact, receiver, replicates, 0)
-    landed = balls["outcome"] == IN
-    legs = question.player.legs
-    at = np.array([x_m]), np.array([line_y])
-    _, grade = appraisals(balls[landed], paths[landed], *at, legs.numbers, legs.times)
-    table = np.zeros((n, len(COLUMNS)))
-    table[:, COLUMNS.index("one")] = 1.0
-    table[:, COLUMNS.index("balls")] = landed
-    # Two places that miss the very same balls are still two: the tally is to see that.
-    table[:, COLUMNS.index("reached_x_m")] = x_m
-    table[landed, COLUMNS.index("missed")] = grade[:, 0] == MISSED
-    return table
+    place = np.array([x_m, -(HALF_LENGTH_M + question.depth_m)])
+    struck = struck_at(question.game, question.place, place, replicates)
+    missed = np.zeros(len(replicates))
+    grade = struck.appraised(place[None, :], question.player.legs)[1]
+    missed[struck.landed] = grade[:, 0] == MISSED
+    return table_of(struck.landed, missed, place)
 
 
 def points_more(question: HandoutQuestion, cones: RecoveryPolicy) -> Difference:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from experiments.above import SHOWN
+from experiments.balls.words import printed
 from experiments.handout.cones import FEEDS_A_SET, REST_S, SETS
 from experiments.handout.measure import PARTS, PRINTED_DIGITS, Handout, Station
 from experiments.handout.texts import Texts
@@ -129,9 +130,7 @@ def side(x_m: float, texts: Texts) -> str:
 
 def interval(estimate: Estimate, texts: Texts) -> str:
     """An estimate with its interval."""
-    value, low, high = (
-        texts.number(v, PRINTED_DIGITS) for v in (estimate.value, estimate.low, estimate.high)
-    )
+    value, low, high = (texts.number(v, PRINTED_DIGITS) for v in printed(estimate, PRINTED_DIGITS))
     return texts.say("interval", value=value, low=low, high=high)
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from experiments.balls.words import printed
 from experiments.maps.contacts import WORDS, ContactMap, Contrast
 from experiments.maps.standing import ALLOWED, StandingMap
 from experiments.spot_answer import side
@@ -112,9 +113,9 @@ def contact_text(found: ContactMap) -> str:
 
 
 def _said(c: Contrast) -> str:
-    e = c.fewer
+    value, low, high = printed(c.fewer)
     return (
-        f"{e.value:+z.1f} ({e.low:+z.1f} to {e.high:+z.1f}) fewer missed of 100 with the opponent"
+        f"{value:+z.1f} ({low:+z.1f} to {high:+z.1f}) fewer missed of 100 with the opponent"
         f" at x {c.x_m:g} m, y {c.y_m:g} m ({c.missed_per_100:.1f} and"
         f" {c.other_missed_per_100:.1f} missed)"
     )

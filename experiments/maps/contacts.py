@@ -8,20 +8,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from experiments.balls.struck import groups_of, struck_at, table_of
 from experiments.comparison import verdict
 from experiments.spot import CHUNK, SpotQuestion, placed_situation, spot_of
 from experiments.statistics import INDEX, Estimate, paired, ratio
-from experiments.tally import COLUMNS, Tally
-from sim.contracts import RecoveryPolicy, bodies_at
+from experiments.tally import Tally
+from sim.contracts import RecoveryPolicy
 from sim.errors import InputError
-from sim.exchange import Place, opening_contact, strike_balls
-from sim.meeting import appraisals
-from sim.records import IN, MISSED, OPPONENT
+from sim.exchange import Place
+from sim.records import MISSED
 
 FARTHEST_X_M, NEAREST_Y_M, FARTHEST_Y_M = 5.0, 4.0, 15.0
 FINEST_M, COARSEST_M = 0.1, 2.0
-# Where no pair of balls differs the spread is 0; 1 - 0.025^(1/n) = 3.69/n still fits the balls.
-NONE_DIFFERS = 369.0
 WORDS = {
     "wins": "fewer missed",
     "as good": "as good",
@@ -125,22 +123,16 @@ def contrast(
     seen = placed_situation(question)
     spots = np.array([spot_of(policy, seen), spot_of(other, seen)])
     tally: Tally | None = None
-    differs = False
     for first in range(0, question.balls, CHUNK):
         replicates = np.arange(first, min(first + CHUNK, question.balls))
-        rows = tables(question, spots, replicates)
-        part = Tally.of(*rows)
+        part = Tally.of(*tables(question, spots, replicates))
         tally = part if tally is None else tally + part
-        differs |= bool((rows[0] != rows[1]).any())
     assert tally is not None
     landed = min(tally.own[0, INDEX["balls"]], tally.reference[0, INDEX["balls"]])
     if landed == 0:
         return None
     swapped = Tally(tally.reference, tally.cross.T, tally.own)
     fewer = paired(swapped, "missed", "balls").scaled(100.0)
-    if not differs:
-        widest = NONE_DIFFERS / landed
-        fewer = dataclasses.replace(fewer, low=-widest, high=widest)
     own, its = (100.0 * ratio(t, "missed", "balls").value for t in (tally, swapped))
     a, b = ((float(x), float(y)) for x, y in spots)
     return Contrast(question.place.x_m, question.place.y_m, a, b, own, its, fewer)
@@ -151,22 +143,13 @@ def tables(
 ) -> tuple[np.ndarray, np.ndarray]:
     """For each of two spots (2, 2) a row a ball with the columns of experiments.tally.
 
-    Only whether it landed in and whether it is missed are filled. A hitter who sees the receiver
-    plays to each spot, with the same random numbers.
+    A hitter who sees the receiver plays to each spot, with the same random numbers.
     """
-    game, legs, n = question.game, question.player.legs, len(replicates)
-    contact = opening_contact(question.place, game.opponent, n)
-    out = np.zeros((2, n, len(COLUMNS)))
-    out[:, :, 0] = 1.0
-    sees = question.hitter.sees_receiver
-    for group in ([0], [1]) if sees else ([0, 1],):
-        at = spots[group]
-        receiver = bodies_at(np.full(n, at[0, 0]), np.full(n, at[0, 1]))
-        balls, paths = strike_balls(game, OPPONENT, contact, receiver, replicates, 0)
-        landed = balls["outcome"] == IN
-        x, y = np.ascontiguousarray(at.T)
-        grade = appraisals(balls[landed], paths[landed], x, y, legs.numbers, legs.times)[1]
-        for k, which in enumerate(group):
-            out[which, :, INDEX["balls"]] = landed
-            out[which, landed, INDEX["missed"]] = grade[:, k] == MISSED
+    out = []
+    for group in groups_of(spots, question.hitter.sees_receiver):
+        struck = struck_at(question.game, question.place, group[0], replicates)
+        grade = struck.appraised(group, question.player.legs)[1]
+        missed = np.zeros((len(replicates), len(group)))
+        missed[struck.landed] = grade == MISSED
+        out += [table_of(struck.landed, *pair) for pair in zip(missed.T, group, strict=True)]
     return out[0], out[1]

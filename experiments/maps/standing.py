@@ -7,16 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.spot import (
-    CHUNK,
-    COARSE_SHARE,
-    FARTHEST_X_M,
-    FEWEST_BALLS,
-    SpotQuestion,
-    chunk_sums,
-    placed_situation,
-    spot_of,
-)
+from experiments.balls.places import FARTHEST_X_M, LOOK_BALLS
+from experiments.balls.struck import groups_of
+from experiments.spot import CHUNK, SpotQuestion, chunk_sums, placed_situation, spot_of
 from experiments.statistics import binomial_share
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
 from sim.errors import InputError
@@ -148,8 +141,8 @@ def standing_map(
     spots = np.array([spot_of(p, seen) for p in question.policies]).reshape(-1, 2)
     places = np.concatenate([grid.places, spots])
     sees = question.hitter.sees_receiver
-    balls = max(FEWEST_BALLS, round(COARSE_SHARE * question.balls)) if sees else question.balls
-    groups = [places[j : j + 1] for j in range(len(places))] if sees else [places]
+    balls = min(LOOK_BALLS, question.balls) if sees else question.balls
+    groups = groups_of(places, sees)
     sums = np.concatenate([_sums(question, g, balls, sees, done) for g in groups], axis=1)
     if not (sums[0] > 0).all():
         raise InputError(

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from experiments.balls.words import said
 from experiments.opponents.field import Field
 from experiments.opponents.losses import BestSpot, Loss, losses_of
 from experiments.opponents.robin import Meeting, robin_of
@@ -21,7 +22,8 @@ from sim.errors import InputError
 NARROW = 17
 NOTES = (
     "Model results. A best reply is played to the very policy that it meets. The best place was"
-    " found on other balls than those counted here, so a loss may come out below 0."
+    " looked for on other balls and judged\namong its neighbours and the policies on these; what"
+    " its choice leaves open is counted in each interval."
 )
 
 
@@ -112,7 +114,7 @@ def _table(answer: Answer, cells: dict[tuple[str, str], Estimate]) -> Iterator[s
 
 
 def _said(e: Estimate) -> str:
-    return f"{e.value:.1f} ({e.low:.1f},{e.high:.1f})".replace("-0.0", "0.0")
+    return said(e, brackets="({},{})")
 
 
 def rows_of(found: Sequence[Any]) -> list[dict[str, Any]]:

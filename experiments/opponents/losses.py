@@ -1,27 +1,27 @@
 """What each policy's spot loses to the best lateral place, against each opponent.
 
-The best place is found on other balls than those that it is compared on; otherwise its luck would
-count as the policies' loss.
+The best place is looked for on other balls than those on which it and its neighbours are judged
+beside the policies' spots; what its choice leaves open is part of each interval.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
+from experiments.balls.best import joined, top_of
+from experiments.balls.loss import Judged
+from experiments.balls.places import LOOK_BALLS, around_x_m, line_x_m, refined
+from experiments.balls.struck import SAME_PLACE_M, groups_of, return_chance, struck_at
 from experiments.opponents.field import Field
-from experiments.spot import PLATEAU, SpotQuestion, placed_situation, spot_of
-from experiments.statistics import Estimate, Z
-from sim.contracts import ShotModel, bodies_at
-from sim.exchange import Place, opening_contact, strike_balls
-from sim.meeting import appraisals
-from sim.records import IN, MISSED, OPPONENT
+from experiments.spot import SpotQuestion, on_the_line, placed_situation, spot_of
+from experiments.statistics import Estimate
+from sim.contracts import ShotModel
+from sim.exchange import Place
+from sim.records import MISSED
 
-FARTHEST_X_M, STEP_X_M, COARSE_STEP_X_M = 4.5, 0.1, 0.25
-COARSE_SHARE = 0.5  # of the balls, at each place of the line, where a hitter sees the place
 CHUNK = 2000
 
 
@@ -31,7 +31,7 @@ class Loss:
 
     `returned`: fewer balls that are returned or do not land in than from the best place, each
     ball that is reached counting by its chance of a return as far as time goes. `reached`: the
-    same with every ball that is reached in time counting whole.
+    same, the best place too, with every ball that is reached in time counting whole.
     """
 
     place: str
@@ -46,9 +46,10 @@ class Loss:
 class BestSpot:
     """The best place against one opponent from one contact, by balls returned, and why it is there.
 
-    low_m, high_m: the places within half a ball in 100 of the best. far: of 100 balls that land in
-    how many land on the far side of the centre from the contact, with the receiver in the middle
-    and at the best place. in_per_100: balls of 100 that land in, at the best place.
+    x_m: the centre of low_m to high_m, the places within half a ball in 100 of the best. top_x_m:
+    where most is kept, and kept_per_100 of 100 balls struck. far: of 100 balls that land in how
+    many land on the far side of the centre from the contact, with the receiver in the middle and at
+    the best place. in_per_100: balls of 100 that land in, at the best place.
     """
 
     place: str
@@ -56,6 +57,7 @@ class BestSpot:
     x_m: float
     low_m: float
     high_m: float
+    top_x_m: float
     kept_per_100: float
     far_at_middle: float
     far_at_best: float
@@ -88,50 +90,53 @@ def losses_of(field: Field, done: Callable[[], object]) -> tuple[list[Loss], lis
 def pair_of(field: Field, place: Place, hitter: ShotModel) -> tuple[BestSpot, list[Loss]]:
     """The best spot and all losses against one opponent from one place."""
     asked = field.asked(place, hitter)
-    x, kept, count = _line(asked)
-    good = x[kept >= kept.max() - PLATEAU]
-    best_x = float(0.5 * (good[0] + good[-1]))
     seen = placed_situation(asked)
-    spots = np.array([spot_of(policy, seen) for policy in field.policies])
-    extra = np.array([[best_x, -seen.line_m], [0.0, -seen.line_m]])
-    found = outcomes(asked, np.concatenate([extra, spots]), np.arange(count, count + asked.balls))
+    x, kept = _line(asked, seen.line_m)
+    near = around_x_m(float(x[top_of(x, kept)]))
+    spots = np.array([spot_of(policy, seen) for policy in field.policies]).reshape(-1, 2)
+    places = np.concatenate([[[0.0, -seen.line_m]], on_the_line(near, seen.line_m), spots])
+    found = outcomes(asked, places, asked.balls + np.arange(asked.balls))
+    on_line = np.abs(places[:, 1] + seen.line_m) < SAME_PLACE_M
+    best = joined(x, kept, places[on_line, 0], found.returned.mean(axis=0)[on_line])
+    top = int(np.flatnonzero(on_line & (np.abs(places[:, 0] - best.top_x_m) < SAME_PLACE_M))[0])
     far = 100.0 * found.far.sum(axis=0) / np.maximum(found.landed.sum(axis=0), 1)
-    best = BestSpot(
+    spot = BestSpot(
         place.name,
         hitter.name,
-        best_x,
-        float(good[0]),
-        float(good[-1]),
-        100.0 * float(found.returned[:, 0].mean()),
-        float(far[1]),
+        best.x_m,
+        best.low_m,
+        best.high_m,
+        best.top_x_m,
+        100.0 * best.share,
         float(far[0]),
-        100.0 * float(found.landed[:, 0].mean()),
+        float(far[top]),
+        100.0 * float(found.landed[:, top].mean()),
     )
-    return best, list(_losses(field, best, spots[:, 0], found))
+    judged = [
+        Judged(places, np.ones_like(kept), 1.0 - kept, on_line)
+        for kept in (found.returned, found.reached)
+    ]
+    return spot, list(_losses(field, spot, len(places) - len(spots), judged))
 
 
-def _losses(field: Field, best: BestSpot, x_m: np.ndarray, found: Outcome) -> Iterator[Loss]:
-    for i, policy in enumerate(field.policies):
-        parts = (paired_mean(v[:, 0] - v[:, i + 2]) for v in (found.returned, found.reached))
-        yield Loss(best.place, best.opponent, policy.name, float(x_m[i]), *parts)
+def _losses(field: Field, best: BestSpot, first: int, judged: list[Judged]) -> Iterator[Loss]:
+    """The loss of each policy; its spot is one of the places from the number `first` on."""
+    for i, policy in enumerate(field.policies, first):
+        x = float(judged[0].places[i, 0])
+        yield Loss(best.place, best.opponent, policy.name, x, *(j.loss(i) for j in judged))
 
 
-def paired_mean(difference: np.ndarray) -> Estimate:
-    """The mean of differences on the same balls, in 100 balls, with a normal interval."""
-    n, value = len(difference), 100.0 * float(difference.mean())
-    se = 100.0 * float(difference.std(ddof=1)) / math.sqrt(n)
-    return Estimate(value, value - Z * se, value + Z * se, se, n)
+def _line(asked: SpotQuestion, line_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Lateral places, ascending, and the share not lost at each: of few balls if each is dear."""
 
+    def kept_at(x_m: np.ndarray, balls: int) -> np.ndarray:
+        found = outcomes(asked, on_the_line(x_m, line_m), np.arange(balls))
+        return np.asarray(found.returned.mean(axis=0))
 
-def _line(asked: SpotQuestion) -> tuple[np.ndarray, np.ndarray, int]:
-    """Lateral places, the share not lost at each, and the balls struck."""
-    sees = asked.hitter.sees_receiver
-    step = COARSE_STEP_X_M if sees else STEP_X_M
-    half = round(FARTHEST_X_M / step)
-    x = step * np.arange(-half, half + 1)
-    count = max(round(COARSE_SHARE * asked.balls), 50) if sees else asked.balls
-    places = np.stack([x, np.full(len(x), -placed_situation(asked).line_m)], axis=1)
-    return x, outcomes(asked, places, np.arange(count)).returned.mean(axis=0), count
+    if asked.hitter.sees_receiver:
+        return refined(lambda x_m: kept_at(x_m, min(LOOK_BALLS, asked.balls)))
+    x = line_x_m(coarse=False)
+    return x, kept_at(x, asked.balls)
 
 
 def outcomes(asked: SpotQuestion, places: np.ndarray, replicates: np.ndarray) -> Outcome:
@@ -139,11 +144,8 @@ def outcomes(asked: SpotQuestion, places: np.ndarray, replicates: np.ndarray) ->
 
     A hitter who sees the receiver plays to each place anew, with the same random numbers.
     """
-    groups = [places[j : j + 1] for j in range(len(places))]
-    if not asked.hitter.sees_receiver:
-        groups = [places]
     columns = []
-    for group in groups:
+    for group in groups_of(places, asked.hitter.sees_receiver):
         chunks = [
             np.stack(_struck(asked, group, replicates[first : first + CHUNK]))
             for first in range(0, len(replicates), CHUNK)
@@ -156,23 +158,13 @@ def _struck(
     asked: SpotQuestion, places: np.ndarray, replicates: np.ndarray
 ) -> tuple[np.ndarray, ...]:
     """The four arrays (n, k) of an Outcome; the hitter sees a receiver at the first place."""
-    game, n, k = asked.game, len(replicates), len(places)
-    contact = opening_contact(asked.place, game.opponent, n)
-    receiver = bodies_at(np.full(n, places[0, 0]), np.full(n, places[0, 1]))
-    balls, paths = strike_balls(game, OPPONENT, contact, receiver, replicates, 0)
-    landed, legs = balls["outcome"] == IN, asked.player.legs
-    x, y = np.ascontiguousarray(places.T)
-    spare, grade = appraisals(balls[landed], paths[landed], x, y, legs.numbers, legs.times)
+    n, k = len(replicates), len(places)
+    struck, legs = struck_at(asked.game, asked.place, places[0], replicates), asked.player.legs
+    spare, grade = struck.appraised(places, legs)
+    landed = struck.landed
     returned, reached = np.ones((n, k)), np.ones((n, k))
     reached[landed] = grade != MISSED
-    returned[landed] = chance_of(spare, legs.control_time_s) * reached[landed]
-    far = landed & (balls["landing_x_m"] * asked.place.x_m < 0)
+    returned[landed] = return_chance(spare, legs.control_time_s) * reached[landed]
+    far = landed & (struck.balls["landing_x_m"] * asked.place.x_m < 0)
     wide = np.ones(k)
     return returned, reached, landed[:, None] * wide, far[:, None] * wide
-
-
-def chance_of(spare_s: np.ndarray, control_time_s: float) -> np.ndarray:
-    """Chance of a return as far as time goes (sim.reply.in_control), for balls that are reached."""
-    if control_time_s <= 0.0:
-        return np.ones_like(spare_s)
-    return np.asarray(-np.expm1(-np.maximum(spare_s, 0.0) / control_time_s))

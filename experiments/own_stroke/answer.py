@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from textwrap import fill
 
+from experiments.balls.places import FARTHEST_X_M
+from experiments.balls.words import said
 from experiments.comparison import verdict
-from experiments.own_stroke.recovery import FARTHEST_X_M, THERE_M, AfterStroke, difference
+from experiments.own_stroke.recovery import BEST, THERE_M, AfterStroke, difference
 from experiments.own_stroke.strokes import HIGH, HIGH_DEPTH_M, StrokeQuestion
 from experiments.spot_answer import NEAR_MIDDLE_M, side
 from experiments.statistics import Estimate
 from sim.court import HALF_LENGTH_M
 
 LINE_WIDTH = 104
-BEST = "best"
 REFERENCE = "bisector"
 NAMES = {
     "crosscourt": "crosscourt drive",
@@ -95,18 +96,13 @@ def _policies_table(one: AfterStroke) -> Iterator[str]:
         yield (
             f"{p.name:<{width}}  {_short_side(p.spot_m[0]):>9}  {_short_side(p.reached_m[0]):>9}"
             f"  {100 * p.share_of_way:8.0f} %  {p.short_m:4.1f} m  {p.speed_m_s:6.1f} m/s"
-            f"  {_said(p.lost()):>18}  {_said(p.lost('not_returned')):>18}"
+            f"  {said(p.lost()):>18}  {said(p.lost('not_returned')):>18}"
         )
     assert one.best is not None
     yield (
         f"Aiming anywhere from {_short_side(one.best.low_m)} to {_short_side(one.best.high_m)} is"
         " within half a ball in 100 of the best."
     )
-
-
-def _said(e: Estimate) -> str:
-    value, low, high = (round(v, 1) + 0.0 for v in (e.value, e.low, e.high))
-    return f"{value:.1f} ({low:.1f} to {high:.1f})".replace("-", "\u2212")
 
 
 def sentences(found: Sequence[AfterStroke]) -> Iterator[str]:
@@ -162,7 +158,7 @@ def _fewest_lost(played: Sequence[AfterStroke]) -> str:
     own = best.by_name[BEST]
     text = (
         f"From the best place fewest balls are lost after the {NAMES[best.stroke.name]}:"
-        f" {_said(own.lost())} of 100 missed, {_said(own.lost('not_returned'))} not returned."
+        f" {said(own.lost())} of 100 missed, {said(own.lost('not_returned'))} not returned."
     )
     for one in played:
         if one is not best:
@@ -172,11 +168,11 @@ def _fewest_lost(played: Sequence[AfterStroke]) -> str:
 
 
 def _more(more: Estimate) -> str:
-    said = verdict(-more.high, -more.low)
-    if said == "as good":
-        return f"it is as good, {_said(more)} more not returned"
-    undecided = " (not decided)" if said == "not decided" else ""
-    return f"{_said(more)} more do not come back{undecided}"
+    outcome = verdict(-more.high, -more.low)
+    if outcome == "as good":
+        return f"it is as good, {said(more)} more not returned"
+    undecided = " (not decided)" if outcome == "not decided" else ""
+    return f"{said(more)} more do not come back{undecided}"
 
 
 def _trade(played: Sequence[AfterStroke], best: AfterStroke) -> str:
@@ -200,9 +196,9 @@ def _small_print(q: StrokeQuestion) -> str:
     hurried = "" if q.quality == 1 else f" Your own contact has quality {q.quality:g}."
     balls = (
         f"Model results from {q.balls} balls of the opponent after each stroke, of 100 that land"
-        f" in, with 95 % intervals; seed {q.seed}. Best: by balls that do not come back, found on"
-        f" {q.balls} others, of aims up to {FARTHEST_X_M:g} m to each side. Needed: until"
-        f" {100 * THERE_M:.0f} cm are left."
+        f" in, with 95 % intervals; seed {q.seed}. Best: by balls that do not come back, looked for"
+        f" on others among aims up to {FARTHEST_X_M:g} m to each side; no policy here is better."
+        f" Needed: until {100 * THERE_M:.0f} cm are left."
     )
     own = (
         f"Your own strokes land as meant: your errors are not counted.{hurried} Drives have your"

@@ -43,7 +43,7 @@ def _after(one: AfterStroke) -> dict[str, Any]:
             "start_m": [_short(v) for v in one.start_m],
             "opponent_in_per_100": _short(one.in_per_100),
             "policies": {p.name: _policy(p) for p in one.policies},
-            "best_aim_m": _short(best.x_m),
+            "best_aim_m": _short(best.top_x_m),
             "plateau_m": [_short(best.low_m), _short(best.high_m)],
             "not_returned_per_100_by_aim": [[_short(x), _short(100 * v)] for x, v in lost],
         }

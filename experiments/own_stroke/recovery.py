@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from experiments.footspeed.places import plateau
+from experiments.balls.best import Best, joined, top_of
+from experiments.balls.places import LOOK_BALLS, around_x_m, refined
+from experiments.balls.struck import SAME_PLACE_M
 from experiments.own_stroke.strokes import OWN_STROKES, StrokeQuestion, Struck, struck
 from experiments.settings import faced, repeated
-from experiments.spot import Best
 from experiments.statistics import Estimate, paired, share
 from experiments.tally import COLUMNS, Tally, replicate_table
 from sim.contracts import RecoveryPolicy, Situation
+from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 from sim.exchange import (
     Recovery,
@@ -26,10 +28,10 @@ from sim.exchange import (
 from sim.movement import recovered
 from sim.records import OPPONENT, STUDIED
 
-FARTHEST_X_M, STEP_X_M, COARSE_STEP_X_M = 4.0, 0.2, 0.5
 CHUNK = 4000
 THERE_M, TIME_STEP_S, LONGEST_S = 0.1, 0.01, 8.0
 BALLS = COLUMNS.index("balls")
+BEST = "best"
 
 
 @dataclass(frozen=True)
@@ -37,7 +39,7 @@ class Aimed:
     """Recover toward one lateral place on the waiting line, whatever the opponent does."""
 
     x_m: float
-    name: str = "best"
+    name: str = BEST
 
     def spots(self, seen: Situation) -> np.ndarray:
         return seen.spots_at(np.full(len(seen), self.x_m))
@@ -87,7 +89,8 @@ class AfterStroke:
     """What follows one own stroke; `policies` ends with the best aim. Both empty of a winner.
 
     best: the best lateral aim given the time, by balls that do not come back (its share is of those
-    that do); aims_x_m, aims_lost: the curve of those that do not.
+    that do); no aim that is compared is better, for they are among those it is chosen from.
+    aims_x_m, aims_lost: the curve of those that do not come back, from few balls.
     in_per_100: of the opponent's balls, how many land in.
     """
 
@@ -121,34 +124,52 @@ def after_strokes(question: StrokeQuestion, done: Callable[[], object]) -> list[
 def after(question: StrokeQuestion, stroke: Struck) -> AfterStroke:
     """What follows one own stroke.
 
-    The best aim is sought on balls of its own, that follow those on which it is compared.
+    The best aim is looked for on balls of its own, that follow those on which it is judged among
+    its neighbours and the policies.
     """
     start = body_beside(stroke.contact, question.player)
     start_m = float(start["x_m"][0]), float(start["y_m"][0])
     if stroke.meets is None:
         nothing = np.zeros(0)
         return AfterStroke(stroke, start_m, (), None, nothing, nothing, 0.0)
-    x = aims_of(question)
-    searched = tables(question, stroke, [Aimed(float(v)) for v in x], question.balls)[1]
-    lost = np.array([_rate(table) for table in searched])
-    low, high = plateau(x, lost)
-    centre = 0.5 * (low + high)
-    best = Best(centre, low, high, 1.0 - float(np.interp(centre, x, lost)))
-    policies = [*question.policies, Aimed(best.x_m)]
-    runs, compared = tables(question, stroke, policies, 0)
+    x, kept = looked_at(question, stroke)
+    near = [Aimed(float(v)) for v in around_x_m(float(x[top_of(x, kept)]))]
+    runs, compared = tables(question, stroke, [*question.policies, *near], 0, question.balls)
+    policies = len(question.policies)
+    on_line = [k for k, run in enumerate(runs) if k >= policies or _is_aim(question, run)]
+    aims = np.array([runs[k].spots[0, 0] for k in on_line])
+    best = joined(x, kept, aims, 1.0 - np.array([_rate(compared[k]) for k in on_line]))
+    chosen = on_line[int(np.abs(aims - best.top_x_m).argmin())]
+    names = [*(policy.name for policy in question.policies), BEST]
     found = tuple(
-        _recovered(policy.name, start_m, run, time_needed_s(question, stroke, run.spots[0]), table)
-        for policy, run, table in zip(policies, runs, compared, strict=True)
+        _recovered(name, start_m, runs[k], time_needed_s(question, stroke, runs[k].spots[0]), table)
+        for name, k, table in zip(
+            names,
+            [*range(policies), chosen],
+            [*compared[:policies], compared[chosen]],
+            strict=True,
+        )
     )
     in_per_100 = 100.0 * float(compared[0][:, BALLS].mean())
-    return AfterStroke(stroke, start_m, found, best, x, lost, in_per_100)
+    return AfterStroke(stroke, start_m, found, best, x, 1.0 - kept, in_per_100)
 
 
-def aims_of(question: StrokeQuestion) -> np.ndarray:
-    """Lateral places to aim at; fewer against a hitter who looks at the receiver."""
-    step = COARSE_STEP_X_M if question.hitter.sees_receiver else STEP_X_M
-    half = round(FARTHEST_X_M / step)
-    return step * np.arange(-half, half + 1)
+def _is_aim(question: StrokeQuestion, run: Recovery) -> bool:
+    """Whether a policy's spot lies on the own waiting line, as every aim does."""
+    line_y = -(HALF_LENGTH_M + question.depth_m)
+    return bool(abs(run.spots[0, 1] - line_y) < SAME_PLACE_M)
+
+
+def looked_at(question: StrokeQuestion, stroke: Struck) -> tuple[np.ndarray, np.ndarray]:
+    """Lateral aims, ascending, and the share of balls that come back, from few balls."""
+    balls = min(LOOK_BALLS, question.balls)
+
+    def kept_at(x_m: np.ndarray) -> np.ndarray:
+        aims = [Aimed(float(v)) for v in x_m]
+        found = tables(question, stroke, aims, question.balls, balls)[1]
+        return 1.0 - np.array([_rate(table) for table in found])
+
+    return refined(kept_at)
 
 
 def _rate(table: np.ndarray) -> float:
@@ -164,10 +185,11 @@ def _rate(table: np.ndarray) -> float:
 def tables(
     question: StrokeQuestion,
     stroke: Struck,
-    policies: list[RecoveryPolicy] | list[Aimed],
+    policies: Sequence[RecoveryPolicy | Aimed],
     first: int,
+    balls: int,
 ) -> tuple[list[Recovery], list[np.ndarray]]:
-    """Recoveries of length one, and replicate tables of the balls `first` and on, by policy.
+    """Recoveries of length one, and replicate tables of `balls` balls from `first` on, by policy.
 
     A hitter who does not look at the receiver plays the same balls to all policies.
     """
@@ -175,8 +197,8 @@ def tables(
     parts: list[list[np.ndarray]] = [[] for _ in runs]
     game, contact = question.game, stroke.meets
     assert contact is not None
-    for begin in range(first, first + question.balls, CHUNK):
-        replicates = np.arange(begin, min(begin + CHUNK, first + question.balls))
+    for begin in range(first, first + balls, CHUNK):
+        replicates = np.arange(begin, min(begin + CHUNK, first + balls))
         contacts, shared = np.repeat(contact, len(replicates)), None
         if not question.hitter.sees_receiver:
             anyone = np.repeat(runs[0].body, len(replicates))

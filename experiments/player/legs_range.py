@@ -10,25 +10,21 @@ from typing import Any
 
 import numpy as np
 
+from experiments.balls.best import best_of
+from experiments.balls.places import line_x_m
+from experiments.balls.struck import groups_of, struck_at
 from experiments.parameter_draws import draw_sets
 from experiments.spot import (
-    COARSE_STEP_X_M,
-    FARTHEST_X_M,
-    FEWEST_BALLS,
-    STEP_X_M,
     SpotQuestion,
     SpotResult,
-    best_of,
+    on_the_line,
     placed_situation,
 )
 from experiments.spot_answer import side
-from sim.contracts import bodies_at
-from sim.exchange import opening_contact, strike_balls
 from sim.legs import Legs
-from sim.meeting import appraisals
 from sim.parameter import parameter_rows
 from sim.players import Player
-from sim.records import IN, MISSED, OPPONENT
+from sim.records import MISSED
 
 SETS, WIDTH = 32, 100
 BALLS, BALLS_A_PLACE = 2000, 400  # the second against a hitter who looks at the receiver
@@ -75,14 +71,12 @@ def legs_range(result: SpotResult) -> LegsRange | None:
         return None
     sets = draw_sets((question.player,), question.world, SETS, question.seed, only=names)
     many = [s.players[0].legs for s in sets]
-    step = COARSE_STEP_X_M if question.hitter.sees_receiver else STEP_X_M
-    count = round(FARTHEST_X_M / step)
-    x = step * np.arange(-count, count + 1)
+    x = line_x_m(coarse=question.hitter.sees_receiver)
     shares, balls = shares_of_legs(question, x, many)
     best = [best_of(x, share) for share in shares]
     stated = [float(np.interp(result.best.x_m, x, share)) for share in shares]
     places = [b.x_m for b in best]
-    reached = [b.share_in_time for b in best]
+    reached = [b.share for b in best]
     lost = max(b - s for b, s in zip(reached, stated, strict=True))
     ends = (min(places), max(places)), (min(reached), max(reached))
     return LegsRange(names, len(many), balls, *ends, max(0.0, lost))
@@ -98,33 +92,22 @@ def shares_of_legs(
     question: SpotQuestion, x_m: np.ndarray, many: Sequence[Legs]
 ) -> tuple[np.ndarray, int]:
     """Share in time by legs and lateral place, (legs, places), and the balls at each place."""
-    y_m = np.full(len(x_m), -placed_situation(question).line_m)
-    if question.hitter.sees_receiver:
-        balls = max(FEWEST_BALLS, min(BALLS_A_PLACE, question.balls))
-        parts = [
-            reached_by(question, x_m[i : i + 1], y_m[i : i + 1], many, balls)
-            for i in range(len(x_m))
-        ]
-        return np.concatenate(parts, axis=1), balls
-    balls = min(BALLS, question.balls)
-    return reached_by(question, x_m, y_m, many, balls), balls
+    places, sees = (
+        on_the_line(x_m, placed_situation(question).line_m),
+        question.hitter.sees_receiver,
+    )
+    balls = min(BALLS_A_PLACE if sees else BALLS, question.balls)
+    parts = [reached_by(question, group, many, balls) for group in groups_of(places, sees)]
+    return np.concatenate(parts, axis=1), balls
 
 
 def reached_by(
-    question: SpotQuestion, x_m: np.ndarray, y_m: np.ndarray, many: Sequence[Legs], balls: int
+    question: SpotQuestion, places: np.ndarray, many: Sequence[Legs], balls: int
 ) -> np.ndarray:
-    """Share in time of the same balls, struck with the receiver at the first place."""
-    game, replicates = question.game, np.arange(balls)
-    contact = opening_contact(question.place, game.opponent, balls)
-    receiver = bodies_at(np.full(balls, x_m[0]), np.full(balls, y_m[0]))
-    struck, paths = strike_balls(game, OPPONENT, contact, receiver, replicates, 0)
-    landed = struck["outcome"] == IN
-    struck, paths = struck[landed], paths[landed]
-    out = np.empty((len(many), len(x_m)))
-    for row, legs in zip(out, many, strict=True):
-        grade = appraisals(struck, paths, x_m, y_m, legs.numbers, legs.times)[1]
-        row[:] = (grade != MISSED).mean(axis=0)
-    return out
+    """Share in time of the same balls, struck with the receiver at the first of the places."""
+    struck = struck_at(question.game, question.place, places[0], np.arange(balls))
+    grades = (struck.appraised(places, legs)[1] for legs in many)
+    return np.array([(grade != MISSED).mean(axis=0) for grade in grades])
 
 
 def legs_text(found: LegsRange) -> str:

@@ -18,6 +18,7 @@ from matplotlib import ft2font
 from matplotlib.figure import Figure
 
 from experiments.above import MissedBalls
+from experiments.balls.best import Best
 from experiments.drawing.cone_plan import Cone, draw_all, draw_one, draw_rows
 from experiments.drawing.court import Angle, draw_court_spots
 from experiments.drawing.figures import draw_curve
@@ -26,7 +27,7 @@ from experiments.drawing.style import METADATA, WIDTH_IN, house_style
 from experiments.drawing.timeline import time_line_figure
 from experiments.rally.track import Phase, PlayerTrack, RallyTrack, StrokeTrack
 from experiments.result_folder import ResultFolder
-from experiments.spot import Best, PolicySpot, SpotQuestion, SpotResult
+from experiments.spot import PolicySpot, SpotQuestion, SpotResult
 from experiments.statistics import Estimate
 from sim.court import HALF_LENGTH_M
 from sim.exchange import Place
@@ -105,7 +106,7 @@ def made_up_spot() -> SpotResult:
         value = 0.98 - 0.02 * (x_m + 0.85) ** 2
         return PolicySpot(name, x_m, -LINE_M, value, value, value, 0.5, 0.3, 900, None)
 
-    best = Best(-0.85, *BEST_M, 0.98)
+    best = Best(-0.85, *BEST_M, -0.85, 0.98)
     spots = tuple(spot(name, x_m) for name, x_m in SPOTS_M.items())
     line = ((3.115, HALF_LENGTH_M), (BISECTOR_M, -LINE_M))
     return SpotResult(

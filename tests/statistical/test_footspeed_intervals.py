@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import numpy as np
 from scipy import stats
 
-from experiments.footspeed.places import best_place, plateau, rate_of, resample_weights
+from experiments.balls.best import best_of
+from experiments.footspeed.places import best_place, rate_of, resample_weights
 from experiments.footspeed.sweep import line_of, sweep
 from experiments.spot import SpotQuestion
 from sim.court import HALF_LENGTH_M
@@ -33,7 +33,7 @@ def test_intervals_of_the_best_place_hold_it() -> None:
     all but once in 10,000 times."""
     many = asked(MANY_BALLS, 99)
     legs, x = many.player.legs, line_of(many)
-    known = float(np.mean(plateau(x, rate_of(sweep(many, [legs], [x], 0, nothing)[0], "missed"))))
+    known = best_of(x, 1.0 - rate_of(sweep(many, [legs], [x], 0, nothing)[0], "missed")).x_m
     held = 0
     for seed in range(REPEATS):
         sums = sweep(asked(BALLS, seed), [legs], [x], 0, nothing)[0]
