@@ -61,27 +61,31 @@ def react(vx, vy, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def appraise(parts, climbs, eases, places, wait, legs, tables, grade):  # type: ignore[no-untyped-def]
-    """Appraise one ball for bodies at rest at the first `places` climbs, which keep the times.
-
-    `eases` is room for the climbs that end in a settled stroke.
-    """
-    settle = tables[1]
+def appraise(parts, climbs, places, wait, legs, tables, grade):  # type: ignore[no-untyped-def]
+    """Appraise one ball for bodies at rest at the first `places` climbs, which keep the times."""
     lay(parts[0])
     lay(parts[1])
     climb(parts[0], climbs, places, wait, legs, tables[0])
-    if settle.slow:
-        for j in range(places):
-            eases[j].x_m, eases[j].y_m = climbs[j].x_m, climbs[j].y_m
-        climb(parts[1], eases, places, wait, legs, settle)
-    else:
-        draw_circles(parts[1], wait, settle)
+    draw_circles(parts[1], wait, tables[1])
     for j in range(places):
         c = climbs[j]
         grade[j] = MISSED
         if c.best_s >= 0.0:
-            settled = eases[j].best_s >= 0.0 if settle.slow else settles(parts[1], c.x_m, c.y_m)
-            grade[j] = SET if settled else STRETCHED
+            grade[j] = SET if settles(parts[1], c.x_m, c.y_m) else STRETCHED
+
+
+@kernel
+def appraise_slow(parts, climbs, places, c, wait, legs, tables, grade):  # type: ignore[no-untyped-def]
+    """`appraise` for legs with slow sides, by the search for a body in motion; `c` is its room."""
+    fill_fade(parts[0], wait, legs)
+    fill_fade(parts[1], wait, legs)
+    c.vx_m_s, c.vy_m_s, c.wait_s, c.nested_s = 0.0, 0.0, wait, 0.0
+    for j in range(places):
+        c.x_m, c.y_m = climbs[j].x_m, climbs[j].y_m
+        climbs[j].best_s, _ = most_in_motion(parts[0], c, legs, tables[0])
+        grade[j] = MISSED
+        if climbs[j].best_s >= 0.0:
+            grade[j] = SET if settles_in_motion(parts[1], c, legs, tables[1]) else STRETCHED
 
 
 @kernel
@@ -96,7 +100,7 @@ def start_chase(b, wait, legs, c):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, eases, spare, grade):  # type: ignore[no-untyped-def]
+def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, chasers, spare, grade):  # type: ignore[no-untyped-def]
     """Grade every ball for every body at rest into spare[i, j] and grade[i, j].
 
     The places `x`, `y` have shape (1, places), the same for all balls, or (balls, places). A ball
@@ -113,17 +117,21 @@ def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, eases, spare, 
         row = i if x.shape[0] > 1 else 0
         for j in range(places):
             climbs[j].x_m, climbs[j].y_m = x[row, j], y[row, j]
-        appraise(parts, climbs, eases, places, own.reaction_s, own, tables, grade[i])
+        wait = own.reaction_s
+        if tables[0].slow:
+            appraise_slow(parts, climbs, places, chasers[0], wait, own, tables, grade[i])
+        else:
+            appraise(parts, climbs, places, wait, own, tables, grade[i])
         for j in range(places):
             spare[i, j] = climbs[j].best_s
 
 
 @kernel
-def meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+def meet_at_rest(parts, climbs, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
     """Largest time to spare of a body at rest, and the place chosen by the rule."""
     part, climber = parts[0], climbs[0]
     climber.x_m, climber.y_m = c.x_m, c.y_m
-    appraise(parts, climbs, eases, grade.size, c.wait_s, legs, tables, grade)
+    appraise(parts, climbs, grade.size, c.wait_s, legs, tables, grade)
     place, spare = float(climber.best_point), climber.best_s
     if climber.best_past_m > 0.0:
         place += climber.best_past_m / part.length_m[climber.best_point]
@@ -135,7 +143,8 @@ def meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule):  # type: i
 
 @kernel
 def meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
-    """As `meet_at_rest`, for a body in motion; the comfortable part is cut only if need be."""
+    """As `meet_at_rest`, for a body in motion or slow sides; the comfortable part is cut only if
+    need be."""
     part = parts[0]
     fill_fade(part, c.wait_s, legs)
     spare, place = most_in_motion(part, c, legs, tables[0])
@@ -153,14 +162,14 @@ def meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule): 
 
 @kernel
 def meet_one(  # type: ignore[no-untyped-def]
-    parts, path, points, comfort, climbs, eases, grade, c, b, guess_s, legs, tables, rule, out
+    parts, path, points, comfort, climbs, grade, c, b, guess_s, legs, tables, rule, out
 ):
     """Meet one ball: fill the MEETING record `out`. A guess changes the reaction by `guess_s`."""
     late, lost = react(b.vx_m_s, b.vy_m_s, legs)
     start_chase(b, max(late + guess_s, 0.0), legs, c)
-    if c.vx_m_s == 0.0 and c.vy_m_s == 0.0:
+    if c.vx_m_s == 0.0 and c.vy_m_s == 0.0 and not tables[0].slow:
         cut(path, points, comfort, COMFORT_FOR_SET, legs, parts[1])
-        spare, place = meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule)
+        spare, place = meet_at_rest(parts, climbs, grade, c, legs, tables, rule)
     else:
         spare, place = meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule)
     ease = play_at(parts[0], place, out)
@@ -215,7 +224,7 @@ def write_nothing(out):  # type: ignore[no-untyped-def]
 
 @kernel
 def meet(  # type: ignore[no-untyped-def]
-    balls, paths, bodies, guesses, legs, tables, rule, parts, climbs, eases, chasers, out
+    balls, paths, bodies, guesses, legs, tables, rule, parts, climbs, chasers, out
 ):
     """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times."""
     own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
@@ -230,7 +239,6 @@ def meet(  # type: ignore[no-untyped-def]
                 points,
                 comfort,
                 climbs,
-                eases,
                 grade,
                 c,
                 b,
@@ -300,9 +308,9 @@ def appraisals(
 @lru_cache(maxsize=1)
 def _meet_room() -> tuple[np.ndarray, ...]:
     """Room to work in for `meet`; nothing in it outlives a call."""
-    return *_room(1), np.zeros(1, CHASER)
+    return _room(1)
 
 
 def _room(places: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Room to work in: the two parts of a path, and twice the climbs from that many places."""
-    return np.zeros(2, PART), np.zeros(2 * places, CLIMB), np.zeros(2 * places, CLIMB)
+    """Room to work in: two parts of a path, twice the climbs from that many places, a chaser."""
+    return np.zeros(2, PART), np.zeros(2 * places, CLIMB), np.zeros(1, CHASER)
