@@ -26,18 +26,20 @@ from sim.playable import (
     read_path,
     weigh_pace,
 )
-from sim.records import BACKHAND, FOREHAND, IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
+from sim.records import IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
 from sim.reply import (
     BALANCED,
     EARLIEST,
     MOST_TIME,
     NEAREST,
     RULES,
+    approach,
     chance_of_reply,
     choose_place,
     play_at,
     quality_of,
-    stretch_of,
+    stretch_at,
+    wing_of,
 )
 
 __all__ = [
@@ -182,7 +184,7 @@ def meet_one(  # type: ignore[no-untyped-def]
     if spare >= 0.0:
         in_hand = left - arrival(dx, dy, c, legs, tables[0])
         out.quality = quality_of(ease, eased, legs)
-        out.reply_chance = chance_of_reply(in_hand, stretch_of(out, legs), ease, legs)
+        out.reply_chance = chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), ease, legs)
     out.split_delay_s = legs.split_gain_s * lost
     mx, my = out.body_x_m - b.x_m, out.body_y_m - b.y_m
     out.run_m = math.sqrt(mx * mx + my * my)
@@ -195,21 +197,15 @@ def arrive_at_ball(time, c, eased, legs, out):  # type: ignore[no-untyped-def]
     The body stops at comfortable reach where the time allows, else as near as the disc lets it;
     a stroke with no time to settle is played on the run.
     """
-    faded = math.exp(-max(time, 0.0) / legs.tau_s)
-    drift = legs.tau_s * (1.0 - faded)
-    cx, cy = c.x_m + c.vx_m_s * drift, c.y_m + c.vy_m_s * drift
-    dx, dy = out.ball_x_m - cx, out.ball_y_m - cy
-    distance = math.sqrt(dx * dx + dy * dy)
-    run = max(
-        0.0, min(distance - legs.comfortable_reach_m, legs.top_speed_m_s * (max(time, 0.0) - drift))
-    )
-    ux = dx / distance if distance > 0.0 else 0.0
-    uy = dy / distance if distance > 0.0 else 0.0
+    dx, dy = out.ball_x_m - c.x_m, out.ball_y_m - c.y_m
+    drift, run, _, ux, uy = approach(time, dx, dy, c, legs)
     hurry = 1.0 / (1.0 + math.exp((eased - legs.ease_centre_s) / legs.ease_width_s))
-    speed = min(legs.top_speed_m_s * (1.0 - faded), math.sqrt(2.0 * legs.braking_m_s2 * run))
-    out.body_x_m, out.body_y_m = cx + ux * run, cy + uy * run
-    out.body_vx_m_s, out.body_vy_m_s = ux * speed * hurry, uy * speed * hurry
-    out.wing = FOREHAND if (out.ball_x_m - out.body_x_m) * legs.hand >= 0.0 else BACKHAND
+    fastest = legs.top_speed_m_s * drift / legs.tau_s
+    speed = hurry * min(fastest, math.sqrt(2.0 * legs.braking_m_s2 * run))
+    out.body_x_m = c.x_m + c.vx_m_s * drift + ux * run
+    out.body_y_m = c.y_m + c.vy_m_s * drift + uy * run
+    out.body_vx_m_s, out.body_vy_m_s = ux * speed, uy * speed
+    out.wing = wing_of(ux, legs)
 
 
 @kernel
