@@ -17,6 +17,8 @@ from sim.movement import arrival, arrival_near
 from sim.records import BACKHAND, FOREHAND
 
 EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
+# With so many control times to spare, a ball counts as surely in control until it may be the best.
+SURE = 3.0
 RULES = ("earliest", "nearest", "most-time", "balanced")
 
 
@@ -86,7 +88,8 @@ def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[n
 
     It is one of the points, or `place`, where most time is left: `spare`. A reply is worth its
     chance times 0.5 + 0.5 quality: a poor one is worth half of the best one. The most promising
-    point comes first; then most others are worse even if settled with `spare`, or with no stretch.
+    point comes first; then most others are worse even if settled with `spare`, sure to be in
+    control or not stretched.
     """
     first, hoped, most = 0, NEVER, 0.5 * quality_of(1.0, spare, legs)
     for k in range(part.points):
@@ -100,24 +103,29 @@ def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[n
         share = (0.5 + most * comfort) * by_height(comfort, legs)
         if share - cost <= best:
             continue
-        gain = gain_by(part, k, 0.0, 1.0, c, legs, arrive)
-        if gain <= 0.0:
+        in_hand = gain_by(part, k, 0.0, 1.0, c, legs, arrive)
+        if in_hand <= 0.0:
             continue
         left = part.time_s[k] - c.wait_s
         dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
-        in_hand = left - arrival_near(left - gain, dx, dy, c, legs, arrive)
-        if in_control(in_hand, legs) * share - cost <= best:
-            continue
-        chance = chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), comfort, legs)
+        chance, tight = by_height(comfort, legs), in_hand < SURE * legs.control_time_s
+        if tight:
+            in_hand = left - arrival_near(left - in_hand, dx, dy, c, legs, arrive)
+            chance *= in_control(in_hand, legs)
         if chance * (0.5 + most * comfort) - cost <= max(best, -cost):
             continue
         asked = spare_for(2.0 * (best + cost) / chance - 1.0, comfort, legs)
         if asked > NEVER and not is_met(left - asked, dx, dy, c, legs, settle):
             continue
         eased = left - arrival_near(left - max(asked, eased), dx, dy, c, legs, settle)
-        score = chance * (0.5 + 0.5 * quality_of(comfort, eased, legs)) - cost
-        if score > best:
-            best, chosen, settled = score, float(k), eased
+        worth = 0.5 + 0.5 * quality_of(comfort, eased, legs)
+        if chance * worth - cost <= best:
+            continue
+        if not tight:
+            in_hand = left - arrival_near(left - in_hand, dx, dy, c, legs, arrive)
+        chance = chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), comfort, legs)
+        if chance * worth - cost > best:
+            best, chosen, settled = chance * worth - cost, float(k), eased
     worth, eased = most_time_worth(part, place, spare, best, c, legs, arrive, settle)
     return (place, eased) if worth > best else (chosen, settled)
 
