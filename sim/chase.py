@@ -12,6 +12,7 @@ import math
 
 from sim.climb import NEVER, run_of
 from sim.compiled import kernel
+from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE
 from sim.movement import ARRIVAL_TOLERANCE_S, arrival, arrival_near, running_time
 
 GOLDEN, GOLDEN_STEPS, STRIDE, ROUNDS = 0.5 * (math.sqrt(5.0) - 1.0), 12, 2, 20
@@ -19,6 +20,8 @@ FINE = 0.1  # of the way from point to point
 # By how much more than the best yet is asked for: arrivals are known to half of that.
 CLOSE_S, ENOUGH_S = 2e-6, 1e-3
 MORE_S = 2.0 * ARRIVAL_TOLERANCE_S
+# Of the way to where the ball changes sides of the body, what is left of it to be on this side.
+SIDE_MARGIN = 1e-6
 
 
 @kernel
@@ -88,11 +91,10 @@ def gain_on(part, place, spare, c, legs, table):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def vertex(low, high, place, step, spare, part, c, legs, table):  # type: ignore[no-untyped-def]
-    """Top of the parabola through the gains at a place and a step to both sides of it.
+def parabola(low, high, place, step, spare, part, c, legs, table):  # type: ignore[no-untyped-def]
+    """The parabola through the gains at a place and a step to both sides of it, within the bounds.
 
-    All within the bounds: (the place of the top, the gain there, how far off the parabola is). A
-    top beyond the step does not count, but at the bounds it does.
+    (The place, the gain there, rise and bend a step, how many steps off its top is, at most one.)
     """
     place = max(min(place, high - step), low + step)
     before, here, after = (
@@ -101,11 +103,46 @@ def vertex(low, high, place, step, spare, part, c, legs, table):  # type: ignore
         gain_on(part, place + step, spare, c, legs, table),
     )
     rise, bend = 0.5 * (after - before), after - 2.0 * here + before
-    way = max(-1.0, min(1.0, -rise / bend if bend < 0.0 else math.copysign(1.0, rise)))
-    top = place + way * step
+    way = -rise / bend if bend < 0.0 else math.copysign(1.0, rise)
+    return place, here, rise, bend, max(-1.0, min(1.0, way))
+
+
+@kernel
+def vertex(low, high, place, step, spare, part, c, legs, table):  # type: ignore[no-untyped-def]
+    """Top of the parabola about a place: (its place, the gain there, how far off the parabola is).
+
+    How far is looked at there and half a step aside. A top beyond the step does not count, but at
+    the bounds it does.
+    """
+    place, here, rise, bend, way = parabola(low, high, place, step, spare, part, c, legs, table)
+    top, beside = place + way * step, way - math.copysign(0.5, way)
     gain = gain_on(part, top, spare, c, legs, table)
+    if abs(way) == 1.0 and top not in (low, high):
+        return top, gain, math.inf
     off = abs(here + way * (rise + 0.5 * bend * way) - gain)
-    return top, gain, off if abs(way) < 1.0 or top in (low, high) else math.inf
+    between = gain_on(part, place + beside * step, spare, c, legs, table)
+    return top, gain, max(off, abs(here + beside * (rise + 0.5 * bend * beside) - between))
+
+
+@kernel
+def aside(part, k, grown, c, legs):  # type: ignore[no-untyped-def]
+    """How far to the right of the body point `k` is when the ball is met, `grown` as in gain_by."""
+    drift = legs.tau_s * (1.0 - part.fade[k] * grown)
+    return part.x_m[k] - c.x_m - c.vx_m_s * drift
+
+
+@kernel
+def same_side(part, at, to, grown, c, legs):  # type: ignore[no-untyped-def]
+    """How far from point `at` toward its neighbour `to` the ball stays on one side of the body.
+
+    Both when it is met and at first.
+    """
+    here, there = aside(part, at, grown, c, legs), aside(part, int(to), grown, c, legs)
+    share = here / (here - there) if here * there < 0.0 else 1.0
+    here, there = part.x_m[at] - c.x_m, part.x_m[int(to)] - c.x_m
+    if here * there < 0.0:
+        share = min(share, here / (here - there))
+    return at + (to - at) * share * (1.0 - SIDE_MARGIN) if share < 1.0 else to
 
 
 @kernel
@@ -113,13 +150,19 @@ def around(part, at, spare, c, legs, table):  # type: ignore[no-untyped-def]
     """The place beside point `at` that beats `spare` by most: (seconds, place).
 
     The top of a parabola if the gain follows one; else, as where the ball leaves the reach, by
-    golden section.
+    golden section. Not beyond where the ball changes sides of the body, and with that the reach.
     """
     first, last = run_of(part, at)
     low, high = float(max(at - 1, first)), float(min(at + 1, last + 1))
-    middle = 0.5 * (low + high)
-    place, _, _ = vertex(low, high, middle, middle - low, spare, part, c, legs, table)
-    place, gain, off = vertex(low, high, place, FINE, spare, part, c, legs, table)
+    if table.reach_m[FOREHAND_SIDE] != table.reach_m[BACKHAND_SIDE]:
+        grown = math.exp(spare / legs.tau_s)
+        low = same_side(part, at, low, grown, c, legs)
+        high = same_side(part, at, high, grown, c, legs)
+    middle, step = 0.5 * (low + high), min(FINE, 0.25 * (high - low))
+    wide = middle - low
+    _, _, _, _, way = parabola(low, high, middle, wide, spare, part, c, legs, table)
+    place = middle + way * wide
+    place, gain, off = vertex(low, high, place, step, spare, part, c, legs, table)
     if off < CLOSE_S:
         return gain, place
     return golden(part, low, high, spare, c, legs, table)
@@ -134,6 +177,10 @@ def golden(part, low, high, spare, c, legs, table):  # type: ignore[no-untyped-d
         gain_on(part, b, spare, c, legs, table),
     )
     best, place = max(gain_a, gain_b), a if gain_a >= gain_b else b
+    for bound in (low, high):  # where the gain may end as steeply as it likes
+        gain = gain_on(part, bound, spare, c, legs, table)
+        place = bound if gain > best else place
+        best = max(gain, best)
     for _ in range(GOLDEN_STEPS):
         left_half = gain_a >= gain_b
         low, high = (low, b) if left_half else (a, high)
@@ -172,8 +219,40 @@ def spare_on(part, place, guess, c, legs, table):  # type: ignore[no-untyped-def
 
 
 @kernel
+def most_beside(part, at, best, place, c, legs, table):  # type: ignore[no-untyped-def]
+    """The largest time to spare beside point `at`, if it is above `best`: (seconds, place)."""
+    for _ in range(ROUNDS if part.points > 1 else 0):
+        asked = best + MORE_S
+        gain, between = around(part, at, asked, c, legs, table)
+        if gain <= 0.0:
+            break
+        best, place = spare_on(part, between, asked + gain, c, legs, table), between
+        if best < asked:  # a moment sooner the ball is on the other side: half is sure to be there
+            best = asked + 0.5 * gain
+        if gain < ENOUGH_S:  # what is left is of the order of its square
+            break
+    return best, place
+
+
+@kernel
+def across(part, at, spare, c, legs, table):  # type: ignore[no-untyped-def]
+    """The best point on the other side of the body than point `at`; -1: all are on its side."""
+    grown, best, other = math.exp(spare / legs.tau_s), -math.inf, -1
+    here = aside(part, at, grown, c, legs)
+    for k in range(part.points):
+        if aside(part, k, grown, c, legs) * here < 0.0:
+            gain = gain_by(part, k, spare, grown, c, legs, table)
+            other = k if gain > best else other
+            best = max(gain, best)
+    return other
+
+
+@kernel
 def most_in_motion(part, c, legs, table):  # type: ignore[no-untyped-def]
-    """Largest time to spare over a part, and where: (seconds, place)."""
+    """Largest time to spare over a part, and where: (seconds, place).
+
+    Each side of the body has its own reach and so its own top.
+    """
     about, at = guess(part, c, legs, table)
     best, place = spare_on(part, float(at), about, c, legs, table), float(at)
     for scans in range(ROUNDS):
@@ -183,14 +262,11 @@ def most_in_motion(part, c, legs, table):  # type: ignore[no-untyped-def]
             break
         best, place = spare_on(part, float(at), asked + gain, c, legs, table), float(at)
     at = int(place)
-    for _ in range(ROUNDS if part.points > 1 else 0):
-        asked = best + MORE_S
-        gain, between = around(part, at, asked, c, legs, table)
-        if gain <= 0.0:
-            break
-        best, place = spare_on(part, between, asked + gain, c, legs, table), between
-        if gain < ENOUGH_S:  # what is left is of the order of its square
-            break
+    best, place = most_beside(part, at, best, place, c, legs, table)
+    if table.reach_m[FOREHAND_SIDE] != table.reach_m[BACKHAND_SIDE]:
+        other = across(part, at, best, c, legs, table)
+        if other >= 0:
+            best, place = most_beside(part, other, best, place, c, legs, table)
     return best, place
 
 

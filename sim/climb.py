@@ -1,6 +1,7 @@
 """Search along a ball's path for bodies at rest: the largest time to spare, a settled stroke.
 
-Many places are searched at once. `sim.chase` does the same for one body in motion.
+Many places are searched at once. `sim.chase` does the same for one body in motion, and for slow
+sides, for which the geometry of a climb does not hold.
 """
 
 from __future__ import annotations
@@ -15,13 +16,15 @@ from sim.records import PATH_STEP_S, record_type
 NEVER = -1e9
 STRIDE, MOVES = 3, 2
 
-# A search for the largest time to spare: the body, the way it looks along, the best found yet.
+# A search for the largest time to spare: the body, the way it looks along, the reach on its side of
+# the body, the best found yet.
 CLIMB = record_type(
     "x_m",
     "y_m",
     "point",
     "past_m",
     "slope_s_m",
+    "reach_m",
     "first",
     "last",
     "best_s",
@@ -43,9 +46,7 @@ def spare_at(part, k, c, wait, legs, table):  # type: ignore[no-untyped-def]
 def scan(part, c, wait, legs, table):  # type: ignore[no-untyped-def]
     """Start a CLIMB at the best of every fifth point of the part and of the ends at a gap."""
     best, at = NEVER, part.points - 1
-    # The geometry of a climb does not hold for slow sides: start at the very best point there.
-    stride = 1 if table.slow else STRIDE
-    for k in range((part.points - 1) % stride, part.points, stride):
+    for k in range((part.points - 1) % STRIDE, part.points, STRIDE):
         spare = spare_at(part, k, c, wait, legs, table)
         at = k if spare > best else at
         best = max(spare, best)
@@ -67,6 +68,14 @@ def run_of(part, at):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def reach_at(part, k, c, legs, table):  # type: ignore[no-untyped-def]
+    """The reach on the side of the body on which point `k` is."""
+    return table.reach_m[
+        BACKHAND_SIDE if (part.x_m[k] - c.x_m) * legs.hand < 0.0 else FOREHAND_SIDE
+    ]
+
+
+@kernel
 def look(part, c, wait, legs, table):  # type: ignore[no-untyped-def]
     """Take the time to spare and the slope of the running time where the climb is."""
     k, m = c.point, c.past_m
@@ -81,7 +90,7 @@ def look(part, c, wait, legs, table):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def aim(part, c, legs, table):  # type: ignore[no-untyped-def]
+def aim(part, c):  # type: ignore[no-untyped-def]
     """Move the climb to where the time to spare is largest, if the path went on straight.
 
     A ball that crosses the circle of reach is best met where it leaves. For one that passes
@@ -91,9 +100,8 @@ def aim(part, c, legs, table):  # type: ignore[no-untyped-def]
     k = max(min(c.point, c.last), c.first)
     ax, ay, pace = (part.x_m[k] - c.x_m, part.y_m[k] - c.y_m, part.pace_s_m[k])
     ux, uy = part.along_x[k], part.along_y[k]
-    reach = table.reach_m[BACKHAND_SIDE if ax * legs.hand < 0.0 else FOREHAND_SIDE]
     aside = ax * uy - ay * ux
-    tangent2 = aside * aside - reach * reach
+    tangent2 = aside * aside - c.reach_m * c.reach_m
     share = pace * pace / max(c.slope_s_m * c.slope_s_m - pace * pace, 1e-12)
     m = math.sqrt(max(tangent2, 0.0) * share + max(-tangent2, 0.0)) - ax * ux - ay * uy
     # All ways are as long as the ball goes in one step of the path, but for those at the ends.
@@ -114,6 +122,7 @@ def split(part, c, other, wait, legs, table):  # type: ignore[no-untyped-def]
     reach. The other side can be left out if it is the earlier one and the ball still comes nearer
     at the change: all points there are farther and earlier.
     """
+    c.reach_m = reach_at(part, c.point, c, legs, table)
     if (part.x_m[c.first] - c.x_m) * (part.x_m[c.last + 1] - c.x_m) >= 0.0:
         return False
     turn = c.first
@@ -132,6 +141,7 @@ def split(part, c, other, wait, legs, table):  # type: ignore[no-untyped-def]
     other.x_m, other.y_m = c.x_m, c.y_m
     other.best_s, other.past_m, other.point = NEVER, 0.0, turn if later else turn + 1
     other.first, other.last = (c.first, turn) if later else (turn, c.last)
+    other.reach_m = reach_at(part, c.first if later else c.last + 1, c, legs, table)
     c.first, c.last = (turn, c.last) if later else (c.first, turn)
     return not later or dy * part.along_y[turn] >= 0.0
 
@@ -158,7 +168,7 @@ def climb(part, climbs, places, wait, legs, table):  # type: ignore[no-untyped-d
         look(part, climbs[j], wait, legs, table)
     for _ in range(MOVES if part.points > 1 else 0):
         for j in range(n):
-            aim(part, climbs[j], legs, table)
+            aim(part, climbs[j])
         for j in range(n):
             look(part, climbs[j], wait, legs, table)
     for j in range(places, n):

@@ -26,18 +26,20 @@ from sim.playable import (
     read_path,
     weigh_pace,
 )
-from sim.records import BACKHAND, FOREHAND, IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
+from sim.records import IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
 from sim.reply import (
     BALANCED,
     EARLIEST,
     MOST_TIME,
     NEAREST,
     RULES,
+    approach,
     chance_of_reply,
     choose_place,
     play_at,
     quality_of,
-    stretch_of,
+    stretch_at,
+    wing_of,
 )
 
 __all__ = [
@@ -61,27 +63,31 @@ def react(vx, vy, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def appraise(parts, climbs, eases, places, wait, legs, tables, grade):  # type: ignore[no-untyped-def]
-    """Appraise one ball for bodies at rest at the first `places` climbs, which keep the times.
-
-    `eases` is room for the climbs that end in a settled stroke.
-    """
-    settle = tables[1]
+def appraise(parts, climbs, places, wait, legs, tables, grade):  # type: ignore[no-untyped-def]
+    """Appraise one ball for bodies at rest at the first `places` climbs, which keep the times."""
     lay(parts[0])
     lay(parts[1])
     climb(parts[0], climbs, places, wait, legs, tables[0])
-    if settle.slow:
-        for j in range(places):
-            eases[j].x_m, eases[j].y_m = climbs[j].x_m, climbs[j].y_m
-        climb(parts[1], eases, places, wait, legs, settle)
-    else:
-        draw_circles(parts[1], wait, settle)
+    draw_circles(parts[1], wait, tables[1])
     for j in range(places):
         c = climbs[j]
         grade[j] = MISSED
         if c.best_s >= 0.0:
-            settled = eases[j].best_s >= 0.0 if settle.slow else settles(parts[1], c.x_m, c.y_m)
-            grade[j] = SET if settled else STRETCHED
+            grade[j] = SET if settles(parts[1], c.x_m, c.y_m) else STRETCHED
+
+
+@kernel
+def appraise_slow(parts, climbs, places, c, wait, legs, tables, grade):  # type: ignore[no-untyped-def]
+    """`appraise` for legs with slow sides, by the search for a body in motion; `c` is its room."""
+    fill_fade(parts[0], wait, legs)
+    fill_fade(parts[1], wait, legs)
+    c.vx_m_s, c.vy_m_s, c.wait_s, c.nested_s = 0.0, 0.0, wait, 0.0
+    for j in range(places):
+        c.x_m, c.y_m = climbs[j].x_m, climbs[j].y_m
+        climbs[j].best_s, _ = most_in_motion(parts[0], c, legs, tables[0])
+        grade[j] = MISSED
+        if climbs[j].best_s >= 0.0:
+            grade[j] = SET if settles_in_motion(parts[1], c, legs, tables[1]) else STRETCHED
 
 
 @kernel
@@ -96,7 +102,7 @@ def start_chase(b, wait, legs, c):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, eases, spare, grade):  # type: ignore[no-untyped-def]
+def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, chasers, spare, grade):  # type: ignore[no-untyped-def]
     """Grade every ball for every body at rest into spare[i, j] and grade[i, j].
 
     The places `x`, `y` have shape (1, places), the same for all balls, or (balls, places). A ball
@@ -113,17 +119,21 @@ def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, eases, spare, 
         row = i if x.shape[0] > 1 else 0
         for j in range(places):
             climbs[j].x_m, climbs[j].y_m = x[row, j], y[row, j]
-        appraise(parts, climbs, eases, places, own.reaction_s, own, tables, grade[i])
+        wait = own.reaction_s
+        if tables[0].slow:
+            appraise_slow(parts, climbs, places, chasers[0], wait, own, tables, grade[i])
+        else:
+            appraise(parts, climbs, places, wait, own, tables, grade[i])
         for j in range(places):
             spare[i, j] = climbs[j].best_s
 
 
 @kernel
-def meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
+def meet_at_rest(parts, climbs, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
     """Largest time to spare of a body at rest, and the place chosen by the rule."""
     part, climber = parts[0], climbs[0]
     climber.x_m, climber.y_m = c.x_m, c.y_m
-    appraise(parts, climbs, eases, grade.size, c.wait_s, legs, tables, grade)
+    appraise(parts, climbs, grade.size, c.wait_s, legs, tables, grade)
     place, spare = float(climber.best_point), climber.best_s
     if climber.best_past_m > 0.0:
         place += climber.best_past_m / part.length_m[climber.best_point]
@@ -135,7 +145,8 @@ def meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule):  # type: i
 
 @kernel
 def meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
-    """As `meet_at_rest`, for a body in motion; the comfortable part is cut only if need be."""
+    """As `meet_at_rest`, for a body in motion or slow sides; the comfortable part is cut only if
+    need be."""
     part = parts[0]
     fill_fade(part, c.wait_s, legs)
     spare, place = most_in_motion(part, c, legs, tables[0])
@@ -153,14 +164,14 @@ def meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule): 
 
 @kernel
 def meet_one(  # type: ignore[no-untyped-def]
-    parts, path, points, comfort, climbs, eases, grade, c, b, guess_s, legs, tables, rule, out
+    parts, path, points, comfort, climbs, grade, c, b, guess_s, legs, tables, rule, out
 ):
     """Meet one ball: fill the MEETING record `out`. A guess changes the reaction by `guess_s`."""
     late, lost = react(b.vx_m_s, b.vy_m_s, legs)
     start_chase(b, max(late + guess_s, 0.0), legs, c)
-    if c.vx_m_s == 0.0 and c.vy_m_s == 0.0:
+    if c.vx_m_s == 0.0 and c.vy_m_s == 0.0 and not tables[0].slow:
         cut(path, points, comfort, COMFORT_FOR_SET, legs, parts[1])
-        spare, place = meet_at_rest(parts, climbs, eases, grade, c, legs, tables, rule)
+        spare, place = meet_at_rest(parts, climbs, grade, c, legs, tables, rule)
     else:
         spare, place = meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule)
     ease = play_at(parts[0], place, out)
@@ -173,7 +184,7 @@ def meet_one(  # type: ignore[no-untyped-def]
     if spare >= 0.0:
         in_hand = left - arrival(dx, dy, c, legs, tables[0])
         out.quality = quality_of(ease, eased, legs)
-        out.reply_chance = chance_of_reply(in_hand, stretch_of(out, legs), ease, legs)
+        out.reply_chance = chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), ease, legs)
     out.split_delay_s = legs.split_gain_s * lost
     mx, my = out.body_x_m - b.x_m, out.body_y_m - b.y_m
     out.run_m = math.sqrt(mx * mx + my * my)
@@ -186,21 +197,15 @@ def arrive_at_ball(time, c, eased, legs, out):  # type: ignore[no-untyped-def]
     The body stops at comfortable reach where the time allows, else as near as the disc lets it;
     a stroke with no time to settle is played on the run.
     """
-    faded = math.exp(-max(time, 0.0) / legs.tau_s)
-    drift = legs.tau_s * (1.0 - faded)
-    cx, cy = c.x_m + c.vx_m_s * drift, c.y_m + c.vy_m_s * drift
-    dx, dy = out.ball_x_m - cx, out.ball_y_m - cy
-    distance = math.sqrt(dx * dx + dy * dy)
-    run = max(
-        0.0, min(distance - legs.comfortable_reach_m, legs.top_speed_m_s * (max(time, 0.0) - drift))
-    )
-    ux = dx / distance if distance > 0.0 else 0.0
-    uy = dy / distance if distance > 0.0 else 0.0
+    dx, dy = out.ball_x_m - c.x_m, out.ball_y_m - c.y_m
+    drift, run, _, ux, uy = approach(time, dx, dy, c, legs)
     hurry = 1.0 / (1.0 + math.exp((eased - legs.ease_centre_s) / legs.ease_width_s))
-    speed = min(legs.top_speed_m_s * (1.0 - faded), math.sqrt(2.0 * legs.braking_m_s2 * run))
-    out.body_x_m, out.body_y_m = cx + ux * run, cy + uy * run
-    out.body_vx_m_s, out.body_vy_m_s = ux * speed * hurry, uy * speed * hurry
-    out.wing = FOREHAND if (out.ball_x_m - out.body_x_m) * legs.hand >= 0.0 else BACKHAND
+    fastest = legs.top_speed_m_s * drift / legs.tau_s
+    speed = hurry * min(fastest, math.sqrt(2.0 * legs.braking_m_s2 * run))
+    out.body_x_m = c.x_m + c.vx_m_s * drift + ux * run
+    out.body_y_m = c.y_m + c.vy_m_s * drift + uy * run
+    out.body_vx_m_s, out.body_vy_m_s = ux * speed, uy * speed
+    out.wing = wing_of(ux, legs)
 
 
 @kernel
@@ -215,7 +220,7 @@ def write_nothing(out):  # type: ignore[no-untyped-def]
 
 @kernel
 def meet(  # type: ignore[no-untyped-def]
-    balls, paths, bodies, guesses, legs, tables, rule, parts, climbs, eases, chasers, out
+    balls, paths, bodies, guesses, legs, tables, rule, parts, climbs, chasers, out
 ):
     """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times."""
     own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
@@ -230,7 +235,6 @@ def meet(  # type: ignore[no-untyped-def]
                 points,
                 comfort,
                 climbs,
-                eases,
                 grade,
                 c,
                 b,
@@ -300,9 +304,9 @@ def appraisals(
 @lru_cache(maxsize=1)
 def _meet_room() -> tuple[np.ndarray, ...]:
     """Room to work in for `meet`; nothing in it outlives a call."""
-    return *_room(1), np.zeros(1, CHASER)
+    return _room(1)
 
 
 def _room(places: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Room to work in: the two parts of a path, and twice the climbs from that many places."""
-    return np.zeros(2, PART), np.zeros(2 * places, CLIMB), np.zeros(2 * places, CLIMB)
+    """Room to work in: two parts of a path, twice the climbs from that many places, a chaser."""
+    return np.zeros(2, PART), np.zeros(2 * places, CLIMB), np.zeros(1, CHASER)

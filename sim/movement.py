@@ -201,11 +201,13 @@ def recover_one(x, y, vx, vy, spot_x, spot_y, time, in_all, legs):  # type: igno
     """Place, velocity and metres run, `time` after the own contact, of a recovery toward a spot.
 
     It has `in_all` seconds until the opponent's contact. The velocity at the start fades as
-    exp(-t/tau) and carries the body on; after the follow-through a run is laid over it. The metres
-    are those out with the follow-through and from there on straight.
+    exp(-t/tau) and carries the body on; after the follow-through a run is laid over it, from where
+    the velocity will have carried the body by the opponent's contact. The metres are those out with
+    the follow-through and from there on straight.
     """
     fade = math.exp(-time / legs.tau_s)
-    from_x, from_y = x + vx * legs.tau_s, y + vy * legs.tau_s
+    carried = legs.tau_s * (1.0 - math.exp(-in_all / legs.tau_s))
+    from_x, from_y = x + vx * carried, y + vy * carried
     dx, dy = spot_x - from_x, spot_y - from_y
     length = math.sqrt(dx * dx + dy * dy)
     top, turn = plan_run(length, in_all - legs.follow_through_s, legs)

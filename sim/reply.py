@@ -14,9 +14,11 @@ from sim.chase import gain_by, is_met
 from sim.climb import NEVER
 from sim.compiled import kernel
 from sim.movement import arrival, arrival_near
-from sim.records import FOREHAND
+from sim.records import BACKHAND, FOREHAND
 
 EARLIEST, NEAREST, MOST_TIME, BALANCED = 0, 1, 2, 3
+# With so many control times to spare, a ball counts as surely in control until it may be the best.
+SURE = 3.0
 RULES = ("earliest", "nearest", "most-time", "balanced")
 
 
@@ -84,10 +86,10 @@ def nearest_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
 def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
     """The place with the best reply, waiting counted, and how settled; see `choose_place`.
 
-    It is one of the points, or `place`, where most time is left: `spare`. A reply is worth
-    its chance, as far as time goes, times 0.5 + 0.5 quality: a poor one is worth half of the best
-    one. The time to spare at a point is taken to first order. The most promising point comes first;
-    then most others are worse even if settled with `spare`.
+    It is one of the points, or `place`, where most time is left: `spare`. A reply is worth its
+    chance times 0.5 + 0.5 quality: a poor one is worth half of the best one. The most promising
+    point comes first; then most others are worse even if settled with `spare`, sure to be in
+    control or not stretched.
     """
     first, hoped, most = 0, NEVER, 0.5 * quality_of(1.0, spare, legs)
     for k in range(part.points):
@@ -97,37 +99,52 @@ def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[n
     best, chosen, eased, settled = NEVER, place, 0.0, NEVER
     for turn in range(-1, part.points):
         k = first if turn < 0 else turn
-        cost = legs.haste_per_s * part.time_s[k]
-        if 0.5 + most * part.comfort[k] - cost <= best:
+        comfort, cost = part.comfort[k], legs.haste_per_s * part.time_s[k]
+        share = (0.5 + most * comfort) * by_height(comfort, legs)
+        if share - cost <= best:
             continue
-        control = in_control(gain_by(part, k, 0.0, 1.0, c, legs, arrive), legs)
-        if control * (0.5 + most * part.comfort[k]) - cost <= max(best, -cost):
+        in_hand = gain_by(part, k, 0.0, 1.0, c, legs, arrive)
+        if in_hand <= 0.0:
             continue
         left = part.time_s[k] - c.wait_s
         dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
-        asked = spare_for(2.0 * (best + cost) / control - 1.0, part.comfort[k], legs)
+        chance, tight = by_height(comfort, legs), in_hand < SURE * legs.control_time_s
+        if tight:
+            in_hand = left - arrival_near(left - in_hand, dx, dy, c, legs, arrive)
+            chance *= in_control(in_hand, legs)
+        if chance * (0.5 + most * comfort) - cost <= max(best, -cost):
+            continue
+        asked = spare_for(2.0 * (best + cost) / chance - 1.0, comfort, legs)
         if asked > NEVER and not is_met(left - asked, dx, dy, c, legs, settle):
             continue
         eased = left - arrival_near(left - max(asked, eased), dx, dy, c, legs, settle)
-        score = control * (0.5 + 0.5 * quality_of(part.comfort[k], eased, legs)) - cost
-        if score > best:
-            best, chosen, settled = score, float(k), eased
-    worth, eased = most_time_worth(part, place, spare, best, c, legs, settle)
+        worth = 0.5 + 0.5 * quality_of(comfort, eased, legs)
+        if chance * worth - cost <= best:
+            continue
+        if not tight:
+            in_hand = left - arrival_near(left - in_hand, dx, dy, c, legs, arrive)
+        chance = chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), comfort, legs)
+        if chance * worth - cost > best:
+            best, chosen, settled = chance * worth - cost, float(k), eased
+    worth, eased = most_time_worth(part, place, spare, best, c, legs, arrive, settle)
     return (place, eased) if worth > best else (chosen, settled)
 
 
 @kernel
-def most_time_worth(part, place, spare, best, c, legs, settle):  # type: ignore[no-untyped-def]
+def most_time_worth(part, place, spare, best, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
     """What `best_reached` weighs, at the place with most time, and how settled.
 
     NEVER for both if it is surely not worth more than `best`.
     """
     time, x, y, _, comfort = point_at(part, place)
-    control, cost = in_control(spare, legs), legs.haste_per_s * time
-    if control * (0.5 + 0.5 * comfort) - cost <= best:
+    cost = legs.haste_per_s * time
+    if in_control(spare, legs) * (0.5 + 0.5 * comfort) * by_height(comfort, legs) - cost <= best:
         return NEVER, NEVER
-    eased = time - c.wait_s - arrival(x - c.x_m, y - c.y_m, c, legs, settle)
-    return control * (0.5 + 0.5 * quality_of(comfort, eased, legs)) - cost, eased
+    left, dx, dy = time - c.wait_s, x - c.x_m, y - c.y_m
+    in_hand = left - arrival(dx, dy, c, legs, arrive)
+    chance = chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), comfort, legs)
+    eased = left - arrival(dx, dy, c, legs, settle)
+    return chance * (0.5 + 0.5 * quality_of(comfort, eased, legs)) - cost, eased
 
 
 @kernel
@@ -155,11 +172,37 @@ def play_at(part, place, out):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def stretch_of(meeting, legs):  # type: ignore[no-untyped-def]
-    """How far the arm has to stretch: 0 at comfortable reach or nearer, 1 at full reach."""
-    full = legs.forehand_reach_m if meeting.wing == FOREHAND else legs.backhand_reach_m
-    dx, dy = meeting.ball_x_m - meeting.body_x_m, meeting.ball_y_m - meeting.body_y_m
-    beyond = math.sqrt(dx * dx + dy * dy) - legs.comfortable_reach_m
+def approach(time, dx, dy, c, legs):  # type: ignore[no-untyped-def]
+    """How a body goes to a ball (dx, dy) from its start in `time`: (drift, run, left, ux, uy).
+
+    The drift is that of 1 m/s of its velocity; from there it runs in the direction (ux, uy) until
+    the ball is at comfortable reach, as far as the time allows, and `left` away.
+    """
+    drift = legs.tau_s * (1.0 - math.exp(-max(time, 0.0) / legs.tau_s))
+    rx, ry = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
+    distance = math.sqrt(rx * rx + ry * ry)
+    farthest = legs.top_speed_m_s * (max(time, 0.0) - drift)
+    run = max(0.0, min(distance - legs.comfortable_reach_m, farthest))
+    ux = rx / distance if distance > 0.0 else 0.0
+    uy = ry / distance if distance > 0.0 else 0.0
+    return drift, run, distance - run, ux, uy
+
+
+@kernel
+def wing_of(ux, legs):  # type: ignore[no-untyped-def]
+    """The wing that plays a ball in the direction whose part to the right is `ux`."""
+    return FOREHAND if ux * legs.hand >= 0.0 else BACKHAND
+
+
+@kernel
+def stretch_at(time, dx, dy, c, legs):  # type: ignore[no-untyped-def]
+    """How far the arm has to stretch: 0 at comfortable reach or nearer, 1 at full reach.
+
+    For a ball (dx, dy) from the start of the body, played after `time`.
+    """
+    _, _, left, ux, _ = approach(time, dx, dy, c, legs)
+    full = legs.forehand_reach_m if wing_of(ux, legs) == FOREHAND else legs.backhand_reach_m
+    beyond = left - legs.comfortable_reach_m
     return max(0.0, min(1.0, beyond / max(full - legs.comfortable_reach_m, 1e-9)))
 
 
@@ -177,6 +220,12 @@ def in_control(spare_s, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def by_height(comfort, legs):  # type: ignore[no-untyped-def]
+    """The share of replies that a height of this comfort leaves."""
+    return 1.0 - legs.control_height_loss * (1.0 - comfort)
+
+
+@kernel
 def chance_of_reply(spare_s, stretch, comfort, legs):  # type: ignore[no-untyped-def]
     """Chance of a return: as far as time goes, less for stretch and discomfort.
 
@@ -184,4 +233,4 @@ def chance_of_reply(spare_s, stretch, comfort, legs):  # type: ignore[no-untyped
     path; `comfort` that of the height, the rise and the pace of the ball there.
     """
     by_reach = 1.0 - legs.control_reach_loss * stretch * stretch
-    return in_control(spare_s, legs) * by_reach * (1.0 - legs.control_height_loss * (1.0 - comfort))
+    return in_control(spare_s, legs) * by_reach * by_height(comfort, legs)
