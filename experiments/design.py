@@ -19,7 +19,7 @@ from experiments.design_points import game_at, point_rows, side_of, usual_of
 from experiments.factor_names import NOT_HERE
 from experiments.factors import Factor, Factors
 from experiments.looks import Reached, looks_allowed, require_looks
-from experiments.options import OPPONENT_POLICY
+from experiments.options import HITTER, OPPONENT_POLICY
 from experiments.outcomes import outcome_names
 from experiments.own_code import policy_of, shot_model_of
 from experiments.player.file import is_player_file, name_of, opponent_of, player_of
@@ -101,7 +101,7 @@ class Study(BaseModel):
     """Recovery policies to compare."""
     reference: str = "middle"
     """The policy that the others are compared with, on the same balls."""
-    own_shots: str = "habit"
+    own_shots: str = HITTER
     """What the studied player hits: a shot model."""
     opponent_policy: str = OPPONENT_POLICY
     """Where the opponent recovers to."""
@@ -267,7 +267,7 @@ class Study(BaseModel):
     def game(self, level: str, opponent: str, policy: str, seed: int) -> Game:
         """The game of one cell: both sides of that level, the opponent with that shot model.
 
-        For a player file, the opponent is of the level that the file names.
+        For a player file, the opponent is one like that player.
         """
         limits = DriveLimits(**self.limits)
         studied = Side(

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from experiments.options import (
+    HITTER,
     Point,
     depth_option,
     figure_option,
@@ -72,7 +73,7 @@ def side(
     )
     if stand is None:
         behind_m = waiting_depth_m(me, surface) if depth is None else depth
-        hitter = shot_model_of("habit")
+        hitter = shot_model_of(HITTER)
         asked = SpotQuestion(place, me, other, world, hitter, [], behind_m, 100, 0)
         x, y = spot_of(policy_of(policy), placed_situation(asked))
         stand = float(x), float(y)

@@ -132,6 +132,17 @@ def _preset(index: int) -> Player:
 PLAYERS = {name: _preset(i) for i, name in enumerate(LEVELS)}
 
 
+def checked_hand(hand: str) -> str:
+    """The hand that holds the racket.
+
+    Raises:
+        InputError: neither right nor left.
+    """
+    if hand not in ("right", "left"):
+        raise InputError(f"hand is {hand!r}; it must be 'right' or 'left'")
+    return hand
+
+
 def player(name: str, hand: str = "right") -> Player:
     """The preset of that level.
 
@@ -140,9 +151,7 @@ def player(name: str, hand: str = "right") -> Player:
     """
     if name not in PLAYERS:
         raise unknown_name("player", name, PLAYERS)
-    if hand not in ("right", "left"):
-        raise InputError(f"hand is {hand!r}; it must be 'right' or 'left'")
-    return PLAYERS[name].with_hand(hand)
+    return PLAYERS[name].with_hand(checked_hand(hand))
 
 
 def player_parameters(someone: Player) -> Iterator[ParameterRow]:

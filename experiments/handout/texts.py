@@ -27,7 +27,8 @@ FIELDS_OF = {
     "points": frozenset({"more", "fewer", "rallies"}),
     "drill": frozenset({"depth", "sets", "feeds", "rest"}),
 }
-UNIT = re.compile(r"(?<=\d) (?=(?:m|s|%|\u00d7)(?:\W|$))")  # a number and its unit share a line
+# A number and its unit share a line.
+UNIT = re.compile(r"(?<=\d) (?=(?:km/h|m|s|%|\u00d7)(?:\W|$))")
 BREAKS = re.compile(r"[\t\n\v\f\r\u2028\u2029]+")  # the page breaks its lines itself
 LONGEST_FILE = 100_000  # characters; the English one has 6,000
 

@@ -8,6 +8,7 @@ from textwrap import fill
 from experiments.comparison import verdict
 from experiments.own_stroke.recovery import FARTHEST_X_M, THERE_M, AfterStroke, difference
 from experiments.own_stroke.strokes import HIGH, HIGH_DEPTH_M, StrokeQuestion
+from experiments.scene import opponent_words
 from experiments.spot_answer import NEAR_MIDDLE_M, side
 from experiments.statistics import Estimate
 from sim.court import HALF_LENGTH_M
@@ -44,7 +45,7 @@ def _scene(q: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
         f" {q.depth_m:.1f} m behind the baseline."
     )
     other = (
-        f"Your opponent ({q.opponent.name}, {q.opponent.hand}-handed, {q.hitter.name}) waits"
+        f"Your opponent ({opponent_words(q.opponent, q.hitter.name)}) waits"
         f" {side(waits[0])}, {_depth(waits[1])} ({q.opponent_policy.name})."
     )
     return f"{_filled(you)}\n{_filled(other)}"

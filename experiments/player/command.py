@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from experiments.options import DEPTH, Measure, json_option
+from experiments.options import DEPTH, LEVEL, Measure, json_option
 from experiments.units import number
 from sim.errors import InputError
 
@@ -42,9 +42,7 @@ SPEED = Measure("the usual speed", "m/s", 5, 70)
 @click.command()
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @click.option("--name", default="me", show_default=True, help="Of the player, as results show it.")
-@click.option(
-    "--level", default="club-adult", show_default=True, help="For all that is not measured."
-)
+@click.option("--level", default=LEVEL, show_default=True, help="For all that is not measured.")
 @click.option("--hand", type=click.Choice(["right", "left"]), default="right", show_default=True)
 @click.option(
     "--backhand",

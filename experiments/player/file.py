@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import os
 import tempfile
 import tomllib
@@ -9,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.errors import InputError
-from sim.players import PLAYERS, Player, player
+from sim.players import PLAYERS, Player, checked_hand, player
 
 if TYPE_CHECKING:
     from experiments.player.schema import PlayerFile
@@ -57,9 +58,15 @@ def player_of(text: str, hand: str | None = None) -> Player:
 
 
 def opponent_of(text: str, hand: str | None = None) -> Player:
-    """Who plays against that player where nothing else is said: the level, or the file's level."""
-    level = read_player_file(Path(text)).level if is_player_file(text) else text
-    return player_of(level, hand)
+    """Who plays against that player where nothing else is said: one like the player.
+
+    For a level that is the level; for a player file one with the same legs and strokes. The hand
+    is the right one where none is given.
+    """
+    if not is_player_file(text):
+        return player_of(text, hand)
+    me = player_of(text)
+    return dataclasses.replace(me.with_hand(checked_hand(hand or "right")), name=f"like {me.name}")
 
 
 def name_of(text: str) -> str:
