@@ -25,6 +25,11 @@ from experiments.studies import bundled, bundled_text
 from sim.errors import InputError
 
 
+def first_study() -> Study:
+    """The study of the bare command: small, and all its cells can be told apart."""
+    return parse_study(bundled_text("first"), "the bundled study 'first'")
+
+
 def load_study(path: Path | None = None) -> Study:
     """Read and check a study file, or the bundled study of that name; with no path, the main one.
 
