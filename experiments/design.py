@@ -79,7 +79,7 @@ class Study(BaseModel):
 
     Policies and shot models are catalogue names, with parameters after commas, or
     `path/to/file.py:Name`. Levels are names, or player files: then the player of the file, with the
-    file's hand, plays against the level that the file names.
+    file's hand, plays against one like that player.
     """
 
     model_config = ConfigDict(
@@ -92,7 +92,7 @@ class Study(BaseModel):
     settings: tuple[str, ...] = Field(default=SETTINGS, min_length=1)
     """placed (waits at the spot), recovery (gets there after an own stroke), rally."""
     levels: tuple[str, ...] = Field(min_length=1)
-    """Players: names of levels, or player files (against the level that the file names)."""
+    """Players: names of levels, or player files (against one like that player)."""
     opponents: tuple[str, ...] = Field(min_length=1)
     """What the opponent hits: shot models."""
     own_strokes: tuple[str, ...] = Field(default=OWN_STROKES, min_length=1)

@@ -11,6 +11,7 @@ from experiments.footspeed.places import MEASURES, BestPlace
 from experiments.footspeed.question import HALF_M_S, STANDS, AtLegs, Footspeed, difference
 from experiments.footspeed.sweep import FARTHEST_X_M
 from experiments.footspeed.varied import FAST, SLOW, TOP_SPEED
+from experiments.signed_words import amount, interval_words
 from experiments.spot_answer import scene_text, side
 from experiments.statistics import Estimate
 
@@ -81,7 +82,7 @@ def _lost_table(found: Footspeed, measure: str) -> Iterator[str]:
     yield f"{'':>6}  {MEASURE_WORDS[measure]}\n{'':>6}" + "".join(f"  {h:>20}" for h in heads)
     for row in found.rows:
         lost = [*(row.lost(stand, measure) for stand in STANDS), row.loss("middle", measure)]
-        yield f"{_value(row.value):>6}" + "".join(f"  {_said(e):>20}" for e in lost)
+        yield f"{_value(row.value):>6}" + "".join(f"  {interval_words(e):>20}" for e in lost)
 
 
 def _m(x_m: float) -> str:
@@ -99,11 +100,6 @@ def _off(best: BestPlace) -> str:
 
 def _length(metres: float) -> str:
     return f"{metres:.1f}" if math.isfinite(metres) else "none"
-
-
-def _said(e: Estimate) -> str:
-    value, low, high = (round(v, 1) + 0.0 for v in (e.value, e.low, e.high))
-    return f"{value:.1f} ({low:.1f} to {high:.1f})".replace("-", "\u2212")
 
 
 def sentences(found: Footspeed) -> Iterator[str]:
@@ -146,8 +142,8 @@ def _where_to_stand(row: AtLegs, words: str) -> str:
     low, high = best.x_interval_m
     return (
         f"{words} stand {side(best.x_m)} (95 %: {_m(low)} to {_m(high)} m): {tolerance_words(best)}"
-        f" You miss {_said(row.lost('middle'))} from the middle, {_said(row.lost('best'))} from"
-        " there."
+        f" You miss {interval_words(row.lost('middle'))} from the middle,"
+        f" {interval_words(row.lost('best'))} from there."
     )
 
 
@@ -172,13 +168,17 @@ def _half_a_metre_a_second(found: Footspeed) -> Iterator[str]:
     speed = difference(today, "middle", faster, "middle")
     place = today.loss("middle")
     yield (
-        f"From the middle, half a metre a second more saves {_said(speed)} balls in 100; standing"
-        f" at the best place with today's legs saves {_said(place)}."
+        f"Beside the middle with today's legs, half a metre a second more misses {_fewer(speed)};"
+        f" standing at the best place with today's legs misses {_fewer(place)}."
     )
-    both = difference(today, "middle", faster, "best")
-    yield f"Both together save {_said(both)}."
+    yield f"Both together miss {_fewer(difference(today, 'middle', faster, 'best'))}."
     if place.low > 0:
         yield _worth_words(found)
+
+
+def _fewer(saved: Estimate) -> str:
+    """So many balls missed fewer, or more."""
+    return amount(saved, "balls in 100", "fewer", "more")
 
 
 def _worth_words(found: Footspeed) -> str:

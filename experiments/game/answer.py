@@ -96,8 +96,8 @@ def _lines(a: GameAnswer, what: str) -> Iterator[str]:
     yield ""
     reply = _shot(a, a.seen.column)
     yield (
-        f"Place seen before the stroke: stand {side(a.safest_x_m)}; the best reply, {reply},"
-        f" earns {100 * a.seen.value:.1f} (struck anew, the best reply {100 * a.fresh_seen:.1f})."
+        f"Place seen before the stroke: stand {side(a.safest_x_m)}; the best reply, {reply}, is"
+        f" worth {100 * a.seen.value:.1f} (struck anew, the best reply {100 * a.fresh_seen:.1f})."
     )
     yield (
         f"Place hidden until the stroke: {100 * a.hidden.value:.1f} (struck anew, between"

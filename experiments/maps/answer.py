@@ -11,6 +11,7 @@ import pandas as pd
 from experiments.maps.contacts import WORDS, ContactMap, Contrast
 from experiments.maps.standing import ALLOWED, StandingMap
 from experiments.scene import opponent_words
+from experiments.signed_words import amount
 from experiments.spot_answer import side
 from experiments.statistics import binomial_share
 from sim.errors import InputError
@@ -116,9 +117,8 @@ def contact_text(found: ContactMap) -> str:
 def _said(c: Contrast) -> str:
     e = c.fewer
     return (
-        f"{e.value:+z.1f} ({e.low:+z.1f} to {e.high:+z.1f}) fewer missed of 100 with the opponent"
-        f" at x {c.x_m:g} m, y {c.y_m:g} m ({c.missed_per_100:.1f} and"
-        f" {c.other_missed_per_100:.1f} missed)"
+        f"{amount(e, 'missed of 100', 'fewer', 'more')} with the opponent at x {c.x_m:g} m,"
+        f" y {c.y_m:g} m ({c.missed_per_100:.1f} and {c.other_missed_per_100:.1f} missed)"
     )
 
 

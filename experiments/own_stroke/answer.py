@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from textwrap import fill
 
-from experiments.comparison import verdict
+from experiments.comparison import AS_GOOD, NOT_DECIDED, verdict
 from experiments.own_stroke.recovery import FARTHEST_X_M, THERE_M, AfterStroke, difference
 from experiments.own_stroke.strokes import HIGH, HIGH_DEPTH_M, StrokeQuestion
 from experiments.scene import opponent_words
+from experiments.signed_words import amount, interval_words
 from experiments.spot_answer import NEAR_MIDDLE_M, side
 from experiments.statistics import Estimate
 from sim.court import HALF_LENGTH_M
@@ -96,18 +97,13 @@ def _policies_table(one: AfterStroke) -> Iterator[str]:
         yield (
             f"{p.name:<{width}}  {_short_side(p.spot_m[0]):>9}  {_short_side(p.reached_m[0]):>9}"
             f"  {100 * p.share_of_way:8.0f} %  {p.short_m:4.1f} m  {p.speed_m_s:6.1f} m/s"
-            f"  {_said(p.lost()):>18}  {_said(p.lost('not_returned')):>18}"
+            f"  {interval_words(p.lost()):>18}  {interval_words(p.lost('not_returned')):>18}"
         )
     assert one.best is not None
     yield (
         f"Aiming anywhere from {_short_side(one.best.low_m)} to {_short_side(one.best.high_m)} is"
         " within half a ball in 100 of the best."
     )
-
-
-def _said(e: Estimate) -> str:
-    value, low, high = (round(v, 1) + 0.0 for v in (e.value, e.low, e.high))
-    return f"{value:.1f} ({low:.1f} to {high:.1f})".replace("-", "\u2212")
 
 
 def sentences(found: Sequence[AfterStroke]) -> Iterator[str]:
@@ -163,32 +159,50 @@ def _fewest_lost(played: Sequence[AfterStroke]) -> str:
     own = best.by_name[BEST]
     text = (
         f"From the best place fewest balls are lost after the {NAMES[best.stroke.name]}:"
-        f" {_said(own.lost())} of 100 missed, {_said(own.lost('not_returned'))} not returned."
+        f" {interval_words(own.lost())} of 100 missed,"
+        f" {interval_words(own.lost('not_returned'))} not returned."
     )
     for one in played:
         if one is not best:
-            more = difference(one.by_name[BEST], own, "not_returned")
-            text += f" After the {NAMES[one.stroke.name]} {_more(more)}."
+            text += f" After the {NAMES[one.stroke.name]} {_more(_lost_more(one, best))}."
     return f"{text} {_trade(played, best)}"
 
 
+def _lost_more(one: AfterStroke, other: AfterStroke) -> Estimate:
+    """Balls in 100 that do not come back after one stroke, more than after the other."""
+    return difference(one.by_name[BEST], other.by_name[BEST], "not_returned")
+
+
 def _more(more: Estimate) -> str:
-    said = verdict(-more.high, -more.low)
-    if said == "as good":
-        return f"it is as good, {_said(more)} more not returned"
-    undecided = " (not decided)" if said == "not decided" else ""
-    return f"{_said(more)} more do not come back{undecided}"
+    said, much = _verdict(more), amount(more, "")
+    if said == AS_GOOD:
+        return f"it is as good, {much} not returned"
+    undecided = " (not decided)" if said == NOT_DECIDED else ""
+    return f"{much} do not come back{undecided}"
+
+
+def _verdict(more: Estimate) -> str:
+    """What balls lost more say of the stroke after which they are."""
+    return verdict(-more.high, -more.low)
 
 
 def _trade(played: Sequence[AfterStroke], best: AfterStroke) -> str:
+    """Whether the stroke that buys most time gives the better next ball, as far as is decided."""
     most = max(played, key=lambda one: one.stroke.time_s)
+    buys = f"The {NAMES[most.stroke.name]} buys time"
     if most is best:
-        return f"The {NAMES[best.stroke.name]} buys the time, and it pays."
+        said = {_verdict(_lost_more(one, best)) for one in played if one is not best}
+        if AS_GOOD in said:
+            return f"{buys}, and the next ball after it is as good as any."
+        undecided = ", as far as is decided" if NOT_DECIDED in said else ""
+        return f"{buys}, and it pays{undecided}."
+    said_of_most = _verdict(_lost_more(most, best))
+    if said_of_most == AS_GOOD:
+        return f"{buys}, and the next ball is as good as after the {NAMES[best.stroke.name]}."
+    if said_of_most == NOT_DECIDED:
+        return f"{buys}; whether the next ball is worse for it is not decided."
     pair = [float(one.stroke.meets["quality"][0]) for one in (most, best)]  # type: ignore[index]
-    text = (
-        f"The {NAMES[most.stroke.name]} buys time, but not the better next ball: the"
-        f" {NAMES[best.stroke.name]} does"
-    )
+    text = f"{buys}, but not the better next ball: the {NAMES[best.stroke.name]} does"
     if pair[0] > pair[1]:
         text += (
             f", because it leaves your opponent less, too (quality of the contact {pair[1]:.2f},"
