@@ -83,7 +83,7 @@ main.add_command(handout)
     type=Measure("--heading", "degrees", -89, 89),
     help="With --angle: from straight along the court, positive to the hitter's right.",
 )
-@click.option("--speed", type=Measure("--speed", "m/s", 1, 100), required=True)
+@click.option("--speed", type=Measure("--speed", "m/s", 1, 100, plain_most=75), required=True)
 @click.option("--topspin", type=Measure("--topspin", "rpm", -10_000, 10_000), default="0")
 @click.option(
     "--sidespin",

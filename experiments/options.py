@@ -21,13 +21,16 @@ class Measure(click.ParamType):
 
     name = "number"
 
-    def __init__(self, what: str, unit: str, low: float, high: float) -> None:
+    def __init__(
+        self, what: str, unit: str, low: float, high: float, plain_most: float | None = None
+    ) -> None:
         self.what, self.unit, self.low, self.high = what, unit, low, high
+        self.plain_most = plain_most
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         if not isinstance(value, str):
             return value
-        return number(self.what, value, self.unit, self.low, self.high)
+        return number(self.what, value, self.unit, self.low, self.high, self.plain_most)
 
     def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
         return self.unit.upper() if self.unit != "1" else "NUMBER"
@@ -95,7 +98,16 @@ opponent_hand_option = click.option("--opponent-hand", help="[default: right]")
 hitter_option = click.option(
     "--hitter", default=HITTER, show_default=True, help="What your opponent hits."
 )
-surface_option = click.option("--surface", default=SURFACE, show_default=True)
+
+
+def _surface(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+    """The surface's own name, however it was written."""
+    from sim.surface import surface
+
+    return None if value is None else surface(value).name
+
+
+surface_option = click.option("--surface", default=SURFACE, show_default=True, callback=_surface)
 depth_option = click.option(
     "--depth",
     type=DEPTH,

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sim.errors import InputError, unknown_name
+from sim.errors import InputError, named
 from sim.hitter import Hitter
 from sim.legs import Legs
 from sim.parameter import ParameterRow, parameter, parameter_rows, require_finite_parameters
@@ -138,9 +138,9 @@ def checked_hand(hand: str) -> str:
     Raises:
         InputError: neither right nor left.
     """
-    if hand not in ("right", "left"):
+    if hand.strip().lower() not in ("right", "left"):
         raise InputError(f"hand is {hand!r}; it must be 'right' or 'left'")
-    return hand
+    return hand.strip().lower()
 
 
 def player(name: str, hand: str = "right") -> Player:
@@ -149,9 +149,7 @@ def player(name: str, hand: str = "right") -> Player:
     Raises:
         InputError: no such level, or a hand that is neither right nor left.
     """
-    if name not in PLAYERS:
-        raise unknown_name("player", name, PLAYERS)
-    return PLAYERS[name].with_hand(checked_hand(hand))
+    return PLAYERS[named("player", name, PLAYERS)].with_hand(checked_hand(hand))
 
 
 def player_parameters(someone: Player) -> Iterator[ParameterRow]:

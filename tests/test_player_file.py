@@ -195,7 +195,7 @@ def test_mistakes_are_named(anna: str, right: str, wrong: str, message: str) -> 
 def test_files_that_are_none_are_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"does not exist; check the path"):
         player_of(str(tmp_path / "none.toml"))
-    (tmp_path / "bytes.toml").write_bytes(b"\xff\xfe")
+    (tmp_path / "bytes.toml").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(InputError, match="cannot be read"):
         player_of(str(tmp_path / "bytes.toml"))
     (tmp_path / "long.toml").write_text("#" * 200_000)

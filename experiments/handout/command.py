@@ -91,7 +91,7 @@ def handout(
     from sim.world import TABULATED
 
     require_picture_suffix(out)
-    require_paper(paper)
+    paper = require_paper(paper)
     for what, text in (("title", title or ""), ("name", name), ("club", club)):
         require_letters(one_line(what, text))
     me, other = players_of(**names)

@@ -17,6 +17,7 @@ from string import Formatter
 from typing import Any
 
 from sim.errors import InputError
+from strategies.people_files import text_of
 
 ENGLISH, WORDLESS = "english.toml", "wordless.toml"
 NAMES = "names."
@@ -78,15 +79,15 @@ def texts_of(file: Path | None, wordless: bool, names: Iterable[str] = ()) -> Te
 def _own(file: Path, valid: set[str]) -> dict[str, str]:
     """A user's texts, checked."""
     try:
-        content = file.read_text("utf-8-sig")  # editors may put a mark before it
+        content = text_of(file.read_bytes(), f"the texts {str(file)!r}")
         if len(content) > LONGEST_FILE:
             raise InputError(f"the texts {str(file)!r} are longer than {LONGEST_FILE} characters")
         own = dict(_flat(tomllib.loads(content)))
     except OSError as error:
         raise InputError(f"cannot read the texts {str(file)!r}: {error.strerror}") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except tomllib.TOMLDecodeError as error:
         raise InputError(
-            f"the texts {str(file)!r} are no TOML in UTF-8: {error};"
+            f"the texts {str(file)!r} are no TOML: {error};"
             " `handout --texts-template` prints a file to begin with"
         ) from None
     for key, value in own.items():

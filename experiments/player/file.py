@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from sim.errors import InputError
 from sim.players import PLAYERS, Player, checked_hand, player
+from strategies.people_files import text_of
 
 if TYPE_CHECKING:
     from experiments.player.schema import PlayerFile
@@ -27,7 +28,7 @@ HEAD = """\
 
 def is_player_file(text: str) -> bool:
     """Whether a text that stands for a player names a player file rather than a level."""
-    return text.endswith(SUFFIX)
+    return text.lower().endswith(SUFFIX)
 
 
 def player_of(text: str, hand: str | None = None) -> Player:
@@ -71,7 +72,7 @@ def opponent_of(text: str, hand: str | None = None) -> Player:
 
 def name_of(text: str) -> str:
     """The name that results show: a level's, or the one in the player file."""
-    return read_player_file(Path(text)).name if is_player_file(text) else text
+    return read_player_file(Path(text)).name if is_player_file(text) else player(text).name
 
 
 def read_player_file(path: Path) -> PlayerFile:
@@ -84,12 +85,12 @@ def read_player_file(path: Path) -> PlayerFile:
     try:
         if path.stat().st_size > MOST_BYTES:
             raise InputError(f"{where} has more than {MOST_BYTES} bytes; that is no player file")
-        table = tomllib.loads(path.read_text("utf-8"))
+        table = tomllib.loads(text_of(path.read_bytes(), where))
     except FileNotFoundError:
         raise InputError(
             f"{where} does not exist; check the path, or make it with `rally-recovery player`"
         ) from None
-    except (OSError, UnicodeDecodeError) as error:
+    except OSError as error:
         raise InputError(f"{where} cannot be read: {error}") from None
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"{where} is not valid TOML: {error}") from None
@@ -136,7 +137,7 @@ def require_new(path: Path, overwrite: bool) -> None:
     Raises:
         InputError: another suffix, or a file that is there and shall not be replaced.
     """
-    if path.suffix != SUFFIX:
+    if path.suffix.lower() != SUFFIX:
         raise InputError(f"{str(path)!r} is no name for a player file; it must end in {SUFFIX}")
     if path.is_dir() or (path.exists() and not overwrite):
         raise InputError(f"{path} is there already; choose another name, or say --overwrite")
