@@ -22,6 +22,7 @@ from experiments.options import (
     Measure,
     Message,
     Point,
+    balls_option,
     depth_option,
     figure_option,
     height_option,
@@ -43,7 +44,6 @@ if TYPE_CHECKING:
     from experiments.design import Study
 
 WIDTH = 100
-DEFAULT_BALLS = 4000
 MOST_WORKERS = 256
 
 
@@ -84,7 +84,7 @@ main.add_command(handout)
     type=Measure("--heading", "degrees", -89, 89),
     help="With --angle: from straight along the court, positive to the hitter's right.",
 )
-@click.option("--speed", type=Measure("--speed", "m/s", 1, 100), required=True)
+@click.option("--speed", type=Measure("--speed", "m/s", 1, 100, plain_most=75), required=True)
 @click.option("--topspin", type=Measure("--topspin", "rpm", -10_000, 10_000), default="0")
 @click.option(
     "--sidespin",
@@ -163,7 +163,7 @@ def shot(
 @click.option(
     "--policy", "own", multiple=True, help="One more policy: path/to/file.py:Name or a listed name."
 )
-@click.option("--balls", type=int, default=DEFAULT_BALLS, show_default=True)
+@balls_option
 @limits_options
 @seed_option
 @figure_option
@@ -265,15 +265,15 @@ def study(
 ) -> None:
     """Compare policies over places, levels and opponents; writes a result folder.
 
-    FILE is a study file or the name of a bundled study (`list studies`); without it, the main study
-    is run. The numbers do not depend on who
-    plays them, nor on interruptions. With a precision, sizes double until the intervals are narrow
+    FILE is a study file or the name of a bundled study (`list studies`); without it, `first` is
+    run, a few cells of `main` that take less time. The numbers do not depend on who plays them, nor
+    on interruptions. With a precision, sizes double until the intervals are narrow
     enough; they stay valid though they are looked at again and again.
     """
     from experiments.runner import default_workers, run_study
     from experiments.scene import given
     from experiments.study_answer import study_text, where
-    from experiments.study_file import load_study, study_schema
+    from experiments.study_file import study_schema
     from experiments.study_plan import plan_text
     from sim.chance import fresh_seed
     from sim.errors import InputError
@@ -282,7 +282,7 @@ def study(
         click.echo(_json(study_schema()))
         return
     if check:
-        click.echo(plan_text(_wished(load_study(file), **wished), workers or default_workers()))
+        click.echo(plan_text(_wished(file, **wished), workers or default_workers()))
         return
     if workers is not None and cluster is not None:
         raise InputError("--workers and --cluster exclude each other; leave one out")
@@ -290,7 +290,7 @@ def study(
         raise InputError(f"--workers is {workers}; it must be from 1 to {MOST_WORKERS}")
     if resume and file is None and given(**wished):
         raise InputError("a run keeps the precision that it began with; leave the option out")
-    plan = None if resume and file is None else _wished(load_study(file), **wished)
+    plan = None if resume and file is None else _wished(file, **wished)
     if plan is not None and not resume:
         seed = next(s for s in (seed, plan.seed, fresh_seed()) if s is not None)
     options: dict[str, Any] = {"seed": seed, "workers": workers, "cluster": cluster}
@@ -303,11 +303,12 @@ def study(
     click.echo(where(folder, seed) if quiet else study_text(folder, seed))
 
 
-def _wished(study: Study, precision: float | None, most_replicates: int | None) -> Study:
-    """The study with the precision asked for at the command line; it then looks anew."""
+def _wished(file: Path | None, precision: float | None, most_replicates: int | None) -> Study:
+    """The study asked for, with the precision of the command line; it then looks anew."""
     from experiments.scene import given
-    from experiments.study_file import changed_study
+    from experiments.study_file import changed_study, first_study, load_study
 
+    study = first_study() if file is None else load_study(file)
     values = given(precision=precision, most_replicates=most_replicates)
     if not values:
         return study

@@ -19,7 +19,7 @@ from experiments.design_points import game_at, point_rows, side_of, usual_of
 from experiments.factor_names import NOT_HERE
 from experiments.factors import Factor, Factors
 from experiments.looks import Reached, looks_allowed, require_looks
-from experiments.options import OPPONENT_POLICY
+from experiments.options import HITTER, OPPONENT_POLICY
 from experiments.outcomes import outcome_names
 from experiments.own_code import policy_of, shot_model_of
 from experiments.player.file import is_player_file, name_of, opponent_of, player_of
@@ -79,7 +79,7 @@ class Study(BaseModel):
 
     Policies and shot models are catalogue names, with parameters after commas, or
     `path/to/file.py:Name`. Levels are names, or player files: then the player of the file, with the
-    file's hand, plays against the level that the file names.
+    file's hand, plays against one like that player.
     """
 
     model_config = ConfigDict(
@@ -92,7 +92,7 @@ class Study(BaseModel):
     settings: tuple[str, ...] = Field(default=SETTINGS, min_length=1)
     """placed (waits at the spot), recovery (gets there after an own stroke), rally."""
     levels: tuple[str, ...] = Field(min_length=1)
-    """Players: names of levels, or player files (against the level that the file names)."""
+    """Players: names of levels, or player files (against one like that player)."""
     opponents: tuple[str, ...] = Field(min_length=1)
     """What the opponent hits: shot models."""
     own_strokes: tuple[str, ...] = Field(default=OWN_STROKES, min_length=1)
@@ -101,7 +101,7 @@ class Study(BaseModel):
     """Recovery policies to compare."""
     reference: str = "middle"
     """The policy that the others are compared with, on the same balls."""
-    own_shots: str = "habit"
+    own_shots: str = HITTER
     """What the studied player hits: a shot model."""
     opponent_policy: str = OPPONENT_POLICY
     """Where the opponent recovers to."""
@@ -267,7 +267,7 @@ class Study(BaseModel):
     def game(self, level: str, opponent: str, policy: str, seed: int) -> Game:
         """The game of one cell: both sides of that level, the opponent with that shot model.
 
-        For a player file, the opponent is of the level that the file names.
+        For a player file, the opponent is one like that player.
         """
         limits = DriveLimits(**self.limits)
         studied = Side(

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from experiments.options import (
+    LEVEL,
     depth_option,
     figure_option,
     height_option,
@@ -23,7 +24,7 @@ from experiments.options import (
 @height_option
 @click.option(
     "--player",
-    default="club-adult",
+    default=LEVEL,
     show_default=True,
     help="The hitter: a level or a player file.",
 )

@@ -7,6 +7,7 @@ from itertools import product
 from typing import Any
 
 from experiments.comparison import MARGIN, verdict_of
+from experiments.signed_words import claim, ends_of
 
 YARDSTICK = "linear-shade "
 Cell = dict[str, Any]
@@ -76,11 +77,9 @@ def cost_sentences(
             f" middle misses {interval(middle)} of 100 balls, to the bisector {interval(other)}"
         )
         points = found.get(*labels, "bisector", "points_more_than_middle_per_100", own)
-        if points is not None:
-            text += (
-                f"; the bisector wins {interval(points, sign=True)} points in 100 more"
-                f" ({verdict_of(points)})"
-            )
+        if points is not None and (difference := ends_of(points)) is not None:
+            said = claim(verdict_of(points), difference, "the middle", "points in 100")
+            text += f"; the bisector {said}"
         out.append(text + ".")
     return out
 

@@ -9,7 +9,7 @@ from typing import Any
 from experiments.studies import bundled_questions
 from sim.ball import BALLS
 from sim.envelope import DriveLimits
-from sim.errors import unknown_name
+from sim.errors import named
 from sim.parameter import ParameterRow, parameter_rows
 from sim.players import PLAYERS, Player, player_parameters
 from sim.surface import SURFACES, Surface, surface_parameters
@@ -46,9 +46,7 @@ def kinds(what: str | None) -> list[str]:
     Raises:
         InputError: no such kind.
     """
-    if what is not None and what not in HEADS:
-        raise unknown_name("kind of thing to list", what, HEADS)
-    return list(HEADS) if what is None else [what]
+    return list(HEADS) if what is None else [named("kind of thing to list", what, HEADS)]
 
 
 def _decisions(catalogue: dict[str, Any]) -> list[tuple[str, str]]:

@@ -30,6 +30,7 @@ from experiments.drawing.side import draw_side
 from experiments.drawing.study_marks import draw_difference, draw_missed, draw_yardstick
 from experiments.drawing.style import house_style
 from experiments.drawing.timeline import draw_time_line
+from experiments.options import BALLS, CONTACT_HEIGHT_M, HITTER, LEVEL, SURFACE
 from experiments.own_code import policy_of, shot_model_of
 from experiments.rallies import rallies_of
 from experiments.result_folder import ResultFolder
@@ -178,16 +179,16 @@ def run(
 def spot(
     opponent_m: tuple[float, float],
     *,
-    player: str = "club-adult",
+    player: str = LEVEL,
     opponent_player: str | None = None,
-    hitter: str = "any-allowed",
+    hitter: str = HITTER,
     policies: Sequence[RecoveryPolicy | str] = (),
-    surface: str = "hard",
+    surface: str = SURFACE,
     hand: str | None = None,
     opponent_hand: str | None = None,
-    height_m: float = 1.0,
+    height_m: float = CONTACT_HEIGHT_M,
     depth_m: float | None = None,
-    balls: int = 4000,
+    balls: int = BALLS,
     seed: int | None = None,
 ) -> SpotResult:
     """Where to wait while the opponent strikes from `opponent_m` (x, y in m, y above 0).

@@ -21,13 +21,16 @@ class Measure(click.ParamType):
 
     name = "number"
 
-    def __init__(self, what: str, unit: str, low: float, high: float) -> None:
+    def __init__(
+        self, what: str, unit: str, low: float, high: float, plain_most: float | None = None
+    ) -> None:
         self.what, self.unit, self.low, self.high = what, unit, low, high
+        self.plain_most = plain_most
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         if not isinstance(value, str):
             return value
-        return number(self.what, value, self.unit, self.low, self.high)
+        return number(self.what, value, self.unit, self.low, self.high, self.plain_most)
 
     def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
         return self.unit.upper() if self.unit != "1" else "NUMBER"
@@ -50,8 +53,16 @@ class Point(click.ParamType):
         return ",".join(self.names.upper())
 
 
+# What holds where nothing is said, for every command, notebook and script alike. The hitter is the
+# one of fixed habits: README's answers are about it, most commands took it all along, and its aims
+# look like those of people more than any allowed ball does.
+LEVEL = "club-adult"
+HITTER = "habit"
+SURFACE = "hard"
+BALLS = 4000
+CONTACT_HEIGHT_M = 1.0
 CORNER_M = (3.115, 11.885)
-OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"  # where an opponent recovers to, if not said
+OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"  # where an opponent recovers to
 HEIGHT = Measure("--height", "m", 0.1, 3.2)
 DEPTH = Measure("--depth (metres behind the baseline)", "m", 0, 6.4)
 
@@ -64,25 +75,39 @@ opponent_option = click.option(
     help="The ball when your opponent strikes it.",
 )
 height_option = click.option(
-    "--height", type=HEIGHT, default="1.0", show_default=True, help="Height of that ball."
+    "--height",
+    type=HEIGHT,
+    default=str(CONTACT_HEIGHT_M),
+    show_default=True,
+    help="Height of that ball.",
 )
 player_option = click.option(
     "--player",
-    default="club-adult",
+    default=LEVEL,
     show_default=True,
     help="You: a level, or a player file that `rally-recovery player` wrote.",
 )
 opponent_player_option = click.option(
-    "--opponent-player", help="The same of your opponent.  [default: your level]"
+    "--opponent-player",
+    help="The same of your opponent.  [default: your level; for a player file, one like you]",
 )
 hand_option = click.option(
     "--hand", help="Yours: right or left.  [default: right, or as your player file says]"
 )
 opponent_hand_option = click.option("--opponent-hand", help="[default: right]")
 hitter_option = click.option(
-    "--hitter", default="any-allowed", show_default=True, help="What your opponent hits."
+    "--hitter", default=HITTER, show_default=True, help="What your opponent hits."
 )
-surface_option = click.option("--surface", default="hard", show_default=True)
+
+
+def _surface(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+    """The surface's own name, however it was written."""
+    from sim.surface import surface
+
+    return None if value is None else surface(value).name
+
+
+surface_option = click.option("--surface", default=SURFACE, show_default=True, callback=_surface)
 depth_option = click.option(
     "--depth",
     type=DEPTH,
@@ -94,6 +119,7 @@ seed_option = click.option(
 figure_option = click.option(
     "--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf."
 )
+balls_option = click.option("--balls", type=int, default=BALLS, show_default=True)
 csv_option = click.option(
     "--csv", type=click.Path(path_type=Path), help="Also write the numbers: a CSV."
 )

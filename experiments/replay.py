@@ -8,9 +8,16 @@ from pathlib import Path
 
 import numpy as np
 
-from experiments.options import OPPONENT_POLICY
+from experiments.options import (
+    CONTACT_HEIGHT_M,
+    CORNER_M,
+    HITTER,
+    LEVEL,
+    OPPONENT_POLICY,
+    SURFACE,
+)
 from experiments.own_code import policy_of, shot_model_of
-from experiments.scene import players_of
+from experiments.scene import opponent_words, players_of
 from experiments.spot import waiting_depth_m
 from experiments.units import point
 from sim.chance import checked_seed
@@ -93,17 +100,17 @@ def replay_of_study(
 def replay_of_players(
     number: int,
     seed: int | None,
-    place: str = "3.115,11.885",
-    height: float = 1.0,
-    player: str = "club-adult",
+    place: str = ",".join(map(str, CORNER_M)),
+    height: float = CONTACT_HEIGHT_M,
+    player: str = LEVEL,
     opponent_player: str | None = None,
     policy: str = "middle",
     opponent_policy: str = OPPONENT_POLICY,
-    hitter: str = "habit",
-    own_shots: str = "habit",
+    hitter: str = HITTER,
+    own_shots: str = HITTER,
     hand: str | None = None,
     opponent_hand: str | None = None,
-    surface: str = "hard",
+    surface: str = SURFACE,
     depth: float | None = None,
 ) -> Replay:
     """A rally of two players by levels or player files; lengths in metres, `place` as text X,Y.
@@ -162,7 +169,9 @@ def replay_text(replay: Replay) -> str:
     strokes, happenings = play_rally(replay.game, replay.place, replay.replicate)
     head = f"Rally {replay.number}, seed {replay.game.seed}: {replay.title}"
     frame = "Times in s from the first strike; places (x, y) in m, the studied player at y below 0."
-    return "\n".join([head, frame, "", *trace_lines(happenings), "", point_text(strokes)])
+    other = replay.game.opponent
+    against = f"Opponent: {opponent_words(other.player, other.shots.name)}"
+    return "\n".join([head, against, frame, "", *trace_lines(happenings), "", point_text(strokes)])
 
 
 def point_text(strokes: np.ndarray) -> str:

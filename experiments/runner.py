@@ -27,7 +27,7 @@ from experiments.crew import (
 )
 from experiments.design import Study, points_table
 from experiments.own_files import own_policy_files
-from experiments.player.file import is_player_file, read_player_file
+from experiments.player.file import is_player_file, name_of, opponent_of
 from experiments.precision import looks_at, sentences_of, with_reached, write_precision
 from experiments.resume import (
     RUN_FILE,
@@ -38,6 +38,7 @@ from experiments.resume import (
     is_whole,
     write_record,
 )
+from experiments.scene import opponent_json
 from experiments.settings import Block, blocks, scenarios
 from experiments.store import (
     StrokeFile,
@@ -147,12 +148,14 @@ def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> 
 
 
 def measured_players(study: Study, folder: Path) -> dict[str, Any]:
-    """Who of the studied players comes from a player file, and the level of who plays against them.
+    """Who of the studied players comes from a player file, and who plays against them.
 
     Empty where all levels are names: then both sides are of the same level.
     """
-    files = {t: read_player_file(folder / t) for t in study.levels if is_player_file(t)}
-    players = {p.name: {"file": t, "opponent_level": p.level} for t, p in files.items()}
+    players = {}
+    for text in filter(is_player_file, study.levels):
+        other = opponent_json(opponent_of(str(folder / text), study.opponent_hand))
+        players[name_of(str(folder / text))] = {"file": text, **other}
     return {"measured_players": players} if players else {}
 
 

@@ -10,7 +10,7 @@ from sim.air import Air
 from sim.ball import BALLS
 from sim.envelope import DriveLimits
 from sim.errors import InputError
-from sim.players import Player
+from sim.players import KM_H, Player
 from sim.surface import surface as surface_named
 from sim.world import INTEGRATED, World
 
@@ -54,7 +54,7 @@ def players_of(
 ) -> tuple[Player, Player]:
     """Both players by the names of their levels, or by player files.
 
-    An opponent who is not named is of the player's level: for a player file, the one it names.
+    An opponent who is not named is one like the player.
     """
     other = opponent_of(player, opponent_hand)
     if opponent_player is not None:
@@ -73,6 +73,29 @@ def limits_of(least_in: float | None = None, nearest_landing: float | None = Non
             "--least-in counts the opponent's error, --nearest-landing does not; give one of them"
         )
     return DriveLimits(**given(least_in=least_in, nearest_landing_m=nearest_landing))
+
+
+def opponent_words(opponent: Player, hitter: str) -> str:
+    """Against whom an answer is: who, with which hand, what he hits, and how fast (km/h)."""
+    return f"{opponent.name}, {opponent.hand}-handed, {hitter}; {speed_words(opponent)}"
+
+
+def speed_words(someone: Player) -> str:
+    """The usual speeds of a player off the racket, in words."""
+    return ", ".join(f"{wing} {v:.0f} km/h" for wing, v in speeds_km_h(someone).items())
+
+
+def speeds_km_h(someone: Player) -> dict[str, float]:
+    """The usual speeds of a player off the racket by wing, in km/h."""
+    hitter = someone.hitter
+    speeds = {"forehand": hitter.forehand_speed_m_s, "backhand": hitter.backhand_speed_m_s}
+    return {wing: round(v / KM_H, 1) for wing, v in speeds.items()}
+
+
+def opponent_json(opponent: Player) -> dict[str, Any]:
+    """The same of an opponent as numbers."""
+    speeds = {f"opponent_{wing}_km_h": v for wing, v in speeds_km_h(opponent).items()}
+    return {"opponent_player": opponent.name, "opponent_hand": opponent.hand, **speeds}
 
 
 def given(**values: Any) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.angle import traced
+from experiments.scene import opponent_json, opponent_words
 from experiments.shot import ShotQuestion, flown, launch_of
 from sim.belief import CROSSCOURT, DIRECTIONS
 from sim.contracts import ShotSituation, bodies_at, turned
@@ -234,8 +235,9 @@ def side_text(result: SideResult) -> str:
     q = result.question
     x, y = q.stand_m
     lines = [
-        f"{q.opponent.name} strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m, {q.place.z_m:g} m"
-        f" high; {q.player.name} stands at x {x:z.1f} m, y {y:.1f} m ({q.world.surface.name}).",
+        f"{opponent_words(q.opponent, 'set shots')}:",
+        f"strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m, {q.place.z_m:g} m high;"
+        f" {q.player.name} stands at x {x:z.1f} m, y {y:.1f} m ({q.world.surface.name}).",
         "",
         f"{'shot':<13}  {'speed':>8}  {'topspin':>8}  {'bounce':>16}  {'met':>6}  {'height':>6}"
         f"  {'to spare':>8}  grade",
@@ -252,12 +254,12 @@ def side_text(result: SideResult) -> str:
     return "\n".join(lines)
 
 
-def side_json(result: SideResult) -> list[dict[str, object]]:
+def side_json(result: SideResult) -> dict[str, object]:
     """The comparison as numbers; paths as rows of time, x, y, height."""
-    out = []
+    q, out = result.question, []
     for s in result.shots:
         flight = dataclasses.asdict(s.flight)
         flight["points"] = np.round(s.flight.points, 4).tolist()
         flight["net_x_m"] = s.flight.net_x_m if np.isfinite(s.flight.net_x_m) else None
         out.append({**flight, "met": dataclasses.asdict(s.met)})
-    return out
+    return {"player": q.player.name, **opponent_json(q.opponent), "shots": out}

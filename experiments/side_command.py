@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from experiments.options import (
+    HITTER,
     Point,
     depth_option,
     figure_option,
@@ -55,9 +56,9 @@ def side(
     """Shots compared from the side: flight, bounce, and where you meet them."""
     from experiments.own_code import policy_of, shot_model_of
     from experiments.scene import players_of, world_of
-    from experiments.side import SideQuestion, side_json, side_text, side_view
+    from experiments.side import SHOTS, SideQuestion, side_json, side_text, side_view
     from experiments.spot import SpotQuestion, placed_situation, spot_of, waiting_depth_m
-    from sim.errors import InputError
+    from sim.errors import InputError, named
     from sim.exchange import Place
     from sim.world import TABULATED
 
@@ -72,7 +73,7 @@ def side(
     )
     if stand is None:
         behind_m = waiting_depth_m(me, surface) if depth is None else depth
-        hitter = shot_model_of("habit")
+        hitter = shot_model_of(HITTER)
         asked = SpotQuestion(place, me, other, world, hitter, [], behind_m, 100, 0)
         x, y = spot_of(policy_of(policy), placed_situation(asked))
         stand = float(x), float(y)
@@ -80,7 +81,8 @@ def side(
         raise InputError(
             f"y of --stand is {stand[1]:g} m; you are on the near side: give y below 0"
         )
-    found = side_view(SideQuestion(place, me, other, world, stand, shots))
+    meant = [named("shot", name, SHOTS) for name in shots]
+    found = side_view(SideQuestion(place, me, other, world, stand, meant))
     if figure is not None:
         from experiments.drawing.side import side_figure
         from experiments.drawing.style import save

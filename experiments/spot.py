@@ -29,6 +29,7 @@ from sim.errors import InputError
 from sim.exchange import Game, Place, Side, opening_contact, situation
 from sim.players import PROFESSIONAL_CLAY_WAIT_M, Player
 from sim.records import MISSED, SET, STUDIED
+from sim.surface import surface as surface_named
 from sim.world import World
 from strategies.catalogue import POLICIES
 from strategies.recovery.middle import Middle
@@ -177,7 +178,8 @@ class Shares:
 def waiting_depth_m(player: Player, surface: str) -> float:
     """Where that player waits on that surface, metres behind the baseline."""
     measured = any(name == "waits_behind_m" for name, _, _ in player.ranges)
-    if surface == "clay" and player.base_level == "professional-man" and not measured:
+    on_clay = surface_named(surface).name == "clay"
+    if on_clay and player.base_level == "professional-man" and not measured:
         return PROFESSIONAL_CLAY_WAIT_M
     return player.waits_behind_m
 

@@ -10,6 +10,7 @@ from experiments.angle import Extreme, limits_text, shortfall_text
 from experiments.balls.best import Best
 from experiments.balls.places import COARSE_STEP_X_M
 from experiments.balls.words import said
+from experiments.scene import opponent_json, opponent_words
 from experiments.spot import PolicySpot, SpotQuestion, SpotResult
 from experiments.statistics import Estimate
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
@@ -27,8 +28,7 @@ def spot_json(result: SpotResult) -> dict[str, Any]:
         "opponent_contact_m": [q.place.x_m, q.place.y_m, q.place.z_m],
         "player": result.player,
         "hand": q.player.hand,
-        "opponent_player": result.opponent,
-        "opponent_hand": q.opponent.hand,
+        **opponent_json(q.opponent),
         "hitter": result.hitter,
         "surface": result.surface,
         "depth_m": result.depth_m,
@@ -122,8 +122,8 @@ def scene_text(q: SpotQuestion) -> str:
     if abs(place.x_m) >= NEAR_MIDDLE_M:
         across = f"{abs(place.x_m):.1f} m to your {'left' if place.x_m < 0 else 'right'}"
     return (
-        f"Your opponent ({q.opponent.name}, {q.opponent.hand}-handed, {q.hitter.name}) strikes"
-        f" {across}, {depth}, ball {place.z_m:.1f} m high.\n"
+        f"Your opponent ({opponent_words(q.opponent, q.hitter.name)}) strikes\n{across}, {depth},"
+        f" ball {place.z_m:.1f} m high.\n"
         f"You ({q.player.name}, {q.player.hand}-handed) wait {q.depth_m:.1f} m behind the"
         f" baseline on a {q.world.surface.name} court."
     )

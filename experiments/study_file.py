@@ -23,6 +23,12 @@ from experiments.own_code import located
 from experiments.plain_words import plain_words
 from experiments.studies import bundled, bundled_text
 from sim.errors import InputError
+from strategies.people_files import text_of
+
+
+def first_study() -> Study:
+    """The study of the bare command: small, and all its cells can be told apart."""
+    return parse_study(bundled_text("first"), "the bundled study 'first'")
 
 
 def load_study(path: Path | None = None) -> Study:
@@ -35,16 +41,18 @@ def load_study(path: Path | None = None) -> Study:
         InputError: the file cannot be read, is not TOML (with the line), or a key is wrong (named).
     """
     name = "main" if path is None else str(path)
+    if path is not None and not path.exists():
+        name = next((known for known in bundled() if known == name.lower()), name)
     if path is None or (name in bundled() and not path.exists()):
         return parse_study(bundled_text(name), f"the bundled study {name!r}")
     try:
-        text = path.read_text("utf-8")
+        text = text_of(path.read_bytes(), f"study file {name!r}")
     except FileNotFoundError:
         raise InputError(
             f"study file {name!r} does not exist; check the path, or name a bundled study:"
             f" {', '.join(bundled())}"
         ) from None
-    except (OSError, UnicodeDecodeError) as error:
+    except OSError as error:
         raise InputError(f"study file {str(path)!r} cannot be read: {error}") from None
     return parse_study(text, f"study file {str(path)!r}", path.parent)
 

@@ -8,32 +8,57 @@ from functools import cache
 from typing import Any
 
 from sim.errors import InputError
+from strategies.people_files import decimal
 
-NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+NUMBER = r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?"
 WITH_UNIT = re.compile(rf"\s*({NUMBER})\s*([^\d\s].*?)\s*")
+# 5ft6in, 5'6", 5 feet 6 inches: of a body or a reach.
+FEET_AND_INCHES = re.compile(
+    r"\s*(\d+)\s*(?:ft|feet|foot|['\u2019\u2032])\.?\s*(\d+(?:\.\d+)?)"
+    r"\s*(?:in|inch|inches|[\"\u201d\u2033]|'')?\.?\s*"
+)
+# Units that a plain number out of range was likely meant in, with their size.
+LIKELIER = {"m/s": {"km/h": 1 / 3.6}, "m": {"cm": 0.01}}
 # The unit's name in the units library, where it differs from what messages say.
 LIBRARY_NAMES = {"kg/m3": "kg/m**3", "deg C": "degC", "degrees": "degree", "1": "dimensionless"}
 
 
-def number(what: str, text: str, unit: str, low: float, high: float) -> float:
-    """The number in `unit` that `text` says: "30", "108 km/h" or "3 ft".
+def number(
+    what: str, text: str, unit: str, low: float, high: float, plain_most: float | None = None
+) -> float:
+    """The number in `unit` that `text` says: "30", "1,68", "108 km/h", "3 ft" or "5ft6in".
 
     A plain number is taken in `unit`; else a units library converts it. `what` names the quantity
-    in messages; `low` and `high` are the ends of what is allowed.
+    in messages; `low` and `high` are the ends of what is allowed. A plain number above
+    `plain_most` is likelier in another unit, which is asked for.
 
     Raises:
         InputError: not a number, a unit that does not fit, not finite, or out of range.
     """
-    try:
-        value = float(text)
-    except ValueError:
+    value = decimal(text, lambda v: low <= v <= high)
+    is_plain = value is not None
+    if value is None:
         value = converted(what, text, unit)
-    if not (math.isfinite(value) and low <= value <= high):
-        shown = text.strip() if text.strip()[-1:].isalpha() else f"{text.strip()} {unit}"
+    most = plain_most if is_plain and plain_most is not None else high
+    if not (math.isfinite(value) and low <= value <= most):
+        bare = text.strip()
+        shown = f"{bare} {_said(unit)}".strip() if is_plain else bare
+        asked = question_of(bare, unit, low, most) if is_plain else ""
         raise InputError(
-            f"{what} is {shown}; it must be a finite number from {low:g} to {high:g} {_said(unit)}"
+            f"{what} is {shown}; it must be a finite number from {low:g} to {most:g}"
+            f" {_said(unit)}".rstrip()
+            + asked
         )
     return value
+
+
+def question_of(text: str, unit: str, low: float, high: float) -> str:
+    """Whether a plain number that is out of range in `unit` was meant in another: a question."""
+    for other, factor in LIKELIER.get(unit, {}).items():
+        value = decimal(text, lambda _: True)
+        if value is not None and low <= value * factor <= high:
+            return f'. Did you mean "{text} {other}"?'
+    return ""
 
 
 @cache
@@ -54,6 +79,8 @@ def converted(what: str, text: str, unit: str) -> float:
     Raises:
         InputError: no number with a known unit of the same kind.
     """
+    if unit == "m" and (feet := FEET_AND_INCHES.fullmatch(text)) is not None:
+        return 0.3048 * float(feet[1]) + 0.0254 * float(feet[2])
     found = WITH_UNIT.fullmatch(text)
     if found is None:
         raise InputError(
@@ -62,7 +89,9 @@ def converted(what: str, text: str, unit: str) -> float:
         )
     import pint  # slow to import, and plain numbers do not need it
 
-    value, own = float(found[1]), found[2]
+    value, own = decimal(found[1], lambda _: True), found[2]
+    if value is None:
+        raise InputError(f"{what} is {text!r}; is the comma a decimal one? write a point, or none")
     try:
         quantity = registry().Quantity(value, LIBRARY_NAMES.get(own, own))
         return float(quantity.to(LIBRARY_NAMES.get(unit, unit)).magnitude)

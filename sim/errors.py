@@ -14,6 +14,25 @@ class InputError(ValueError):
     """
 
 
+def named(kind: str, name: str, valid: Iterable[str]) -> str:
+    """The valid name that is meant: capital letters, spaces and underscores do not matter.
+
+    Raises:
+        InputError: none of the valid ones, or more than one.
+    """
+    names = list(valid)
+    if name in names:
+        return name
+    meant = [v for v in names if _plain(v) == _plain(name)]
+    if len(meant) != 1:
+        raise unknown_name(kind, name, names)
+    return meant[0]
+
+
+def _plain(name: str) -> str:
+    return name.strip().casefold().replace("_", "-").replace(" ", "-")
+
+
 def unknown_name(kind: str, name: str, valid: Iterable[str]) -> InputError:
     """Error for a name that is not in a catalogue, with the nearest match and all valid names."""
     names = sorted(valid)

@@ -193,6 +193,13 @@ def tell_meeting(row: np.ndarray) -> Details:
     }
 
 
+def ending_words(ending: int) -> str:
+    """How a stroke's rally ended, in words; how a ball met too late goes astray is not modelled."""
+    if ending == UNRETURNED:
+        return "the ball is met and goes into the net, long, wide or off the frame"
+    return ENDINGS[ending]
+
+
 def tell_point_end(row: np.ndarray) -> Details:
     """How the point ended, from the striker's side."""
     ending = int(row[0]["ending"])
@@ -201,7 +208,7 @@ def tell_point_end(row: np.ndarray) -> Details:
         UNRETURNED: "wins the point",
         STROKE_LIMIT: "rally stopped, nobody wins the point",
     }
-    return {"result": results.get(ending, "loses the point"), "ending": ENDINGS[ending]}
+    return {"result": results.get(ending, "loses the point"), "ending": ending_words(ending)}
 
 
 def spot_reached_s(body: np.ndarray, spots: np.ndarray, time_s: float, legs: Legs) -> float | None:

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sim.errors import InputError, unknown_name
+from sim.errors import InputError, named
 from sim.hitter import Hitter
 from sim.legs import Legs
 from sim.parameter import ParameterRow, parameter, parameter_rows, require_finite_parameters
@@ -132,17 +132,24 @@ def _preset(index: int) -> Player:
 PLAYERS = {name: _preset(i) for i, name in enumerate(LEVELS)}
 
 
+def checked_hand(hand: str) -> str:
+    """The hand that holds the racket.
+
+    Raises:
+        InputError: neither right nor left.
+    """
+    if hand.strip().lower() not in ("right", "left"):
+        raise InputError(f"hand is {hand!r}; it must be 'right' or 'left'")
+    return hand.strip().lower()
+
+
 def player(name: str, hand: str = "right") -> Player:
     """The preset of that level.
 
     Raises:
         InputError: no such level, or a hand that is neither right nor left.
     """
-    if name not in PLAYERS:
-        raise unknown_name("player", name, PLAYERS)
-    if hand not in ("right", "left"):
-        raise InputError(f"hand is {hand!r}; it must be 'right' or 'left'")
-    return PLAYERS[name].with_hand(hand)
+    return PLAYERS[named("player", name, PLAYERS)].with_hand(checked_hand(hand))
 
 
 def player_parameters(someone: Player) -> Iterator[ParameterRow]:

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sim.errors import InputError, unknown_name
+from sim.errors import InputError, named
 from sim.parameter import ParameterRow, parameter, parameter_rows, require_finite_parameters
 
 RANGES = "range in use, from memory; value chosen inside it so that the pace fits the name"
@@ -108,6 +108,4 @@ def surface(name: str) -> Surface:
     Raises:
         InputError: no such surface.
     """
-    if name not in SURFACES:
-        raise unknown_name("surface", name, SURFACES)
-    return SURFACES[name]
+    return SURFACES[named("surface", name, SURFACES)]

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from sim.belief import Belief
-from sim.errors import InputError, unknown_name
+from sim.errors import InputError, named
 from strategies.user_file import is_user_file, user_object
 
 
@@ -36,10 +36,9 @@ def make(kind: str, catalogue: Mapping[str, type], words: str | Mapping[str, Any
             if given:
                 raise InputError(f"{name} is an object, made already: it takes no parameters")
             return thing
-    elif name in catalogue:
-        thing = catalogue[name]
     else:
-        raise unknown_name(kind, name, catalogue)
+        name = named(kind, name, catalogue)
+        thing = catalogue[name]
     return _construct(name, thing, given)
 
 

@@ -87,7 +87,6 @@ def test_a_bounce_on_the_line_is_what_the_watcher_says() -> None:
 @pytest.mark.parametrize(
     ("head", "says"),
     [
-        (HEAD.replace(",", ";"), "separate the columns by commas"),
         (HEAD.replace("wing", "wnig"), "did you mean 'wing'?"),
         (HEAD.replace("bounce_x_m,", ""), "add bounce_x_m or bounce_x_ft"),
         (HEAD + ",bounce_x_ft", "give this column once, in one unit"),

@@ -24,13 +24,19 @@ from sim.event_engine import (
     trace_lines,
 )
 from sim.exchange import Game, Place, Side, opening
-from sim.happenings import AT_SPOT_M, BALL_KINDS, LOOK_EVERY_S, TEXTS, spot_reached_s
+from sim.happenings import (
+    AT_SPOT_M,
+    BALL_KINDS,
+    LOOK_EVERY_S,
+    TEXTS,
+    ending_words,
+    spot_reached_s,
+)
 from sim.meeting import RULES
 from sim.movement import recovered
 from sim.players import LEVELS, player
 from sim.records import (
     BODY,
-    ENDINGS,
     FORCED_ERROR,
     GOING,
     IN,
@@ -160,7 +166,7 @@ def check_meetings(rows: np.ndarray, happenings: list[Happening]) -> None:
 def check_point_end(last: np.void, happenings: list[Happening]) -> None:
     end, before = happenings[-1], happenings[-2]
     assert [h for h in happenings if h.kind == "point end"] == [end]
-    assert end.values["ending"] == ENDINGS[last["ending"]]
+    assert end.values["ending"] == ending_words(int(last["ending"]))
     assert end.side == SIDES[last["side"]]
     words = {STROKE_LIMIT: "rally stopped, nobody wins the point"}
     words |= dict.fromkeys(WON_BY_HITTER, "wins the point")

@@ -43,9 +43,9 @@ def test_the_cost_of_the_middle_is_told_with_its_numbers() -> None:
     assert said[0] == (
         "club-adult, habit opponent, with the opponent in the corner (rally): recovering to the"
         " middle misses 12.3 (11.9 to 12.7) of 100 balls, to the bisector 9.9 (9.5 to 10.3); the"
-        " bisector wins +1.2 (+0.8 to +1.6) points in 100 more (wins)."
+        " bisector wins 1.2 (0.8 to 1.6) more points in 100."
     )
-    assert "over all places (rally)" in said[1] and said[1].endswith("more (as good).")
+    assert "over all places (rally)" in said[1] and "is as good as the middle: " in said[1]
 
 
 def test_every_place_gets_one_verdict() -> None:

@@ -304,7 +304,9 @@ def test_sentences_answer_both_questions() -> None:
     for words in ("Half a metre a second slower (7.00 m/s)", "With your legs (7.50 m/s)"):
         assert words in said
     saved = found().today.loss("middle")
-    assert f"today's legs saves {saved.value:.1f} ({saved.low:.1f} to {saved.high:.1f})" in said
+    assert (
+        f"today's legs misses {saved.value:.1f} ({saved.low:.1f} to {saved.high:.1f}) fewer" in said
+    )
     tied = any(is_as_good(row.loss("middle")) for row in found().rows)
     assert ("For none of these legs" in said) == (not tied)
 

@@ -93,7 +93,7 @@ def test_orders_and_checks_of_a_solved_game() -> None:
     found = game_json(answer)
     assert sum(p["share"] for p in found["places"]) == pytest.approx(1.0, abs=0.1)
     text = game_text(answer, "balls not reached in time")
-    assert f"earns {100 * answer.seen.value:.1f}" in text
+    assert f"is worth {100 * answer.seen.value:.1f}" in text
 
 
 def test_a_halved_grid_is_part_of_the_whole() -> None:

@@ -129,7 +129,10 @@ def test_a_file_that_is_there_is_kept(zoe: Path) -> None:
 def test_spot_takes_the_file_and_says_how_far_the_best_place_moves(zoe: Path) -> None:
     spot = ("spot", "--player", zoe, "--seed", "4", "--balls", "300")
     page = printed(*spot)
-    assert "(college-man, right-handed" in page and "You (Zoë, left-handed)" in page
+    assert (
+        "(like Zoë, right-handed, habit; forehand 112 km/h" in page
+        and "You (Zoë, left-handed)" in page
+    )
     assert "Over what your measured legs may be" in page
     found = json.loads(printed(*spot, "--json"))["over_measured_legs"]
     assert found["best_x_m"]["low"] <= found["best_x_m"]["high"]

@@ -128,9 +128,17 @@ def test_the_hand_is_the_files_own(anna: str) -> None:
     assert player_of("club-adult", "left") == player("club-adult", "left")
 
 
-def test_an_opponent_who_is_not_named_is_of_the_level_beneath(anna: str) -> None:
-    assert opponent_of(anna) == player("college-man")
-    assert players_of(anna) == (player_of(anna), player("college-man"))
+def test_an_opponent_who_is_not_named_is_one_like_the_player(anna: str) -> None:
+    me, other = players_of(anna)
+    assert other == opponent_of(anna) and other.name == "like Anna"
+    assert other.hitter == me.hitter and other.waits_behind_m == me.waits_behind_m
+    assert me.hand == "left" and other.hand == "right"
+    assert other.legs == me.with_hand("right").legs
+    assert opponent_of(anna, "left").legs == me.legs
+    assert other.base_level == "college-man"
+    with pytest.raises(InputError, match="'right' or 'left'"):
+        opponent_of(anna, "both")
+    assert players_of("college-man")[1] == player("college-man")
     assert players_of("club-adult", anna)[1] == player_of(anna)
     assert players_of("club-adult", None, "left", "left")[1] == player("club-adult", "left")
 
@@ -187,7 +195,7 @@ def test_mistakes_are_named(anna: str, right: str, wrong: str, message: str) -> 
 def test_files_that_are_none_are_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"does not exist; check the path"):
         player_of(str(tmp_path / "none.toml"))
-    (tmp_path / "bytes.toml").write_bytes(b"\xff\xfe")
+    (tmp_path / "bytes.toml").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(InputError, match="cannot be read"):
         player_of(str(tmp_path / "bytes.toml"))
     (tmp_path / "long.toml").write_text("#" * 200_000)
@@ -211,13 +219,13 @@ def study_with(folder: Path, **more: str) -> Study:
     return load_study(folder / "study.toml")
 
 
-def test_a_study_plays_a_measured_player_against_the_level_beneath(tmp_path: Path) -> None:
+def test_a_study_plays_a_measured_player_against_one_like_that_player(tmp_path: Path) -> None:
     study = study_with(tmp_path)
     assert study.level_names() == ["club-adult", STRANGE]
     game = study.game(study.level_text(STRANGE), "habit", "middle", 1)
     assert game.studied.player == player_of(str(tmp_path / "mine.toml"))
     assert game.studied.player.hand == "left"
-    assert game.opponent.player == player("college-man")
+    assert game.opponent.player == opponent_of(str(tmp_path / "mine.toml"))
     assert study.game("club-adult", "habit", "middle", 1).studied.player == player("club-adult")
 
 
@@ -278,7 +286,13 @@ def test_a_study_with_a_player_file_can_be_run_again_from_its_folder(
         assert (first / name).read_bytes() == (second / name).read_bytes(), name
     manifest = json.loads((first / "manifest.json").read_text())
     assert manifest["measured_players"] == {
-        STRANGE: {"file": "own/mine.toml", "opponent_level": "college-man"}
+        STRANGE: {
+            "file": "own/mine.toml",
+            "opponent_player": f"like {STRANGE}",
+            "opponent_hand": "right",
+            "opponent_forehand_km_h": 112.0,
+            "opponent_backhand_km_h": 103.0,
+        }
     }
     assert list(manifest["own_policies"]) == ["own/mine.toml"]
     with (first / "cells.csv").open(newline="", encoding="utf-8") as stream:
@@ -289,3 +303,4 @@ def test_a_study_with_a_player_file_can_be_run_again_from_its_folder(
     page = (first / "report.html").read_text("utf-8")
     assert "<script" not in page and "Änne &lt;script&gt;" in page
     assert "6.9" in page and "measured" in page
+    assert "forehand 112 km/h, backhand 103 km/h" in page

@@ -22,9 +22,10 @@ from experiments.replay import Replay
 from sim.contracts import bodies_at
 from sim.event_engine import Happening, play_rally
 from sim.exchange import body_of
+from sim.happenings import ending_words
 from sim.legs import Legs
 from sim.movement import recovered
-from sim.records import OPPONENT, SIDES, STUDIED
+from sim.records import OPPONENT, SIDES, STUDIED, UNRETURNED
 
 REPLICATES = range(12)
 CASES = [(name, r) for name in GAMES for r in REPLICATES]
@@ -159,7 +160,7 @@ def test_the_last_stroke_and_its_words() -> None:
         assert track.stroke_at(track.end_s) == len(rows) - 1
         assert [s.met for s in track.strokes[:-1]] == [True] * (len(rows) - 1)
         seen.add(last.ending)
-    assert {"winner", "unforced error", "unreturned"} <= seen
+    assert {"winner", "unforced error", ending_words(UNRETURNED)} <= seen
 
 
 def test_spots_are_those_aimed_at() -> None:

@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-from experiments.statistics import Estimate
+from typing import Protocol
 
 DIGITS = 1
 
 
-def said(e: Estimate, digits: int = DIGITS, brackets: str = "({} to {})") -> str:
+class Signed(Protocol):
+    """A number with its interval."""
+
+    @property
+    def value(self) -> float: ...
+    @property
+    def low(self) -> float: ...
+    @property
+    def high(self) -> float: ...
+
+
+def said(e: Signed, digits: int = DIGITS, brackets: str = "({} to {})") -> str:
     """The estimate with its interval as `printed`, such as 1.4 (1.2 to 1.6)."""
     parts = (f"{v:.{digits}f}" for v in printed(e, digits))
     return f"{{}} {brackets}".format(*parts).replace("-", "\u2212")
 
 
-def printed(e: Estimate, digits: int = DIGITS) -> tuple[float, float, float]:
+def printed(e: Signed, digits: int = DIGITS) -> tuple[float, float, float]:
     """The estimate and the ends of its interval as they are shown.
 
     Ends that would round to 0 are rounded outward, so that what is not 0 for sure never looks it:

@@ -10,6 +10,7 @@ import numpy as np
 
 from experiments.balls.best import Best
 from experiments.chart.advice import ChartAdvice
+from experiments.chart.plausible import corners, questions
 from experiments.spot_answer import best_json, side, spot_json, spot_text
 from sim.belief import DIRECTIONS
 from strategies.charts.columns import NET
@@ -32,8 +33,10 @@ def check_text(chart: Chart) -> str:
         lines.append(f"With {what}: {known} of {n}.")
     known = sum(None not in (s.receiver_x_m, s.receiver_y_m) for s in chart.strokes)
     lines.append(f"With your own place: {known} of {n}.")
+    lines += [f"{corner.text[0].upper()}{corner.text[1:]}." for corner in corners(chart)]
     if chart.empty_rows:
         lines.append(f"Rows with nothing in them: {chart.empty_rows}.")
+    lines += [f"Question: {text}" for text in questions(chart)]
     return "\n".join(lines)
 
 
@@ -43,12 +46,19 @@ def _strokes(count: int) -> str:
 
 def advice_text(advice: ChartAdvice) -> str:
     """The page for a coach: the spot, then what the chart does to it."""
-    return "\n\n".join([spot_text(advice.spot), "\n".join(_chart_lines(advice))])
+    asked = [f"Question: {text}" for text in questions(_chart_of(advice))]
+    return "\n\n".join([spot_text(advice.spot), "\n".join([*_chart_lines(advice), *asked])])
+
+
+def _chart_of(advice: ChartAdvice) -> Chart:
+    chart = advice.spot.question.hitter.strokes  # type: ignore[attr-defined]
+    assert isinstance(chart, Chart)
+    return chart
 
 
 def _chart_lines(a: ChartAdvice) -> Iterator[str]:
     low, high = a.interval_m
-    total = len(a.spot.question.hitter.strokes.strokes)  # type: ignore[attr-defined]
+    total = len(_chart_of(a).strokes)
     yield (
         f"The chart has {_strokes(total)}; near this place they count as {a.near:.1f}."
         f" The advice leans {100 * a.lean:.0f} % on the usual habit."
@@ -79,6 +89,7 @@ def advice_json(advice: ChartAdvice) -> dict[str, Any]:
     return {
         **spot_json(advice.spot),
         "chart": {
+            "questions": list(questions(_chart_of(advice))),
             "strokes_near": round(advice.near, 6),
             "weight_of_habit": round(advice.lean, 6),
             "shares": _by_direction(advice.shares),

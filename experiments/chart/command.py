@@ -9,8 +9,10 @@ from typing import Any
 import click
 
 from experiments.options import (
+    LEVEL,
     Commands,
     Measure,
+    balls_option,
     depth_option,
     figure_option,
     hand_option,
@@ -84,7 +86,7 @@ def demo(file: Path, **given: int | None) -> None:
     show_default=True,
     help="What the usual habit counts for against strokes seen.",
 )
-@click.option("--balls", type=int, default=4000, show_default=True)
+@balls_option
 @click.option("--resamples", type=int, default=400, show_default=True)
 @seed_option
 @figure_option
@@ -147,7 +149,7 @@ def spot(
 @click.argument("file")
 @click.option(
     "--player",
-    default="club-adult",
+    default=LEVEL,
     show_default=True,
     help="Who stood: a level or a player file.",
 )
@@ -172,7 +174,7 @@ def stood_command(
 
     from experiments.chart.stood import stood, stood_text
     from experiments.drawing.style import require_picture_suffix, save
-    from experiments.scene import players_of, world_of
+    from experiments.scene import opponent_json, opponent_words, players_of, world_of
     from experiments.spot import waiting_depth_m, with_own
     from sim.chance import fresh_seed
     from sim.world import TABULATED
@@ -195,7 +197,9 @@ def stood_command(
 
         save(stood_figure(found), figure)
     rows = [asdict(d) for d in found.differences]
-    click.echo(_json({"seed": found.seed, "rows": rows}) if as_json else stood_text(found))
+    numbers = {"player": me.name, **opponent_json(other), "seed": found.seed, "rows": rows}
+    against = f"{me.name} against {opponent_words(other, 'as charted')}."
+    click.echo(_json(numbers) if as_json else f"{against}\n{stood_text(found)}")
     if figure is not None and not as_json:
         click.echo(f"\nPicture: {figure}")
 

@@ -6,7 +6,7 @@ import dataclasses
 from dataclasses import dataclass
 
 from experiments.drawing.text_boxes import Box
-from sim.errors import unknown_name
+from sim.errors import named
 
 MM = 1 / 25.4
 PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5, 11.0)}  # ISO 216; ANSI/ASME Y14.1, inches
@@ -36,14 +36,13 @@ class Frames:
     small_print: Box
 
 
-def require_paper(paper: str) -> None:
-    """Refuse an unknown paper.
+def require_paper(paper: str) -> str:
+    """The paper's own name, however it was written.
 
     Raises:
         InputError: it is none of PAPERS; says which there are.
     """
-    if paper not in PAPERS:
-        raise unknown_name("paper", paper, PAPERS)
+    return named("paper", paper, PAPERS)
 
 
 def frames(paper: str, question_in: float, foot: float) -> Frames:
@@ -52,7 +51,7 @@ def frames(paper: str, question_in: float, foot: float) -> Frames:
     Raises:
         InputError: an unknown paper.
     """
-    require_paper(paper)
+    paper = require_paper(paper)
     width, height = PAPERS[paper]
     inner, left = width - 2 * MARGIN, MARGIN
     header = Box(left, height - MARGIN, inner, HEADER)

@@ -12,6 +12,7 @@ from experiments.comparison import verdict
 from experiments.footspeed.places import MEASURES, BestPlace
 from experiments.footspeed.question import HALF_M_S, STANDS, AtLegs, Footspeed, difference
 from experiments.footspeed.varied import FAST, SLOW, TOP_SPEED
+from experiments.signed_words import amount
 from experiments.spot_answer import scene_text, side
 from experiments.statistics import Estimate
 
@@ -169,13 +170,17 @@ def _half_a_metre_a_second(found: Footspeed) -> Iterator[str]:
     speed = difference(today, "middle", faster, "middle")
     place = today.loss("middle")
     yield (
-        f"From the middle, half a metre a second more saves {said(speed)} balls in 100; standing"
-        f" at the best place with today's legs saves {said(place)}."
+        f"Beside the middle with today's legs, half a metre a second more misses {_fewer(speed)};"
+        f" standing at the best place with today's legs misses {_fewer(place)}."
     )
-    both = difference(today, "middle", faster, "best")
-    yield f"Both together save {said(both)}."
+    yield f"Both together miss {_fewer(difference(today, 'middle', faster, 'best'))}."
     if place.low > 0:
         yield _worth_words(found)
+
+
+def _fewer(saved: Estimate) -> str:
+    """So many balls missed fewer, or more."""
+    return amount(saved, "balls in 100", "fewer", "more")
 
 
 def _worth_words(found: Footspeed) -> str:

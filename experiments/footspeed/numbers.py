@@ -10,6 +10,7 @@ from experiments.comparison import verdict
 from experiments.footspeed.places import MEASURES
 from experiments.footspeed.question import HALF_M_S, STANDS, AtLegs, Footspeed, difference
 from experiments.footspeed.varied import TOP_SPEED
+from experiments.scene import opponent_json
 from experiments.statistics import Estimate
 
 
@@ -20,8 +21,7 @@ def footspeed_json(found: Sequence[Footspeed]) -> dict[str, Any]:
         "opponent_contact_m": [scene.place.x_m, scene.place.y_m, scene.place.z_m],
         "player": scene.player.name,
         "hand": scene.player.hand,
-        "opponent_player": scene.opponent.name,
-        "opponent_hand": scene.opponent.hand,
+        **opponent_json(scene.opponent),
         "hitter": scene.hitter.name,
         "surface": scene.world.surface.name,
         "depth_m": scene.depth_m,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sim.errors import unknown_name
+from sim.errors import named
 from sim.legs import Legs
 from sim.parameter import ParameterRow
 from sim.players import Player, player_parameters
@@ -55,9 +55,7 @@ def varied(name: str) -> Varied:
     Raises:
         InputError: no such thing; says which there are.
     """
-    if name not in VARIED:
-        raise unknown_name("part of the legs to vary", name, VARIED)
-    return VARIED[name]
+    return VARIED[named("part of the legs to vary", name, VARIED)]
 
 
 def own_value(what: Varied, player: Player) -> float:

@@ -18,6 +18,7 @@ from experiments.game.zero_sum import (
     solve_seen,
     unequal,
 )
+from experiments.scene import opponent_json, opponent_words
 from experiments.spot_answer import side
 
 LEAST_SHOWN = 0.02
@@ -87,15 +88,16 @@ def game_text(answer: GameAnswer, what: str) -> str:
 def _lines(a: GameAnswer, what: str) -> Iterator[str]:
     q = a.question
     yield (
-        f"{q.opponent.name} strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m; {q.player.name}"
-        f" waits {q.depth_m:g} m behind the baseline ({q.world.surface.name}; model result)."
+        f"{opponent_words(q.opponent, 'best replies')}:\nstrikes at x {q.place.x_m:g} m,"
+        f" y {q.place.y_m:g} m; {q.player.name} waits {q.depth_m:g} m behind the baseline"
+        f" ({q.world.surface.name}; model result)."
     )
     yield f"Worth of 100 balls to the hitter: {what}, less those out or in the net."
     yield ""
     reply = _shot(a, a.seen.column)
     yield (
-        f"Place seen before the stroke: stand {side(a.safest_x_m)}; the best reply, {reply},"
-        f" earns {100 * a.seen.value:.1f} (struck anew, the best reply {100 * a.fresh_seen:.1f})."
+        f"Place seen before the stroke: stand {side(a.safest_x_m)}; the best reply, {reply}, is"
+        f" worth {100 * a.seen.value:.1f} (struck anew, the best reply {100 * a.fresh_seen:.1f})."
     )
     yield (
         f"Place hidden until the stroke: {100 * a.hidden.value:.1f} (struck anew, between"
@@ -125,6 +127,8 @@ def game_json(a: GameAnswer) -> dict[str, Any]:
     grid = a.question.grid
     names = ("fresh_low", "fresh_high", "fresh_seen", "coarse_value", "breach", "disguise")
     return {
+        "player": a.question.player.name,
+        **opponent_json(a.question.opponent),
         "hidden_value": _short(a.hidden.value),
         "seen_value": _short(a.seen.value),
         "seen_place_x_m": _short(a.safest_x_m),

@@ -8,8 +8,10 @@ from typing import Any
 import click
 
 from experiments.options import (
+    BALLS,
     depth_option,
     height_option,
+    hitter_option,
     opponent_option,
     players_options,
     seed_option,
@@ -25,11 +27,11 @@ SHOWN_FROM = 40_000  # balls or rallies; below, a run takes seconds
 @players_options
 @surface_option
 @depth_option
-@click.option("--hitter", default="habit", show_default=True, help="What your opponent hits.")
+@hitter_option
 @click.option(
     "--balls",
     type=int,
-    default=4000,
+    default=BALLS,
     show_default=True,
     help="To choose each cone, and as many to measure it.",
 )
@@ -89,7 +91,7 @@ def handout(
     from sim.world import TABULATED
 
     require_picture_suffix(out)
-    require_paper(paper)
+    paper = require_paper(paper)
     for what, text in (("title", title or ""), ("name", name), ("club", club)):
         require_letters(one_line(what, text))
     me, other = players_of(**names)

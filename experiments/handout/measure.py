@@ -17,7 +17,7 @@ from experiments.balls.struck import struck_at, table_of
 from experiments.balls.words import printed
 from experiments.comparison import level_together, verdict
 from experiments.handout.cones import ByCones, cone_at, feeding_places, number_of
-from experiments.options import OPPONENT_POLICY
+from experiments.options import HITTER, OPPONENT_POLICY
 from experiments.own_code import policy_of, shot_model_of
 from experiments.spot import CHUNK, SpotQuestion, SpotResult, find_spot
 from experiments.statistics import Difference, Estimate, paired, share
@@ -212,6 +212,6 @@ def points_more(question: HandoutQuestion, cones: RecoveryPolicy) -> Difference:
 
 def rally_game(question: HandoutQuestion) -> Game:
     """The game of the rallies; the player hits by habit, the opponent recovers by a mild shade."""
-    studied = Side(question.player, Middle(), shot_model_of("habit"), question.depth_m)
+    studied = Side(question.player, Middle(), shot_model_of(HITTER), question.depth_m)
     other = Side(question.opponent, policy_of(OPPONENT_POLICY), question.hitter)
     return Game(studied, other, question.world, question.seed)

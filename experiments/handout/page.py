@@ -11,6 +11,7 @@ from experiments.balls.words import printed
 from experiments.handout.cones import FEEDS_A_SET, REST_S, SETS
 from experiments.handout.measure import PARTS, PRINTED_DIGITS, Handout, Station
 from experiments.handout.texts import Texts
+from experiments.scene import speeds_km_h
 from experiments.spot_answer import NEAR_MIDDLE_M, STEP_M
 from experiments.statistics import Estimate
 from sim.court import HALF_LENGTH_M
@@ -164,6 +165,7 @@ def _who(found: Handout, texts: Texts) -> str:
         opponent=_called(q.opponent.name, texts),
         opponent_hand=texts.say(f"hand.{q.opponent.hand}"),
         hitter=_called(q.hitter.name, texts),
+        **{wing: texts.number(v, 0) for wing, v in speeds_km_h(q.opponent).items()},
         surface=texts.name(q.world.surface.name),
         depth=texts.number(q.depth_m),
     )

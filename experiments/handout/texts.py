@@ -17,6 +17,7 @@ from string import Formatter
 from typing import Any
 
 from sim.errors import InputError
+from strategies.people_files import text_of
 
 ENGLISH, WORDLESS = "english.toml", "wordless.toml"
 NAMES = "names."
@@ -27,7 +28,8 @@ FIELDS_OF = {
     "points": frozenset({"more", "fewer", "rallies"}),
     "drill": frozenset({"depth", "sets", "feeds", "rest"}),
 }
-UNIT = re.compile(r"(?<=\d) (?=(?:m|s|%|\u00d7)(?:\W|$))")  # a number and its unit share a line
+# A number and its unit share a line.
+UNIT = re.compile(r"(?<=\d) (?=(?:km/h|m|s|%|\u00d7)(?:\W|$))")
 BREAKS = re.compile(r"[\t\n\v\f\r\u2028\u2029]+")  # the page breaks its lines itself
 LONGEST_FILE = 100_000  # characters; the English one has 6,000
 
@@ -77,15 +79,15 @@ def texts_of(file: Path | None, wordless: bool, names: Iterable[str] = ()) -> Te
 def _own(file: Path, valid: set[str]) -> dict[str, str]:
     """A user's texts, checked."""
     try:
-        content = file.read_text("utf-8-sig")  # editors may put a mark before it
+        content = text_of(file.read_bytes(), f"the texts {str(file)!r}")
         if len(content) > LONGEST_FILE:
             raise InputError(f"the texts {str(file)!r} are longer than {LONGEST_FILE} characters")
         own = dict(_flat(tomllib.loads(content)))
     except OSError as error:
         raise InputError(f"cannot read the texts {str(file)!r}: {error.strerror}") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except tomllib.TOMLDecodeError as error:
         raise InputError(
-            f"the texts {str(file)!r} are no TOML in UTF-8: {error};"
+            f"the texts {str(file)!r} are no TOML: {error};"
             " `handout --texts-template` prints a file to begin with"
         ) from None
     for key, value in own.items():

@@ -8,9 +8,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from experiments.balls.words import printed
 from experiments.maps.contacts import WORDS, ContactMap, Contrast
 from experiments.maps.standing import ALLOWED, StandingMap
+from experiments.scene import opponent_words
+from experiments.signed_words import amount
 from experiments.spot_answer import side
 from experiments.statistics import binomial_share
 from sim.errors import InputError
@@ -40,7 +41,8 @@ def standing_text(found: StandingMap) -> str:
     """The map in words: the best lateral place at each depth."""
     q = found.question
     lines = [
-        f"{q.opponent.name} ({q.hitter.name}) strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m.",
+        f"{opponent_words(q.opponent, q.hitter.name)}:",
+        f"strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m.",
         f"Of 100 balls that land in, {q.player.name} misses at least, by depth:",
         "",
         f"{'behind the baseline':>19}  {'missed':>6}  within {ALLOWED:g} ball in 100"
@@ -99,8 +101,8 @@ def contact_text(found: ContactMap) -> str:
     counts = [f"{WORDS[word]} {int(found.are(word).sum())}" for word in WORDS]
     most, least = (pick(known, key=lambda c: c.fewer.value) for pick in (max, min))
     lines = [
-        f"{found.policy} beside {found.other}, {q.player.name} against {q.opponent.name}"
-        f" ({q.hitter.name}), {q.depth_m:g} m behind the baseline:",
+        f"{found.policy} beside {found.other}, {q.player.name} {q.depth_m:g} m behind the baseline",
+        f"against {opponent_words(q.opponent, q.hitter.name)}:",
         f"of {len(known)} places that the opponent may strike from: {', '.join(counts)}.",
         f"Most: {_said(most)}.",
         f"Least: {_said(least)}.",
@@ -113,11 +115,9 @@ def contact_text(found: ContactMap) -> str:
 
 
 def _said(c: Contrast) -> str:
-    value, low, high = printed(c.fewer)
     return (
-        f"{value:+z.1f} ({low:+z.1f} to {high:+z.1f}) fewer missed of 100 with the opponent"
-        f" at x {c.x_m:g} m, y {c.y_m:g} m ({c.missed_per_100:.1f} and"
-        f" {c.other_missed_per_100:.1f} missed)"
+        f"{amount(c.fewer, 'missed of 100', 'fewer', 'more')} with the opponent at x {c.x_m:g} m,"
+        f" y {c.y_m:g} m ({c.missed_per_100:.1f} and {c.other_missed_per_100:.1f} missed)"
     )
 
 

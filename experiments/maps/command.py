@@ -9,8 +9,8 @@ from typing import Any
 import click
 
 from experiments.options import (
-    HEIGHT,
     Measure,
+    balls_option,
     csv_option,
     depth_option,
     figure_option,
@@ -22,8 +22,6 @@ from experiments.options import (
     seed_option,
     surface_option,
 )
-
-balls_option = click.option("--balls", type=int, default=4000, show_default=True)
 
 
 @click.group("map")
@@ -80,9 +78,7 @@ def standing(
 @maps.command()
 @click.option("--policy", default="bisector", show_default=True, help="Listed or FILE.py:Name.")
 @click.option("--than", default="middle", show_default=True, help="The policy beside it.")
-@click.option(
-    "--height", type=HEIGHT, default="1.0", show_default=True, help="Of the ball when struck."
-)
+@height_option
 @click.option(
     "--step",
     type=Measure("--step", "m", 0.1, 2.0),

@@ -15,6 +15,7 @@ from experiments.balls.words import said
 from experiments.opponents.field import Field
 from experiments.opponents.losses import BestSpot, Loss, losses_of
 from experiments.opponents.robin import Meeting, robin_of
+from experiments.scene import opponent_words
 from experiments.spot_answer import side
 from experiments.statistics import Estimate
 from sim.errors import InputError
@@ -58,8 +59,9 @@ def answer_text(answer: Answer) -> str:
     parts = [_spots(answer)]
     parts += [_losses(answer, place.name, measure) for place in f.places for measure in MEASURES]
     parts += [_robin(answer, "points"), _robin(answer, "in_time")]
+    who = f"{f.player.name} against {opponent_words(f.opponent, 'as each table says')}."
     end = f"{NOTES}\n{f.balls} balls at each spot, {f.rallies} rallies a place; seed {f.seed}."
-    return "\n\n".join([*("\n".join(p) for p in parts), end])
+    return "\n\n".join([who, *("\n".join(p) for p in parts), end])
 
 
 MEASURES = {

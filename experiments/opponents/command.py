@@ -45,7 +45,7 @@ def opponents(
     from experiments.opponents.field import OPPONENTS, Field
     from experiments.own_code import policy_of
     from experiments.progress import progress_of
-    from experiments.scene import players_of, world_of
+    from experiments.scene import opponent_json, players_of, world_of
     from experiments.spot import waiting_depth_m, with_own
     from sim.chance import fresh_seed
     from sim.errors import InputError
@@ -75,7 +75,8 @@ def opponents(
         progress.close()
     if out is not None:
         _write(answer, out)
-    click.echo(json.dumps(tables_of(answer), indent=1) if as_json else answer_text(answer))
+    numbers = {"player": me.name, **opponent_json(other), **tables_of(answer)}
+    click.echo(json.dumps(numbers, indent=1) if as_json else answer_text(answer))
     if out is not None and not as_json:
         click.echo(f"\nTables and picture: {out}")
 

@@ -7,9 +7,11 @@ from textwrap import fill
 
 from experiments.balls.places import FARTHEST_X_M
 from experiments.balls.words import said
-from experiments.comparison import verdict
+from experiments.comparison import AS_GOOD, NOT_DECIDED, verdict
 from experiments.own_stroke.recovery import BEST, THERE_M, AfterStroke, difference
 from experiments.own_stroke.strokes import HIGH, HIGH_DEPTH_M, StrokeQuestion
+from experiments.scene import opponent_words
+from experiments.signed_words import amount
 from experiments.spot_answer import NEAR_MIDDLE_M, side
 from experiments.statistics import Estimate
 from sim.court import HALF_LENGTH_M
@@ -45,7 +47,7 @@ def _scene(q: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
         f" {q.depth_m:.1f} m behind the baseline."
     )
     other = (
-        f"Your opponent ({q.opponent.name}, {q.opponent.hand}-handed, {q.hitter.name}) waits"
+        f"Your opponent ({opponent_words(q.opponent, q.hitter.name)}) waits"
         f" {side(waits[0])}, {_depth(waits[1])} ({q.opponent_policy.name})."
     )
     return f"{_filled(you)}\n{_filled(other)}"
@@ -162,28 +164,45 @@ def _fewest_lost(played: Sequence[AfterStroke]) -> str:
     )
     for one in played:
         if one is not best:
-            more = difference(one.by_name[BEST], own, "not_returned")
-            text += f" After the {NAMES[one.stroke.name]} {_more(more)}."
+            text += f" After the {NAMES[one.stroke.name]} {_more(_lost_more(one, best))}."
     return f"{text} {_trade(played, best)}"
 
 
+def _lost_more(one: AfterStroke, other: AfterStroke) -> Estimate:
+    """Balls in 100 that do not come back after one stroke, more than after the other."""
+    return difference(one.by_name[BEST], other.by_name[BEST], "not_returned")
+
+
 def _more(more: Estimate) -> str:
-    outcome = verdict(-more.high, -more.low)
-    if outcome == "as good":
-        return f"it is as good, {said(more)} more not returned"
-    undecided = " (not decided)" if outcome == "not decided" else ""
-    return f"{said(more)} more do not come back{undecided}"
+    outcome, much = _verdict(more), amount(more, "")
+    if outcome == AS_GOOD:
+        return f"it is as good, {much} not returned"
+    undecided = " (not decided)" if outcome == NOT_DECIDED else ""
+    return f"{much} do not come back{undecided}"
+
+
+def _verdict(more: Estimate) -> str:
+    """What balls lost more say of the stroke after which they are."""
+    return verdict(-more.high, -more.low)
 
 
 def _trade(played: Sequence[AfterStroke], best: AfterStroke) -> str:
+    """Whether the stroke that buys most time gives the better next ball, as far as is decided."""
     most = max(played, key=lambda one: one.stroke.time_s)
+    buys = f"The {NAMES[most.stroke.name]} buys time"
     if most is best:
-        return f"The {NAMES[best.stroke.name]} buys the time, and it pays."
+        said = {_verdict(_lost_more(one, best)) for one in played if one is not best}
+        if AS_GOOD in said:
+            return f"{buys}, and the next ball after it is as good as any."
+        undecided = ", as far as is decided" if NOT_DECIDED in said else ""
+        return f"{buys}, and it pays{undecided}."
+    said_of_most = _verdict(_lost_more(most, best))
+    if said_of_most == AS_GOOD:
+        return f"{buys}, and the next ball is as good as after the {NAMES[best.stroke.name]}."
+    if said_of_most == NOT_DECIDED:
+        return f"{buys}; whether the next ball is worse for it is not decided."
     pair = [float(one.stroke.meets["quality"][0]) for one in (most, best)]  # type: ignore[index]
-    text = (
-        f"The {NAMES[most.stroke.name]} buys time, but not the better next ball: the"
-        f" {NAMES[best.stroke.name]} does"
-    )
+    text = f"{buys}, but not the better next ball: the {NAMES[best.stroke.name]} does"
     if pair[0] > pair[1]:
         text += (
             f", because it leaves your opponent less, too (quality of the contact {pair[1]:.2f},"

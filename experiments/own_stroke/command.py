@@ -9,12 +9,14 @@ from typing import Any
 import click
 
 from experiments.options import (
-    HEIGHT,
+    BALLS,
     OPPONENT_POLICY,
     Measure,
     Point,
     depth_option,
     figure_option,
+    height_option,
+    hitter_option,
     json_option,
     players_options,
     quiet_option,
@@ -32,13 +34,11 @@ from experiments.options import (
     show_default=True,
     help="The ball when you strike it; your side is at y below 0.",
 )
-@click.option(
-    "--height", type=HEIGHT, default="1.0", show_default=True, help="Height of that ball."
-)
+@height_option
 @players_options
 @surface_option
 @depth_option
-@click.option("--hitter", default="habit", show_default=True, help="What your opponent hits.")
+@hitter_option
 @click.option(
     "--policy", "own", multiple=True, help="One more policy: path/to/file.py:Name or a listed name."
 )
@@ -74,7 +74,7 @@ from experiments.options import (
     show_default=True,
     help="Where it goes: crosscourt, middle or down-the-line.",
 )
-@click.option("--balls", type=int, default=4000, show_default=True, help="After each stroke.")
+@click.option("--balls", type=int, default=BALLS, show_default=True, help="After each stroke.")
 @seed_option
 @figure_option
 @quiet_option

@@ -8,6 +8,7 @@ from typing import Any
 
 from experiments.own_stroke.recovery import AfterStroke, Recovered
 from experiments.own_stroke.strokes import StrokeQuestion, Struck
+from experiments.scene import opponent_json
 from experiments.statistics import Estimate
 
 
@@ -19,8 +20,7 @@ def stroke_json(question: StrokeQuestion, found: Sequence[AfterStroke]) -> dict[
         "own_contact_quality": q.quality,
         "player": q.player.name,
         "hand": q.player.hand,
-        "opponent_player": q.opponent.name,
-        "opponent_hand": q.opponent.hand,
+        **opponent_json(q.opponent),
         "opponent_policy": q.opponent_policy.name,
         "opponent_takes": q.opponent_takes,
         "hitter": q.hitter.name,

@@ -8,9 +8,9 @@ from typing import Any
 
 import click
 
-from experiments.options import DEPTH, Measure, json_option
+from experiments.options import DEPTH, LEVEL, Measure, json_option
 from experiments.units import number
-from sim.errors import InputError
+from sim.errors import InputError, named
 
 
 class TimeOver(click.ParamType):
@@ -36,19 +36,23 @@ class TimeOver(click.ParamType):
         return "METRES:SECONDS"
 
 
-SPEED = Measure("the usual speed", "m/s", 5, 70)
+# Nobody's usual stroke is faster than 38 m/s (137 km/h): a plain number above that is in km/h.
+SPEED = Measure("the usual speed", "m/s", 5, 55, plain_most=38)
 
 
 @click.command()
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @click.option("--name", default="me", show_default=True, help="Of the player, as results show it.")
+@click.option("--level", default=LEVEL, show_default=True, help="For all that is not measured.")
 @click.option(
-    "--level", default="club-adult", show_default=True, help="For all that is not measured."
+    "--hand",
+    type=click.Choice(["right", "left"], case_sensitive=False),
+    default="right",
+    show_default=True,
 )
-@click.option("--hand", type=click.Choice(["right", "left"]), default="right", show_default=True)
 @click.option(
     "--backhand",
-    type=click.Choice(["one-handed", "two-handed"]),
+    type=click.Choice(["one-handed", "two-handed"], case_sensitive=False),
     default="two-handed",
     show_default=True,
 )
@@ -112,10 +116,13 @@ def player(
     """
     from experiments.player.answer import player_json, player_text
     from experiments.player.file import require_new, write_player_file
-    from experiments.player.measures import Measures, estimate
+    from experiments.player.measures import TIMINGS, Measures, estimate
+    from sim.players import LEVELS
 
     if file is not None:
         require_new(file, overwrite)
+    plain["level"] = named("player", plain["level"], LEVELS)
+    plain["timing"] = named("way of timing", plain["timing"], TIMINGS)
     measures = Measures(
         **plain,
         sprints=_by_distance(sprints),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import os
 import tempfile
 import tomllib
@@ -9,7 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.errors import InputError
-from sim.players import PLAYERS, Player, player
+from sim.players import PLAYERS, Player, checked_hand, player
+from strategies.people_files import text_of
 
 if TYPE_CHECKING:
     from experiments.player.schema import PlayerFile
@@ -26,7 +28,7 @@ HEAD = """\
 
 def is_player_file(text: str) -> bool:
     """Whether a text that stands for a player names a player file rather than a level."""
-    return text.endswith(SUFFIX)
+    return text.lower().endswith(SUFFIX)
 
 
 def player_of(text: str, hand: str | None = None) -> Player:
@@ -57,14 +59,20 @@ def player_of(text: str, hand: str | None = None) -> Player:
 
 
 def opponent_of(text: str, hand: str | None = None) -> Player:
-    """Who plays against that player where nothing else is said: the level, or the file's level."""
-    level = read_player_file(Path(text)).level if is_player_file(text) else text
-    return player_of(level, hand)
+    """Who plays against that player where nothing else is said: one like the player.
+
+    For a level that is the level; for a player file one with the same legs and strokes. The hand
+    is the right one where none is given.
+    """
+    if not is_player_file(text):
+        return player_of(text, hand)
+    me = player_of(text)
+    return dataclasses.replace(me.with_hand(checked_hand(hand or "right")), name=f"like {me.name}")
 
 
 def name_of(text: str) -> str:
     """The name that results show: a level's, or the one in the player file."""
-    return read_player_file(Path(text)).name if is_player_file(text) else text
+    return read_player_file(Path(text)).name if is_player_file(text) else player(text).name
 
 
 def read_player_file(path: Path) -> PlayerFile:
@@ -77,12 +85,12 @@ def read_player_file(path: Path) -> PlayerFile:
     try:
         if path.stat().st_size > MOST_BYTES:
             raise InputError(f"{where} has more than {MOST_BYTES} bytes; that is no player file")
-        table = tomllib.loads(path.read_text("utf-8"))
+        table = tomllib.loads(text_of(path.read_bytes(), where))
     except FileNotFoundError:
         raise InputError(
             f"{where} does not exist; check the path, or make it with `rally-recovery player`"
         ) from None
-    except (OSError, UnicodeDecodeError) as error:
+    except OSError as error:
         raise InputError(f"{where} cannot be read: {error}") from None
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"{where} is not valid TOML: {error}") from None
@@ -129,7 +137,7 @@ def require_new(path: Path, overwrite: bool) -> None:
     Raises:
         InputError: another suffix, or a file that is there and shall not be replaced.
     """
-    if path.suffix != SUFFIX:
+    if path.suffix.lower() != SUFFIX:
         raise InputError(f"{str(path)!r} is no name for a player file; it must end in {SUFFIX}")
     if path.is_dir() or (path.exists() and not overwrite):
         raise InputError(f"{path} is there already; choose another name, or say --overwrite")

@@ -10,7 +10,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, Strict, field_validator, model_validator
 
 from experiments.plain_words import plain_words
-from sim.errors import InputError, unknown_name
+from experiments.units import question_of
+from sim.errors import InputError, named, unknown_name
 from sim.hitter import Hitter
 from sim.legs import Legs
 from sim.parameter import ParameterRow, parameter_rows
@@ -85,9 +86,12 @@ class PlayerFile(BaseModel):
     @field_validator("level")
     @classmethod
     def _level(cls, value: str) -> str:
-        if value not in LEVELS:
-            raise unknown_name("level", value, LEVELS)
-        return value
+        return named("level", value, LEVELS)
+
+    @field_validator("hand", "backhand", mode="before")
+    @classmethod
+    def _side(cls, value: Any) -> Any:
+        return value.strip().lower() if isinstance(value, str) else value
 
     @field_validator("legs", "hitter", "waiting")
     @classmethod
@@ -138,9 +142,10 @@ def require_sensible(row: ParameterRow, ranged: Ranged) -> None:
         least = max(least, 0.25 * row.low)
     for number in (ranged.low, ranged.value, ranged.high):
         if not least <= number <= row.high + width:
+            asked = question_of(str(number), row.unit, least, row.high + width)
             raise InputError(
                 f"{row.name} is {number:g} {row.unit}; allowed: {least:g} to"
-                f" {row.high + width:g} {row.unit} (sensible: {row.low:g} to {row.high:g})"
+                f" {row.high + width:g} {row.unit} (sensible: {row.low:g} to {row.high:g}){asked}"
             )
 
 

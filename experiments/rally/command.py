@@ -8,9 +8,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from experiments.options import (
+    CONTACT_HEIGHT_M,
     DEPTH,
     HEIGHT,
+    HITTER,
+    LEVEL,
     OPPONENT_POLICY,
+    SURFACE,
     Measure,
     figure_option,
     hand_option,
@@ -20,8 +24,6 @@ from experiments.options import (
 
 if TYPE_CHECKING:
     from experiments.replay import Replay
-
-DEFAULT_PLAYER = "club-adult"
 
 
 @click.command()
@@ -37,20 +39,24 @@ DEFAULT_PLAYER = "club-adult"
 )
 @click.option(
     "--player",
-    help=f"A level or a player file.  [default: the study's first, else {DEFAULT_PLAYER}]",
+    help=f"A level or a player file.  [default: the study's first, else {LEVEL}]",
 )
 @click.option(
     "--policy", help="Where you recover to.  [default: the study's reference, else middle]"
 )
-@click.option("--hitter", help="What your opponent hits.  [default: the study's first, else habit]")
+@click.option(
+    "--hitter", help=f"What your opponent hits.  [default: the study's first, else {HITTER}]"
+)
 @opponent_player_option
 @click.option("--opponent-policy", help=f"[default: {OPPONENT_POLICY}]")
-@click.option("--own-shots", help="What you hit.  [default: habit]")
+@click.option("--own-shots", help=f"What you hit.  [default: {HITTER}]")
 @hand_option
 @opponent_hand_option
-@click.option("--surface", help="[default: hard]")
+@click.option("--surface", help=f"[default: {SURFACE}]")
 @click.option("--depth", type=DEPTH, help="Where you wait.  [default: the level's]")
-@click.option("--height", type=HEIGHT, help="Height of the first ball.  [default: 1.0]")
+@click.option(
+    "--height", type=HEIGHT, help=f"Height of the first ball.  [default: {CONTACT_HEIGHT_M}]"
+)
 @figure_option
 @click.option(
     "--animation",

@@ -11,9 +11,9 @@ from experiments.rally.exchanges import Exchange, play_exchanges
 from experiments.rally.motion import Chasing, Motion, Recovering
 from experiments.replay import Replay, point_text
 from sim.exchange import Game
-from sim.happenings import spot_reached_s
+from sim.happenings import ending_words, spot_reached_s
 from sim.legs import Legs
-from sim.records import ENDINGS, GRADES, IN, OPPONENT, STUDIED
+from sim.records import GRADES, IN, OPPONENT, STUDIED
 
 DOINGS = ("striking", "recovering", "waiting", "reacting", "running")
 STRIKING, RECOVERING, WAITING, REACTING, RUNNING = DOINGS
@@ -138,7 +138,8 @@ def track_of(replay: Replay) -> RallyTrack:
     exchanges = play_exchanges(replay.game, replay.place, replay.replicate)
     strokes = tuple(_stroke(e, replay.game) for e in exchanges)
     rows = np.concatenate([e.row for e in exchanges])
-    ending = f"{ENDINGS[int(rows[-1]['ending'])].capitalize()}. {point_text(rows)}"
+    said = ending_words(int(rows[-1]["ending"]))
+    ending = f"{said[0].upper()}{said[1:]}. {point_text(rows)}"
     players = _player(exchanges, replay.game, STUDIED), _player(exchanges, replay.game, OPPONENT)
     return RallyTrack(replay.title, strokes, players, strokes[-1].end_s, ending)
 
@@ -161,7 +162,7 @@ def _stroke(exchange: Exchange, game: Game) -> StrokeTrack:
         due_s=strike_s + float(r["meeting_time_s"]),
         spare_s=float(r["time_to_spare_s"]),
         grade=GRADES[int(r["grade"])],
-        ending=ENDINGS[int(r["ending"])],
+        ending=ending_words(int(r["ending"])),
     )
 
 

@@ -13,6 +13,7 @@ from experiments.comparison import MARGIN, verdict_of
 from experiments.report.pictures import MISSED, fewer, more
 from experiments.report.tables import nearest_to_play, number
 from experiments.result_folder import ALL_PLACES, ResultFolder, plateau, shade_curve
+from experiments.signed_words import claim, ends_of
 
 NAMED_FIRST = "bisector"
 FEW = 3
@@ -109,7 +110,7 @@ def spread_sentence(view: View) -> Iterator[str]:
     what = "points won" if view.unit == "points" else "balls reached"
     yield (
         f"With other values of the factors ({cells['point'].nunique()} design points), {what} in"
-        f" 100 more by the {view.policy} than by the {view.results.reference} range from {low} to"
+        f" 100 by the {view.policy} less those by the {view.results.reference} range from {low} to"
         f" {high}."
     )
 
@@ -129,14 +130,22 @@ def range_sentence(view: View) -> Iterator[str]:
         return
     ranked = cells.sort_values("estimate", kind="stable").to_dict("records")
     low, high = ranked[0], ranked[-1]
-    what = "wins" if view.unit == "points" else "reaches"
     place = "over all places" if where == ALL_PLACES else f"from the place {where}"
-    text = f"For {view.level}, {place}, the {view.policy} {what} {signed(low)}"
-    text += f" {view.unit} in 100 more against {low['opponent']}"
+    text = f"For {view.level}, {place}, against {low['opponent']} {claimed(view, low)}"
     if high["estimate"] > low["estimate"]:
-        text += f" and {signed(high)} more against {high['opponent']}"
-        text += ", the least and the most of the opponents tried" if len(ranked) > 2 else ""
+        text += f"; against {high['opponent']} {claimed(view, high)}"
+        text += " (the least and the most of the opponents tried)" if len(ranked) > 2 else ""
     yield f"{text}."
+
+
+def claimed(view: View, cell: dict[Any, Any]) -> str:
+    """What a cell lets one say of the policy against the reference."""
+    difference = ends_of(cell)
+    if difference is None:
+        return f"nothing is known of the {view.policy}"
+    reference, noun = f"the {view.results.reference}", f"{view.unit} in 100"
+    verb = "wins" if view.unit == "points" else "reaches"
+    return f"the {view.policy} {claim(verdict_of(cell), difference, reference, noun, verb)}"
 
 
 def example_sentence(view: View) -> Iterator[str]:

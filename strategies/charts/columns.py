@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
+from strategies.people_files import decimal
 
 FT, KM_H, MPH = 0.3048, 1 / 3.6, 0.44704
 LENGTHS = {"m": 1.0, "ft": FT}
@@ -13,6 +14,7 @@ SPEEDS = {"m_s": 1.0, "km_h": KM_H, "mph": MPH}
 SPINS = {"rpm": 1.0}
 FAR_M = HALF_LENGTH_M + 8.0
 SIDE_M = 10.0
+FASTEST_M_S = 55.0  # of a stroke that is no serve: 198 km/h
 IN, OUT, NET = "in", "out", "net"
 
 
@@ -39,13 +41,28 @@ class Quantity:
 
     def value(self, text: str, unit: str) -> float | None:
         """The number in the first unit, or None if it is none or out of range."""
-        try:
-            number = float(text) * self.units[unit]
-        except ValueError:
+        number = decimal(text, lambda n: self._is_inside(n * self.units[unit]))
+        if number is None or not self._is_inside(number * self.units[unit]):
             return None
+        return number * self.units[unit]
+
+    def _is_inside(self, number: float) -> bool:
         slack = 1e-9 * abs(number)
-        inside = math.isfinite(number) and self.low - slack <= number <= self.high + slack
-        return number if inside else None
+        return math.isfinite(number) and self.low - slack <= number <= self.high + slack
+
+    def refusal(self, text: str, unit: str) -> str:
+        """Why `value` is None for that text, and what to do."""
+        allowed = f"allowed: {self.allowed(unit)}"
+        number = decimal(text, lambda _: False)
+        if number is None:
+            return allowed
+        if self._is_inside(number * self.units[unit]):
+            return f"{allowed}; is the comma a decimal one? write {number:g} or leave it out"
+        others = [u for u, f in self.units.items() if self._is_inside(number * f)]
+        if not others:
+            return allowed
+        meant = ", ".join(f"{self.name}_{u}" for u in others)
+        return f"{allowed}; another unit? then name the column {meant}"
 
 
 @dataclass(frozen=True)
@@ -90,7 +107,7 @@ QUANTITIES = (
         0.0,
         needed=True,
     ),
-    Quantity("speed", "speed off the strings, if measured", SPEEDS, 5.0, 80.0),
+    Quantity("speed", "speed off the strings, if measured", SPEEDS, 5.0, FASTEST_M_S),
     Quantity("topspin", "topspin, if measured", SPINS, -6000.0, 8000.0),
     Quantity(
         "receiver_x",

@@ -13,10 +13,12 @@ from pathlib import Path
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from strategies.charts.columns import BY_HEADER, IN, NET, OUT, QUANTITIES, WORDS, Quantity
+from strategies.people_files import text_of
 
 DEMO = "demo"
 BY_EYE_M = 0.5  # how far a bounce may be charted on the wrong side of a line
 MOST_STROKES = 10_000
+SEPARATORS = (",", ";", "\t")
 MOST_PROBLEMS = 50
 
 
@@ -82,13 +84,11 @@ def read_chart(where: str) -> Chart:
 
 def _text(where: str) -> tuple[str, str]:
     """The name and the text of a chart."""
-    if where == DEMO:
+    if where.lower() == DEMO:
         file = resources.files("strategies.charts").joinpath("demo.csv")
         return DEMO, file.read_text("utf-8")
     try:
-        return Path(where).stem, Path(where).read_text("utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError(f"the chart {where} is no text in UTF-8; save it as CSV UTF-8") from None
+        return Path(where).stem, text_of(Path(where).read_bytes(), f"the chart {where}")
     except OSError as error:
         raise InputError(
             f"the chart {where} cannot be read: {error.strerror}; give a CSV file, or {DEMO!r}"
@@ -98,11 +98,13 @@ def _text(where: str) -> tuple[str, str]:
 def parse_chart(text: str, name: str) -> tuple[Chart, list[Problem]]:
     """The chart in a CSV text and all problems in it; the chart lacks the rows with problems."""
     try:
-        reader = csv.reader(io.StringIO(text))
+        reader = csv.reader(io.StringIO(text), delimiter=separator_of(text))
         rows = [(reader.line_num, [cell.strip() for cell in row]) for row in reader]
     except csv.Error as error:
         raise InputError(f"the chart {name} is no CSV: {error}") from None
-    header = rows[0][1] if rows else []
+    if rows and rows[0][1][:1] and rows[0][1][0].lower().startswith("sep="):
+        rows = rows[1:]  # a spreadsheet's note of its separator
+    header = [name.lower() for name in rows[0][1]] if rows else []
     problems = list(header_problems(header))
     if problems:
         return Chart(name, "right", ()), problems
@@ -121,6 +123,12 @@ def parse_chart(text: str, name: str) -> tuple[Chart, list[Problem]]:
     return Chart(name, next(iter(hands), "right"), tuple(strokes), empty), problems
 
 
+def separator_of(text: str) -> str:
+    """What stands between the cells: a comma, or the semicolon or tab of spreadsheets elsewhere."""
+    lines = [line for line in text.split("\n", 2) if not line.lower().startswith("sep=")]
+    return max(SEPARATORS, key=lines[0].count) if lines else SEPARATORS[0]
+
+
 def _whole_problems(count: int, hands: dict[str, int]) -> Iterator[Problem]:
     """What is wrong with the chart as a whole."""
     if count == 0:
@@ -134,9 +142,6 @@ def _whole_problems(count: int, hands: dict[str, int]) -> Iterator[Problem]:
 
 def header_problems(header: list[str]) -> Iterator[Problem]:
     """What is wrong with the header."""
-    if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
-        yield Problem(1, "the header", header[0], "separate the columns by commas")
-        return
     for name in header:
         if name not in BY_HEADER:
             near = difflib.get_close_matches(name, BY_HEADER, n=1, cutoff=0.5)
@@ -169,7 +174,7 @@ def read_row(
         if isinstance(column, Quantity):
             number = column.value(text, unit)
             if number is None:
-                problems.append(Problem(line, name, text, f"allowed: {column.allowed(unit)}"))
+                problems.append(Problem(line, name, text, column.refusal(text, unit)))
             else:
                 values[_field(column)] = number
         elif text.lower() in column.words:
