@@ -36,6 +36,7 @@ from experiments.result_folder import ResultFolder
 from experiments.runner import run_study
 from experiments.scene import players_of, world_of
 from experiments.spot import SpotQuestion, SpotResult, find_spot, waiting_depth_m, with_own
+from experiments.stored import sound
 from experiments.study_file import load_study, parse_study
 from sim.chance import fresh_seed
 from sim.contracts import RecoveryPolicy
@@ -96,7 +97,7 @@ class Results:
     @cached_property
     def strokes(self) -> pd.DataFrame:
         """One row a stroke that the study kept (`stroke_rows_per_cell`); empty if it kept none."""
-        path = self.path / "strokes.parquet"
+        path = sound(self.path, "strokes.parquet")
         if not path.exists():
             raise InputError(f"{str(path)!r} is missing; run the study again")
         table = pd.read_parquet(path)

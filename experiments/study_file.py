@@ -21,6 +21,7 @@ from experiments.factors import Factor, Factors
 from experiments.looks import Reached
 from experiments.own_code import located
 from experiments.plain_words import plain_words
+from experiments.stored import require_sound
 from experiments.studies import bundled, bundled_text
 from sim.errors import InputError
 
@@ -38,6 +39,7 @@ def load_study(path: Path | None = None) -> Study:
     if path is None or (name in bundled() and not path.exists()):
         return parse_study(bundled_text(name), f"the bundled study {name!r}")
     try:
+        require_sound(path.parent, path.name)
         text = path.read_text("utf-8")
     except FileNotFoundError:
         raise InputError(
