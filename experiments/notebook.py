@@ -139,14 +139,17 @@ def load(folder: str | Path) -> Results:
     return Results(ResultFolder.read(Path(folder)))
 
 
-def study(base: str | Path | None = None, **changes: Any) -> Study:
+def study(base: str | Path | None = None, *, allow_code: bool = False, **changes: Any) -> Study:
     """The study of a file, or the bundled study of that name (None: the main one), with some of its
-    keys changed: `study(levels=["club-adult"], rallies=200)`.
+    keys changed: `study(levels=["club-adult"], rallies=200)`. A file's code is run only from the
+    file's own folder, unless it is allowed elsewhere.
 
     Raises:
         InputError: the file or a value is wrong; which, and what is allowed.
     """
-    known = load_study(Path(base) if base else None).model_dump(mode="json", exclude_none=True)
+    known = load_study(Path(base) if base else None, allow_code).model_dump(
+        mode="json", exclude_none=True
+    )
     kept = {key: value for key, value in {**known, **changes}.items() if value is not None}
     return parse_study(tomli_w.dumps(kept), "the study")
 

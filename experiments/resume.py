@@ -77,7 +77,10 @@ def unfinished_study(folder: Path) -> Study:
     if not is_whole(folder):
         if not path.exists() or not all((folder / name).exists() for name in _record(folder).own):
             raise _ended_early(folder)
-        if sha256(path) not in _record(folder).studies:
+        record = _record(folder)
+        held = {name: sha256(folder / name) for name in record.own}
+        _require_same(folder, differences(record.own, held, "in the folder"))
+        if sha256(path) not in record.studies:
             raise InputError(
                 f"{str(path)!r} is not as the run wrote it: put it back, or start again with"
                 " --overwrite; another study is run from another file"
@@ -101,7 +104,7 @@ def continued(folder: Path, given: Study | None, seed: int | None) -> tuple[Stud
         InputError: study, seed, own files, source or versions are not those of the folder (each
             difference is named), or the folder is damaged.
     """
-    found, hashes = relative(unfinished_study(folder))
+    found = relative(unfinished_study(folder))[0]
     record = _record(folder)
     other = []
     if given is not None:
@@ -111,14 +114,18 @@ def continued(folder: Path, given: Study | None, seed: int | None) -> tuple[Stud
         other += differences(record.own, own, "in the study given")
     elif seed is not None and seed != found.seed:
         other.append(f"the seed is {found.seed} in the run and {seed} now")
-    other += differences(record.own, hashes, "in the folder")
     other += differences(record.terms, terms_here(), "now")
+    _require_same(folder, other)
+    return found, record
+
+
+def _require_same(folder: Path, other: list[str]) -> None:
+    """Refuse to go on where something is not as the run had it."""
     if other:
         raise InputError(
             f"the run in {str(folder)!r} cannot be resumed, since something has changed:"
             f" {'; '.join(dict.fromkeys(other))}. Put that back, or start again with --overwrite"
         )
-    return found, record
 
 
 def _record(folder: Path) -> RunRecord:

@@ -12,6 +12,7 @@ from experiments.options import (
     HEIGHT,
     OPPONENT_POLICY,
     Measure,
+    allow_code_option,
     figure_option,
     hand_option,
     opponent_hand_option,
@@ -51,6 +52,7 @@ DEFAULT_PLAYER = "club-adult"
 @click.option("--surface", help="[default: hard]")
 @click.option("--depth", type=DEPTH, help="Where you wait.  [default: the level's]")
 @click.option("--height", type=HEIGHT, help="Height of the first ball.  [default: 1.0]")
+@allow_code_option
 @figure_option
 @click.option(
     "--animation",
@@ -70,6 +72,7 @@ def replay(
     player: str | None,
     policy: str | None,
     hitter: str | None,
+    allow_code: bool,
     figure: Path | None,
     animation: Path | None,
     slowed: float | None,
@@ -93,7 +96,7 @@ def replay(
         fixed = [f"--{name.replace('_', '-')}" for name in given(**more)]
         if fixed:
             raise InputError(f"the study fixes {', '.join(fixed)}; leave it out, or --study")
-        found = replay_of_study(study, number, place, player, hitter, policy, seed)
+        found = replay_of_study(study, number, place, player, hitter, policy, seed, allow_code)
     else:
         named = given(place=place, player=player, policy=policy, hitter=hitter, **more)
         found = replay_of_players(number, seed, **named)
