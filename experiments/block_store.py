@@ -1,17 +1,16 @@
 """Finished blocks of a study, one small file each, that say whose they are and that they are whole.
 
-A file holds a line with the SHA-256 of all that follows it, then NumPy's own archive: the sums of
-each policy as the float64 values that they are, the stroke rows that are kept, and the key of the
-run (experiments.terms) and the number of the block that they belong to. A worker makes these bytes
-and the run reads them back at the end, so one checksum covers the way and the disk.
+A file holds NumPy's own archive, sealed (sim.whole_file): the sums of each policy as the float64
+values that they are, the stroke rows that are kept, and the key of the run (experiments.terms) and
+the number of the block that they belong to. A worker makes these bytes and the run reads them back
+at the end, so one checksum covers the way and the disk.
 """
 
 from __future__ import annotations
 
-import hashlib
 import io
-import os
-import tempfile
+import re
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -19,9 +18,11 @@ import numpy as np
 from experiments.settings import BlockResult
 from experiments.tally import COLUMNS, Tally
 from sim.records import STROKE
+from sim.whole_file import UNFINISHED, sealed, unsealed, write_whole
 
 FOLDER = "blocks"
 SUFFIX = ".block"
+BLOCK = re.compile(rf"\d{{7,}}\{SUFFIX}")
 
 
 class DamagedBlockError(Exception):
@@ -43,8 +44,7 @@ def encode(result: BlockResult, key: str, number: int) -> bytes:
         row_counts=np.array([len(rows) for rows in kept], np.int64),
         rows=np.concatenate([np.zeros(0, STROKE), *kept]),
     )
-    content = body.getvalue()
-    return hashlib.sha256(content).hexdigest().encode() + b"\n" + content
+    return sealed(body.getvalue())
 
 
 def decode(content: bytes, key: str, number: int) -> BlockResult:
@@ -53,8 +53,8 @@ def decode(content: bytes, key: str, number: int) -> BlockResult:
     Raises:
         DamagedBlockError: the checksum is wrong, or they belong to another run or block.
     """
-    digest, _, body = content.partition(b"\n")
-    if digest != hashlib.sha256(body).hexdigest().encode():
+    body = unsealed(content)
+    if body is None:
         raise DamagedBlockError(f"block {number}: the checksum is wrong")
     with np.load(io.BytesIO(body), allow_pickle=False) as held:
         if (str(held["key"]), int(held["number"])) != (key, number):
@@ -84,14 +84,7 @@ class BlockStore:
 
         Nothing waits for the disk itself; what a power cut spoils, its checksum betrays.
         """
-        handle, beside = tempfile.mkstemp(dir=self.folder)
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-            os.replace(beside, self.path(number))
-        except BaseException:
-            Path(beside).unlink(missing_ok=True)
-            raise
+        write_whole(self.path(number), content)
 
     def read(self, number: int) -> BlockResult:
         """The result of a block.
@@ -106,16 +99,24 @@ class BlockStore:
         return decode(content, self.key, number)
 
     def sound(self) -> set[int]:
-        """The numbers of the blocks that are there and whole; all other files are removed."""
-        return {number for path in self.folder.iterdir() if (number := self._number(path)) >= 0}
+        """The numbers of the blocks that are there and whole; the other ones are removed."""
+        return {int(path.stem) for path in self._own_files() if self._is_sound(path)}
 
-    def _number(self, path: Path) -> int:
-        try:
-            number = int(path.stem)
-            if path == self.path(number):
-                self.read(number)
-                return number
-        except (ValueError, DamagedBlockError):
-            pass
+    def remove(self) -> None:
+        """Remove all blocks, and the folder if nothing else is in it."""
+        for path in self._own_files():
+            path.unlink(missing_ok=True)
+        with suppress(OSError):
+            self.folder.rmdir()
+
+    def _own_files(self) -> list[Path]:
+        names = (BLOCK, UNFINISHED)
+        return [p for p in self.folder.iterdir() if any(n.fullmatch(p.name) for n in names)]
+
+    def _is_sound(self, path: Path) -> bool:
+        with suppress(ValueError, DamagedBlockError):
+            if path == self.path(int(path.stem)):
+                self.read(int(path.stem))
+                return True
         path.unlink()
-        return -1
+        return False

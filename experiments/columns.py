@@ -19,6 +19,7 @@ import pyarrow.parquet as pq
 from experiments.factor_names import NAMED, PLAYER_PARTS, RECOVERY, SHOTS, UNITS, WORLD_PARTS
 from experiments.precision import FILE as PRECISION_FILE
 from experiments.store import CHOICES_FILE, DESIGNED_FILE, POINTS_FILE
+from experiments.stored import sound
 from strategies.catalogue import POLICIES, SHOT_MODELS
 
 FILE = "columns.csv"
@@ -75,7 +76,9 @@ def columns_of(folder: Path) -> list[Column]:
     held = {table: names_in(folder / file) for table, file in (TABLES | ANALYSES).items()}
     outcomes: list[str] = []
     if (folder / "cells.csv").exists():
-        outcomes = list(pd.read_csv(folder / "cells.csv", usecols=["outcome"])["outcome"].unique())
+        outcomes = list(
+            pd.read_csv(sound(folder, "cells.csv"), usecols=["outcome"])["outcome"].unique()
+        )
     held["outcomes"] = outcomes
     held["rallies"] = list(dictionary()["rallies"]) if held["strokes"] else []
     return [found(table, name) for table, names in held.items() for name in names]

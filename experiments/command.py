@@ -22,6 +22,7 @@ from experiments.options import (
     Measure,
     Message,
     Point,
+    allow_code_option,
     balls_option,
     depth_option,
     figure_option,
@@ -248,6 +249,7 @@ def spot(
 @click.option("--resume", is_flag=True, help="Go on with an interrupted run; FILE may be left out.")
 @click.option("--overwrite", is_flag=True, help="Replace the result folder.")
 @click.option("--quiet", is_flag=True, help="No progress and no table.")
+@allow_code_option
 @click.option("--check", is_flag=True, help="Only say what would be run, and about how long.")
 @click.option("--schema", is_flag=True, help="Only print the JSON Schema of study files.")
 def study(
@@ -259,6 +261,7 @@ def study(
     resume: bool,
     overwrite: bool,
     quiet: bool,
+    allow_code: bool,
     check: bool,
     schema: bool,
     **wished: Any,
@@ -277,12 +280,15 @@ def study(
     from experiments.study_plan import plan_text
     from sim.chance import fresh_seed
     from sim.errors import InputError
+    from strategies.user_file import code_not_run
 
     if schema:
         click.echo(_json(study_schema()))
         return
     if check:
-        click.echo(plan_text(_wished(file, **wished), workers or default_workers()))
+        with code_not_run():
+            asked = _wished(file, allow_code, **wished)
+            click.echo(plan_text(asked, workers or default_workers()))
         return
     if workers is not None and cluster is not None:
         raise InputError("--workers and --cluster exclude each other; leave one out")
@@ -290,7 +296,7 @@ def study(
         raise InputError(f"--workers is {workers}; it must be from 1 to {MOST_WORKERS}")
     if resume and file is None and given(**wished):
         raise InputError("a run keeps the precision that it began with; leave the option out")
-    plan = None if resume and file is None else _wished(file, **wished)
+    plan = None if resume and file is None else _wished(file, allow_code, **wished)
     if plan is not None and not resume:
         seed = next(s for s in (seed, plan.seed, fresh_seed()) if s is not None)
     options: dict[str, Any] = {"seed": seed, "workers": workers, "cluster": cluster}
@@ -303,12 +309,14 @@ def study(
     click.echo(where(folder, seed) if quiet else study_text(folder, seed))
 
 
-def _wished(file: Path | None, precision: float | None, most_replicates: int | None) -> Study:
+def _wished(
+    file: Path | None, allow_code: bool, precision: float | None, most_replicates: int | None
+) -> Study:
     """The study asked for, with the precision of the command line; it then looks anew."""
     from experiments.scene import given
     from experiments.study_file import changed_study, first_study, load_study
 
-    study = first_study() if file is None else load_study(file)
+    study = first_study() if file is None else load_study(file, allow_code)
     values = given(precision=precision, most_replicates=most_replicates)
     if not values:
         return study

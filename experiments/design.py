@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from pathlib import Path
 from typing import Annotated, Any
 
 import tomli_w
@@ -21,7 +22,7 @@ from experiments.factors import Factor, Factors
 from experiments.looks import Reached, looks_allowed, require_looks
 from experiments.options import HITTER, OPPONENT_POLICY
 from experiments.outcomes import outcome_names
-from experiments.own_code import policy_of, shot_model_of
+from experiments.own_code import code_files, policy_of, shot_model_of
 from experiments.player.file import is_player_file, name_of, opponent_of, player_of
 from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
@@ -29,6 +30,7 @@ from sim.exchange import Game, Place, Side
 from sim.meeting import RULES
 from sim.surface import surface
 from sim.world import World
+from strategies.user_file import code_runs
 
 SETTINGS = ("placed", "recovery", "rally")
 OWN_STROKES = ("crosscourt", "down-the-line", "middle")
@@ -219,7 +221,10 @@ class Study(BaseModel):
         return {s: reached[s].looks if s in reached else 1 for s in self.settings}
 
     def _points_playable(self, factors: Factors) -> None:
-        """Every point must make a game, and the outcomes to keep must exist."""
+        """Every point must make a game, and the outcomes to keep must exist; what own code makes of
+        that is seen where it is run."""
+        if self.code_files() and not code_runs():
+            return
         known = outcome_names("rally" in self.settings, policy_of(self.reference).name)
         for name in factors.outcomes:
             if name not in known:
@@ -245,6 +250,13 @@ class Study(BaseModel):
                 return
         whose = "the opponents" if factor.of == "opponent" else "the players"
         raise InputError(f"factor {factor.name!r}: nothing that {whose} of this study do has it")
+
+    def code_files(self) -> list[Path]:
+        """The files of code that the study runs, each once."""
+        texts = [t for key in OWN_CODE_MANY for t in getattr(self, key)]
+        texts += [getattr(self, key) for key in OWN_CODE_ONE]
+        texts += [getattr(self.choices, key) for key in OWN_IN_CHOICES if self.choices]
+        return list(dict.fromkeys(file for text in texts for file in code_files(text)))
 
     def opponent_names(self) -> list[str]:
         """Display names of the opponents' shot models, in order: the labels of results."""

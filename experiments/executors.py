@@ -29,6 +29,7 @@ from typing import Any, Protocol
 from experiments.outpost import envoy
 from experiments.settings import Block
 from sim.errors import InputError
+from strategies.user_file import be_silent
 
 Task = tuple[int, Block]
 Job = Callable[[int, Block], bytes]
@@ -200,7 +201,9 @@ class LocalProcesses:
 
 
 def end_with_parent() -> None:
-    """Let this worker end when the process that started it does, even by SIGKILL."""
+    """Let this worker end when the process that started it does, even by SIGKILL; it tells nothing
+    that its run has told."""
+    be_silent()
     parent = multiprocessing.parent_process()
 
     def watch() -> None:

@@ -37,6 +37,7 @@ from experiments.result_folder import ResultFolder
 from experiments.runner import run_study
 from experiments.scene import players_of, world_of
 from experiments.spot import SpotQuestion, SpotResult, find_spot, waiting_depth_m, with_own
+from experiments.stored import sound
 from experiments.study_file import load_study, parse_study
 from sim.chance import fresh_seed
 from sim.contracts import RecoveryPolicy
@@ -97,7 +98,7 @@ class Results:
     @cached_property
     def strokes(self) -> pd.DataFrame:
         """One row a stroke that the study kept (`stroke_rows_per_cell`); empty if it kept none."""
-        path = self.path / "strokes.parquet"
+        path = sound(self.path, "strokes.parquet")
         if not path.exists():
             raise InputError(f"{str(path)!r} is missing; run the study again")
         table = pd.read_parquet(path)
@@ -139,14 +140,17 @@ def load(folder: str | Path) -> Results:
     return Results(ResultFolder.read(Path(folder)))
 
 
-def study(base: str | Path | None = None, **changes: Any) -> Study:
+def study(base: str | Path | None = None, *, allow_code: bool = False, **changes: Any) -> Study:
     """The study of a file, or the bundled study of that name (None: the main one), with some of its
-    keys changed: `study(levels=["club-adult"], rallies=200)`.
+    keys changed: `study(levels=["club-adult"], rallies=200)`. A file's code is run only from the
+    file's own folder, unless it is allowed elsewhere.
 
     Raises:
         InputError: the file or a value is wrong; which, and what is allowed.
     """
-    known = load_study(Path(base) if base else None).model_dump(mode="json", exclude_none=True)
+    known = load_study(Path(base) if base else None, allow_code).model_dump(
+        mode="json", exclude_none=True
+    )
     kept = {key: value for key, value in {**known, **changes}.items() if value is not None}
     return parse_study(tomli_w.dumps(kept), "the study")
 

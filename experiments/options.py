@@ -123,6 +123,9 @@ balls_option = click.option("--balls", type=int, default=BALLS, show_default=Tru
 csv_option = click.option(
     "--csv", type=click.Path(path_type=Path), help="Also write the numbers: a CSV."
 )
+allow_code_option = click.option(
+    "--allow-code", is_flag=True, help="Let a study file run code from outside its own folder."
+)
 quiet_option = click.option("--quiet", is_flag=True, help="No progress.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
 

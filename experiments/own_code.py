@@ -17,6 +17,7 @@ from sim.records import INTENT
 from strategies.catalogue import make_policy, make_shot_model
 from strategies.charts.reading import DEMO
 
+CODE = re.compile(r"((?:^|,\s*\w+\s*=)\s*)([^,]*\.py)(:\w+)")  # what before, the file, the name
 CHART = re.compile(r"(,\s*chart\s*=)([^,]+)")
 
 
@@ -37,20 +38,23 @@ def located(text: str, folder: Path) -> str:
 def map_file(text: str, change: Callable[[Path], str]) -> str:
     """The same name, with `change` applied to the file of the user's that it names, if any.
 
-    That is the code in `path/to/file.py:Name,...`, the chart in `name,chart=path/to/file.csv`, or
-    a player file.
+    That is the code in `path/to/file.py:Name,...`, also where that is the value of a parameter, the
+    chart in `name,chart=path/to/file.csv`, or a player file.
     """
     if is_player_file(text) and not CHART.search(text):
         return change(Path(text))
-    file, name = split_own(text)
-    if file is not None:
-        return f"{change(file)}:{name}"
+    text = CODE.sub(lambda found: f"{found[1]}{change(Path(found[2]))}{found[3]}", text)
 
     def changed(found: re.Match[str]) -> str:
         chart = found[2].strip()
         return found[0] if chart == DEMO else f"{found[1]}{change(Path(chart))}"
 
     return CHART.sub(changed, text)
+
+
+def code_files(text: str) -> list[Path]:
+    """The files of code that a name makes run."""
+    return [Path(found[2]) for found in CODE.finditer(text)]
 
 
 def policy_of(text: str) -> RecoveryPolicy:

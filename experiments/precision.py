@@ -20,6 +20,7 @@ from experiments.looks import Reached, cap
 from experiments.own_code import policy_of
 from experiments.settings import Scenario
 from experiments.statistics import LEVEL, Difference, paired, quantile
+from experiments.stored import sound
 from experiments.tally import Tally
 
 FILE = "precision.csv"
@@ -145,7 +146,7 @@ def write_precision(folder: Path, looks: Iterable[Look]) -> None:
 
 def sentences_of(folder: Path) -> list[str]:
     """What the looks of a result folder say; nothing where no precision was wished."""
-    path = folder / FILE
+    path = sound(folder, FILE)
     return [str(said) for said in pd.read_csv(path)["said"]] if path.exists() else []
 
 

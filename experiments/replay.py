@@ -66,6 +66,7 @@ def replay_of_study(
     opponent: str | None,
     policy: str | None,
     seed: int | None,
+    allow_code: bool = False,
 ) -> Replay:
     """A rally of a study file or of a result folder, by the labels of its cell.
 
@@ -78,7 +79,7 @@ def replay_of_study(
     from experiments.settings import REPLICATES_A_PLACE
     from experiments.study_file import load_study
 
-    study = load_study(path / "study.toml" if path.is_dir() else path)
+    study = load_study(path / "study.toml" if path.is_dir() else path, allow_code)
     names = [p.name for p in study.places]
     place = _among("place", place, names)
     known = dict(zip(study.level_names(), study.levels, strict=True))

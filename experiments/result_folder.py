@@ -15,6 +15,7 @@ from experiments.families import family_of
 from experiments.own_code import located
 from experiments.player.file import is_player_file, name_of, opponent_of, player_of
 from experiments.store import CHOICES_FILE, DESIGNED_FILE, POINTS_FILE
+from experiments.stored import require_sound, sound
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.players import Player
@@ -47,13 +48,16 @@ class ResultFolder:
         """Read a folder.
 
         Raises:
-            InputError: a file is missing, cannot be read or is not what a study writes.
+            InputError: a file is missing, cannot be read or is not what the study wrote.
         """
         try:
+            require_sound(path, "study.toml", "summary.json")
             study = tomllib.loads((path / "study.toml").read_text("utf-8"))
             rows = json.loads((path / "summary.json").read_text("utf-8"))
             beside = path / "manifest.json"
             manifest = json.loads(beside.read_text("utf-8")) if beside.exists() else {}
+        except InputError:
+            raise
         except (OSError, ValueError) as error:
             raise InputError(
                 f"{str(path)!r} is not a whole result folder: {error};"
@@ -129,19 +133,19 @@ class ResultFolder:
     @cached_property
     def choices(self) -> pd.DataFrame:
         """The table of modelling choices, empty if the study tried none."""
-        path = self.path / CHOICES_FILE
+        path = sound(self.path, CHOICES_FILE)
         return pd.read_csv(path) if path.exists() else pd.DataFrame()
 
     @cached_property
     def points(self) -> pd.DataFrame:
         """The design points: level, point, role and a column for each factor; empty without."""
-        path = self.path / POINTS_FILE
+        path = sound(self.path, POINTS_FILE)
         return pd.read_csv(path) if path.exists() else pd.DataFrame()
 
     @cached_property
     def designed(self) -> pd.DataFrame:
         """The cells of the design points (own_stroke "" for none); empty without factors."""
-        path = self.path / DESIGNED_FILE
+        path = sound(self.path, DESIGNED_FILE)
         table = pd.read_csv(path) if path.exists() else pd.DataFrame()
         if table.empty:
             return table

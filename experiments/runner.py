@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import json
-import os
 import sys
 import time
 from collections.abc import Mapping
 from contextlib import closing
+from dataclasses import replace
 from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-from experiments.block_store import FOLDER as BLOCKS
 from experiments.block_store import BlockStore
 from experiments.cells import Tallies, cells, choice_rows, designed_rows
 from experiments.columns import write_columns
@@ -29,14 +28,16 @@ from experiments.design import Study, points_table
 from experiments.own_files import own_policy_files
 from experiments.player.file import is_player_file, name_of, opponent_of
 from experiments.precision import looks_at, sentences_of, with_reached, write_precision
+from experiments.result_place import whole_folder
 from experiments.resume import (
-    RUN_FILE,
     RunRecord,
     clear_tables,
     continued,
     finish,
     is_whole,
+    relative,
     write_record,
+    write_study,
 )
 from experiments.scene import opponent_json
 from experiments.settings import Block, blocks, scenarios
@@ -48,13 +49,15 @@ from experiments.store import (
     stroke_table,
     system,
     versions,
-    whole_folder,
     write_cells,
     write_choices,
     write_points,
 )
+from experiments.stored import require_whole
 from experiments.terms import parcel_of, terms_here, with_own_files
+from experiments.written import BLOCKS, MANIFEST, RUN_FILE, written_in
 from sim.chance import checked_seed, fresh_seed
+from sim.whole_file import write_whole
 
 __all__ = ["Labour", "default_workers", "run_blocks", "run_study", "write_tables"]
 
@@ -87,6 +90,7 @@ def run_study(
         checked_seed(seed)
     with whole_folder(out, overwrite, resume) as folder:
         if resume and is_whole(folder):
+            require_whole(folder)
             finish(folder)
             return out
         if resume:
@@ -99,7 +103,7 @@ def run_study(
         write_columns(folder)
         write_pictures(folder)
         manifest = manifest_of(study, record, folder, clock) | counts
-        (folder / "manifest.json").write_text(json.dumps(manifest, indent=1) + "\n", "utf-8")
+        write_whole(folder / MANIFEST, (json.dumps(manifest, indent=1) + "\n").encode())
         write_report_page(folder)
         finish(folder)
     return out
@@ -111,18 +115,12 @@ def begun(study: Study | None, folder: Path, seed: int | None) -> tuple[Study, R
         raise TypeError("only a run that is resumed finds its study by itself")
     chosen = next(s for s in (seed, study.seed, fresh_seed()) if s is not None)
     study = study.model_copy(update={"seed": checked_seed(chosen)})
+    started = datetime.now(UTC).isoformat(timespec="seconds")
+    record = RunRecord(terms_here(), relative(study)[1], started)
+    write_record(folder, record)  # first, so that whatever else is here is known to be a run's
     study, own = own_policy_files(study, folder)
     write_study(folder, study)
-    record = RunRecord(terms_here(), own, datetime.now(UTC).isoformat(timespec="seconds"))
-    write_record(folder, record)
-    return study, record
-
-
-def write_study(folder: Path, study: Study) -> None:
-    """The resolved study, in one step: a run that is resumed reads it."""
-    beside = folder / ".study.toml"
-    beside.write_text(study.toml(), "utf-8")
-    os.replace(beside, folder / "study.toml")
+    return study, replace(record, own=own)
 
 
 def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> dict[str, Any]:
@@ -143,8 +141,14 @@ def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> 
         "wall_s": round(time.perf_counter() - clock, 1),
         "own_policies": record.own,
         **measured_players(study, folder),
-        "files": file_hashes(folder, leave_out=(RUN_FILE, BLOCKS)),
+        "files": file_hashes(folder, _results_in(folder, record)),
     }
+
+
+def _results_in(folder: Path, record: RunRecord) -> list[str]:
+    """The files that the run wrote, but for those that only an unfinished run needs."""
+    names = written_in(folder, record.own)
+    return [n for n in names if n != RUN_FILE and not n.startswith(f"{BLOCKS}/")]
 
 
 def measured_players(study: Study, folder: Path) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Result folders: written beside their final name and renamed when whole."""
+"""What a result folder holds: tables, stroke rows, and where they come from."""
 
 from __future__ import annotations
 
@@ -6,10 +6,8 @@ import hashlib
 import json
 import os
 import platform
-import shutil
 import subprocess
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from importlib import metadata
 from pathlib import Path
 from typing import Any
@@ -20,9 +18,8 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 from llvmlite.binding import get_host_cpu_name
 
-from experiments.folder_lock import only_run
 from experiments.settings import Scenario, scenario_fields
-from sim.errors import InputError
+from experiments.stored import sha256
 from sim.records import ENDINGS, GRADES, OUTCOMES, SIDES, STROKE, WINGS
 
 PACKAGES = ("numpy", "scipy", "numba", "simpy", "pandas", "pyarrow", "matplotlib", "pydantic")
@@ -32,78 +29,6 @@ LABELS = ("setting", "place", "level", "opponent", "own_stroke", "policy")
 CHOICES_FILE = "choices.csv"
 POINTS_FILE, DESIGNED_FILE = "points.csv", "designed.csv"
 TEXT = pa.dictionary(pa.int32(), pa.string())
-
-
-@contextmanager
-def whole_folder(out: Path, overwrite: bool, resume: bool = False) -> Iterator[Path]:
-    """Give `out`.partial to write into; on success it takes the name `out` in one rename.
-
-    On an error or interrupt the partial folder stays; with `resume` it is given as it is.
-
-    Raises:
-        InputError: `out` or its partial folder exists and `overwrite` is false, `out` is something
-            else than a result folder, another run is writing, there is nothing to resume, or a
-            file cannot be written (a full disk, no permission).
-    """
-    out = out.resolve()
-    partial = out.with_name(out.name + ".partial")
-    try:
-        _refuse_existing(out, partial, overwrite, resume)
-        with only_run(out):
-            _refuse_existing(out, partial, overwrite, resume)
-            if partial.exists() and not resume:
-                shutil.rmtree(partial)
-            partial.mkdir(parents=True, exist_ok=True)
-            yield partial
-            if out.exists():
-                shutil.rmtree(out)
-            partial.rename(out)
-    except OSError as error:
-        raise _not_written(out, partial, error) from error
-
-
-def _refuse_existing(out: Path, partial: Path, overwrite: bool, resume: bool) -> None:
-    """Refuse a folder that is there, or one that a run should go on with and is not."""
-    if resume and not partial.exists():
-        raise InputError(
-            f"there is nothing to resume: no folder {str(partial)!r}; check --out, or leave out"
-            " --resume"
-        )
-    existing = {out: "result folder"}
-    if not resume:
-        existing[partial] = "unfinished folder of an earlier run"
-    for folder, what in existing.items():
-        if folder.exists() and not overwrite:
-            go_on = ", go on with it by --resume" if folder == partial else ""
-            raise InputError(
-                f"{what} {str(folder)!r} exists; choose another --out, delete it,"
-                f" or add --overwrite to replace it{go_on}"
-            )
-    _require_result_folder(out)
-
-
-def _not_written(out: Path, partial: Path, error: OSError) -> InputError:
-    """What an error of the file system says to someone who wants the folder."""
-    what = f"{error.strerror or error} ({error.filename or partial})"
-    if not partial.exists():
-        again = "put that right and start again, or choose another --out"
-        return InputError(f"the result folder {str(out)!r} cannot be written: {what}. {again}")
-    return InputError(
-        f"the result folder {str(out)!r} cannot be written: {what}. What was written stays in"
-        f" {str(partial)!r}: put that right and go on with --resume, start again with --overwrite,"
-        " or choose another --out"
-    )
-
-
-def _require_result_folder(out: Path) -> None:
-    """Refuse to replace what no study wrote: --overwrite must not cost anyone other files."""
-    if not out.exists():
-        return
-    if not out.is_dir() or (any(out.iterdir()) and not (out / "study.toml").exists()):
-        raise InputError(
-            f"{str(out)!r} is not a result folder (it has no study.toml), so it is not replaced;"
-            " choose another --out"
-        )
 
 
 def stroke_schema() -> pa.Schema:
@@ -225,11 +150,6 @@ def system() -> dict[str, str]:
     }
 
 
-def file_hashes(folder: Path, leave_out: tuple[str, ...] = ()) -> dict[str, str]:
-    """SHA-256 of each file in the folder, by relative path, but for the entries `leave_out`."""
-    paths = [(path, path.relative_to(folder)) for path in sorted(folder.rglob("*"))]
-    return {
-        name.as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
-        for path, name in paths
-        if name.parts[0] not in leave_out and path.is_file()
-    }
+def file_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
+    """SHA-256 of these files of the folder, by name."""
+    return {name: sha256(folder / name) for name in names}

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from experiments.findings import Cell, Cells, findings
 from experiments.precision import sentences_of
+from experiments.stored import sound
 
 ALL_PLACES = "all places"
 NARROW, GAP = 7, 2
@@ -15,7 +16,7 @@ NARROW, GAP = 7, 2
 
 def study_text(folder: Path, seed: int) -> str:
     """Tables and findings of a result folder, from its summary.json alone, and where all is."""
-    cells = json.loads((folder / "summary.json").read_text("utf-8"))
+    cells = json.loads(sound(folder, "summary.json").read_text("utf-8"))
     parts = ["\n".join(tables(cells)), "\n".join(f"- {f}" for f in findings(cells))]
     return "\n\n".join([*parts, where(folder, seed)])
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from experiments.factors import Factor, Factors
 from experiments.looks import Reached
 from experiments.own_code import located
 from experiments.plain_words import plain_words
+from experiments.stored import require_sound
 from experiments.studies import bundled, bundled_text
 from sim.errors import InputError
 from strategies.people_files import text_of
@@ -31,14 +33,16 @@ def first_study() -> Study:
     return parse_study(bundled_text("first"), "the bundled study 'first'")
 
 
-def load_study(path: Path | None = None) -> Study:
+def load_study(path: Path | None = None, allow_code: bool = False) -> Study:
     """Read and check a study file, or the bundled study of that name; with no path, the main one.
 
     Own policies, shot models and players given by a relative path are looked for beside the study
-    file.
+    file. Code is run to check the study, but for inside `strategies.user_file.code_not_run`; code
+    outside the file's folder only with `allow_code`.
 
     Raises:
-        InputError: the file cannot be read, is not TOML (with the line), or a key is wrong (named).
+        InputError: the file cannot be read, is not TOML (with the line), names code elsewhere, or a
+            key is wrong (named).
     """
     name = "main" if path is None else str(path)
     if path is not None and not path.exists():
@@ -46,6 +50,7 @@ def load_study(path: Path | None = None) -> Study:
     if path is None or (name in bundled() and not path.exists()):
         return parse_study(bundled_text(name), f"the bundled study {name!r}")
     try:
+        require_sound(path.parent, path.name)
         text = text_of(path.read_bytes(), f"study file {name!r}")
     except FileNotFoundError:
         raise InputError(
@@ -54,7 +59,7 @@ def load_study(path: Path | None = None) -> Study:
         ) from None
     except OSError as error:
         raise InputError(f"study file {str(path)!r} cannot be read: {error}") from None
-    return parse_study(text, f"study file {str(path)!r}", path.parent)
+    return parse_study(text, f"study file {str(path)!r}", path.parent, allow_code)
 
 
 def study_schema() -> dict[str, Any]:
@@ -73,12 +78,17 @@ def changed_study(study: Study, what: str, **values: Any) -> Study:
         ) from None
 
 
-def parse_study(text: str, where: str, folder: Path | None = None) -> Study:
-    """A study from TOML text; `where` names it in messages, own files are found in `folder`."""
+def parse_study(
+    text: str, where: str, folder: Path | None = None, allow_code: bool = False
+) -> Study:
+    """A study from TOML text; `where` names it in messages, own files are found in `folder`, and
+    code only there unless it is allowed."""
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"{where} is not valid TOML: {error}") from None
+    if folder is not None and not allow_code:
+        _require_inside(table, folder, where)
     try:
         return Study.model_validate(_beside(table, folder) if folder else table)
     except ValidationError as error:
@@ -90,6 +100,41 @@ def parse_study(text: str, where: str, folder: Path | None = None) -> Study:
 def _refused(where: str, error: ValidationError) -> InputError:
     """All that is wrong with a study, in one message."""
     return InputError(f"{where}: {'; '.join(plain_words(e, _keys_at) for e in error.errors())}")
+
+
+def _require_inside(table: dict[str, Any], folder: Path, where: str) -> None:
+    """Refuse a study that runs code from outside the folder that it was found in.
+
+    Any text is looked through, for whatever could be taken for a file of code in it.
+    """
+    words = (w for t in _texts(table) for w in re.split(r"[,+=\s]", t) + re.split(",", t) + [t])
+    named = {word[: end.end() - 1].strip() for word in words for end in re.finditer(r"\.py:", word)}
+    if away := sorted(name for name in named if not _is_inside(folder / name, folder)):
+        raise InputError(
+            f"{where} would run code from outside its own folder: {', '.join(map(repr, away))}."
+            " Read that code; then add --allow-code, or move it beside the study file"
+        )
+
+
+def _is_inside(path: Path, folder: Path) -> bool:
+    """Whether a path leads to somewhere in a folder, links followed."""
+    try:
+        return path.resolve().is_relative_to(folder.resolve())
+    except (OSError, ValueError, RuntimeError):  # no path at all, or links in a circle
+        return False
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """All texts in a table but for those that are only shown."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for key, held in value.items():
+            if key not in ("title", "question"):
+                yield from _texts(held)
+    elif isinstance(value, list):
+        for held in value:
+            yield from _texts(held)
 
 
 def _beside(table: dict[str, Any], folder: Path) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from experiments.factors import Factor, Factors
 from experiments.own_code import policy_of
 from experiments.player.file import name_of
 from experiments.settings import Block, Scenario, blocks, evaluate, replicates_of, scenarios
+from strategies.user_file import code_runs
 
 WIDTH, HEAD = 100, 14
 FEW, MANY = 20, 120  # replicates timed: from both follow the time of a start and of one more
@@ -25,12 +26,21 @@ PARALLEL_SHARE = 0.85  # what a second process brings over the first one; assume
 def plan_text(study: Study, workers: int) -> str:
     """The study in plain words, its size, and a guess of its time on that many processes.
 
-    Plays a few replicates of some scenarios to find out how long they take.
+    Plays a few replicates of some scenarios to find out how long they take; inside
+    strategies.user_file.code_not_run not of a study with users' code.
     """
     everything = scenarios(study)
     lines = [study.title, *wrap(study.question, WIDTH), "", *described(study)]
-    lines += ["", *sizes(study, everything), "", guess(study, everything, workers)]
+    lines += ["", *sizes(study, everything), ""]
+    lines += code_lines(study) or [guess(study, everything, workers)]
     return "\n".join(lines)
+
+
+def code_lines(study: Study) -> list[str]:
+    """What code a run would run, where users' code is not run now; nothing else is said then."""
+    files = [] if code_runs() else study.code_files()
+    lines = [f"Code, not run by --check: {str(file.resolve())!r}" for file in files]
+    return [*lines, "So no guess of the time: a run runs that code."] if files else []
 
 
 def described(study: Study) -> Iterator[str]:

@@ -11,9 +11,9 @@ import contextlib
 import functools
 import hashlib
 import os
+import pickle
 import platform
-import shutil
-import tempfile
+import re
 import uuid
 from collections.abc import Callable
 from pathlib import Path
@@ -24,11 +24,16 @@ import numba
 import numpy
 import platformdirs
 from llvmlite import binding
-from numba.core.caching import CompileResultCacheImpl, FunctionCache
+from numba.core.caching import CompileResultCacheImpl, FunctionCache, IndexDataCacheFile
+
+from sim.whole_file import UNFINISHED, read_sealed, sealed, write_whole
 
 # A kernel may call kernels of its own layer and of those below it: all of these make up its key.
 LAYERS = ("sim", "strategies", "experiments")
 VERSIONS_KEPT = 3
+OWN_FOLDER = re.compile(rf"({'|'.join(LAYERS)})-[0-9a-f]{{24}}")
+# Indices, machine code and tables (sim.table_cache).
+OWN_FILE = re.compile(rf".+\.nb[ic](\.tmp\.\w+)?|[\w-]+-[0-9a-f]{{24}}|{UNFINISHED.pattern}")
 
 
 def cache_root() -> Path:
@@ -75,29 +80,43 @@ def _circumstances() -> list[Any]:
 
 @functools.cache
 def cache_folder(layer: str) -> Path | None:
-    """The folder for the kernels of a layer as the source is now; None where nothing can be kept.
+    """The folder for the kernels of a layer as the source is now; None where there can be none.
 
-    It is made if need be, and then the oldest folders of the layer are removed.
+    It is made if need be, and then the oldest folders of the layer are removed. One that is there
+    and cannot be written is read.
     """
     try:
         folder = cache_root() / f"{layer}-{cache_key(layer)}"
         is_new = not folder.is_dir()
         folder.mkdir(parents=True, exist_ok=True)
-        tempfile.TemporaryFile(dir=folder).close()
+    except OSError:
+        return None
+    with contextlib.suppress(OSError):
         os.utime(folder)
         if is_new:
             _prune(folder.parent, layer)
-    except OSError:
-        return None
     return folder
 
 
 def _prune(root: Path, layer: str) -> None:
-    """Remove all but the last used folders of a layer; a run that uses one compiles again."""
-    with contextlib.suppress(FileNotFoundError):  # another process is removing the same ones
-        folders = sorted(root.glob(f"{layer}-*"), key=lambda path: path.stat().st_mtime)
-        for folder in folders[:-VERSIONS_KEPT]:
-            shutil.rmtree(folder, ignore_errors=True)
+    """Remove all but the last used folders of a layer; a run that uses one compiles again.
+
+    The root may be a folder with other things in it: what is not named as ours stays.
+    """
+    found = [path for path in root.glob(f"{layer}-*") if OWN_FOLDER.fullmatch(path.name)]
+    for folder in sorted(found, key=lambda path: path.stat().st_mtime)[:-VERSIONS_KEPT]:
+        for path in sorted(folder.rglob("*"), reverse=True):  # what a folder holds before it
+            _remove(path)
+        _remove(folder)
+
+
+def _remove(path: Path) -> None:
+    """Remove a file of ours or an empty folder; another process may be doing the same."""
+    with contextlib.suppress(OSError):
+        if path.is_dir():
+            path.rmdir()
+        elif OWN_FILE.fullmatch(path.name):
+            path.unlink()
 
 
 class _Place:
@@ -129,22 +148,37 @@ class _Files(CompileResultCacheImpl):
     _locator_classes: list[type[object]] = [_Place]  # noqa: RUF012 (numba declares it so)
 
 
+class _SealedFiles(IndexDataCacheFile):
+    """The index and the machine code of one kernel, sealed: damaged code would end the process."""
+
+    def _load_index(self) -> dict[Any, str]:
+        content = read_sealed(Path(self._index_path))
+        return {} if content is None else pickle.loads(content)
+
+    def _save_index(self, overloads: dict[Any, str]) -> None:
+        write_whole(Path(self._index_path), sealed(self._dump(overloads)))
+
+    def _load_data(self, name: str) -> Any:
+        content = read_sealed(Path(self._data_path(name)))
+        return None if content is None else pickle.loads(content)
+
+    def _save_data(self, name: str, data: Any) -> None:
+        write_whole(Path(self._data_path(name)), sealed(self._dump(data)))
+
+
 class KernelCache(FunctionCache):
     """numba's cache of one kernel, moved to our folder and made safe for several processes.
 
-    It never stops a run: what cannot be read is compiled again, what cannot be written (a full
-    disk, a folder that is gone) is not kept.
+    It never stops a run: what is not there whole is compiled again, what cannot be written (a full
+    disk, a folder that is gone or read-only) is not kept.
     """
 
     _impl_class = _Files
 
-    def load_overload(self, sig: Any, target_context: Any) -> Any:
-        try:
-            return super().load_overload(sig, target_context)
-        except Exception:  # a damaged file raises whatever its bytes happen to mean
-            with contextlib.suppress(OSError):
-                self.flush()
-            return None
+    def __init__(self, function: Callable[..., Any]) -> None:
+        super().__init__(function)
+        stamp = self._impl.locator.get_source_stamp()
+        self._cache_file = _SealedFiles(self._cache_path, self._impl.filename_base, stamp)
 
     def save_overload(self, sig: Any, data: Any) -> None:
         # numba numbers a kernel's files. Two processes that save different signatures at the same
@@ -163,7 +197,7 @@ class KernelCache(FunctionCache):
 
 
 def kernel_cache(function: Callable[..., Any]) -> KernelCache | None:
-    """The cache for a kernel; None where there is no writable folder or no complete key.
+    """The cache for a kernel; None where there is no folder or no complete key.
 
     A function from outside the project's packages has none: what it calls is not known here.
     """

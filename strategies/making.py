@@ -9,7 +9,7 @@ from typing import Any
 
 from sim.belief import Belief
 from sim.errors import InputError, named
-from strategies.user_file import is_user_file, user_object
+from strategies.user_file import NotRun, code_runs, is_user_file, user_object
 
 
 def summary(decision: Any) -> str:
@@ -30,6 +30,8 @@ def make(kind: str, catalogue: Mapping[str, type], words: str | Mapping[str, Any
         InputError: an unknown name or parameter, a bad value, or a file that does not give one.
     """
     name, given = _split(kind, words)
+    if is_user_file(name) and not code_runs():
+        return NotRun(words if isinstance(words, str) else name)
     if is_user_file(name):
         thing = user_object(name)
         if not isinstance(thing, type):

@@ -6,11 +6,69 @@ import hashlib
 import importlib.util
 import sys
 import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
-from typing import Any
+from typing import Any, ClassVar
 
 from sim.errors import InputError, unknown_name
+
+_RUNS = ContextVar("users' code is run", default=True)
+_told: set[str] = set()
+_tells = True
+
+
+@contextmanager
+def code_not_run() -> Iterator[None]:
+    """Inside, no file of a user's is run: what it would give is a `NotRun`."""
+    before = _RUNS.set(False)
+    try:
+        yield
+    finally:
+        _RUNS.reset(before)
+
+
+def code_runs() -> bool:
+    """Whether users' files are run, as they are but inside `code_not_run`."""
+    return _RUNS.get()
+
+
+def be_silent() -> None:
+    """Let this process run users' files without saying so: a worker, whose run has said it."""
+    global _tells
+    _tells = False
+
+
+@dataclass(frozen=True)
+class NotRun:
+    """Stands for a policy or shot model of a user's file that is not run.
+
+    Raises:
+        InputError: when it is made: there is no such file; when it is asked for a decision.
+    """
+
+    words: str
+    draws: ClassVar[int] = 0
+    sees_receiver: ClassVar[bool] = True
+
+    def __post_init__(self) -> None:
+        user_file(self.words.partition(",")[0])
+
+    @property
+    def name(self) -> str:
+        """The file's name and what follows it; what the code calls itself is not known."""
+        name, comma, parameters = self.words.partition(",")
+        path, _, thing = name.rpartition(":")
+        return f"{Path(path).name}:{thing}{comma}{parameters}"
+
+    def spots(self, seen: Any) -> Any:
+        raise InputError(f"{self.words} is not run here")
+
+    def intents(self, seen: Any, chance: Any) -> Any:
+        raise InputError(f"{self.words} is not run here")
 
 
 def is_user_file(word: str) -> bool:
@@ -35,7 +93,8 @@ def user_file(word: str) -> Path:
 def user_object(word: str) -> Any:
     """The class or object that `path/to/file.py:Name` names.
 
-    The module's name is fixed by the file's content, so the same file gives the same objects and
+    Before the file is run for the first time, it is named on the error stream. The module's name is
+    fixed by the file's content, so the same file gives the same objects and
     they pickle within one process and those forked from it.
 
     Raises:
@@ -61,6 +120,7 @@ def _module(path: Path) -> ModuleType:
     if spec is None or spec.loader is None:
         raise InputError(f"{path} is not a Python file")
     module = importlib.util.module_from_spec(spec)
+    _tell(path)
     sys.modules[name] = module  # dataclasses look their module up while it is being made
     try:
         spec.loader.exec_module(module)
@@ -68,6 +128,14 @@ def _module(path: Path) -> ModuleType:
         del sys.modules[name]
         raise InputError(f"{_where(error, path)}: {_what(error)}") from None
     return module
+
+
+def _tell(path: Path) -> None:
+    """Say that a file is run now, once for each content: a run plays copies."""
+    content = hashlib.sha256(path.read_bytes()).hexdigest()
+    if _tells and content not in _told:
+        _told.add(content)
+        print(f"Runs code from {str(path.resolve())!r}", file=sys.stderr, flush=True)
 
 
 def _where(error: BaseException, path: Path) -> str:

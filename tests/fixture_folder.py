@@ -53,7 +53,7 @@ def write_folder(
                             rows += cells(labels)
     (path / "summary.json").write_text(json.dumps(rows), "utf-8")
     manifest = {"version": "0.0", "seed": 1, "commit": None, "packages": {"numpy": "2.0"}}
-    manifest |= {"files": {"summary.json": "ab" * 32}, "own_policies": {"own/mine.py": "cd" * 32}}
+    manifest |= {"files": {"not-stored.csv": "ab" * 32}, "own_policies": {"own/mine.py": "cd" * 32}}
     (path / "manifest.json").write_text(json.dumps(manifest), "utf-8")
     return path
 

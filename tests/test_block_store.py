@@ -72,11 +72,18 @@ def test_the_store_keeps_what_is_sound_alone(result: BlockResult, tmp_path: Path
         store.write(number, encode(result, KEY, number))
     store.path(1).write_bytes(b"")
     store.path(3).write_bytes(encode(result, "another", 3))
-    (store.folder / "tmpabc").write_bytes(b"half a block")
-    (store.folder / "5.block").write_bytes(encode(result, KEY, 5))
+    left = store.folder / f".{'a' * 16}.partial"  # by a run that was killed
+    left.write_bytes(b"half a block")
+    foreign = {"5.block", "letter.txt", ".partial"}
+    for name in foreign:
+        (store.folder / name).write_bytes(encode(result, KEY, 5))
     assert store.sound() == {0, 2, 4}
-    assert len(list(store.folder.iterdir())) == 3
+    assert {p.name for p in store.folder.iterdir()} == foreign | {
+        store.path(number).name for number in (0, 2, 4)
+    }
     assert BlockStore(tmp_path, "another").sound() == set()
+    store.remove()
+    assert {p.name for p in store.folder.iterdir()} == foreign
 
 
 def test_a_block_that_cannot_be_written_leaves_nothing(

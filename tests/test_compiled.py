@@ -7,6 +7,7 @@ under test, and two kernels of which `outer` calls `inner` in another file.
 from __future__ import annotations
 
 import os
+import pickle
 import shutil
 import subprocess
 import sys
@@ -48,7 +49,7 @@ class Package:
         self.source = folder / "source" / "sim"
         self.cache = folder / "cache"
         self.source.mkdir(parents=True)
-        for name in ("__init__.py", "compiled.py", "kernel_cache.py"):
+        for name in ("__init__.py", "compiled.py", "kernel_cache.py", "whole_file.py"):
             shutil.copy(Path(sim.compiled.__file__).parent / name, self.source)
         (self.source / "outer.py").write_text(OUTER)
         self.write_inner(added=1)
@@ -128,20 +129,85 @@ def test_cache_folder_that_goes_away_in_mid_run_does_not_stop_it(package: Packag
     assert package.run(script) == "11 0"
 
 
+def flipped(content: bytes) -> bytes:
+    """The content with every bit of its second half turned over."""
+    half = len(content) // 2
+    return content[:half] + bytes(255 - byte for byte in content[half:])
+
+
+DAMAGE = {
+    "flipped": flipped,
+    "one bit": lambda content: content[:-900] + bytes([content[-900] ^ 1]) + content[-899:],
+    "truncated": lambda content: content[: len(content) * 2 // 3],
+    "short": lambda content: content[:40],
+    "empty": lambda content: b"",
+    "foreign": lambda content: b"dear diary",
+    "foreign pickle": lambda content: pickle.dumps(("0.1", {})),
+}
+
+
 @pytest.mark.parametrize("pattern", ["*.nbi", "*.nbc"])
-def test_damaged_file_is_compiled_again(package: Package, pattern: str) -> None:
+@pytest.mark.parametrize("damage", DAMAGE)
+def test_damaged_file_is_compiled_again(package: Package, pattern: str, damage: str) -> None:
+    """Machine code that is damaged ends the process where it is loaded."""
     package.ask()
     for path in package.files(pattern):
-        path.write_bytes(path.read_bytes()[:40])
+        path.write_bytes(DAMAGE[damage](path.read_bytes()))
     assert package.ask() == "11 0"
     assert package.ask() == "11 1"
+
+
+READ_ONLY = """
+import os, sys
+
+def deny(event, arguments):
+    writes = event == "open" and arguments[2] & (os.O_WRONLY | os.O_RDWR | os.O_CREAT)
+    if writes or event in ("os.mkdir", "os.rename", "os.remove", "os.utime", "os.link"):
+        if str(arguments[0]).startswith({cache!r}):
+            raise PermissionError(13, "Permission denied", str(arguments[0]))
+
+sys.addaudithook(deny)
+"""
+
+
+def test_a_full_cache_that_cannot_be_written_is_used(package: Package) -> None:
+    """Nothing below the folder can be made, changed or removed, whoever runs the test."""
+    package.ask()
+    before = {path: path.read_bytes() for path in package.files("*.nb[ic]")}
+    denied = READ_ONLY.format(cache=str(package.cache))
+    assert package.run(denied + ASK.format(argument="10")) == "11 1"
+    assert package.run(denied + ASK.format(argument="10.0")) == "11.0 0"
+    assert {path: path.read_bytes() for path in package.files("*.nb[ic]")} == before
+
+
+def test_two_first_starts_at_once(package: Package) -> None:
+    runs = [package.start(ASK.format(argument="10")) for _ in range(2)]
+    assert [run.communicate(timeout=120) for run in runs] == [("11 0\n", "")] * 2
+    assert package.ask() == "11 1"
+    assert package.files("*.partial") == []
+
+
+def test_what_is_not_ours_in_the_cache_folder_stays(package: Package) -> None:
+    """It may be a folder of the user's that holds other things too."""
+    names = ["sim-cards", "sim-2024", "sim-" + "g" * 24]
+    for day in range(VERSIONS_KEPT + 3):
+        names.append(f"sim-{day:024x}")
+    for day, name in enumerate(names):
+        (package.cache / name).mkdir(parents=True)
+        (package.cache / name / "letter.txt").write_text("dear")
+        (package.cache / name / "outer.nbc").write_text("code")
+        os.utime(package.cache / name, (day, day))
+    package.ask()
+    letters = {path.parent.name for path in package.files("letter.txt")}
+    assert letters == set(names)
+    assert len(package.files("outer.nbc")) == 3 + VERSIONS_KEPT - 1
 
 
 def test_only_the_last_used_versions_are_kept(package: Package) -> None:
     package.ask()
     (current,) = package.cache.iterdir()
     for day in range(VERSIONS_KEPT + 2):
-        folder = package.cache / f"sim-{day}"
+        folder = package.cache / f"sim-{day:024x}"
         folder.mkdir()
         os.utime(folder, (day, day))
     os.utime(current, (0, 0))
@@ -149,7 +215,7 @@ def test_only_the_last_used_versions_are_kept(package: Package) -> None:
     package.write_inner(added=2)
     package.ask()
     assert len(list(package.cache.iterdir())) == VERSIONS_KEPT
-    assert (package.cache / f"sim-{VERSIONS_KEPT + 1}").is_dir()
+    assert (package.cache / f"sim-{VERSIONS_KEPT + 1:024x}").is_dir()
     assert current.is_dir()
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import errno
 import hashlib
 import json
 from pathlib import Path
@@ -26,10 +25,8 @@ from experiments.store import (
     stroke_schema,
     stroke_table,
     versions,
-    whole_folder,
     write_cells,
 )
-from sim.errors import InputError
 from sim.records import STROKE
 
 SCENARIO = Scenario("rally", "corner", "club-adult", "habit")
@@ -41,104 +38,6 @@ WITHOUT_UNIT = {"hitter_quality", "reply_quality", "reply_chance"}  # from 0 to 
 def rows() -> np.ndarray:
     study = only("rally")
     return evaluate(study, 3, blocks(study)[0]).rows[0][1]
-
-
-# --- folders ----------------------------------------------------------------------------------
-
-
-def make_result(folder: Path) -> Path:
-    folder.mkdir()
-    (folder / "study.toml").write_text("old")
-    return folder
-
-
-def test_a_folder_appears_whole(tmp_path: Path) -> None:
-    out = tmp_path / "deep" / "out"
-    with whole_folder(out, False) as partial:
-        assert partial == tmp_path / "deep" / "out.partial"
-        (partial / "file").write_text("x")
-        assert not out.exists()
-    assert [p.name for p in out.iterdir()] == ["file"] and not partial.exists()
-
-
-@pytest.mark.parametrize("error", [KeyboardInterrupt, RuntimeError, InputError, SystemExit])
-def test_an_error_leaves_the_partial_folder_alone(
-    tmp_path: Path, error: type[BaseException]
-) -> None:
-    out = tmp_path / "out"
-    with pytest.raises(error), whole_folder(out, False) as partial:
-        (partial / "file").write_text("x")
-        raise error("stop")
-    assert not out.exists() and (tmp_path / "out.partial" / "file").exists()
-
-
-@pytest.mark.parametrize("name", ["out", "out.partial"])
-def test_what_exists_is_not_overwritten_unless_asked(tmp_path: Path, name: str) -> None:
-    make_result(tmp_path / name)
-    out = tmp_path / "out"
-    with (
-        pytest.raises(InputError, match="exists; choose another --out, delete it, or add") as seen,
-        whole_folder(out, False),
-    ):
-        pytest.fail("began to write")
-    assert str(tmp_path / name) in str(seen.value)
-    assert (tmp_path / name / "study.toml").read_text() == "old"
-    with whole_folder(out, True) as partial:
-        assert list(partial.iterdir()) == []
-        (partial / "file").write_text("new")
-    assert [p.name for p in tmp_path.iterdir()] == ["out"]
-    assert [p.name for p in out.iterdir()] == ["file"]
-
-
-def test_the_old_folder_stays_until_the_new_one_is_whole(tmp_path: Path) -> None:
-    make_result(tmp_path / "out")
-    with pytest.raises(KeyboardInterrupt), whole_folder(tmp_path / "out", True):
-        raise KeyboardInterrupt
-    assert (tmp_path / "out" / "study.toml").read_text() == "old"
-
-
-def test_only_result_folders_are_replaced(tmp_path: Path) -> None:
-    (tmp_path / "home").mkdir()
-    (tmp_path / "home" / "letters").write_text("dear")
-    (tmp_path / "file").write_text("mine")
-    for name in ("home", "file"):
-        with (
-            pytest.raises(InputError, match="is not a result folder"),
-            whole_folder(tmp_path / name, True),
-        ):
-            pytest.fail("began to write")
-    assert (tmp_path / "home" / "letters").exists() and (tmp_path / "file").exists()
-    assert not (tmp_path / "home.partial").exists()
-
-
-def test_a_folder_named_by_dots_is_the_folder_meant(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    make_result(tmp_path / "out")
-    monkeypatch.chdir(tmp_path / "out")
-    with pytest.raises(InputError, match="exists"), whole_folder(Path("."), False):
-        pytest.fail("began to write")
-
-
-def test_a_full_disk_ends_in_a_message(tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    with pytest.raises(InputError) as caught, whole_folder(out, False) as partial:
-        (partial / "file").write_text("x")
-        raise OSError(errno.ENOSPC, "No space left on device")
-    message = str(caught.value)
-    assert "No space left on device" in message and "out.partial" in message
-    assert "--overwrite" in message and "\n" not in message
-    assert not out.exists() and (tmp_path / "out.partial" / "file").exists()
-
-
-def test_a_place_that_cannot_be_written_ends_in_a_message(tmp_path: Path) -> None:
-    (tmp_path / "file").write_text("")
-    with (
-        pytest.raises(InputError, match="cannot be written") as caught,
-        whole_folder(tmp_path / "file" / "out", False),
-    ):
-        pytest.fail("began to write")
-    assert "What was written" not in str(caught.value)
 
 
 # --- stroke rows ------------------------------------------------------------------------------
@@ -225,7 +124,7 @@ def test_hashes_are_those_of_the_files(tmp_path: Path) -> None:
     (tmp_path / "own").mkdir()
     (tmp_path / "own" / "a.py").write_bytes(b"a")
     (tmp_path / "b").write_bytes(b"b")
-    assert file_hashes(tmp_path) == {
+    assert file_hashes(tmp_path, ["b", "own/a.py"]) == {
         "b": hashlib.sha256(b"b").hexdigest(),
         "own/a.py": hashlib.sha256(b"a").hexdigest(),
     }

@@ -36,8 +36,10 @@ from experiments.drawing.style import (
     VERMILLION,
     WIDTH_IN,
     house_style,
+    require_picture_suffix,
     save,
 )
+from experiments.outputs import require_ours, with_columns, write_table
 from experiments.runner import default_workers, run_blocks
 from experiments.settings import BLOCK_SIZE
 from experiments.study_file import load_study
@@ -212,15 +214,19 @@ def main(out: Path, sizes: str, workers: int) -> None:
     """Measure time and memory of so many rallies; writes scaling.csv, scaling.png, scaling.svg."""
     if not Path(STATUS.format("self")).exists():
         raise click.UsageError("memory is read from /proc, which this system does not have")
+    pictures = [out / f"scaling.{suffix}" for suffix in ("png", "svg")]
+    for path in pictures:
+        require_picture_suffix(path)
+    require_ours(out / "scaling.csv", "table", with_columns(COLUMNS))
     rows = []
     for size in _sizes(sizes):
         rows.append(measure(size, workers))
         click.echo(json.dumps(rows[-1]), err=True)
     table = pd.DataFrame(rows)
     out.mkdir(parents=True, exist_ok=True)
-    table.to_csv(out / "scaling.csv", index=False, lineterminator="\n")
-    for suffix in ("png", "svg"):
-        save(scaling_figure(table), out / f"scaling.{suffix}")
+    write_table(table, out / "scaling.csv")
+    for path in pictures:
+        save(scaling_figure(table), path)
     click.echo(table.to_string(index=False))
 
 

@@ -37,7 +37,8 @@ def chart() -> None:
 @click.option("--speed-unit", default="m_s", show_default=True, help="m_s, km_h or mph.")
 def new(file: Path, unit: str, speed_unit: str) -> None:
     """Write an empty chart to FILE and say how to fill it in."""
-    from experiments.chart.template import header, write_new
+    from experiments.chart.template import header
+    from experiments.outputs import write_new
     from strategies.charts.columns import guide
 
     write_new(file, ",".join(header(unit, speed_unit)) + "\n")
@@ -61,7 +62,7 @@ def check(file: str) -> None:
 def demo(file: Path, **given: int | None) -> None:
     """Write a chart of an invented player, struck by the simulator and seen by eye."""
     from experiments.chart.demo import DEMO_SEED, DEMO_STROKES, demo_chart
-    from experiments.chart.template import write_new
+    from experiments.outputs import write_new
     from sim.chance import checked_seed
 
     seed, strokes = given["seed"], given["strokes"]

@@ -12,6 +12,7 @@ import pandas as pd
 from experiments.comparison import verdict_of
 from experiments.findings import YARDSTICK, Cells, interval, shade_curve
 from experiments.store import CHOICES_FILE
+from experiments.stored import sound
 
 RALLY, ALL = "rally", "all places"
 HEAD = (
@@ -165,10 +166,10 @@ def all_tables(folder: Path) -> str:
     )
     parts = [claim_tables(cells), missed, points, count_table(cells), exception_table(cells)]
     if (folder / CHOICES_FILE).exists():
-        parts.append(choice_table(pd.read_csv(folder / CHOICES_FILE)))
+        parts.append(choice_table(pd.read_csv(sound(folder, CHOICES_FILE))))
     return "\n\n".join(parts)
 
 
 def read_cells(folder: Path) -> Cells:
     """The cells of a result folder."""
-    return Cells(json.loads((folder / "summary.json").read_text("utf-8")))
+    return Cells(json.loads(sound(folder, "summary.json").read_text("utf-8")))

@@ -7,7 +7,6 @@ tell apart; every policy also has a marker of its own, so that the pictures read
 from __future__ import annotations
 
 import io
-import os
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -19,6 +18,7 @@ import matplotlib as mpl
 from matplotlib.figure import Figure
 
 from experiments.families import family_of
+from experiments.outputs import NAME, require_ours, write_output
 from sim.errors import InputError
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
@@ -30,9 +30,9 @@ SMALL_PT, TEXT_PT = 8.0, 9.0
 TITLE_CHARACTERS = 58
 SUFFIXES = (".png", ".svg", ".pdf")
 METADATA = {
-    ".png": {"Software": None},
-    ".svg": {"Date": None, "Creator": None},
-    ".pdf": {"CreationDate": None, "Creator": None, "Producer": None},
+    ".png": {"Software": NAME},
+    ".svg": {"Date": None, "Creator": NAME},
+    ".pdf": {"CreationDate": None, "Creator": NAME, "Producer": None},
 }
 SETTINGS: Any = {
     "font.family": "DejaVu Sans",  # comes with Matplotlib: the same letters on every machine
@@ -119,7 +119,7 @@ def require_picture_suffix(path: Path) -> str:
     """The suffix of a picture file, in lower case.
 
     Raises:
-        InputError: not one of SUFFIXES; says which are.
+        InputError: not one of SUFFIXES (says which are), or what is there is no picture of ours.
     """
     suffix = path.suffix.lower()
     if suffix not in SUFFIXES:
@@ -127,28 +127,21 @@ def require_picture_suffix(path: Path) -> str:
             f"cannot draw to {str(path)!r}: its name ends in {path.suffix or 'nothing'!r};"
             f" give a name that ends in one of {', '.join(SUFFIXES)}"
         )
+    require_ours(path, "picture")
     return suffix
 
 
 def save(figure: Figure, path: Path) -> Path:
     """Write a figure as PNG, SVG or PDF by the suffix of `path`; the same bytes on every run.
 
-    The file appears whole or not at all.
+    The file appears whole or not at all, over nothing but a picture of ours.
 
     Raises:
-        InputError: an unknown suffix, or the file cannot be written.
+        InputError: an unknown suffix, something else is there, or the file cannot be written.
     """
     suffix = require_picture_suffix(path)
     buffer = io.BytesIO()
     with house_style():
         figure.savefig(buffer, format=suffix[1:], metadata=METADATA[suffix], facecolor="white")
-    beside = path.with_name(f".{path.name}.partial")
-    try:
-        beside.write_bytes(buffer.getvalue())
-        os.replace(beside, path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise InputError(
-            f"cannot write the picture {str(path)!r}: {error.strerror or error}"
-        ) from None
+    write_output(path, buffer.getvalue(), "picture")
     return path

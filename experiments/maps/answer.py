@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -14,27 +13,27 @@ from experiments.scene import opponent_words
 from experiments.signed_words import amount
 from experiments.spot_answer import side
 from experiments.statistics import binomial_share
-from sim.errors import InputError
 
 TEXT_STEP_M = 0.5
 
+STANDING = ("x_m", "depth_m", "missed_per_100", "low", "high", "landed_in")
+CONTACTS = (
+    *("opponent_x_m", "opponent_y_m", "spot_x_m", "spot_y_m", "other_x_m", "other_y_m"),
+    *("missed_per_100", "other_missed_per_100", "fewer_per_100", "low", "high"),
+    *("balls", "verdict"),
+)
+
 
 def standing_table(found: StandingMap) -> pd.DataFrame:
-    """A row a place to stand: x_m, depth_m, balls missed per 100 with its 95 % interval, landed."""
+    """A row (STANDING) a place to stand: balls missed per 100 with its 95 % interval, landed."""
     x, depth = (v.ravel() for v in np.meshgrid(found.grid.x_m, found.grid.depth_m))
     landed, missed = found.landed.ravel(), found.missed_per_100.ravel()
     bounds = [
         binomial_share(m / 100, round(n)).scaled(100.0) for m, n in zip(missed, landed, strict=True)
     ]
-    table = {
-        "x_m": x,
-        "depth_m": depth,
-        "missed_per_100": missed,
-        "low": [b.low for b in bounds],
-        "high": [b.high for b in bounds],
-        "landed_in": landed.astype(int),
-    }
-    return pd.DataFrame(table).round(6)
+    low, high = [b.low for b in bounds], [b.high for b in bounds]
+    columns = (x, depth, missed, low, high, landed.astype(int))
+    return pd.DataFrame(dict(zip(STANDING, columns, strict=True))).round(6)
 
 
 def standing_text(found: StandingMap) -> str:
@@ -70,26 +69,15 @@ def _depth_lines(found: StandingMap) -> Iterator[str]:
 
 
 def contact_table(found: ContactMap) -> pd.DataFrame:
-    """A row a contact place: both spots, both shares missed, the difference, its verdict."""
-    return pd.DataFrame([_row(c) for c in found.found if c is not None]).round(6)
+    """A row (CONTACTS) a contact place: both spots and shares missed, their difference, verdict."""
+    rows = [_row(c) for c in found.found if c is not None]
+    return pd.DataFrame(rows, columns=list(CONTACTS)).round(6)
 
 
-def _row(c: Contrast) -> dict[str, object]:
-    return {
-        "opponent_x_m": c.x_m,
-        "opponent_y_m": c.y_m,
-        "spot_x_m": c.spot_m[0],
-        "spot_y_m": c.spot_m[1],
-        "other_x_m": c.other_spot_m[0],
-        "other_y_m": c.other_spot_m[1],
-        "missed_per_100": c.missed_per_100,
-        "other_missed_per_100": c.other_missed_per_100,
-        "fewer_per_100": c.fewer.value,
-        "low": c.fewer.low,
-        "high": c.fewer.high,
-        "balls": c.fewer.n,
-        "verdict": WORDS[c.verdict],
-    }
+def _row(c: Contrast) -> tuple[object, ...]:
+    missed = (c.missed_per_100, c.other_missed_per_100)
+    fewer = (c.fewer.value, c.fewer.low, c.fewer.high, c.fewer.n)
+    return (c.x_m, c.y_m, *c.spot_m, *c.other_spot_m, *missed, *fewer, WORDS[c.verdict])
 
 
 def contact_text(found: ContactMap) -> str:
@@ -119,20 +107,3 @@ def _said(c: Contrast) -> str:
         f"{amount(c.fewer, 'missed of 100', 'fewer', 'more')} with the opponent at x {c.x_m:g} m,"
         f" y {c.y_m:g} m ({c.missed_per_100:.1f} and {c.other_missed_per_100:.1f} missed)"
     )
-
-
-def write_table(table: pd.DataFrame, path: Path) -> None:
-    """Write a CSV, whole or not at all.
-
-    Raises:
-        InputError: the file cannot be written.
-    """
-    beside = path.with_name(f".{path.name}.partial")
-    try:
-        beside.write_text(table.to_csv(index=False, lineterminator="\n"), "utf-8", newline="\n")
-        beside.replace(path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise InputError(
-            f"cannot write the table {str(path)!r}: {error.strerror or error}"
-        ) from None

@@ -52,13 +52,13 @@ def standing(
     **options: Any,
 ) -> None:
     """Balls missed from every place that you may stand at while your opponent strikes."""
-    from experiments.maps.answer import standing_table, standing_text, write_table
+    from experiments.maps.answer import STANDING, standing_table, standing_text
     from experiments.maps.standing import standing_map, steps_of, whole_grid
     from experiments.own_code import policy_of
     from experiments.spot import with_own
     from sim.exchange import Place
 
-    _check(figure, csv)
+    _check(figure, csv, STANDING)
     policies = with_own([policy_of(text) for text in own])
     question = _question(Place("opponent's contact", *opponent, height), policies, **options)
     grid = whole_grid(question)
@@ -66,6 +66,8 @@ def standing(
         steps_of(question, grid), quiet, lambda done: standing_map(question, grid, done)
     )
     if csv is not None:
+        from experiments.outputs import write_table
+
         write_table(standing_table(found), csv)
     if figure is not None:
         from experiments.drawing.maps import standing_figure
@@ -106,12 +108,12 @@ def policies(
     **options: Any,
 ) -> None:
     """Which of two policies misses fewer, for every place that your opponent may strike from."""
-    from experiments.maps.answer import contact_table, contact_text, write_table
+    from experiments.maps.answer import CONTACTS, contact_table, contact_text
     from experiments.maps.contacts import contact_grid, contact_map
     from experiments.own_code import policy_of
     from sim.exchange import Place
 
-    _check(figure, csv)
+    _check(figure, csv, CONTACTS)
     mine, other = policy_of(policy), policy_of(than)
     x_m, y_m = contact_grid(step)
     anywhere = Place("opponent's contact", float(x_m[0]), float(y_m[0]), height)
@@ -122,6 +124,8 @@ def policies(
         lambda done: contact_map(question, mine, other, step, done),
     )
     if csv is not None:
+        from experiments.outputs import write_table
+
         write_table(contact_table(found), csv)
     if figure is not None:
         from experiments.drawing.maps import contact_figure
@@ -131,14 +135,17 @@ def policies(
     _say(contact_text(found), figure, csv)
 
 
-def _check(figure: Path | None, csv: Path | None) -> None:
+def _check(figure: Path | None, csv: Path | None, columns: Sequence[str]) -> None:
     """Refuse before any work what could not be written after it."""
+    from experiments.outputs import require_ours, with_columns
     from sim.errors import InputError
 
     if figure is not None:
         from experiments.drawing.style import require_picture_suffix
 
         require_picture_suffix(figure)
+    if csv is not None:
+        require_ours(csv, "table", with_columns(columns))
     for path in (figure, csv):
         if path is not None and not path.parent.is_dir():
             raise InputError(

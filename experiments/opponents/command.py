@@ -85,7 +85,8 @@ def _write(answer: Any, out: Path) -> None:
     from experiments.drawing.style import save
     from experiments.opponents.answer import write_tables
     from experiments.opponents.picture import robin_figure
+    from experiments.outputs import new_folder
 
-    out.mkdir(parents=True)
-    write_tables(answer, out)
-    save(robin_figure(answer), out / "round-robin.png")
+    with new_folder(out) as folder:
+        write_tables(answer, folder)
+        save(robin_figure(answer), folder / "round-robin.png")

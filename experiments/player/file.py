@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 import os
-import tempfile
 import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.errors import InputError
 from sim.players import PLAYERS, Player, checked_hand, player
+from sim.whole_file import write_whole
 from strategies.people_files import text_of
 
 if TYPE_CHECKING:
@@ -139,8 +139,17 @@ def require_new(path: Path, overwrite: bool) -> None:
     """
     if path.suffix.lower() != SUFFIX:
         raise InputError(f"{str(path)!r} is no name for a player file; it must end in {SUFFIX}")
-    if path.is_dir() or (path.exists() and not overwrite):
+    if not os.path.lexists(path):
+        return
+    if path.is_dir() or not overwrite:
         raise InputError(f"{path} is there already; choose another name, or say --overwrite")
+    try:
+        read_player_file(path)
+    except InputError as error:
+        raise InputError(
+            f"{path} is no player file, so it is not replaced; choose another name, or move it"
+            f" away ({error})"
+        ) from None
 
 
 def write_player_file(file: PlayerFile, path: Path, overwrite: bool = False) -> None:
@@ -151,20 +160,8 @@ def write_player_file(file: PlayerFile, path: Path, overwrite: bool = False) -> 
     """
     require_new(path, overwrite)
     try:
-        handle, part = tempfile.mkstemp(prefix=".", suffix=".partial", dir=path.parent)
-    except OSError as error:
-        raise InputError(f"cannot write {path}: {error.strerror}; choose another place") from None
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(player_toml(file))
-        os.chmod(part, 0o644)
-        if overwrite:
-            os.replace(part, path)
-        else:
-            os.link(part, path)
+        write_whole(path, player_toml(file).encode(), new=not overwrite)
     except FileExistsError:
         raise InputError(f"{path} is there already; choose another name, or --overwrite") from None
     except OSError as error:
         raise InputError(f"cannot write {path}: {error.strerror}; choose another place") from None
-    finally:
-        Path(part).unlink(missing_ok=True)

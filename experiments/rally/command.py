@@ -16,6 +16,7 @@ from experiments.options import (
     OPPONENT_POLICY,
     SURFACE,
     Measure,
+    allow_code_option,
     figure_option,
     hand_option,
     opponent_hand_option,
@@ -57,6 +58,7 @@ if TYPE_CHECKING:
 @click.option(
     "--height", type=HEIGHT, help=f"Height of the first ball.  [default: {CONTACT_HEIGHT_M}]"
 )
+@allow_code_option
 @figure_option
 @click.option(
     "--animation",
@@ -76,6 +78,7 @@ def replay(
     player: str | None,
     policy: str | None,
     hitter: str | None,
+    allow_code: bool,
     figure: Path | None,
     animation: Path | None,
     slowed: float | None,
@@ -99,7 +102,7 @@ def replay(
         fixed = [f"--{name.replace('_', '-')}" for name in given(**more)]
         if fixed:
             raise InputError(f"the study fixes {', '.join(fixed)}; leave it out, or --study")
-        found = replay_of_study(study, number, place, player, hitter, policy, seed)
+        found = replay_of_study(study, number, place, player, hitter, policy, seed, allow_code)
     else:
         named = given(place=place, player=player, policy=policy, hitter=hitter, **more)
         found = replay_of_players(number, seed, **named)

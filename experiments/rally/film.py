@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-import os
 import subprocess
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -27,6 +27,7 @@ from experiments.drawing.style import (
     YELLOW,
     house_style,
 )
+from experiments.outputs import NAME, not_written, require_ours, write_output
 from experiments.rally.track import RallyTrack
 from sim.errors import InputError
 
@@ -46,7 +47,8 @@ def require_film(path: Path) -> str:
     """The suffix of a film, in lower case, if its kind can be written here.
 
     Raises:
-        InputError: neither .gif nor .mp4, or an MP4 where matplotlib finds no ffmpeg.
+        InputError: neither .gif nor .mp4, an MP4 where matplotlib finds no ffmpeg, or what is there
+            is no film of ours.
     """
     suffix = path.suffix.lower()
     if suffix not in FILM_SUFFIXES:
@@ -59,6 +61,7 @@ def require_film(path: Path) -> str:
             f"cannot film to {str(path)!r}: an MP4 needs the program ffmpeg, and matplotlib finds"
             " none; install ffmpeg so that it is on the PATH, or give a name that ends in .gif"
         )
+    require_ours(path, "film")
     return suffix
 
 
@@ -101,27 +104,23 @@ def write_film(track: RallyTrack, path: Path, slowed: float = 1.0) -> Path:
     if not 1.0 <= slowed <= MOST_SLOWED:
         raise InputError(f"slowed is {slowed:g}; it must be from 1 to {MOST_SLOWED:g}")
     rate = rate_of(track.end_s * slowed, suffix)
-    beside = path.with_name(f".{path.stem}.partial{suffix}")
     try:
-        with house_style():
+        with house_style(), tempfile.TemporaryDirectory() as folder:
+            first = Path(folder) / f"film{suffix}"
             figure, moment = film_figure(track)
             times = times_of(track.end_s, slowed, rate)
             if suffix == GIF:
-                _write_gif(figure, moment, times, delays_ms(track.end_s * slowed, rate), beside)
+                _write_gif(figure, moment, times, delays_ms(track.end_s * slowed, rate), first)
             else:
-                _write_mp4(figure, moment, times, rate, beside)
-        os.replace(beside, path)
+                _write_mp4(figure, moment, times, rate, first)
+            write_output(path, first.read_bytes(), "film")
     except OSError as error:
-        raise InputError(
-            f"cannot write the film {str(path)!r}: {error.strerror or error}"
-        ) from None
+        raise not_written(path, "film", error) from error
     except subprocess.CalledProcessError as error:
         raise InputError(
             f"cannot write the film {str(path)!r}: ffmpeg failed ({error}); is it able to write"
             " H.264? Else give a name that ends in .gif"
         ) from None
-    finally:
-        beside.unlink(missing_ok=True)
     return path
 
 
@@ -143,7 +142,12 @@ def _write_gif(
     first, *others = [
         Image.fromarray(p).quantize(palette=palette, dither=Image.Dither.NONE) for p in shown
     ]
-    more: dict[str, Any] = {"append_images": others, "duration": delays, "optimize": True}
+    more: dict[str, Any] = {
+        "append_images": others,
+        "duration": delays,
+        "optimize": True,
+        "comment": NAME,
+    }
     first.save(path, format="GIF", save_all=True, disposal=1, **more)
 
 
@@ -180,7 +184,7 @@ def _pictures(figure: Figure, moment: Moment, times: np.ndarray) -> Iterator[np.
 
 def _write_mp4(figure: Figure, moment: Moment, times: np.ndarray, rate: int, path: Path) -> None:
     FigureCanvasAgg(figure)
-    writer = animation.writers["ffmpeg"](fps=rate)
+    writer = animation.writers["ffmpeg"](fps=rate, metadata={"comment": NAME})
     with writer.saving(figure, str(path), MP4_DPI):
         for time_s in tqdm(times.tolist(), "drawing", unit="frame", disable=None):
             moment.show(time_s)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ from experiments.comparison import MARGIN
 from experiments.credibility import SOURCE, factors
 from experiments.families import family_name
 from experiments.findings import findings
+from experiments.outputs import write_output
 from experiments.precision import sentences_of
 from experiments.report.design import design_table
 from experiments.report.diagram import diagram
@@ -40,7 +40,6 @@ from experiments.result_folder import ResultFolder
 from experiments.sensitivity.section import sections
 from experiments.validation.answer import number as figure
 from experiments.validation.record import COMMAND, stored_record
-from sim.errors import InputError
 
 LONG_SENTENCE = 300
 MANIFEST_WORDS = {
@@ -68,15 +67,8 @@ def write_report(folder: Path) -> Path:
     """
     results = ResultFolder.read(folder)
     page = environment().get_template("report.html").render(**contents(results))
-    path, beside = folder / "report.html", folder / ".report.html.partial"
-    try:
-        beside.write_text(page, "utf-8", newline="\n")
-        os.replace(beside, path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise InputError(
-            f"cannot write the report {str(path)!r}: {error.strerror or error}"
-        ) from None
+    path = folder / "report.html"
+    write_output(path, page.encode(), "report")
     return path
 
 

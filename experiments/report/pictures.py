@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from experiments.result_folder import ResultFolder
+from experiments.stored import require_sound, sound
 from sim.errors import InputError
 
 MISSED, POINTS = "missed_per_100", "points_won_per_100"
@@ -51,12 +52,14 @@ def pictures(results: ResultFolder) -> list[Picture]:
     there is no SVG or only a large one.
     """
     folder = results.path / "figures"
+    require_sound(results.path, f"figures/{CAPTIONS}")
     captions = read_captions(folder)
     names = sorted({f.stem for f in folder.glob("*") if f.suffix in MEDIA})
     out = []
     for name in sorted(names, key=lambda n: n != "court"):
         caption, alt = captions.get(name) or described(results, name)
-        out.append(Picture(name, data_uri(shown_file(folder, name)), caption, alt))
+        file = sound(results.path, f"figures/{shown_file(folder, name).name}")
+        out.append(Picture(name, data_uri(file), caption, alt))
     return out
 
 

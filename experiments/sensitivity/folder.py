@@ -17,6 +17,7 @@ from experiments.factors import Factors
 from experiments.own_code import policy_of
 from experiments.statistics import Z
 from experiments.store import DESIGNED_FILE, POINTS_FILE
+from experiments.stored import sound
 from experiments.study_file import parse_study
 from sim.errors import InputError
 
@@ -121,7 +122,7 @@ def study_of(path: Path) -> Study:
         InputError: it cannot be read or is not one.
     """
     try:
-        text = (path / "study.toml").read_text("utf-8")
+        text = sound(path, "study.toml").read_text("utf-8")
     except OSError as error:
         raise InputError(f"the study in {str(path)!r} cannot be read: {error}") from None
     return _study(text, path)
@@ -150,7 +151,9 @@ def read_table(path: Path) -> pd.DataFrame:
         InputError: it cannot be read.
     """
     try:
-        table = pd.read_csv(path)
+        table = pd.read_csv(sound(path.parent, path.name))
+    except InputError:
+        raise
     except (OSError, ValueError) as error:
         raise InputError(
             f"{str(path)!r} cannot be read: {error}; give a folder of a study with factors"
