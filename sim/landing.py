@@ -17,7 +17,7 @@ from sim.launch import over_net
 from sim.stroke import LARGEST_TILT_RAD
 
 TILT_RAD, FASTER = 0.003, 0.01
-NO_ERROR_M, LEAST = 1e-9, 1e-300
+LEAST_ERROR_M, LEAST = 0.02, 1e-300  # less error is counted as that, so that a search has a slope
 NEVER = -1e3  # logarithm of the chance of a ball that does not get over the net at all
 ROOT_HALF = math.sqrt(0.5)
 
@@ -48,10 +48,10 @@ def log_chance(x, y, ball, slopes, hitter):  # type: ignore[no-untyped-def]
     along = -dy / distance
     sideways, drift = distance * along * hitter.direction_sd_rad, dx / distance * depth_sd
     side_sd = math.sqrt(sideways * sideways + drift * drift)
-    over = normal_below(gap / max(gap_sd, NO_ERROR_M))
-    short = normal_below((ly + HALF_LENGTH_M) / max(along * depth_sd, NO_ERROR_M))
-    right = normal_below((HALF_WIDTH_M - lx) / max(side_sd, NO_ERROR_M))
-    left = normal_below((HALF_WIDTH_M + lx) / max(side_sd, NO_ERROR_M))
+    over = normal_below(gap / max(gap_sd, LEAST_ERROR_M))
+    short = normal_below((ly + HALF_LENGTH_M) / max(along * depth_sd, LEAST_ERROR_M))
+    right = normal_below((HALF_WIDTH_M - lx) / max(side_sd, LEAST_ERROR_M))
+    left = normal_below((HALF_WIDTH_M + lx) / max(side_sd, LEAST_ERROR_M))
     return math.log(max(over * short * max(right + left - 1.0, 0.0), LEAST))
 
 

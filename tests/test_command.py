@@ -67,7 +67,13 @@ def test_spot_json() -> None:
     found = json.loads(printed(*SPOT, "--json"))
     assert len(found["extremes"]) == 2
     for extreme in found["extremes"]:
-        assert set(extreme) == {"target_m", "speed_m_s", "topspin_rpm"}
+        assert set(extreme) == {
+            "target_m",
+            "speed_m_s",
+            "topspin_rpm",
+            "speed_over_usual",
+            "chance_in",
+        }
     assert {"middle", "bisector", "time-balanced"} <= set(found["policies"])
     for p in found["policies"].values():
         assert {"x_m", "y_m", "share_in_time", "share_set", "time_to_spare_s"} <= set(p)
@@ -77,7 +83,7 @@ def test_spot_json() -> None:
     assert {"x_m", "low_m", "high_m", "share_in_time", "top_x_m"} == set(found["best"])
     assert all(len(pair) == 2 for pair in found["curve"])
     assert found["seed"] == 4
-    assert found["drive_limits"]["nearest_landing_m"] == 6.0
+    assert found["drive_limits"]["least_in"] == 0.7
     assert found["policies"]["middle"]["y_m"] == pytest.approx(-11.885 - 0.7)
 
 

@@ -61,10 +61,10 @@ def test_toml_reads_back_to_an_equal_study(study: Study) -> None:
 
 def test_toml_keeps_awkward_text_and_numbers() -> None:
     places = [{"name": 'the "é" \\ corner', "x_m": 0.1 + 0.2, "y_m": 12, "z_m": 1e-1}]
-    study = tiny_study(places=places, title="one\ntwo\t'three'", limits={"net_gap_m": 1 / 3})
+    study = tiny_study(places=places, title="one\ntwo\t'three'", limits={"least_in": 2 / 3})
     again = parse_study(study.toml(), "copy")
     assert again == study
-    assert again.places[0].x_m == 0.1 + 0.2 and again.limits["net_gap_m"] == 1 / 3
+    assert again.places[0].x_m == 0.1 + 0.2 and again.limits["least_in"] == 2 / 3
 
 
 @pytest.mark.parametrize(
@@ -136,9 +136,9 @@ def test_a_file_that_is_not_toml_is_refused_with_the_line(text: str, line: int) 
         (changed('"crosscourt"', '"crosscut"'), "own stroke 'crosscut'", "crosscourt"),
         (top('rule = "balancd"'), "meeting rule 'balancd'", "balanced"),
         (
-            top("limits = { net_gap = 0.3 }"),
-            "limit of the drives 'net_gap'",
-            "net_gap_m",
+            top("limits = { least = 0.3 }"),
+            "limit of the drives 'least'",
+            "least_in",
         ),
     ],
 )
@@ -155,7 +155,7 @@ def test_numbers_that_are_not_finite_are_refused(bad: str, where: str) -> None:
         "x_m": changed("x_m = 3.115", f"x_m = {bad}"),
         "z_m": changed("x_m = 3.115", f"x_m = 3.115\nz_m = {bad}"),
         "depth_m": top(f"depth_m = {bad}"),
-        "limits": top(f"limits = {{ net_gap_m = {bad} }}"),
+        "limits": top(f"limits = {{ least_in = {bad} }}"),
     }[where]
     message = refused(text)
     assert where in message and "finite" in message
@@ -166,7 +166,7 @@ def test_numbers_that_are_not_finite_are_refused(bad: str, where: str) -> None:
     [
         (top("depth_m = -0.5"), ["depth_m", "greater than or equal to 0", "-0.5"]),
         (top("depth_m = 9"), ["depth_m", "6.4"]),
-        (top("limits = { net_gap_m = -0.2 }"), ["net_gap_m", "not negative"]),
+        (top("limits = { least_in = -0.2 }"), ["least_in", "not negative"]),
         (top("seed = -1"), ["seed", "-1"]),
         (changed("x_m = 3.115\ny_m = 11.885", "x_m = 3.115\ny_m = -11.885"), ["far side", "y"]),
         (changed("x_m = 3.115", "x_m = 31.15"), ["places.1", "contact place x", "-10 to 10"]),

@@ -93,7 +93,7 @@ def test_a_point_changes_the_side_that_it_names() -> None:
         {"name": SPEED, "of": "studied", "levels": [5.5]},
         {"name": "hitter.stroke_speed_share", "of": "opponent", "levels": [1.1]},
         {"name": "waiting_depth_m", "of": "studied", "levels": [2.0]},
-        {"name": "drives.nearest_landing_m", "levels": [5.0]},
+        {"name": "drives.least_in", "levels": [0.8]},
         {"name": "surface", "levels": ["clay"]},
         {"name": "surface.friction", "times": [1.1]},
         {"name": "air.altitude_m", "levels": [1500.0]},
@@ -105,7 +105,7 @@ def test_a_point_changes_the_side_that_it_names() -> None:
     usual = game.opponent.player.hitter.forehand_speed_m_s
     assert changed.opponent.player.hitter.forehand_speed_m_s == pytest.approx(1.1 * usual)
     assert changed.studied.player.hitter == game.studied.player.hitter
-    assert {s.limits.nearest_landing_m for s in (changed.studied, changed.opponent)} == {5.0}
+    assert {s.limits.least_in for s in (changed.studied, changed.opponent)} == {0.8}
     assert changed.world.surface.name == "clay"
     assert changed.world.density_kg_m3 < game.world.density_kg_m3
     assert there.x_m == pytest.approx(2.115)

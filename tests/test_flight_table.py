@@ -238,12 +238,12 @@ def test_row_has_the_same_bits_in_any_batch() -> None:
 def test_extreme_drives_and_bisector_are_those_of_integration() -> None:
     rng = np.random.default_rng(5)
     x, y = rng.uniform(-5, 5, 400), rng.uniform(8, 15, 400)
-    z, usual = rng.uniform(0.4, 1.8, 400), rng.uniform(20, 33, 400)
+    z, wing = rng.uniform(0.4, 1.8, 400), rng.choice([-1, 1], 400)
     drives = [
-        extreme_drives(x, y, z, usual, world.numbers, DriveLimits(), fastest=False)
+        extreme_drives(x, y, z, wing, Hitter(), world.numbers, DriveLimits())
         for world in (World(), STILL)
     ]
-    off = np.abs(drives[0]["target_y_m"] - drives[1]["target_y_m"])
+    off = np.abs(drives[0]["target_x_m"] - drives[1]["target_x_m"])
     assert np.median(off) < 0.002 and np.percentile(off, 99) < 0.02
     spots = [bisector_x_m(x, y, drive, 13.2) for drive in drives]
     assert np.percentile(np.abs(spots[0] - spots[1]), 99) < 0.005

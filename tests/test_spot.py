@@ -30,6 +30,7 @@ from experiments.spot import (
 from experiments.spot_answer import spot_json, spot_text, steps
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
+from sim.envelope import LINE_MARGIN_M
 from sim.errors import InputError
 from sim.exchange import Place
 from sim.meeting import appraisals
@@ -195,7 +196,7 @@ def crossing_bounce_m(question: SpotQuestion) -> float:
     """Where the bounce has to lie, by straight lines seen from above."""
     seen = placed_situation(question)
     x, y = question.place.x_m, question.place.y_m
-    target = HALF_WIDTH_M - question.limits.line_margin_m
+    target = HALF_WIDTH_M - LINE_MARGIN_M
     return (x + target) * (y + seen.line_m) / (x + HALF_WIDTH_M) - y
 
 
@@ -206,7 +207,7 @@ def test_crosscourt_ball_leaves_the_court_once_it_bounces_short_enough(level: st
     seen = placed_situation(question)
     found = leaves_court_m(seen)
     assert found == pytest.approx(crossing_bounce_m(question), abs=0.02)
-    target = -(HALF_WIDTH_M - question.limits.line_margin_m)
+    target = -(HALF_WIDTH_M - LINE_MARGIN_M)
     for bounce, leaves in ((found - 0.1, True), (found + 0.1, False)):
         path = whole_path(seen, usual_drive(seen, target, bounce))[1]
         assert leaves_singles_court(path, seen.line_m) == leaves
