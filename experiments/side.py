@@ -143,9 +143,9 @@ def _shot(question: SideQuestion, name: str) -> SideShot:
     balls, paths = strike(contact, wish, even, margin_of(question.opponent, name), world)
     if balls[0]["outcome"] != IN:
         raise InputError(
-            f"{name} is {OUTCOMES[balls[0]['outcome']]} from x {question.place.x_m:g} m, y"
-            f" {question.place.y_m:g} m, {question.place.z_m:g} m high; leave it out or choose"
-            " another contact place"
+            f"{name} does not land in ({OUTCOMES[balls[0]['outcome']]}) from x"
+            f" {question.place.x_m:g} m, y {question.place.y_m:g} m, {question.place.z_m:g} m high;"
+            " leave it out or choose another contact place"
         )
     legs = question.player.legs
     met = meetings(balls, paths, receiver, legs.numbers, legs.times, game.rule)[0]
