@@ -123,6 +123,16 @@ CLAIMS: tuple[Claim, ...] = (
         over_points("bisector", MORE),
     ),
     Claim(
+        "points more by the bisector of drives that land in 9 times in 10, corner, habit, college",
+        "angle",
+        of_cell(COLLEGE, "habit", CORNER, "bisector least_in=0.9", MORE),
+    ),
+    Claim(
+        "the same of drives that land no nearer to the net than 6 m, no error counted",
+        "angle",
+        of_cell(COLLEGE, "habit", CORNER, "bisector nearest_landing_m=6", MORE),
+    ),
+    Claim(
         "points more on clay, hard and grass, at 0 and 1600 m, at 10 and 35 degrees",
         "surfaces",
         over_points("bisector", MORE),

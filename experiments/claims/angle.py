@@ -1,0 +1,145 @@
+"""`python -m experiments.claims.angle`: shade and points over what counts as a drive of the angle.
+
+Reads a stored study whose policies are bisectors by several definitions; prints a table and, with
+`--figure`, draws the points over the definitions, a panel a level.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+from matplotlib.figure import Figure
+
+from experiments.balls.words import said
+from experiments.claims.tables import RALLY, read_cells
+from experiments.drawing.style import (
+    BLUE,
+    GREEN,
+    ORANGE,
+    SMALL_PT,
+    VERMILLION,
+    WIDTH_IN,
+    house_style,
+    save,
+    title,
+)
+from experiments.findings import Cells
+from experiments.signed_words import ends_of
+from sim.envelope import DriveLimits
+from sim.errors import InputError
+
+MORE, SHADE = "points_more_than_middle_per_100", "shade_m_per_m"
+CORNER = "corner"
+LOOKS = ((BLUE, "o"), (VERMILLION, "s"), (GREEN, "D"), (ORANGE, "^"))
+DEFINITION = re.compile(r"^bisector(?: (least_in|nearest_landing_m)=([0-9.]+))?$")
+
+
+def definitions(cells: Cells) -> list[tuple[str, str]]:
+    """The bisectors of a study as (policy, its definition in a few words): chances, then margins.
+
+    Raises:
+        InputError: the study plays one definition alone.
+    """
+    found = []
+    for policy in cells.values("policy"):
+        if not (match := DEFINITION.match(policy)):
+            continue
+        by_margin = match[1] == "nearest_landing_m"
+        value = float(match[2]) if match[2] else DriveLimits.least_in
+        words = f"{value:g} m" if by_margin else f"{100 * value:.0f} in 100"
+        found.append((by_margin, value, policy, words))
+    if len(found) < 2:
+        raise InputError("this study plays no two definitions of the angle; run `study angle`")
+    return [(policy, words) for _, _, policy, words in sorted(found)]
+
+
+def cell(cells: Cells, level: str, opponent: str, policy: str, outcome: str) -> dict[str, Any]:
+    found = cells.get(RALLY, level, opponent, CORNER, policy, outcome)
+    if found is None:
+        raise InputError(f"no cell of {policy}, {level}, {opponent} in the {CORNER}; run it again")
+    return found
+
+
+def angle_table(cells: Cells) -> str:
+    """Shade and points more than from the middle, opponent in the corner, by definition."""
+    opponents = cells.values("opponent")
+    heads = [f"points, {opponent}" for opponent in opponents]
+    lines = [
+        f"| level | drives that count | shade (m/m) | {' | '.join(heads)} |",
+        "|" + "---|" * (3 + len(heads)),
+    ]
+    for level in cells.values("level"):
+        for policy, words in definitions(cells):
+            shade = cell(cells, level, opponents[0], policy, SHADE)["estimate"]
+            values = [ends_of(cell(cells, level, o, policy, MORE)) for o in opponents]
+            points = " | ".join("no data" if e is None else said(e) for e in values)
+            lines.append(f"| {level} | {words} | {shade:.2f} | {points} |")
+    return "\n".join(lines)
+
+
+def angle_figure(cells: Cells) -> Figure:
+    """Points more than from the middle over the definitions, a panel a level, a line an opponent."""
+    levels, opponents, kinds = cells.values("level"), cells.values("opponent"), definitions(cells)
+    chances = sum("in 100" in words for _, words in kinds)
+    with house_style():
+        figure = Figure(figsize=(WIDTH_IN, 1.9 * len(levels) + 0.9), layout="constrained")
+        axes = figure.subplots(len(levels), 1, squeeze=False, sharey=True)[:, 0]
+        for ax, level in zip(axes, levels, strict=True):
+            ax.axhline(0.0, color="0.5", linewidth=0.8)
+            for k, opponent in enumerate(opponents):
+                found = [cell(cells, level, opponent, policy, MORE) for policy, _ in kinds]
+                x = [i + 0.09 * (k - 1.5) for i in range(len(kinds))]
+                y = [c["estimate"] for c in found]
+                ends = [
+                    [c["estimate"] - c["low"] for c in found],
+                    [c["high"] - c["estimate"] for c in found],
+                ]
+                colour, marker = LOOKS[k % len(LOOKS)]
+                for part in (slice(chances), slice(chances, None)):
+                    ax.errorbar(
+                        x[part],
+                        y[part],
+                        [side[part] for side in ends],
+                        label=opponent if part.stop else None,
+                        linewidth=1.0,
+                        color=colour,
+                        marker=marker,
+                        markersize=4,
+                    )
+            shades = [cell(cells, level, opponents[0], p, SHADE)["estimate"] for p, _ in kinds]
+            labels = [f"{w}\n{s:.2f}" for (_, w), s in zip(kinds, shades, strict=True)]
+            ax.set_xticks(range(len(kinds)), labels, fontsize=SMALL_PT)
+            ax.axvline(chances - 0.5, color="0.8", linewidth=0.8)
+            ax.set_title(level, loc="left")
+        figure.supylabel("points won per 100 more than from the middle", fontsize=SMALL_PT)
+        figure.supxlabel(
+            "left: how often a drive must land in; right: nearest landing, no error counted"
+            "\n(below each: the shade that it comes to, m/m)",
+            fontsize=SMALL_PT,
+        )
+        title(figure, "What the width of the angle is worth, opponent first in the corner")
+        figure.legend(*axes[0].get_legend_handles_labels(), loc="outside upper right", ncols=2)
+    return figure
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path), default=Path("results/angle"))
+@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it.")
+def main(folder: Path, figure: Path | None) -> None:
+    """Shade and points over what counts as a drive of the angle."""
+    try:
+        cells = read_cells(folder)
+        click.echo(angle_table(cells))
+        if figure is not None:
+            save(angle_figure(cells), figure)
+    except InputError as error:
+        click.echo(f"Error: {error}", err=True)
+        sys.exit(2)
+
+
+if __name__ == "__main__":
+    main()
