@@ -82,7 +82,7 @@ def angle_table(cells: Cells) -> str:
 
 
 def angle_figure(cells: Cells) -> Figure:
-    """Points more than from the middle over the definitions, a panel a level, a line an opponent."""
+    """Points more than from the middle over the definitions; a panel a level."""
     levels, opponents, kinds = cells.values("level"), cells.values("opponent"), definitions(cells)
     chances = sum("in 100" in words for _, words in kinds)
     with house_style():
