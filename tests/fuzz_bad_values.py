@@ -82,7 +82,8 @@ POLICIES = (
     + wrong(*listed("linear-shade,", "shade_m_per_m=nan shade_m_per_m=1e300 shade=1 shade_m_per_m"))
     + NAMES[:5]
     + CODE[4:]
-    + wrong("wild.py:number", "wild.py:missing", "middle,x=1", "wild.py:middle")
+    + wrong("wild.py:number", "wild.py:missing", "middle,x=1")
+    + either("wild.py:middle")
 )
 HITTERS = (
     wrong(*listed("wild.py:", "shots_exit shots_raise shots_words shots_marked shots_nan raises"))

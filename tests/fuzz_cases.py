@@ -44,7 +44,7 @@ ALWAYS_GIVEN = set(
     ]
 )
 SELDOM = {
-    "figure": 0.12, "animation": 0.08, "csv": 0.3, "cluster": 0.03, "schema": 0.05, "resume": 0.1,
+    "figure": 0.12, "animation": 0.0, "csv": 0.3, "cluster": 0.03, "schema": 0.05, "resume": 0.1,
     "check": 0.2, "texts_template": 0.05, "parameters": 0.5, "parts": 0.3,
 }  # fmt: skip
 # What else is asked for may then be left aside, wrong or not.
