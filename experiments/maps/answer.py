@@ -32,7 +32,7 @@ def standing_table(found: StandingMap) -> pd.DataFrame:
         "high": [b.high for b in bounds],
         "landed_in": landed.astype(int),
     }
-    return pd.DataFrame(table).round(6)
+    return _rounded(pd.DataFrame(table))
 
 
 def standing_text(found: StandingMap) -> str:
@@ -68,7 +68,13 @@ def _depth_lines(found: StandingMap) -> Iterator[str]:
 
 def contact_table(found: ContactMap) -> pd.DataFrame:
     """A row a contact place: both spots, both shares missed, the difference, its verdict."""
-    return pd.DataFrame([_row(c) for c in found.found if c is not None]).round(6)
+    return _rounded(pd.DataFrame([_row(c) for c in found.found if c is not None]))
+
+
+def _rounded(table: pd.DataFrame) -> pd.DataFrame:
+    """The table to six decimals, with no zero below 0."""
+    numbers = table.select_dtypes("float")
+    return table.assign(**(numbers.round(6) + 0.0))
 
 
 def _row(c: Contrast) -> dict[str, object]:

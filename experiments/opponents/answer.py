@@ -112,7 +112,7 @@ def _table(answer: Answer, cells: dict[tuple[str, str], Estimate]) -> Iterator[s
 
 
 def _said(e: Estimate) -> str:
-    return f"{e.value:.1f} ({e.low:.1f},{e.high:.1f})".replace("-0.0", "0.0")
+    return f"{e.value:z.1f} ({e.low:z.1f},{e.high:z.1f})"
 
 
 def rows_of(found: Sequence[Any]) -> list[dict[str, Any]]:
@@ -124,12 +124,12 @@ def _flat(item: Any) -> Iterator[tuple[str, Any]]:
     for part in dataclasses.fields(item):
         value = getattr(item, part.name)
         if isinstance(value, Estimate):
-            yield f"{part.name}_per_100", round(value.value, 4)
-            yield f"{part.name}_low", round(value.low, 4)
-            yield f"{part.name}_high", round(value.high, 4)
+            yield f"{part.name}_per_100", round(value.value, 4) + 0.0
+            yield f"{part.name}_low", round(value.low, 4) + 0.0
+            yield f"{part.name}_high", round(value.high, 4) + 0.0
             yield f"{part.name}_n", value.n
         else:
-            yield part.name, round(value, 4) if isinstance(value, float) else value
+            yield part.name, round(value, 4) + 0.0 if isinstance(value, float) else value
 
 
 def tables_of(answer: Answer) -> dict[str, list[dict[str, Any]]]:
