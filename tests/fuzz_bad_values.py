@@ -111,7 +111,7 @@ STUDIES = (
 )
 FOLDERS = wrong(
     ".", "uv", "mine", "..", "mine/..", "notes.txt", "/proc/new", "../outside", "work/../mine",
-    "", "notes.txt/new", "x" * 300, "pictures.png", "new.lock", "loop.csv", "../work",
+    "", "notes.txt/new", "x" * 300, "folder.png", "new.lock", "loop.csv", "../work",
 ) + either(
     "a\u202eb", "\x1b[2J", "=1+1", "-new", "tiny", "caf\udce9", "new", "mine/new",
 )  # fmt: skip
