@@ -6,6 +6,16 @@ from importlib.util import find_spec
 from pathlib import Path
 
 
+def own_version() -> str:
+    """The version of this package, or that it runs from a checkout without being installed."""
+    from importlib import metadata  # slow to import
+
+    try:
+        return metadata.version("rally-recovery")
+    except metadata.PackageNotFoundError:
+        return "not installed"
+
+
 def require_own_packages() -> None:
     """Check that `sim` and `strategies` are the ones that came with this package.
 

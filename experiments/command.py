@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from experiments import own_version
 from experiments.benchmark.command import benchmark
 from experiments.chart.command import chart
 from experiments.fan_command import angle
@@ -48,8 +49,20 @@ WIDTH = 100
 MOST_WORKERS = 256
 
 
+def _show_version(ctx: click.Context) -> None:
+    click.echo(f"rally-recovery, version {own_version()}")
+    ctx.exit()
+
+
 @click.group(cls=Commands, context_settings={"max_content_width": WIDTH})
-@click.version_option(package_name="rally-recovery", prog_name="rally-recovery")
+@click.option(
+    "--version",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=lambda ctx, _, wanted: _show_version(ctx) if wanted else None,
+    help="Show the version and exit.",
+)
 def main() -> None:
     """Where should a tennis player recover to while the opponent gets to the ball?
 

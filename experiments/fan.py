@@ -178,8 +178,8 @@ def fan_text(fan: Fan) -> str:
         f" {q.place.z_m:g} m.",
         f"Playable, in with a chance of at least {100 * q.least_in:.0f} %: {fan.shots[0]} of"
         f" {fan.shots[1]} shots tried, over {fan.open_deg:.0f} degrees, from"
-        f" {fan.end_m[0, 0]:+.1f} to {fan.end_m[-1, 0]:+.1f} m where you meet them.",
-        f"Least time {fan.time_s[k]:.2f} s at {fan.heading_deg[k]:+.0f} degrees; the outermost"
+        f" {fan.end_m[0, 0]:+z.1f} to {fan.end_m[-1, 0]:+z.1f} m where you meet them.",
+        f"Least time {fan.time_s[k]:.2f} s at {fan.heading_deg[k]:+z.0f} degrees; the outermost"
         f" leave {fan.time_s[0]:.2f} s (left) and {fan.time_s[-1]:.2f} s (right).",
         "Time from the strike to the waiting line, or to a second bounce before it.",
     ]
@@ -190,5 +190,5 @@ def fan_json(fan: Fan) -> dict[str, object]:
     """The fan as numbers."""
     q = fan.question
     parts = {f.name: getattr(fan, f.name) for f in dataclasses.fields(fan)[1:-1]}
-    rows = {name: np.round(value, 4).tolist() for name, value in parts.items()}
+    rows = {name: (np.round(value, 4) + 0.0).tolist() for name, value in parts.items()}
     return {"least_in": q.least_in, "line_m": q.line_m, "open_deg": fan.open_deg, **rows}

@@ -9,10 +9,10 @@ from collections.abc import Mapping
 from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime
-from importlib import metadata
 from pathlib import Path
 from typing import Any
 
+from experiments import own_version
 from experiments.block_store import BlockStore
 from experiments.cells import Tallies, cells, choice_rows, designed_rows
 from experiments.columns import write_columns
@@ -129,7 +129,7 @@ def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> 
     `wall_s` counts from `clock`: for a resumed run it is the time of the last part.
     """
     return {
-        "version": metadata.version("rally-recovery"),
+        "version": own_version(),
         "source_hash": source_hash(),
         "commit": commit(),
         "packages": versions(),

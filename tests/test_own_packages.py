@@ -5,11 +5,14 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from importlib import metadata
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 import experiments
+from experiments.command import main
 
 HOME = Path(experiments.__file__).resolve().parent.parent
 
@@ -57,3 +60,12 @@ def test_own_packages_are_accepted(tmp_path: Path) -> None:
     check = "import experiments; experiments.require_own_packages()"
     result = run(["-c", check], tmp_path, HOME)
     assert (result.returncode, result.stderr) == (0, "")
+
+
+def test_a_checkout_that_is_not_installed_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    def missing(name: str) -> str:
+        raise metadata.PackageNotFoundError(name)
+
+    monkeypatch.setattr(metadata, "version", missing)
+    done = CliRunner().invoke(main, ["--version"])
+    assert (done.exit_code, done.stdout) == (0, "rally-recovery, version not installed\n")

@@ -126,6 +126,8 @@ def test_the_hand_is_the_files_own(anna: str) -> None:
         player_of(anna, "right")
     assert player_of("club-adult").hand == "right"
     assert player_of("club-adult", "left") == player("club-adult", "left")
+    with pytest.raises(InputError, match="hand is ''"):
+        player_of("club-adult", "")
 
 
 def test_an_opponent_who_is_not_named_is_one_like_the_player(anna: str) -> None:

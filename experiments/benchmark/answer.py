@@ -8,12 +8,12 @@ import textwrap
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import asdict
-from importlib import metadata
 from pathlib import Path
 from typing import Any
 
 from tqdm import tqdm
 
+from experiments import own_version
 from experiments.benchmark.engines import (
     BATCH,
     FLIGHT,
@@ -126,8 +126,7 @@ def run_benchmark(seconds: float, parts: bool = False, quiet: bool = False) -> d
     with tqdm(
         total=len(jobs) + 3 + parts,
         unit="rate",
-        disable=quiet,
-        mininterval=0.1 if sys.stderr.isatty() else 15.0,
+        disable=quiet or None,  # None: shown on terminals alone
     ) as bar:
 
         def step(what: str, job: Callable[[], Any]) -> Any:
@@ -192,7 +191,7 @@ def with_ratios(found: dict[str, Any]) -> dict[str, Any]:
 def setting(seconds: float) -> dict[str, Any]:
     """What was measured, on what machine, with what packages."""
     return {
-        "version": metadata.version("rally-recovery"),
+        "version": own_version(),
         "python": sys.version.split()[0],
         "packages": versions(),
         "processor": processor(),

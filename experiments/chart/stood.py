@@ -165,11 +165,11 @@ def stood_text(found: StoodAnswer) -> str:
         by_part.setdefault(d.part, []).append(d)
     for part, rows in by_part.items():
         where = "all contacts" if part == WHOLE else f"contact {part}"
-        stood_at = f"stood at {rows[0].stood_x_m:+.2f} m"
+        stood_at = f"stood at {rows[0].stood_x_m:+z.2f} m"
         lines += ["", f"{where}: {rows[0].strokes} strokes, {stood_at}"]
         lines += [
-            f"  {d.policy:<18} spot {d.policy_x_m:+.2f} m, difference {d.difference_m:+.2f} m"
-            + ("" if d.low_m is None else f" ({d.low_m:+.2f} to {d.high_m:+.2f})")
+            f"  {d.policy:<18} spot {d.policy_x_m:+z.2f} m, difference {d.difference_m:+z.2f} m"
+            + ("" if d.low_m is None else f" ({d.low_m:+z.2f} to {d.high_m:+z.2f})")
             for d in rows
         ]
     return "\n".join([*lines, "", f"{REMINDER} Seed {found.seed}."])

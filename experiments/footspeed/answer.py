@@ -88,7 +88,7 @@ def _lost_table(found: Footspeed, measure: str) -> Iterator[str]:
 
 
 def _m(x_m: float) -> str:
-    return f"{x_m + 0.0:+.1f}".replace("-", "\u2212")
+    return f"{x_m:+z.1f}".replace("-", "\u2212")
 
 
 def _stand(best: BestPlace) -> str:

@@ -33,7 +33,7 @@ def standing_table(found: StandingMap) -> pd.DataFrame:
     ]
     low, high = [b.low for b in bounds], [b.high for b in bounds]
     columns = (x, depth, missed, low, high, landed.astype(int))
-    return pd.DataFrame(dict(zip(STANDING, columns, strict=True))).round(6)
+    return _rounded(pd.DataFrame(dict(zip(STANDING, columns, strict=True))))
 
 
 def standing_text(found: StandingMap) -> str:
@@ -71,7 +71,13 @@ def _depth_lines(found: StandingMap) -> Iterator[str]:
 def contact_table(found: ContactMap) -> pd.DataFrame:
     """A row (CONTACTS) a contact place: both spots and shares missed, their difference, verdict."""
     rows = [_row(c) for c in found.found if c is not None]
-    return pd.DataFrame(rows, columns=list(CONTACTS)).round(6)
+    return _rounded(pd.DataFrame(rows, columns=list(CONTACTS)))
+
+
+def _rounded(table: pd.DataFrame) -> pd.DataFrame:
+    """The table to six decimals, with no zero below 0."""
+    numbers = table.select_dtypes("float")
+    return table.assign(**(numbers.round(6) + 0.0))
 
 
 def _row(c: Contrast) -> tuple[object, ...]:

@@ -127,12 +127,12 @@ def _flat(item: Any) -> Iterator[tuple[str, Any]]:
     for part in dataclasses.fields(item):
         value = getattr(item, part.name)
         if isinstance(value, Estimate):
-            yield f"{part.name}_per_100", round(value.value, 4)
-            yield f"{part.name}_low", round(value.low, 4)
-            yield f"{part.name}_high", round(value.high, 4)
+            yield f"{part.name}_per_100", round(value.value, 4) + 0.0
+            yield f"{part.name}_low", round(value.low, 4) + 0.0
+            yield f"{part.name}_high", round(value.high, 4) + 0.0
             yield f"{part.name}_n", value.n
         else:
-            yield part.name, round(value, 4) if isinstance(value, float) else value
+            yield part.name, round(value, 4) + 0.0 if isinstance(value, float) else value
 
 
 def tables_of(answer: Answer) -> dict[str, list[dict[str, Any]]]:

@@ -41,7 +41,7 @@ def player_of(text: str, hand: str | None = None) -> Player:
     """
     if not is_player_file(text):
         try:
-            return player(text, hand or "right")
+            return player(text, "right" if hand is None else hand)
         except InputError as error:
             raise InputError(f"{error} Or a player file, which ends in {SUFFIX}.") from None
     from experiments.player.schema import made

@@ -1,0 +1,178 @@
+"""Good values for the options of all commands, and which of the bad ones each of them gets."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import click
+import fuzz_bad_values as bad
+import numpy as np
+from fuzz_bad_values import EITHER, FINE, Value, Values
+
+from experiments.options import Measure, Point
+from sim.players import PLAYERS
+from sim.surface import SURFACES
+
+Maker = Callable[[np.random.Generator], Value]
+PICTURES = (".png", ".svg", ".pdf")
+
+
+def of(*texts: str, comes: str = FINE) -> Maker:
+    """One of these."""
+    return lambda rng: Value(texts[rng.integers(len(texts))], comes)
+
+
+def one_of(*makers: Maker) -> Maker:
+    """A value of one of these makers."""
+    return lambda rng: makers[rng.integers(len(makers))](rng)
+
+
+def within(low: float, high: float) -> Maker:
+    """A number between these ends, which are met too."""
+    return lambda rng: Value(f"{rng.choice([low, high, *rng.uniform(low, high, 4)]):.4g}")
+
+
+def whole(low: int, high: int) -> Maker:
+    return lambda rng: Value(str(rng.integers(low, high, endpoint=True)))
+
+
+def place(*ends_m: tuple[float, float]) -> Maker:
+    """A point in metres, in feet now and then."""
+
+    def make(rng: np.random.Generator) -> Value:
+        numbers = [rng.choice([*end, *rng.uniform(*end, 4)]) for end in ends_m]
+        if rng.random() < 0.1:
+            return Value(",".join(f"{n / 0.3048:.4f} ft" for n in numbers))
+        return Value(",".join(f"{n:.3f}" for n in numbers))
+
+    return make
+
+
+def new_file(*suffixes: str) -> Maker:
+    """A file that is not there, of any of these kinds."""
+
+    def make(rng: np.random.Generator) -> Value:
+        stems = ("new", "Ännes Bild", "new file", "$x_1$", "a" * 60, "mine/new")
+        name = str(rng.choice(stems)) + str(rng.choice(suffixes))
+        return Value(name, FINE, name)
+
+    return make
+
+
+LEVELS, PLAYER_FILES = of(*PLAYERS), of("anna.toml", "child.toml")
+SOMEBODY = one_of(LEVELS, PLAYER_FILES), bad.PLAYERS
+POLICY = (
+    of("middle", "bisector", "biased", "safest", "time-balanced", "own.py:Slow", "best-for-belief",
+       "guard", "linear-shade,shade_m_per_m=0.3", "own.py:Slow,shift_m=0.5"),
+    bad.POLICIES,
+)  # fmt: skip
+HITTER = (
+    of("habit", "any-allowed", "open-court", "pressing", "attentive", "best-reply", "charted",
+       "pressing,speed_share=1.1", "charted,chart=chart.csv", "shots.py:Deep"),
+    bad.HITTERS,
+)  # fmt: skip
+CHART = of("chart.csv", "demo", "bom.csv"), bad.CHARTS
+STUDY = (of("tiny.toml", "mine/study.toml", "own-study.toml", "player-study.toml"), bad.STUDIES)
+FOLDER = of("new", "mine/new", "deep/er/new", "Änne 1", "$x_1$"), bad.FOLDERS
+WORDS = (of("Änne & <b>Bob</b>", "Anna", "$x_1$ costs \\$5", "100 %", "{name}"), bad.TEXTS)
+NEW_CSV = new_file(".csv"), bad.no_file(".csv")
+
+# By the name that a command gives to a parameter.
+BY_NAME: dict[str, tuple[Maker, Values]] = {
+    "opponent": (place((-5.0, 5.0), (4.0, 16.0)), bad.POINTS),
+    "start": (place((-4.0, 4.0), (-15.0, -9.0)), bad.POINTS),
+    "stand": (place((-4.0, 4.0), (-16.0, -9.0)), bad.wrong("0,3", "0,0") + bad.POINTS),
+    "place": (one_of(of("serve-right", "serve-left"), place((-4, 4), (7.0, 15.0))), bad.POINTS),
+    "wind": (of("0,0,0", "3,-2,0", "-5,5,0"), bad.POINTS),
+    "height": (within(0.1, 3.2), bad.NUMBERS),
+    "depth": (within(0.0, 6.4), bad.NUMBERS),
+    "player": SOMEBODY,
+    "opponent_player": SOMEBODY,
+    "level": (LEVELS, bad.NAMES),
+    "levels": (of("club-adult", "club-adult,college-man", "anna.toml"), bad.PLAYERS),
+    "hand": (of("right", "left"), bad.wrong("both", "Left ") + bad.NAMES),
+    "opponent_hand": (of("right", "left"), bad.NAMES),
+    "surface": (of(*SURFACES), bad.either("Clay", "ice") + bad.NAMES),
+    "surfaces": (of("clay", "clay,grass"), bad.NAMES),
+    "policy": POLICY,
+    "own": POLICY,
+    "than": POLICY,
+    "opponent_policy": POLICY,
+    "hitter": HITTER,
+    "own_shots": HITTER,
+    "chart": CHART,
+    "shots": (of("crosscourt", "middle", "down-the-line", "short-angle", "high"), bad.NAMES),
+    "vary": (of("top-speed", "acceleration", "reaction", "reach", "together"), bad.NAMES),
+    "opponent_takes": (of("earliest", "nearest", "most-time", "balanced"), bad.NAMES),
+    "high_to": (of("crosscourt", "middle", "down-the-line"), bad.NAMES),
+    "least_in": (within(0.3, 0.9), bad.wrong("1.5", "-0.1", "0") + bad.NUMBERS),
+    "unit": (of("m", "ft"), bad.NAMES),
+    "speed_unit": (of("m_s", "km_h", "mph"), bad.NAMES),
+    "timing": (of("gates", "hand"), bad.NAMES),
+    "start_offset": (of("0.2,0.3", "0.1,0.4"), bad.OFFSETS),
+    "sprints": (of("10:2.05", "5:1.25", "20:3.6"), bad.TIMES),
+    "shuttles": (of("4:2.9", "4 m:3.1 s"), bad.TIMES),
+    "forehand_speed": (of("95 km/h", "25", "60 km/h"), bad.either("65") + bad.NUMBERS),
+    "backhand_speed": (of("90 km/h", "24"), bad.either("65") + bad.NUMBERS),
+    "paper": (of("a4", "letter"), bad.NAMES),
+    "title": WORDS,
+    "name": WORDS,
+    "club": WORDS,
+    "figure": (new_file(*PICTURES), bad.no_file(".png")),
+    "csv": NEW_CSV,
+    "animation": (new_file(".gif"), bad.no_file(".gif")),
+    "slowed": (within(1.0, 1.5), bad.NUMBERS),
+    "study": STUDY,
+    "precision": (of("60", "99"), bad.wrong("0") + bad.NUMBERS),
+    "most_replicates": (of("100", "1000"), bad.WHOLES),
+    "workers": (of("1"), bad.wrong("0", "257") + bad.WHOLES),
+    "cluster": (of("tcp://", comes=EITHER), bad.wrong("nonsense", "", "\u202e", "tcp://[")),
+    "what": (of("policies", "shots", "players", "surfaces", "studies"), bad.NAMES),
+    "balls": (of("100", "200"), bad.wrong("0", "1") + bad.WHOLES),
+    "rallies": (of("100"), bad.wrong("0", "1") + bad.WHOLES),
+    "resamples": (of("20"), bad.wrong("0") + bad.WHOLES),
+    "seconds": (of("0.02"), bad.NUMBERS),
+    "step": (of("2.0", "1.7"), bad.NUMBERS),
+    "number": (whole(0, 50), bad.WHOLES),
+    "seed": (whole(0, 2**32), bad.WHOLES),
+}
+# Where a command gives a name another meaning.
+BY_COMMAND: dict[tuple[str, str], tuple[Maker, Values]] = {
+    ("study", "file"): STUDY,
+    ("study", "out"): FOLDER,
+    ("opponents", "out"): FOLDER,
+    ("handout", "out"): (new_file(*PICTURES), bad.no_file(".pdf")),
+    ("handout", "file"): (of("texts.toml"), bad.wrong("texts-nested.toml") + bad.NO_FILES),
+    ("player", "file"): (new_file(".toml"), bad.no_file(".toml")),
+    ("player", "height"): (within(1.2, 2.1), bad.NUMBERS),
+    ("chart new", "file"): (new_file(".csv"), bad.wrong("chart.csv") + bad.no_file(".csv")),
+    ("chart demo", "file"): (new_file(".csv"), bad.wrong("chart.csv") + bad.no_file(".csv")),
+    ("chart check", "file"): CHART,
+    ("chart spot", "file"): CHART,
+    ("chart stood", "file"): CHART,
+    ("shot", "start"): (place((-4.0, 4.0), (-13.0, -10.0), (0.7, 1.3)), bad.POINTS),
+    ("shot", "target"): (place((-3.0, 3.0), (7.0, 10.5)), bad.POINTS),
+    ("shot", "speed"): (within(24.0, 32.0), bad.NUMBERS),
+    ("game", "strokes"): (of("32", "64"), bad.WHOLES),
+    ("chart demo", "strokes"): (of("10", "40"), bad.WHOLES),
+    ("footspeed", "balls"): (of("1000"), bad.WHOLES),
+}
+
+
+def values_of(command: str, parameter: click.Parameter) -> tuple[Maker, Values]:
+    """The good and the bad values of a parameter; by its kind where its name is new."""
+    name, kind = str(parameter.name), parameter.type
+    if found := BY_COMMAND.get((command, name)) or BY_NAME.get(name):
+        return found
+    if isinstance(kind, click.Choice):
+        return of(*map(str, kind.choices)), bad.NAMES
+    if isinstance(kind, Measure):
+        quarter = 0.25 * (kind.high - kind.low)
+        return within(kind.low + quarter, kind.high - quarter), bad.NUMBERS
+    if isinstance(kind, Point):
+        return of(",".join("1" * len(kind.names)), comes=EITHER), bad.POINTS
+    if isinstance(kind, click.types.IntParamType):
+        return of("1", "100", comes=EITHER), bad.WHOLES
+    if isinstance(kind, click.types.FloatParamType):
+        return of("0.5", comes=EITHER), bad.NUMBERS
+    return of("1", comes=EITHER), bad.NAMES
