@@ -135,7 +135,14 @@ def flipped(content: bytes) -> bytes:
     return content[:half] + bytes(255 - byte for byte in content[half:])
 
 
+def wrong_code(content: bytes) -> bytes:
+    """The content with a spoilt head of the object file in it, if there is one, else of its own."""
+    at = max(content.find(b"\x7fELF"), 0) + 40
+    return content[:at] + b"\xff" * 16 + content[at + 16 :]
+
+
 DAMAGE = {
+    "wrong code": wrong_code,
     "flipped": flipped,
     "one bit": lambda content: content[:-900] + bytes([content[-900] ^ 1]) + content[-899:],
     "truncated": lambda content: content[: len(content) * 2 // 3],
