@@ -303,11 +303,16 @@ def test_result_folder_is_not_replaced_unless_asked(tiny: Path, tmp_path: Path) 
     out = tmp_path / "out"
     command = ("study", tiny, "--out", out, "--seed", "1", "--workers", "1", "--quiet")
     printed(*command)
-    (out / "of the first run").touch()
+    first = (out / "manifest.json").read_bytes()
     assert "--overwrite" in refused(*command)
-    assert (out / "of the first run").exists()
+    assert (out / "manifest.json").read_bytes() == first
+    (out / "letter.txt").touch()
+    assert "letter.txt" in refused(*command, "--overwrite")
+    assert (out / "manifest.json").read_bytes() == first
+    (out / "letter.txt").unlink()
     printed(*command, "--overwrite")
-    assert not (out / "of the first run").exists() and (out / "manifest.json").exists()
+    assert (out / "manifest.json").read_bytes() != first
+    assert sorted(p.name for p in tmp_path.iterdir() if p.name.startswith("out")) == ["out"]
 
 
 def test_full_disk_and_interrupt_in_mid_run(

@@ -405,6 +405,10 @@ def test_the_commands_draw_write_and_say(tmp_path: Path) -> None:
     told = CliRunner().invoke(main, ["map", "standing", *common])
     assert table.read_bytes() == first
     told = CliRunner().invoke(main, ["map", "policies", "--step", "2", *common])
+    assert told.exit_code == 2 and "so it stays" in told.stderr  # a table of another kind
+    assert table.read_bytes() == first
+    table.unlink()
+    told = CliRunner().invoke(main, ["map", "policies", "--step", "2", *common])
     assert told.exit_code == 0, told.output
     assert len(pd.read_csv(table)) == len(contact_grid(2.0)[0]) * len(contact_grid(2.0)[1])
 

@@ -278,7 +278,6 @@ def test_an_interrupt_leaves_nothing(
     monkeypatch.setattr(animation, "writers", FakeWriters())
 
     def interrupted(self: FakeWriter, **more: Any) -> None:
-        assert len(list(tmp_path.iterdir())) == 1
         raise KeyboardInterrupt
 
     monkeypatch.setattr(FakeWriter, "grab_frame", interrupted)

@@ -232,9 +232,11 @@ def test_a_workers_refusal_reaches_the_user(tmp_path: Path) -> None:
 def test_existing_folders_are_refused_unless_asked(tmp_path: Path, name: str) -> None:
     (tmp_path / name).mkdir()
     (tmp_path / name / "study.toml").write_text("old")
+    (tmp_path / name / "run.json").write_text('{"own": {}}')
+    (tmp_path / name / "manifest.json").write_text('{"files": {"study.toml": "", "run.json": ""}}')
     with pytest.raises(InputError, match="exists"):
         run_tiny(only("placed"), tmp_path / "out")
-    assert [p.name for p in (tmp_path / name).iterdir()] == ["study.toml"]
+    assert len(list((tmp_path / name).iterdir())) == 3
     run_tiny(only("placed"), tmp_path / "out", overwrite=True)
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
     assert "old" not in (tmp_path / "out" / "study.toml").read_text()
