@@ -73,7 +73,7 @@ LEG_VALUES: dict[str, tuple[float, ...]] = {
     "full_reach_m": (1.45, 1.50, 1.60, 1.65, 1.50),
     "best_low_m": (0.90, 0.90, 0.95, 0.95, 0.90),
     "best_high_m": (1.45, 1.40, 1.50, 1.50, 1.40),
-    "haste_per_s": (0.20, 0.30, 0.35, 0.45, 0.45),
+    "haste_per_s": (0.20, 0.30, 0.35, 0.55, 0.45),
 }
 HITTER_VALUES: dict[str, tuple[float, ...]] = {
     "forehand_speed_m_s": tuple(v * KM_H for v in (80, 100, 112, 119, 111)),
