@@ -186,7 +186,7 @@ def opening(game: Game, place: Place, count: int) -> tuple[np.ndarray, np.ndarra
     The opponent strikes from `place`; the studied player waits at rest at the policy's spot.
     """
     contact = opening_contact(place, game.opponent, count)
-    one = placed_spots(game, contact[:1])  # all rallies begin alike
+    one = np.array(placed_spots(game, contact[:1]))  # all rallies begin alike
     if place.serve is not None:
         one[:, 0] = return_x_m(place, -one[:, 1])
     spots = np.repeat(one, count, axis=0) if count else np.zeros((0, 2))
