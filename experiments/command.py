@@ -22,6 +22,7 @@ from experiments.options import (
     Measure,
     Message,
     Point,
+    answer,
     depth_option,
     figure_option,
     height_option,
@@ -34,6 +35,7 @@ from experiments.options import (
 )
 from experiments.own_stroke.command import stroke
 from experiments.player.command import player
+from experiments.printing import say
 from experiments.rally.command import replay
 from experiments.side_command import side
 from experiments.validation.command import validate
@@ -125,10 +127,6 @@ def shot(
 
     if target is not None and (angle is not None or heading is not None):
         raise InputError("--to already fixes the launch; leave out --angle and --heading")
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix
-
-        require_picture_suffix(figure)
     question = ShotQuestion(
         start_m=start,
         speed_m_s=speed,
@@ -141,15 +139,18 @@ def shot(
         high=high,
     )
     result = play_shot(question)
-    if figure is not None:
+
+    def draw(path: Path) -> None:
         from experiments.drawing.side import flight_figure
         from experiments.drawing.style import save
         from experiments.side import shot_flight
 
-        save(flight_figure(shot_flight(question)), figure)
-    click.echo(_json(result.as_json()) if as_json else shot_text(question, result))
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+        save(flight_figure(shot_flight(question)), path)
+
+    if as_json:
+        answer(_json(result.as_json()), figure, draw, None)
+    else:
+        answer(shot_text(question, result), figure, draw)
 
 
 @main.command()
@@ -189,11 +190,6 @@ def spot(
     from sim.world import TABULATED
 
     me, other = players_of(**names)
-    if figure is not None:
-        from experiments.above import above_of
-        from experiments.drawing.figures import above_figure, require_picture_suffix, save
-
-        require_picture_suffix(figure)
     question = SpotQuestion(
         place=Place("opponent's contact", *opponent, height),
         player=me,
@@ -213,11 +209,17 @@ def spot(
         if legs := legs_range(result):
             shown["over_measured_legs"] = legs.as_json()
             text += f"\n\n{legs_text(legs)}"
-    if figure is not None:
-        save(above_figure(above_of(result)), figure)
-    click.echo(_json(shown) if as_json else text)
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+
+    def draw(path: Path) -> None:
+        from experiments.above import above_of
+        from experiments.drawing.figures import above_figure, save
+
+        save(above_figure(above_of(result)), path)
+
+    if as_json:
+        answer(_json(shown), figure, draw, None)
+    else:
+        answer(text, figure, draw)
 
 
 @main.command()
@@ -274,10 +276,10 @@ def study(
     from sim.errors import InputError
 
     if schema:
-        click.echo(_json(study_schema()))
+        say(_json(study_schema()))
         return
     if check:
-        click.echo(plan_text(_wished(load_study(file), **wished), workers or default_workers()))
+        say(plan_text(_wished(load_study(file), **wished), workers or default_workers()))
         return
     if workers is not None and cluster is not None:
         raise InputError("--workers and --cluster exclude each other; leave one out")
@@ -295,7 +297,7 @@ def study(
     except KeyboardInterrupt:
         raise Message(_how_to_go_on(out, seed, overwrite), INTERRUPTED) from None
     seed = int(json.loads((folder / "manifest.json").read_text("utf-8"))["seed"])
-    click.echo(where(folder, seed) if quiet else study_text(folder, seed))
+    say(where(folder, seed) if quiet else study_text(folder, seed))
 
 
 def _wished(study: Study, precision: float | None, most_replicates: int | None) -> Study:
@@ -329,7 +331,7 @@ def list_names(what: str | None, parameters: bool) -> None:
     """
     from experiments.listing import lines, parameter_lines
 
-    click.echo("\n".join(parameter_lines(what) if parameters else lines(what)))
+    say("\n".join(parameter_lines(what) if parameters else lines(what)))
 
 
 main.add_command(benchmark)

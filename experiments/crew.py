@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 from contextlib import closing
 from dataclasses import dataclass, replace
 from functools import partial
@@ -13,6 +12,7 @@ from experiments.cells import Tallies
 from experiments.design import Study
 from experiments.executors import Cluster, LocalProcesses, Pool, ThisProcess, finished
 from experiments.precision import Look, looks_at, sentence
+from experiments.printing import say
 from experiments.progress import progress_of
 from experiments.settings import Block, BlockResult, blocks
 from experiments.terms import Parcel, play_block, sample_of
@@ -75,7 +75,7 @@ class Crew:
         """Tell what a look shows, where progress is shown."""
         if self._labour.progress:
             for look in seen:
-                print(sentence(look), file=sys.stderr, flush=True)
+                say(sentence(look), error=True)
 
     def __enter__(self) -> Crew:
         return self
