@@ -17,6 +17,7 @@ from string import Formatter
 from typing import Any
 
 from sim.errors import InputError
+from sim.people_files import read_bytes, toml_table
 
 ENGLISH, WORDLESS = "english.toml", "wordless.toml"
 NAMES = "names."
@@ -76,17 +77,16 @@ def texts_of(file: Path | None, wordless: bool, names: Iterable[str] = ()) -> Te
 
 def _own(file: Path, valid: set[str]) -> dict[str, str]:
     """A user's texts, checked."""
+    where = f"the file of texts {str(file)!r}"
+    try:  # editors may put a mark before it
+        content = read_bytes(file, where, LONGEST_FILE).decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(f"{where} cannot be read: {error}") from None
     try:
-        content = file.read_text("utf-8-sig")  # editors may put a mark before it
-        if len(content) > LONGEST_FILE:
-            raise InputError(f"the texts {str(file)!r} are longer than {LONGEST_FILE} characters")
-        own = dict(_flat(tomllib.loads(content)))
-    except OSError as error:
-        raise InputError(f"cannot read the texts {str(file)!r}: {error.strerror}") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        own = dict(_flat(toml_table(content, where)))
+    except InputError as error:
         raise InputError(
-            f"the texts {str(file)!r} are no TOML in UTF-8: {error};"
-            " `handout --texts-template` prints a file to begin with"
+            f"{error}; `handout --texts-template` prints a file to begin with"
         ) from None
     for key, value in own.items():
         _require_known(file, key, valid)
