@@ -18,6 +18,7 @@ from typing import Any
 
 from sim.errors import InputError
 from sim.people_files import read_bytes, toml_table
+from sim.plain_text import checked_line
 
 ENGLISH, WORDLESS = "english.toml", "wordless.toml"
 NAMES = "names."
@@ -91,7 +92,7 @@ def _own(file: Path, valid: set[str]) -> dict[str, str]:
     for key, value in own.items():
         _require_known(file, key, valid)
         _require_fields(file, key, value)
-    return {key: BREAKS.sub(" ", value) for key, value in own.items()}
+    return {key: checked_line(f"the text {key!r}", BREAKS.sub(" ", v)) for key, v in own.items()}
 
 
 def _require_known(file: Path, key: str, valid: set[str]) -> None:
