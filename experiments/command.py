@@ -240,7 +240,9 @@ def spot(
 @click.option(
     "--most-replicates", type=int, help="With a precision: no look beyond.  [default: 64 x first]"
 )
-@click.option("--workers", type=int, help="Processes.  [default: one for each processor]")
+@click.option(
+    "--workers", type=int, help="Processes.  [default: up to one a processor, by the work]"
+)
 @click.option("--cluster", help="Or the workers of the Dask scheduler at this address.")
 @click.option("--resume", is_flag=True, help="Go on with an interrupted run; FILE may be left out.")
 @click.option("--overwrite", is_flag=True, help="Replace the result folder.")
@@ -267,7 +269,7 @@ def study(
     plays them, nor on interruptions. With a precision, sizes double until the intervals are narrow
     enough; they stay valid though they are looked at again and again.
     """
-    from experiments.runner import default_workers, run_study
+    from experiments.runner import run_study
     from experiments.scene import given
     from experiments.study_answer import study_text, where
     from experiments.study_file import load_study, study_schema
@@ -279,7 +281,7 @@ def study(
         say(_json(study_schema()))
         return
     if check:
-        say(plan_text(_wished(load_study(file), **wished), workers or default_workers()))
+        say(plan_text(_wished(load_study(file), **wished), workers))
         return
     if workers is not None and cluster is not None:
         raise InputError("--workers and --cluster exclude each other; leave one out")
