@@ -17,6 +17,7 @@ from experiments.handout.command import handout
 from experiments.maps.command import maps
 from experiments.opponents.command import opponents
 from experiments.options import (
+    FAILED,
     INTERRUPTED,
     Commands,
     Measure,
@@ -28,6 +29,7 @@ from experiments.options import (
     height_option,
     hitter_option,
     json_option,
+    lacks_memory,
     opponent_option,
     players_options,
     seed_option,
@@ -297,7 +299,13 @@ def study(
     try:
         folder = run_study(plan, out, **options)
     except KeyboardInterrupt:
-        raise Message(_how_to_go_on(out, seed, overwrite), INTERRUPTED) from None
+        why = "interrupted"
+        raise Message(_how_to_go_on(why, out, seed, overwrite), INTERRUPTED) from None
+    except (MemoryError, RuntimeError) as error:
+        if not lacks_memory(error):
+            raise
+        why = "out of memory; close other programs or ask for fewer --workers"
+        raise Message(_how_to_go_on(why, out, seed, overwrite), FAILED) from None
     seed = int(json.loads((folder / "manifest.json").read_text("utf-8"))["seed"])
     say(where(folder, seed) if quiet else study_text(folder, seed))
 
@@ -313,11 +321,11 @@ def _wished(study: Study, precision: float | None, most_replicates: int | None) 
     return changed_study(study, "--precision and --most-replicates", reached=None, **values)
 
 
-def _how_to_go_on(out: Path, seed: int | None, overwrite: bool) -> str:
+def _how_to_go_on(why: str, out: Path, seed: int | None, overwrite: bool) -> str:
     replacing = " --overwrite" if overwrite and out.exists() else ""
     anew = "" if seed is None else f" --seed {seed}"
     return (
-        f"interrupted. What was finished stays in {out.with_name(out.name + '.partial')};"
+        f"{why}. What was finished stays in {out.with_name(out.name + '.partial')};"
         f" go on with it: rally-recovery study --resume --out {out}{replacing}"
         f" (or begin again:{anew} --overwrite)."
     )

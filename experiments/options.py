@@ -17,6 +17,8 @@ from experiments.written import require_picture_suffix, require_writable
 from sim.errors import InputError
 from sim.plain_text import visible
 
+OUT_OF_MEMORY = "out of memory. Close other programs, ask for fewer balls or rallies"
+LITTLE_MEMORY = ("map segment", "allocate memory", "start new thread", "load shared object")
 BAD_INPUT, FAILED, INTERRUPTED = 2, 1, 130
 
 
@@ -194,20 +196,27 @@ def plain_messages() -> Iterator[None]:
         raise Message(str(error), BAD_INPUT) from None
     except KeyboardInterrupt:
         raise Message("interrupted. Nothing was changed.", INTERRUPTED) from None
-    except MemoryError:
-        raise Message(
-            "out of memory. Ask for fewer balls or rallies, or use fewer workers.", FAILED
-        ) from None
+    except (MemoryError, ImportError, RuntimeError) as error:
+        if not lacks_memory(error):
+            raise
+        raise Message(f"{OUT_OF_MEMORY}, or use fewer workers.", FAILED) from None
     except OSError as error:
         if error.errno == errno.EPIPE:  # the reader of our output has gone: click ends quietly
             raise
         raise Message(said_of(error), FAILED) from None
 
 
+def lacks_memory(error: Exception) -> bool:
+    """Whether it comes from a want of memory, which libraries say in many ways."""
+    return isinstance(error, MemoryError) or any(words in str(error) for words in LITTLE_MEMORY)
+
+
 def said_of(error: OSError) -> str:
     """What an error of the file system means and what to do about it."""
     where = f" {str(error.filename)!r}" if error.filename else ""
     what = error.strerror or str(error)
+    if error.errno in (errno.ENOMEM, errno.EAGAIN) or lacks_memory(error):
+        return f"{OUT_OF_MEMORY}, or use fewer workers."
     if error.errno == errno.ENOSPC:
         return f"the disk is full ({what}{where}). Free some space or write elsewhere."
     if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
