@@ -7,18 +7,18 @@ Pictures, films and pages carry our name; a table has the very columns that are 
 from __future__ import annotations
 
 import os
+import stat
 import tempfile
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
-
-import pandas as pd
 
 from sim.errors import InputError
 from sim.whole_file import write_whole
 
 NAME = "rally-recovery"
 MOST_BYTES = 500_000_000
+PICTURES = (".png", ".svg", ".pdf")
 Ours = Callable[[bytes], bool]
 
 
@@ -50,8 +50,64 @@ def require_ours(path: Path, what: str, ours: Ours = is_marked) -> None:
     )
 
 
-def write_output(path: Path, content: bytes, what: str, ours: Ours = is_marked) -> None:
-    """Write a file whole or not at all, over nothing but one of the same kind of ours.
+def require_picture_suffix(path: Path) -> str:
+    """The suffix of a picture file, in lower case.
+
+    Raises:
+        InputError: not one of PICTURES (says which are), or what is there is no picture of ours.
+    """
+    suffix = path.suffix.lower()
+    if suffix not in PICTURES:
+        raise InputError(
+            f"cannot draw to {str(path)!r}: its name ends in {path.suffix or 'nothing'!r};"
+            f" give a name that ends in one of {', '.join(PICTURES)}"
+        )
+    require_ours(path, "picture")
+    return suffix
+
+
+def require_writable(path: Path) -> None:
+    """Try whether a file can be written there, without leaving anything behind.
+
+    Raises:
+        InputError: it is a folder or a device, or its folder is not there or takes no files.
+    """
+    if path.is_dir() or not path.name:
+        raise InputError(f"{str(path)!r} is a folder; give the name of a file in it")
+    try:
+        with suppress(FileNotFoundError, NotADirectoryError):
+            if not stat.S_ISREG(os.stat(path).st_mode):
+                raise InputError(f"{str(path)!r} is no ordinary file; give another name")
+        folder = Path(os.path.realpath(path)).parent
+        if not folder.is_dir():
+            raise InputError(
+                f"there is no folder {str(path.parent)!r} to write {path.name!r} into; make it"
+                " first or name another"
+            )
+        tempfile.TemporaryFile(dir=folder).close()
+    except OSError as error:
+        raise not_written(path, "file", error) from None
+
+
+def require_new_folder(path: Path) -> None:
+    """Try whether a new folder can be made there, without leaving anything behind.
+
+    Raises:
+        InputError: there is something of that name, or it cannot be made.
+    """
+    if os.path.lexists(path):
+        raise InputError(f"{path} is there already; choose another folder or remove it")
+    try:
+        with suppress(FileNotFoundError):
+            os.lstat(path)  # a name may be too long
+        above = next(folder for folder in path.absolute().parents if folder.exists())
+        tempfile.TemporaryFile(dir=above).close()
+    except OSError as error:
+        raise not_written(path, "folder", error) from None
+
+
+def write_output(path: Path, content: bytes, what: str, ours: Ours = is_marked) -> Path:
+    """Write a file whole or not at all, over nothing but one of the same kind of ours; returns it.
 
     Raises:
         InputError: something else is there, or it cannot be written.
@@ -61,6 +117,7 @@ def write_output(path: Path, content: bytes, what: str, ours: Ours = is_marked) 
         write_whole(path, content)
     except OSError as error:
         raise not_written(path, what, error) from error
+    return path
 
 
 def write_new(path: Path, text: str) -> None:
@@ -75,22 +132,6 @@ def write_new(path: Path, text: str) -> None:
         raise InputError(f"{path} is there already; choose another name or remove it") from None
     except OSError as error:
         raise not_written(path, "file", error) from error
-
-
-def with_columns(columns: Iterable[str]) -> Ours:
-    """What says of a CSV whether it has these columns."""
-    head = ",".join(columns).encode()
-    return lambda content: content.partition(b"\n")[0] == head
-
-
-def write_table(table: pd.DataFrame, path: Path) -> None:
-    """Write a CSV; one that is there is replaced if it has these columns.
-
-    Raises:
-        InputError: something else is there, or it cannot be written.
-    """
-    content = table.to_csv(index=False, lineterminator="\n").encode()
-    write_output(path, content, "table", with_columns(table.columns))
 
 
 def not_written(path: Path, what: str, error: OSError) -> NotWrittenError:
@@ -110,8 +151,7 @@ def new_folder(out: Path) -> Iterator[Path]:
     Raises:
         InputError: `out` is there already, or cannot be made.
     """
-    if os.path.lexists(out):
-        raise InputError(f"{out} is there already; choose another folder or remove it")
+    require_new_folder(out)
     try:
         out.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(

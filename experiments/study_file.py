@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
@@ -21,11 +20,13 @@ from experiments.design import (
 from experiments.factors import Factor, Factors
 from experiments.looks import Reached
 from experiments.own_code import located
-from experiments.plain_words import plain_words
+from experiments.plain_words import all_plain, plain_words
 from experiments.stored import require_sound
 from experiments.studies import bundled, bundled_text
 from sim.errors import InputError
-from strategies.people_files import text_of
+from sim.people_files import read_text, toml_table
+
+MOST_BYTES = 200_000
 
 
 def first_study() -> Study:
@@ -49,17 +50,18 @@ def load_study(path: Path | None = None, allow_code: bool = False) -> Study:
         name = next((known for known in bundled() if known == name.lower()), name)
     if path is None or (name in bundled() and not path.exists()):
         return parse_study(bundled_text(name), f"the bundled study {name!r}")
+    where = f"study file {str(path)!r}"
     try:
         require_sound(path.parent, path.name)
-        text = text_of(path.read_bytes(), f"study file {name!r}")
+        text = read_text(path, where, MOST_BYTES)
     except FileNotFoundError:
         raise InputError(
             f"study file {name!r} does not exist; check the path, or name a bundled study:"
             f" {', '.join(bundled())}"
         ) from None
     except OSError as error:
-        raise InputError(f"study file {str(path)!r} cannot be read: {error}") from None
-    return parse_study(text, f"study file {str(path)!r}", path.parent, allow_code)
+        raise InputError(f"{where} cannot be read: {error}") from None
+    return parse_study(text, where, path.parent, allow_code)
 
 
 def study_schema() -> dict[str, Any]:
@@ -73,9 +75,7 @@ def changed_study(study: Study, what: str, **values: Any) -> Study:
     try:
         return Study.model_validate({**study.model_dump(exclude_none=True), **values})
     except ValidationError as error:
-        raise InputError(
-            f"{what}: {'; '.join(plain_words(e, _keys_at) for e in error.errors())}"
-        ) from None
+        raise _refused(what, error) from None
 
 
 def parse_study(
@@ -83,23 +83,18 @@ def parse_study(
 ) -> Study:
     """A study from TOML text; `where` names it in messages, own files are found in `folder`, and
     code only there unless it is allowed."""
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{where} is not valid TOML: {error}") from None
+    table = toml_table(text, where)
     if folder is not None and not allow_code:
         _require_inside(table, folder, where)
     try:
         return Study.model_validate(_beside(table, folder) if folder else table)
     except ValidationError as error:
-        raise InputError(
-            f"{where}: {'; '.join(plain_words(e, _keys_at) for e in error.errors())}"
-        ) from None
+        raise _refused(where, error) from None
 
 
 def _refused(where: str, error: ValidationError) -> InputError:
     """All that is wrong with a study, in one message."""
-    return InputError(f"{where}: {'; '.join(plain_words(e, _keys_at) for e in error.errors())}")
+    return InputError(f"{where}: {all_plain(error.errors(), lambda e: plain_words(e, _keys_at))}")
 
 
 def _require_inside(table: dict[str, Any], folder: Path, where: str) -> None:

@@ -8,7 +8,7 @@ from functools import cache
 from typing import Any
 
 from sim.errors import InputError
-from strategies.people_files import decimal
+from sim.people_files import decimal
 
 NUMBER = r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?"
 WITH_UNIT = re.compile(rf"\s*({NUMBER})\s*([^\d\s].*?)\s*")
@@ -19,6 +19,9 @@ FEET_AND_INCHES = re.compile(
 )
 # Units that a plain number out of range was likely meant in, with their size.
 LIKELIER = {"m/s": {"km/h": 1 / 3.6}, "m": {"cm": 0.01}}
+# The units library would work out whatever stands in a unit, numbers to any power too.
+ONE_UNIT = r"[^\W\d_]+(?:(?:\*\*|\^)?-?[1-4])?"
+A_UNIT = re.compile(rf"°?{ONE_UNIT}(?:\s*[*/·]\s*{ONE_UNIT}|\s+{ONE_UNIT}){{0,3}}|%")
 # The unit's name in the units library, where it differs from what messages say.
 LIBRARY_NAMES = {"kg/m3": "kg/m**3", "deg C": "degC", "degrees": "degree", "1": "dimensionless"}
 
@@ -92,6 +95,8 @@ def converted(what: str, text: str, unit: str) -> float:
     value, own = decimal(found[1], lambda _: True), found[2]
     if value is None:
         raise InputError(f"{what} is {text!r}; is the comma a decimal one? write a point, or none")
+    if not A_UNIT.fullmatch(own):
+        raise _unknown_unit(what, text, own, unit)
     try:
         quantity = registry().Quantity(value, LIBRARY_NAMES.get(own, own))
         return float(quantity.to(LIBRARY_NAMES.get(unit, unit)).magnitude)
@@ -101,9 +106,11 @@ def converted(what: str, text: str, unit: str) -> float:
             " a unit that converts to it"
         ) from None
     except Exception:  # the library's parser raises many kinds for a unit that it cannot read
-        raise InputError(
-            f"{what} is {text!r}, and {own!r} is no known unit; give it in {_said(unit)}"
-        ) from None
+        raise _unknown_unit(what, text, own, unit) from None
+
+
+def _unknown_unit(what: str, text: str, own: str, unit: str) -> InputError:
+    return InputError(f"{what} is {text!r}, and {own!r} is no known unit; give it in {_said(unit)}")
 
 
 def point(what: str, text: str, names: str, low: float, high: float) -> tuple[float, ...]:

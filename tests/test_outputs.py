@@ -10,8 +10,9 @@ from click.testing import CliRunner
 from matplotlib.figure import Figure
 
 from experiments.command import main
-from experiments.drawing.style import SUFFIXES, require_picture_suffix, save
-from experiments.outputs import new_folder, write_new, write_table
+from experiments.csv_tables import write_table
+from experiments.drawing.style import save
+from experiments.outputs import PICTURES, new_folder, require_picture_suffix, write_new
 from experiments.rally.film import require_film
 from sim.errors import InputError
 from sim.whole_file import write_whole
@@ -23,7 +24,7 @@ def figure() -> Figure:
     return Figure(figsize=(1, 1))
 
 
-@pytest.mark.parametrize("suffix", SUFFIXES)
+@pytest.mark.parametrize("suffix", PICTURES)
 def test_a_picture_of_ours_is_drawn_again_and_nothing_else_is_touched(
     tmp_path: Path, suffix: str
 ) -> None:

@@ -19,11 +19,11 @@ from experiments.player.file import player_of, read_player_file
 from experiments.study_file import load_study
 from experiments.units import number
 from sim.errors import InputError, named
+from sim.people_files import decimal, text_of
 from sim.players import player
 from sim.surface import surface
 from strategies.catalogue import make_policy, make_shot_model
 from strategies.charts.reading import Chart, parse_chart, read_chart
-from strategies.people_files import decimal, text_of
 
 DEMO = resources.files("strategies.charts").joinpath("demo.csv").read_text("utf-8")
 ROWS = list(csv.DictReader(io.StringIO(DEMO)))

@@ -28,6 +28,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from experiments.benchmark.engines import LEVEL, OPPONENT, PLACE, POLICY, SEED
+from experiments.csv_tables import require_table, write_table
 from experiments.design import Study
 from experiments.drawing.style import (
     BLUE,
@@ -36,10 +37,9 @@ from experiments.drawing.style import (
     VERMILLION,
     WIDTH_IN,
     house_style,
-    require_picture_suffix,
     save,
 )
-from experiments.outputs import require_ours, with_columns, write_table
+from experiments.outputs import require_picture_suffix
 from experiments.runner import default_workers, run_blocks
 from experiments.settings import BLOCK_SIZE
 from experiments.study_file import load_study
@@ -217,7 +217,7 @@ def main(out: Path, sizes: str, workers: int) -> None:
     pictures = [out / f"scaling.{suffix}" for suffix in ("png", "svg")]
     for path in pictures:
         require_picture_suffix(path)
-    require_ours(out / "scaling.csv", "table", with_columns(COLUMNS))
+    require_table(out / "scaling.csv", COLUMNS)
     rows = []
     for size in _sizes(sizes):
         rows.append(measure(size, workers))

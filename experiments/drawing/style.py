@@ -18,8 +18,7 @@ import matplotlib as mpl
 from matplotlib.figure import Figure
 
 from experiments.families import family_of
-from experiments.outputs import NAME, require_ours, write_output
-from sim.errors import InputError
+from experiments.outputs import NAME, require_picture_suffix, write_output
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 YELLOW, BLUE, VERMILLION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
@@ -28,7 +27,6 @@ WIDTH_IN = 5.0
 DPI = 256  # 1280 pixels wide; at a phone's 400 pixels small print is still 9 pixels high
 SMALL_PT, TEXT_PT = 8.0, 9.0
 TITLE_CHARACTERS = 58
-SUFFIXES = (".png", ".svg", ".pdf")
 METADATA = {
     ".png": {"Software": NAME},
     ".svg": {"Date": None, "Creator": NAME},
@@ -115,22 +113,6 @@ def title(figure: Figure, text: str) -> None:
     figure.suptitle(words, x=0.02, ha="left", fontsize=TEXT_PT, fontweight="bold")
 
 
-def require_picture_suffix(path: Path) -> str:
-    """The suffix of a picture file, in lower case.
-
-    Raises:
-        InputError: not one of SUFFIXES (says which are), or what is there is no picture of ours.
-    """
-    suffix = path.suffix.lower()
-    if suffix not in SUFFIXES:
-        raise InputError(
-            f"cannot draw to {str(path)!r}: its name ends in {path.suffix or 'nothing'!r};"
-            f" give a name that ends in one of {', '.join(SUFFIXES)}"
-        )
-    require_ours(path, "picture")
-    return suffix
-
-
 def save(figure: Figure, path: Path) -> Path:
     """Write a figure as PNG, SVG or PDF by the suffix of `path`; the same bytes on every run.
 
@@ -143,5 +125,4 @@ def save(figure: Figure, path: Path) -> Path:
     buffer = io.BytesIO()
     with house_style():
         figure.savefig(buffer, format=suffix[1:], metadata=METADATA[suffix], facecolor="white")
-    write_output(path, buffer.getvalue(), "picture")
-    return path
+    return write_output(path, buffer.getvalue(), "picture")

@@ -36,8 +36,7 @@ def write_gallery(folder: Path, wanted: Sequence[Entry] | None = None) -> Path:
             raise InputError(f"{str(folder / file)!r} is missing; run its study first")
         shown.append((entry, file, entry.command.format(file=file)))
     page = environment().get_template("gallery.html").render(shown=shown)
-    write_output(folder / PAGE, page.encode(), "page")
-    return folder / PAGE
+    return write_output(folder / PAGE, page.encode(), "page")
 
 
 def run(command: str) -> None:

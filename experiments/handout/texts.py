@@ -17,7 +17,8 @@ from string import Formatter
 from typing import Any
 
 from sim.errors import InputError
-from strategies.people_files import text_of
+from sim.people_files import read_text, toml_table
+from sim.plain_text import checked_line
 
 ENGLISH, WORDLESS = "english.toml", "wordless.toml"
 NAMES = "names."
@@ -31,7 +32,7 @@ FIELDS_OF = {
 # A number and its unit share a line.
 UNIT = re.compile(r"(?<=\d) (?=(?:km/h|m|s|%|\u00d7)(?:\W|$))")
 BREAKS = re.compile(r"[\t\n\v\f\r\u2028\u2029]+")  # the page breaks its lines itself
-LONGEST_FILE = 100_000  # characters; the English one has 6,000
+LONGEST_FILE = 100_000  # bytes; the English one has 6,000
 
 
 @dataclass(frozen=True)
@@ -78,22 +79,21 @@ def texts_of(file: Path | None, wordless: bool, names: Iterable[str] = ()) -> Te
 
 def _own(file: Path, valid: set[str]) -> dict[str, str]:
     """A user's texts, checked."""
+    where = f"the file of texts {str(file)!r}"
     try:
-        content = text_of(file.read_bytes(), f"the texts {str(file)!r}")
-        if len(content) > LONGEST_FILE:
-            raise InputError(f"the texts {str(file)!r} are longer than {LONGEST_FILE} characters")
-        own = dict(_flat(tomllib.loads(content)))
+        content = read_text(file, where, LONGEST_FILE)
     except OSError as error:
-        raise InputError(f"cannot read the texts {str(file)!r}: {error.strerror}") from None
-    except tomllib.TOMLDecodeError as error:
+        raise InputError(f"{where} cannot be read: {error}") from None
+    try:
+        own = dict(_flat(toml_table(content, where)))
+    except InputError as error:
         raise InputError(
-            f"the texts {str(file)!r} are no TOML: {error};"
-            " `handout --texts-template` prints a file to begin with"
+            f"{error}; `handout --texts-template` prints a file to begin with"
         ) from None
     for key, value in own.items():
         _require_known(file, key, valid)
         _require_fields(file, key, value)
-    return {key: BREAKS.sub(" ", value) for key, value in own.items()}
+    return {key: checked_line(f"the text {key!r}", BREAKS.sub(" ", v)) for key, v in own.items()}
 
 
 def _require_known(file: Path, key: str, valid: set[str]) -> None:

@@ -11,10 +11,10 @@ from typing import Any
 import pandas as pd
 
 from experiments.balls.words import said
+from experiments.csv_tables import write_table
 from experiments.opponents.field import Field
 from experiments.opponents.losses import BestSpot, Loss, losses_of
 from experiments.opponents.robin import Meeting, robin_of
-from experiments.outputs import write_table
 from experiments.scene import opponent_words
 from experiments.spot_answer import side
 from experiments.statistics import Estimate

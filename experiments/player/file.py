@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 import os
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from experiments.outputs import not_written
+from experiments.plain_words import all_plain
 from sim.errors import InputError
+from sim.people_files import read_text, toml_table
 from sim.players import PLAYERS, Player, checked_hand, player
 from sim.whole_file import write_whole
-from strategies.people_files import text_of
 
 if TYPE_CHECKING:
     from experiments.player.schema import PlayerFile
@@ -83,18 +84,14 @@ def read_player_file(path: Path) -> PlayerFile:
     """
     where = f"player file {str(path)!r}"
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise InputError(f"{where} has more than {MOST_BYTES} bytes; that is no player file")
-        table = tomllib.loads(text_of(path.read_bytes(), where))
+        text = read_text(path, where, MOST_BYTES)
     except FileNotFoundError:
         raise InputError(
             f"{where} does not exist; check the path, or make it with `rally-recovery player`"
         ) from None
     except OSError as error:
         raise InputError(f"{where} cannot be read: {error}") from None
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{where} is not valid TOML: {error}") from None
-    return checked(table, where)
+    return checked(toml_table(text, where), where)
 
 
 def checked(table: dict[str, Any], where: str) -> PlayerFile:
@@ -108,7 +105,7 @@ def checked(table: dict[str, Any], where: str) -> PlayerFile:
     except ValidationError as error:
         # A list whose items are all wrong is also called too short.
         wrong = [e for e in error.errors() if not (e["type"] == "too_short" and e["input"])]
-        raise InputError(f"{where}: {'; '.join(explain(e) for e in wrong)}") from None
+        raise InputError(f"{where}: {all_plain(wrong, explain)}") from None
 
 
 def player_toml(file: PlayerFile) -> str:
@@ -164,4 +161,4 @@ def write_player_file(file: PlayerFile, path: Path, overwrite: bool = False) -> 
     except FileExistsError:
         raise InputError(f"{path} is there already; choose another name, or --overwrite") from None
     except OSError as error:
-        raise InputError(f"cannot write {path}: {error.strerror}; choose another place") from None
+        raise not_written(path, "player file", error) from None

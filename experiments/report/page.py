@@ -67,9 +67,7 @@ def write_report(folder: Path) -> Path:
     """
     results = ResultFolder.read(folder)
     page = environment().get_template("report.html").render(**contents(results))
-    path = folder / "report.html"
-    write_output(path, page.encode(), "report")
-    return path
+    return write_output(folder / "report.html", page.encode(), "report")
 
 
 def environment() -> Environment:

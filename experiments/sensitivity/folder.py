@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from experiments import csv_tables
 from experiments.comparison import verdict_of
 from experiments.design import Study
 from experiments.factors import Factors
@@ -151,7 +152,7 @@ def read_table(path: Path) -> pd.DataFrame:
         InputError: it cannot be read.
     """
     try:
-        table = pd.read_csv(sound(path.parent, path.name))
+        table = csv_tables.read_table(sound(path.parent, path.name))
     except InputError:
         raise
     except (OSError, ValueError) as error:

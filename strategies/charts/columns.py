@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
-from strategies.people_files import decimal
+from sim.people_files import decimal
 
 FT, KM_H, MPH = 0.3048, 1 / 3.6, 0.44704
 LENGTHS = {"m": 1.0, "ft": FT}

@@ -12,14 +12,16 @@ from pathlib import Path
 
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
+from sim.people_files import read_text
+from sim.plain_text import checked_line
 from strategies.charts.columns import BY_HEADER, IN, NET, OUT, QUANTITIES, WORDS, Quantity
-from strategies.people_files import text_of
 
 DEMO = "demo"
 BY_EYE_M = 0.5  # how far a bounce may be charted on the wrong side of a line
 MOST_STROKES = 10_000
 SEPARATORS = (",", ";", "\t")
 MOST_PROBLEMS = 50
+MOST_BYTES = 5_000_000
 
 
 @dataclass(frozen=True)
@@ -88,11 +90,20 @@ def _text(where: str) -> tuple[str, str]:
         file = resources.files("strategies.charts").joinpath("demo.csv")
         return DEMO, file.read_text("utf-8")
     try:
-        return Path(where).stem, text_of(Path(where).read_bytes(), f"the chart {where}")
+        return chart_name(where), read_text(Path(where), f"the chart {where}", MOST_BYTES)
     except OSError as error:
         raise InputError(
             f"the chart {where} cannot be read: {error.strerror}; give a CSV file, or {DEMO!r}"
         ) from None
+
+
+def chart_name(where: str) -> str:
+    """What results call a chart: its file's name without the suffix.
+
+    Raises:
+        InputError: a name that cannot be shown as it is.
+    """
+    return checked_line("the name of the chart", Path(where).stem)
 
 
 def parse_chart(text: str, name: str) -> tuple[Chart, list[Problem]]:
