@@ -39,12 +39,13 @@ def test_a_small_study_is_played_alone_and_a_large_one_is_not(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(crew, "default_workers", lambda: 2)
-    small = played(run_tiny(only("placed"), tmp_path / "small", workers=None))
+    study = only("placed", opponents=["habit", "open-court"])
+    small = played(run_tiny(study, tmp_path / "small", workers=None))
     assert small[1] == 1
     monkeypatch.setattr(crew, "WORKER_READY_S", -1.0)
-    large = played(run_tiny(only("placed"), tmp_path / "large", workers=None))
+    large = played(run_tiny(study, tmp_path / "large", workers=None))
     assert large == (small[0], 2)
-    assert played(run_tiny(only("placed"), tmp_path / "asked", workers=2)) == (small[0], 2)
+    assert played(run_tiny(study, tmp_path / "asked", workers=2)) == (small[0], 2)
 
 
 def test_workers_that_nobody_hears_any_more_are_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
