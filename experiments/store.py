@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import json
 import os
@@ -16,7 +17,6 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
-from llvmlite.binding import get_host_cpu_name
 
 from experiments.csv_tables import fill_table
 from experiments.settings import Scenario, scenario_fields
@@ -144,9 +144,20 @@ def system() -> dict[str, str]:
     return {
         "operating system": platform.platform(),
         "machine": platform.machine(),
-        "processor": get_host_cpu_name(),
+        "processor": processor_name(),
         "processors": str(os.cpu_count()),
     }
+
+
+@functools.cache
+def processor_name() -> str:
+    """The processor's name as the system gives it."""
+    try:
+        lines = Path("/proc/cpuinfo").read_text("utf-8", "replace").splitlines()
+    except OSError:
+        lines = []
+    names = [line.partition(":")[2].strip() for line in lines if line.startswith("model name")]
+    return names[0] if names else platform.processor() or platform.machine()
 
 
 def file_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
