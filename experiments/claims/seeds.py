@@ -18,7 +18,7 @@ import click
 import pandas as pd
 
 from experiments.claims.register import CLAIMS, Claim
-from experiments.outputs import write_table
+from experiments.csv_tables import write_table
 from experiments.runner import run_study
 from experiments.study_file import changed_study, load_study
 
