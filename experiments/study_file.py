@@ -60,7 +60,7 @@ def load_study(path: Path | None = None, allow_code: bool = False) -> Study:
             f" {', '.join(bundled())}"
         ) from None
     except OSError as error:
-        raise InputError(f"{where} cannot be read: {error}") from None
+        raise InputError(f"{where} cannot be read: {error.strerror}") from None
     return parse_study(text, where, path.parent, allow_code)
 
 

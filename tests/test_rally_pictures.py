@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import itertools
 import math
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -276,6 +277,8 @@ def test_an_interrupt_leaves_nothing(
     missed: RallyTrack, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(animation, "writers", FakeWriters())
+
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
 
     def interrupted(self: FakeWriter, **more: Any) -> None:
         raise KeyboardInterrupt

@@ -83,7 +83,7 @@ def _own(file: Path, valid: set[str]) -> dict[str, str]:
     try:
         content = read_text(file, where, LONGEST_FILE)
     except OSError as error:
-        raise InputError(f"{where} cannot be read: {error}") from None
+        raise InputError(f"{where} cannot be read: {error.strerror}") from None
     try:
         own = dict(_flat(toml_table(content, where)))
     except InputError as error:

@@ -90,7 +90,7 @@ def read_player_file(path: Path) -> PlayerFile:
             f"{where} does not exist; check the path, or make it with `rally-recovery player`"
         ) from None
     except OSError as error:
-        raise InputError(f"{where} cannot be read: {error}") from None
+        raise InputError(f"{where} cannot be read: {error.strerror}") from None
     return checked(toml_table(text, where), where)
 
 
