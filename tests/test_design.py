@@ -227,7 +227,7 @@ def test_several_slips_are_told_at_once() -> None:
 def test_a_file_that_cannot_be_read_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="does not exist"):
         load_study(tmp_path / "none.toml")
-    with pytest.raises(InputError, match="cannot be read"):
+    with pytest.raises(InputError, match="is a folder"):
         load_study(tmp_path)
     (tmp_path / "bytes.toml").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(InputError, match="cannot be read"):

@@ -291,8 +291,8 @@ def test_the_template_changes_nothing(tmp_path: Path) -> None:
         ('[where]\ntext = "at {cone.real}"', r"holds no plain name"),
         ('[where]\ntext = "at {cone!r:>1000}"', r"holds no plain name"),
         ("[where]\ntext = 3", r"is 3; give it in quotes"),
-        ("[where\n", r"are no TOML in UTF-8.*--texts-template"),
-        ("#" * 200_000, r"longer than 100000 characters"),
+        ("[where\n", r"is not valid TOML.*--texts-template"),
+        ("#" * 200_000, r"more than 100,000 bytes"),
     ],
 )
 def test_own_texts_are_checked(tmp_path: Path, text: str, message: str) -> None:
@@ -301,7 +301,7 @@ def test_own_texts_are_checked(tmp_path: Path, text: str, message: str) -> None:
 
 
 def test_texts_that_cannot_be_read_are_refused(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="cannot read the texts"):
+    with pytest.raises(InputError, match=r"none.toml' cannot be read"):
         texts_of(tmp_path / "none.toml", wordless=False)
 
 
@@ -374,7 +374,7 @@ def test_a_long_name_is_cut_with_an_ellipsis(found: Handout) -> None:
     assert line.endswith("\u2026") and LONG.startswith(line[:-1])
 
 
-@pytest.mark.parametrize(("name", "shown"), [("日本", r"日 \(U\+65E5\)"), ("a\x1bb", r"U\+001B")])
+@pytest.mark.parametrize(("name", "shown"), [("日本", r"日 \(U\+65E5\)"), ("a\x1bb", r"x1bb")])
 def test_a_letter_that_cannot_be_printed_is_named(found: Handout, name: str, shown: str) -> None:
     with pytest.raises(InputError, match=shown):
         handout_figure(found, page_of(found, ENGLISH, name=name))
@@ -442,7 +442,7 @@ def test_the_command_writes_the_page_and_says_what_it_found(tmp_path: Path) -> N
         (("--name", "日本"), "no letter for 日"),
         (("--title", "a\x07b"), "--title holds a control character"),
         (("--player", "nobody"), "unknown player 'nobody'"),
-        (("--texts", "none.toml"), "cannot read the texts 'none.toml'"),
+        (("--texts", "none.toml"), "'none.toml' cannot be read"),
         (("--rallies", "1"), "rallies is 1; allowed"),
     ],
 )

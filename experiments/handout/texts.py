@@ -81,8 +81,10 @@ def _own(file: Path, valid: set[str]) -> dict[str, str]:
     where = f"the file of texts {str(file)!r}"
     try:  # editors may put a mark before it
         content = read_bytes(file, where, LONGEST_FILE).decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise InputError(f"{where} cannot be read: {error}") from None
+    except OSError as error:
+        raise InputError(f"{where} cannot be read: {error.strerror}") from None
+    except UnicodeDecodeError as error:
+        raise InputError(f"{where} is no text in UTF-8: {error}") from None
     try:
         own = dict(_flat(toml_table(content, where)))
     except InputError as error:
