@@ -104,7 +104,9 @@ def test_any_allowed_takes_the_first_pair_that_can_be_hit() -> None:
     """Redone the long way for each stroke: the first of eight pairs without a reason against it."""
     count, h = 300, COLLEGE.hitter
     model, seen = AnyAllowed(), strokes(count, -4.0, -1)
-    seen.contact["y_m"], seen.contact["z_m"] = -9.0, 0.5
+    low = seen.contact.copy()
+    low["y_m"], low["z_m"] = -9.0, 0.5
+    seen = dataclasses.replace(seen, contact=low)
     chance = draws(model, count)
     intents = model.intents(seen, chance)
     speed = h.backhand_speed_m_s * (0.55 + (h.fastest_share - 0.55) * chance[:, 2::2])
