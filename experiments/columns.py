@@ -16,6 +16,7 @@ from typing import Any
 import pandas as pd
 import pyarrow.parquet as pq
 
+from experiments.csv_tables import fill_table
 from experiments.factor_names import NAMED, PLAYER_PARTS, RECOVERY, SHOTS, UNITS, WORLD_PARTS
 from experiments.precision import FILE as PRECISION_FILE
 from experiments.store import CHOICES_FILE, DESIGNED_FILE, POINTS_FILE
@@ -141,5 +142,5 @@ def write_columns(folder: Path) -> Path:
     rows = pd.DataFrame(
         [astuple(c) for c in columns_of(folder)], columns=list(Column.__match_args__)
     )
-    rows.to_csv(folder / FILE, index=False, lineterminator="\n")
+    fill_table(rows, folder / FILE)
     return folder / FILE

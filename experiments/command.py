@@ -18,16 +18,19 @@ from experiments.handout.command import handout
 from experiments.maps.command import maps
 from experiments.opponents.command import opponents
 from experiments.options import (
+    FAILED,
     INTERRUPTED,
     Commands,
     Measure,
     Message,
     Point,
+    answer,
     depth_option,
     figure_option,
     height_option,
     hitter_option,
     json_option,
+    lacks_memory,
     opponent_option,
     players_options,
     seed_option,
@@ -35,6 +38,7 @@ from experiments.options import (
 )
 from experiments.own_stroke.command import stroke
 from experiments.player.command import player
+from experiments.printing import say
 from experiments.rally.command import replay
 from experiments.side_command import side
 from experiments.validation.command import validate
@@ -138,10 +142,6 @@ def shot(
 
     if target is not None and (angle is not None or heading is not None):
         raise InputError("--to already fixes the launch; leave out --angle and --heading")
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix
-
-        require_picture_suffix(figure)
     question = ShotQuestion(
         start_m=start,
         speed_m_s=speed,
@@ -154,15 +154,18 @@ def shot(
         high=high,
     )
     result = play_shot(question)
-    if figure is not None:
+
+    def draw(path: Path) -> None:
         from experiments.drawing.side import flight_figure
         from experiments.drawing.style import save
         from experiments.side import shot_flight
 
-        save(flight_figure(shot_flight(question)), figure)
-    click.echo(_json(result.as_json()) if as_json else shot_text(question, result))
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+        save(flight_figure(shot_flight(question)), path)
+
+    if as_json:
+        answer(_json(result.as_json()), figure, draw, None)
+    else:
+        answer(shot_text(question, result), figure, draw)
 
 
 @main.command()
@@ -202,11 +205,6 @@ def spot(
     from sim.world import TABULATED
 
     me, other = players_of(**names)
-    if figure is not None:
-        from experiments.above import above_of
-        from experiments.drawing.figures import above_figure, require_picture_suffix, save
-
-        require_picture_suffix(figure)
     question = SpotQuestion(
         place=Place("opponent's contact", *opponent, height),
         player=me,
@@ -226,11 +224,17 @@ def spot(
         if legs := legs_range(result):
             shown["over_measured_legs"] = legs.as_json()
             text += f"\n\n{legs_text(legs)}"
-    if figure is not None:
-        save(above_figure(above_of(result)), figure)
-    click.echo(_json(shown) if as_json else text)
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+
+    def draw(path: Path) -> None:
+        from experiments.above import above_of
+        from experiments.drawing.figures import above_figure, save
+
+        save(above_figure(above_of(result)), path)
+
+    if as_json:
+        answer(_json(shown), figure, draw, None)
+    else:
+        answer(text, figure, draw)
 
 
 @main.command()
@@ -251,7 +255,9 @@ def spot(
 @click.option(
     "--most-replicates", type=int, help="With a precision: no look beyond.  [default: 64 x first]"
 )
-@click.option("--workers", type=int, help="Processes.  [default: one for each processor]")
+@click.option(
+    "--workers", type=int, help="Processes.  [default: up to one a processor, by the work]"
+)
 @click.option("--cluster", help="Or the workers of the Dask scheduler at this address.")
 @click.option("--resume", is_flag=True, help="Go on with an interrupted run; FILE may be left out.")
 @click.option("--overwrite", is_flag=True, help="Replace the result folder.")
@@ -278,7 +284,7 @@ def study(
     plays them, nor on interruptions. With a precision, sizes double until the intervals are narrow
     enough; they stay valid though they are looked at again and again.
     """
-    from experiments.runner import default_workers, run_study
+    from experiments.runner import run_study
     from experiments.scene import given
     from experiments.study_answer import study_text, where
     from experiments.study_file import load_study, study_schema
@@ -287,10 +293,10 @@ def study(
     from sim.errors import InputError
 
     if schema:
-        click.echo(_json(study_schema()))
+        say(_json(study_schema()))
         return
     if check:
-        click.echo(plan_text(_wished(load_study(file), **wished), workers or default_workers()))
+        say(plan_text(_wished(load_study(file), **wished), workers))
         return
     if workers is not None and cluster is not None:
         raise InputError("--workers and --cluster exclude each other; leave one out")
@@ -306,9 +312,15 @@ def study(
     try:
         folder = run_study(plan, out, **options)
     except KeyboardInterrupt:
-        raise Message(_how_to_go_on(out, seed, overwrite), INTERRUPTED) from None
+        why = "interrupted"
+        raise Message(_how_to_go_on(why, out, seed, overwrite), INTERRUPTED) from None
+    except (MemoryError, RuntimeError) as error:
+        if not lacks_memory(error):
+            raise
+        why = "out of memory; close other programs or ask for fewer --workers"
+        raise Message(_how_to_go_on(why, out, seed, overwrite), FAILED) from None
     seed = int(json.loads((folder / "manifest.json").read_text("utf-8"))["seed"])
-    click.echo(where(folder, seed) if quiet else study_text(folder, seed))
+    say(where(folder, seed) if quiet else study_text(folder, seed))
 
 
 def _wished(study: Study, precision: float | None, most_replicates: int | None) -> Study:
@@ -322,11 +334,11 @@ def _wished(study: Study, precision: float | None, most_replicates: int | None) 
     return changed_study(study, "--precision and --most-replicates", reached=None, **values)
 
 
-def _how_to_go_on(out: Path, seed: int | None, overwrite: bool) -> str:
+def _how_to_go_on(why: str, out: Path, seed: int | None, overwrite: bool) -> str:
     replacing = " --overwrite" if overwrite and out.exists() else ""
     anew = "" if seed is None else f" --seed {seed}"
     return (
-        f"interrupted. What was finished stays in {out.with_name(out.name + '.partial')};"
+        f"{why}. What was finished stays in {out.with_name(out.name + '.partial')};"
         f" go on with it: rally-recovery study --resume --out {out}{replacing}"
         f" (or begin again:{anew} --overwrite)."
     )
@@ -342,7 +354,7 @@ def list_names(what: str | None, parameters: bool) -> None:
     """
     from experiments.listing import lines, parameter_lines
 
-    click.echo("\n".join(parameter_lines(what) if parameters else lines(what)))
+    say("\n".join(parameter_lines(what) if parameters else lines(what)))
 
 
 main.add_command(benchmark)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-import sys
+import time
+from collections.abc import Generator, Iterator
 from contextlib import closing
 from dataclasses import dataclass, replace
 from functools import partial
@@ -11,17 +12,23 @@ from functools import partial
 from experiments.block_store import BlockStore, DamagedBlockError
 from experiments.cells import Tallies
 from experiments.design import Study
-from experiments.executors import Cluster, LocalProcesses, Pool, ThisProcess, finished
+from experiments.executors import Cluster, Job, LocalProcesses, Pool, Task, ThisProcess, finished
 from experiments.precision import Look, looks_at, sentence
+from experiments.printing import say
 from experiments.progress import progress_of
 from experiments.settings import Block, BlockResult, blocks
 from experiments.terms import Parcel, play_block, sample_of
 from sim.errors import InputError
 
+WORKER_READY_S = 2.0  # of processor time until a new process can play; measured, 1.9 to 2.0
+
 
 @dataclass(frozen=True)
 class Labour:
-    """Who plays the blocks: `workers` processes here, or the Dask scheduler at `cluster`."""
+    """Who plays the blocks: `workers` processes here, or the Dask scheduler at `cluster`.
+
+    With neither, as many processes as there are processors, once the work is worth their start.
+    """
 
     workers: int | None = None
     cluster: str | None = None
@@ -34,6 +41,11 @@ class Labour:
         workers = self.workers or default_workers()
         return ThisProcess() if workers == 1 else LocalProcesses(workers)
 
+    @property
+    def is_chosen(self) -> bool:
+        """Whether somebody said who plays."""
+        return self.workers is not None or self.cluster is not None
+
 
 def default_workers() -> int:
     """Processors that this process may use."""
@@ -42,8 +54,17 @@ def default_workers() -> int:
     return os.cpu_count() or 1
 
 
+def workers_for(seconds: float) -> int:
+    """How many processes are over soonest with work of so many seconds of one processor."""
+    many = default_workers()
+    return many if seconds > WORKER_READY_S + seconds / many else 1
+
+
 class Crew:
-    """The workers of a run, called together when there is a first block to play."""
+    """The workers of a run, called together when there is a first block to play.
+
+    Where nobody said how many, this process plays alone for as long as it would be over sooner.
+    """
 
     def __init__(self, parcel: Parcel, here: Study, store: BlockStore, labour: Labour) -> None:
         self.store, self.lanes = store, 0
@@ -57,25 +78,46 @@ class Crew:
         with closing(progress_of(len(work), done, self._labour.progress)) as bar:
             if not missing:
                 return
-            pool = self._pool = self._pool or self._called()
-            for number, content in finished(pool, partial(play_block, self._parcel), missing):
+            for number, content in self._played(missing):
                 self.store.write(number, content)
                 kept.add(number)
                 bar.update()
 
-    def _called(self) -> Pool:
-        # The first replicates in this process first: that compiles what workers then load and finds
-        # the mistakes of the user's own code; and the workers compare what they get with it.
-        self._parcel = replace(self._parcel, sample=sample_of(self._here))
-        pool = self._labour.pool()
-        self.lanes = max(1, pool.lanes())
-        return pool
+    def _played(self, missing: list[Task]) -> Iterator[tuple[int, bytes]]:
+        """Numbers and results of the blocks."""
+        if not self._parcel.sample:
+            # The first replicates in this process first: that compiles what workers then load and
+            # finds the mistakes of the user's own code; and the workers compare what they get.
+            self._parcel = replace(self._parcel, sample=sample_of(self._here))
+        job = partial(play_block, self._parcel)
+        if self._pool is None and not self._labour.is_chosen:
+            self.lanes = 1
+            missing = yield from self._played_alone(job, missing)
+        if missing and self._pool is None:
+            self._pool = self._labour.pool()
+            self.lanes = max(1, self._pool.lanes())
+        if missing and self._pool is not None:
+            yield from finished(self._pool, job, missing)
+
+    def _played_alone(
+        self, job: Job, missing: list[Task]
+    ) -> Generator[tuple[int, bytes], None, list[Task]]:
+        """Plays here while that is over sooner than more processes would be; gives what is left."""
+        sizes, spent_s, done = [block.count for _, block in missing], 0.0, 0
+        for k, task in enumerate(missing):
+            if done and workers_for(spent_s / done * (sum(sizes) - done)) > 1:
+                return missing[k:]
+            start = time.process_time()
+            result = job(*task)
+            spent_s, done = spent_s + time.process_time() - start, done + sizes[k]
+            yield task[0], result
+        return []
 
     def say(self, seen: list[Look]) -> None:
         """Tell what a look shows, where progress is shown."""
         if self._labour.progress:
             for look in seen:
-                print(sentence(look), file=sys.stderr, flush=True)
+                say(sentence(look), error=True)
 
     def __enter__(self) -> Crew:
         return self

@@ -27,6 +27,7 @@ from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
 from sim.meeting import RULES
+from sim.plain_text import checked_line
 from sim.surface import surface
 from sim.world import World
 
@@ -145,6 +146,11 @@ class Study(BaseModel):
     """Where to try the modelling choices."""
     factors: Factors | None = None
     """What else to vary, and by which design; the study as it stands is played beside it."""
+
+    @field_validator("title", "question")
+    @classmethod
+    def _line(cls, value: str, info: Any) -> str:
+        return checked_line(f"the {info.field_name}", " ".join(value.split()))
 
     @field_validator("settings", "own_strokes")
     @classmethod

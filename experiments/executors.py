@@ -52,6 +52,9 @@ class Pool(Protocol):
     def submit(self, job: Job, task: Task) -> Future[bytes]:
         """Hand out a task; a broken pool is built anew first."""
 
+    def is_deaf(self) -> bool:
+        """Whether what was handed out can no longer come back."""
+
     def close(self, now: bool) -> None:
         """End the workers of this run; `now` without waiting for what they are doing."""
 
@@ -92,6 +95,8 @@ def _some_done(flying: Iterable[Future[bytes]], pool: Pool) -> set[Future[bytes]
     """The tasks that are done, at least one; gives up when nobody has worked for long."""
     idle_s = 0
     while not (done := wait(flying, LOOK_EVERY_S, FIRST_COMPLETED).done):
+        if pool.is_deaf():
+            raise InputError(f"the workers cannot be reached any more; {pool.advice}; {GO_ON}")
         idle_s = 0 if pool.lanes() else idle_s + LOOK_EVERY_S
         if idle_s >= IDLE_S:
             raise InputError(
@@ -148,6 +153,9 @@ class ThisProcess:
     def submit(self, job: Job, task: Task) -> Future[bytes]:
         return self._executor.submit(job, *task)
 
+    def is_deaf(self) -> bool:
+        return False
+
     def close(self, now: bool) -> None:
         self._executor.shutdown()
 
@@ -190,6 +198,11 @@ class LocalProcesses:
         with interrupts_left_to_this_process():  # each of the first tasks may start a process
             self._started += 1
             return self._executor.submit(job, *task)
+
+    def is_deaf(self) -> bool:
+        # The thread that speaks with the workers may end without a word for want of memory.
+        thread = getattr(self._executor, "_executor_manager_thread", None)
+        return thread is not None and not thread.is_alive()
 
     def close(self, now: bool) -> None:
         if now:
@@ -272,6 +285,9 @@ class Cluster:
 
     def submit(self, job: Job, task: Task) -> Future[bytes]:
         return self._executor.submit(self._envoy, pickle.dumps((job, task)))
+
+    def is_deaf(self) -> bool:
+        return False
 
     def close(self, now: bool) -> None:
         self._executor.shutdown(wait=not now)

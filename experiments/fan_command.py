@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from experiments.options import (
+    answer,
     depth_option,
     figure_option,
     height_option,
@@ -52,20 +53,19 @@ def angle(
     from sim.exchange import Place
     from sim.world import TABULATED
 
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix
-
-        require_picture_suffix(figure)
     hitter = player_of(player, hand)
     behind_m = waiting_depth_m(hitter, surface) if depth is None else depth
     place = Place("opponent's contact", *opponent, height)
     world = world_of(surface, flight=TABULATED)
     fan = fan_of(FanQuestion(place, hitter, world, HALF_LENGTH_M + behind_m, least_in))
-    if figure is not None:
+
+    def draw(path: Path) -> None:
         from experiments.drawing.fan import fan_figure
         from experiments.drawing.style import save
 
-        save(fan_figure(fan), figure)
-    click.echo(json.dumps(fan_json(fan), indent=1) if as_json else fan_text(fan))
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+        save(fan_figure(fan), path)
+
+    if as_json:
+        answer(json.dumps(fan_json(fan), indent=1), figure, draw, None)
+    else:
+        answer(fan_text(fan), figure, draw)

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import difflib
 import errno
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import click
 
+from experiments.printing import say
 from experiments.units import number, point
+from experiments.written import require_picture_suffix, require_writable
 from sim.errors import InputError
+from sim.plain_text import visible
 
+OUT_OF_MEMORY = "out of memory. Close other programs, ask for fewer balls or rallies"
+LITTLE_MEMORY = ("map segment", "allocate memory", "start new thread", "load shared object")
 BAD_INPUT, FAILED, INTERRUPTED = 2, 1, 130
 
 
@@ -48,6 +54,22 @@ class Point(click.ParamType):
 
     def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
         return ",".join(self.names.upper())
+
+
+class Target(click.ParamType):
+    """A file to write, which is tried when the command begins; `check` looks at its suffix."""
+
+    name = "path"
+
+    def __init__(self, check: Callable[[Path], object] | None = None) -> None:
+        self.check = check
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        path = Path(value)
+        if self.check is not None:
+            self.check(path)
+        require_writable(path)
+        return path
 
 
 CORNER_M = (3.115, 11.885)
@@ -92,11 +114,9 @@ seed_option = click.option(
     "--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]"
 )
 figure_option = click.option(
-    "--figure", type=click.Path(path_type=Path), help="Also draw it: .png, .svg or .pdf."
+    "--figure", type=Target(require_picture_suffix), help="Also draw it: .png, .svg or .pdf."
 )
-csv_option = click.option(
-    "--csv", type=click.Path(path_type=Path), help="Also write the numbers: a CSV."
-)
+csv_option = click.option("--csv", type=Target(), help="Also write the numbers: a CSV.")
 quiet_option = click.option("--quiet", is_flag=True, help="No progress.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
 
@@ -109,32 +129,48 @@ def players_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
+def answer(
+    text: str,
+    path: Path | None = None,
+    write: Callable[[Path], object] | None = None,
+    named: str | None = "\nPicture",
+) -> None:
+    """Say what was found, and only then write the file that goes with it, if there is one.
+
+    So what was computed is not lost if the file cannot be written after all. `named` is what the
+    file is called; None says nothing of it.
+    """
+    say(text)
+    if write is not None:
+        also_write(path, write, named)
+
+
+def also_write(path: Path | None, write: Callable[[Path], object], named: str | None) -> None:
+    """Write a file that was asked for, and say that it is there."""
+    if path is not None:
+        write(path)
+        if named is not None:
+            say(f"{named}: {path}")
+
+
 class Message(click.ClickException):
     """One message on the error stream, and the exit code."""
 
     def __init__(self, text: str, code: int) -> None:
-        super().__init__(text)
+        super().__init__(visible(text))
         setattr(self, "exit_code", code)  # noqa: B010  click declares it for the class
 
 
 class Commands(click.Group):
     """The group of commands: the one place where errors become messages and exit codes."""
 
+    def make_context(self, *args: Any, **extra: Any) -> click.Context:
+        with plain_messages():
+            return super().make_context(*args, **extra)
+
     def invoke(self, ctx: click.Context) -> Any:
-        try:
+        with plain_messages():
             return super().invoke(ctx)
-        except InputError as error:
-            raise Message(str(error), BAD_INPUT) from None
-        except KeyboardInterrupt:
-            raise Message("interrupted. Nothing was changed.", INTERRUPTED) from None
-        except MemoryError:
-            raise Message(
-                "out of memory. Ask for fewer balls or rallies, or use fewer workers.", FAILED
-            ) from None
-        except OSError as error:
-            if error.errno == errno.EPIPE:  # the reader of our output has gone: click ends quietly
-                raise
-            raise Message(said_of(error), FAILED) from None
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -148,10 +184,39 @@ class Commands(click.Group):
         return super().resolve_command(ctx, args)
 
 
+@contextmanager
+def plain_messages() -> Iterator[None]:
+    """Turn errors into messages of plain text with an exit code."""
+    try:
+        yield
+    except click.ClickException as error:
+        vars(error)["message"] = visible(error.message)
+        raise
+    except InputError as error:
+        raise Message(str(error), BAD_INPUT) from None
+    except KeyboardInterrupt:
+        raise Message("interrupted. Nothing was changed.", INTERRUPTED) from None
+    except (MemoryError, ImportError, RuntimeError) as error:
+        if not lacks_memory(error):
+            raise
+        raise Message(f"{OUT_OF_MEMORY}, or use fewer workers.", FAILED) from None
+    except OSError as error:
+        if error.errno == errno.EPIPE:  # the reader of our output has gone: click ends quietly
+            raise
+        raise Message(said_of(error), FAILED) from None
+
+
+def lacks_memory(error: Exception) -> bool:
+    """Whether it comes from a want of memory, which libraries say in many ways."""
+    return isinstance(error, MemoryError) or any(words in str(error) for words in LITTLE_MEMORY)
+
+
 def said_of(error: OSError) -> str:
     """What an error of the file system means and what to do about it."""
     where = f" {str(error.filename)!r}" if error.filename else ""
     what = error.strerror or str(error)
+    if error.errno in (errno.ENOMEM, errno.EAGAIN) or lacks_memory(error):
+        return f"{OUT_OF_MEMORY}, or use fewer workers."
     if error.errno == errno.ENOSPC:
         return f"the disk is full ({what}{where}). Free some space or write elsewhere."
     if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):

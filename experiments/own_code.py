@@ -1,21 +1,17 @@
-"""A user's own policies, shot models and players: finding their files, telling their mistakes."""
+"""A user's own policies, shot models, charts and players: the files that names lead to."""
 
 from __future__ import annotations
 
 import re
-import traceback
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
 from experiments.player.file import is_player_file
-from sim.contracts import RecoveryPolicy, ShotModel, ShotSituation, Situation
-from sim.errors import InputError
-from sim.records import INTENT
-from strategies.catalogue import make_policy, make_shot_model
+from strategies.catalogue import make_policy as policy_of
+from strategies.catalogue import make_shot_model as shot_model_of
 from strategies.charts.reading import DEMO
+
+__all__ = ["CHART", "located", "map_file", "policy_of", "shot_model_of", "split_own"]
 
 CHART = re.compile(r"(,\s*chart\s*=)([^,]+)")
 
@@ -51,97 +47,3 @@ def map_file(text: str, change: Callable[[Path], str]) -> str:
         return found[0] if chart == DEMO else f"{found[1]}{change(Path(chart))}"
 
     return CHART.sub(changed, text)
-
-
-def policy_of(text: str) -> RecoveryPolicy:
-    """The recovery policy of that name; a user's own is watched."""
-    made = make_policy(text)
-    return made if split_own(text)[0] is None else WatchedPolicy(made, text)
-
-
-def shot_model_of(text: str) -> ShotModel:
-    """The shot model of that name; a user's own is watched."""
-    made = make_shot_model(text)
-    return made if split_own(text)[0] is None else WatchedShots(made, text)
-
-
-@dataclass(frozen=True)
-class WatchedPolicy:
-    """A user's own policy whose mistakes end the study with a message instead of a traceback."""
-
-    policy: RecoveryPolicy
-    text: str
-
-    @property
-    def name(self) -> str:
-        return self.policy.name
-
-    @property
-    def placeable(self) -> bool:
-        return bool(getattr(self.policy, "placeable", True))
-
-    def spots(self, seen: Situation) -> np.ndarray:
-        spots = _answer(self.text, lambda: np.asarray(self.policy.spots(seen), float))
-        if spots.shape != (len(seen), 2):
-            raise InputError(
-                f"{self.text}: spots has the shape {spots.shape}; give one row of x and y"
-                f" for each of the rallies seen, here {(len(seen), 2)}"
-            )
-        wrong = ~np.isfinite(spots).all(axis=1) | (spots[:, 1] >= 0)
-        if wrong.any():
-            x, y = spots[wrong][0]
-            raise InputError(
-                f"{self.text}: the spot ({x:g}, {y:g}) cannot be stood on; x and y must be finite"
-                " and y negative, on the own side of the net"
-            )
-        return spots
-
-
-@dataclass(frozen=True)
-class WatchedShots:
-    """A user's own shot model whose mistakes end the study with a message."""
-
-    shots: ShotModel
-    text: str
-
-    @property
-    def name(self) -> str:
-        return self.shots.name
-
-    @property
-    def draws(self) -> int:
-        return self.shots.draws
-
-    @property
-    def sees_receiver(self) -> bool:
-        return self.shots.sees_receiver
-
-    def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
-        intents = _answer(self.text, lambda: np.asarray(self.shots.intents(seen, chance)))
-        if intents.dtype != INTENT or intents.shape != (len(seen),):
-            raise InputError(
-                f"{self.text}: intents gives {intents.dtype} of shape {intents.shape}; give INTENT"
-                f" records (sim.contracts.intents_of makes them) of shape {(len(seen),)}"
-            )
-        for name in INTENT.names or ():
-            if not np.isfinite(intents[name]).all():
-                raise InputError(f"{self.text}: {name} of an intent is not a finite number")
-        if (intents["speed_m_s"] <= 0).any() or (intents["target_y_m"] <= 0).any():
-            raise InputError(
-                f"{self.text}: an intent needs a speed above 0 and a target beyond the net, y > 0"
-            )
-        return intents
-
-
-def _answer(text: str, ask: Callable[[], np.ndarray]) -> np.ndarray:
-    """What the user's code answers; whatever it raises becomes an InputError with its line."""
-    try:
-        return ask()
-    except InputError:
-        raise
-    except Exception as error:
-        file = split_own(text)[0]
-        frames = traceback.extract_tb(error.__traceback__)
-        lines = [f.lineno for f in frames if file is not None and Path(f.filename) == file]
-        where = f", line {lines[-1]}" if lines else ""
-        raise InputError(f"{text}{where}: {type(error).__name__}: {error}") from None

@@ -11,6 +11,7 @@ from typing import Any
 from experiments.design import OWN_CODE_MANY, OWN_CODE_ONE, OWN_IN_CHOICES, Study
 from experiments.own_code import map_file
 from sim.errors import InputError
+from sim.plain_text import checked_line
 
 
 def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]:
@@ -20,14 +21,14 @@ def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]
     of each copy, so that a re-run from the folder plays the same code.
 
     Raises:
-        InputError: a file cannot be read any more.
+        InputError: a file cannot be read any more, or its name cannot be shown as it is.
     """
     copies: dict[Path, str] = {}
     hashes: dict[str, str] = {}
 
     def kept(source: Path) -> str:
         if source not in copies:
-            stem = source.stem
+            stem = checked_line("the name of a file", source.stem)
             while f"own/{stem}{source.suffix}" in hashes:
                 stem = f"{source.stem}-{len(hashes) + 1}"
             copies[source] = f"own/{stem}{source.suffix}"

@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+import reprlib
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from sim.errors import unknown_name
 
 PLAIN = {"dictionary": "table", "tuple": "list", "string": "text", "Input": "it"}
+
+
+MOST_ERRORS = 20
+
+
+def all_plain(errors: Sequence[Any], explain: Callable[[Any], str]) -> str:
+    """Errors in one line, the first MOST_ERRORS in words."""
+    said = [explain(error) for error in errors[:MOST_ERRORS]]
+    more = [f"and {len(errors) - MOST_ERRORS} more"] if len(errors) > MOST_ERRORS else []
+    return "; ".join([*said, *more])
 
 
 def plain_words(error: Any, keys_at: Callable[[tuple[Any, ...]], Iterable[str]]) -> str:
@@ -27,4 +38,4 @@ def plain_words(error: Any, keys_at: Callable[[tuple[Any, ...]], Iterable[str]])
     message = error["msg"]
     for word, plain in PLAIN.items():
         message = message.replace(word, plain)
-    return f"{key}: {message} (given: {error['input']!r})"
+    return f"{key}: {message} (given: {reprlib.repr(error['input'])})"

@@ -14,6 +14,7 @@ from pathlib import Path
 import pandas as pd
 
 from experiments.comparison import written
+from experiments.csv_tables import fill_table, read_table
 from experiments.design import Study
 from experiments.group_sequential import level_each_look
 from experiments.looks import Reached, cap
@@ -140,13 +141,13 @@ def write_precision(folder: Path, looks: Iterable[Look]) -> None:
     """precision.csv: the last look at each setting, and what it says."""
     table = [{**asdict(look), "said": sentence(look)} for look in looks]
     columns = [*Look.__match_args__, "said"]
-    pd.DataFrame(table, columns=columns).to_csv(folder / FILE, index=False, lineterminator="\n")
+    fill_table(pd.DataFrame(table, columns=columns), folder / FILE)
 
 
 def sentences_of(folder: Path) -> list[str]:
     """What the looks of a result folder say; nothing where no precision was wished."""
     path = folder / FILE
-    return [str(said) for said in pd.read_csv(path)["said"]] if path.exists() else []
+    return [str(said) for said in read_table(path)["said"]] if path.exists() else []
 
 
 def sentence(look: Look) -> str:

@@ -1,15 +1,26 @@
-"""Printing for modules that are run by `python -m`."""
+"""What is said on a terminal: the one way there, so that nobody's text can do anything to it."""
 
 from __future__ import annotations
 
 import os
 import sys
 
+import click
 
-def show(text: str) -> None:
-    """Print a text; quietly where its reader has gone, as with `| head`."""
+from sim.plain_text import visible
+
+
+def say(text: str, error: bool = False, end: str = "\n") -> None:
+    """Print a text; characters that are not seen, or that the terminal lacks, as their escapes."""
+    encoding = (sys.stderr if error else sys.stdout).encoding or "utf-8"
+    shown = visible(text).encode(encoding, "backslashreplace").decode(encoding)
+    click.echo(f"{shown}{end}", err=error, nl=False)
+
+
+def show(text: str, error: bool = False) -> None:
+    """`say` for modules run by `python -m`: quiet where the reader has gone, as with `| head`."""
     try:
-        print(text, flush=True)
+        say(text, error)
     except BrokenPipeError:
         # What is left in the buffer would be tried again at the end, and fail again.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -11,6 +11,7 @@ from typing import Any
 
 import pandas as pd
 
+from experiments.csv_tables import read_table
 from experiments.families import family_of
 from experiments.own_code import located
 from experiments.player.file import is_player_file, name_of, opponent_of, player_of
@@ -130,19 +131,19 @@ class ResultFolder:
     def choices(self) -> pd.DataFrame:
         """The table of modelling choices, empty if the study tried none."""
         path = self.path / CHOICES_FILE
-        return pd.read_csv(path) if path.exists() else pd.DataFrame()
+        return read_table(path) if path.exists() else pd.DataFrame()
 
     @cached_property
     def points(self) -> pd.DataFrame:
         """The design points: level, point, role and a column for each factor; empty without."""
         path = self.path / POINTS_FILE
-        return pd.read_csv(path) if path.exists() else pd.DataFrame()
+        return read_table(path) if path.exists() else pd.DataFrame()
 
     @cached_property
     def designed(self) -> pd.DataFrame:
         """The cells of the design points (own_stroke "" for none); empty without factors."""
         path = self.path / DESIGNED_FILE
-        table = pd.read_csv(path) if path.exists() else pd.DataFrame()
+        table = read_table(path) if path.exists() else pd.DataFrame()
         if table.empty:
             return table
         return table.assign(own_stroke=table["own_stroke"].astype(object).fillna(""))

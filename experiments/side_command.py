@@ -10,6 +10,7 @@ import click
 
 from experiments.options import (
     Point,
+    answer,
     depth_option,
     figure_option,
     height_option,
@@ -61,10 +62,6 @@ def side(
     from sim.exchange import Place
     from sim.world import TABULATED
 
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix
-
-        require_picture_suffix(figure)
     me, other = players_of(**names)
     place, world = (
         Place("opponent's contact", *opponent, height),
@@ -81,11 +78,14 @@ def side(
             f"y of --stand is {stand[1]:g} m; you are on the near side: give y below 0"
         )
     found = side_view(SideQuestion(place, me, other, world, stand, shots))
-    if figure is not None:
+
+    def draw(path: Path) -> None:
         from experiments.drawing.side import side_figure
         from experiments.drawing.style import save
 
-        save(side_figure(found), figure)
-    click.echo(json.dumps(side_json(found), indent=1) if as_json else side_text(found))
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+        save(side_figure(found), path)
+
+    if as_json:
+        answer(json.dumps(side_json(found), indent=1), figure, draw, None)
+    else:
+        answer(side_text(found), figure, draw)

@@ -250,7 +250,8 @@ def spot_of(policy: RecoveryPolicy, seen: Situation) -> np.ndarray:
             f"policy {policy.name!r} has no spot here: it depends on where the own stroke was"
             " played; try it with `rally-recovery replay` or in a study"
         )
-    return np.asarray(policy.spots(seen)[0])
+    # A Situation of its own: what it keeps once worked out is not shared with the others.
+    return np.asarray(policy.spots(dataclasses.replace(seen))[0])
 
 
 def shares_of(

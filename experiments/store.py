@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import json
 import os
@@ -18,8 +19,8 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
-from llvmlite.binding import get_host_cpu_name
 
+from experiments.csv_tables import fill_table
 from experiments.folder_lock import only_run
 from experiments.settings import Scenario, scenario_fields
 from sim.errors import InputError
@@ -168,20 +169,18 @@ def write_cells(folder: Path, cells: list[dict[str, Any]]) -> None:
     """summary.json, one cell a line, and cells.csv."""
     lines = ",\n".join(json.dumps(cell, allow_nan=False) for cell in cells)
     (folder / "summary.json").write_text(f"[\n{lines}\n]\n", "utf-8")
-    pd.DataFrame(cells).to_csv(folder / "cells.csv", index=False, lineterminator="\n")
+    fill_table(pd.DataFrame(cells), folder / "cells.csv")
 
 
 def write_choices(folder: Path, rows: list[dict[str, Any]]) -> None:
     """choices.csv, one modelling choice a line."""
-    pd.DataFrame(rows).to_csv(folder / CHOICES_FILE, index=False, lineterminator="\n")
+    fill_table(pd.DataFrame(rows), folder / CHOICES_FILE)
 
 
 def write_points(folder: Path, points: list[dict[str, Any]], rows: list[dict[str, Any]]) -> None:
     """points.csv, a line for each point of the factors and level, and designed.csv, their cells."""
-    pd.DataFrame(points).to_csv(  # six digits, as all tables hold
-        folder / POINTS_FILE, index=False, lineterminator="\n", float_format="%.6g"
-    )
-    pd.DataFrame(rows).to_csv(folder / DESIGNED_FILE, index=False, lineterminator="\n")
+    fill_table(pd.DataFrame(points), folder / POINTS_FILE, 6)  # as many as all tables hold
+    fill_table(pd.DataFrame(rows), folder / DESIGNED_FILE)
 
 
 def source_hash() -> str:
@@ -220,9 +219,20 @@ def system() -> dict[str, str]:
     return {
         "operating system": platform.platform(),
         "machine": platform.machine(),
-        "processor": get_host_cpu_name(),
+        "processor": processor_name(),
         "processors": str(os.cpu_count()),
     }
+
+
+@functools.cache
+def processor_name() -> str:
+    """The processor's name as the system gives it."""
+    try:
+        lines = Path("/proc/cpuinfo").read_text("utf-8", "replace").splitlines()
+    except OSError:
+        lines = []
+    names = [line.partition(":")[2].strip() for line in lines if line.startswith("model name")]
+    return names[0] if names else platform.processor() or platform.machine()
 
 
 def file_hashes(folder: Path, leave_out: tuple[str, ...] = ()) -> dict[str, str]:

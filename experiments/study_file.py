@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -20,9 +19,12 @@ from experiments.design import (
 from experiments.factors import Factor, Factors
 from experiments.looks import Reached
 from experiments.own_code import located
-from experiments.plain_words import plain_words
+from experiments.plain_words import all_plain, plain_words
 from experiments.studies import bundled, bundled_text
 from sim.errors import InputError
+from sim.people_files import read_bytes, toml_table
+
+MOST_BYTES = 200_000
 
 
 def load_study(path: Path | None = None) -> Study:
@@ -37,16 +39,17 @@ def load_study(path: Path | None = None) -> Study:
     name = "main" if path is None else str(path)
     if path is None or (name in bundled() and not path.exists()):
         return parse_study(bundled_text(name), f"the bundled study {name!r}")
+    where = f"study file {str(path)!r}"
     try:
-        text = path.read_text("utf-8")
+        text = read_bytes(path, where, MOST_BYTES).decode("utf-8")
     except FileNotFoundError:
         raise InputError(
             f"study file {name!r} does not exist; check the path, or name a bundled study:"
             f" {', '.join(bundled())}"
         ) from None
     except (OSError, UnicodeDecodeError) as error:
-        raise InputError(f"study file {str(path)!r} cannot be read: {error}") from None
-    return parse_study(text, f"study file {str(path)!r}", path.parent)
+        raise InputError(f"{where} cannot be read: {error}") from None
+    return parse_study(text, where, path.parent)
 
 
 def study_schema() -> dict[str, Any]:
@@ -60,28 +63,21 @@ def changed_study(study: Study, what: str, **values: Any) -> Study:
     try:
         return Study.model_validate({**study.model_dump(exclude_none=True), **values})
     except ValidationError as error:
-        raise InputError(
-            f"{what}: {'; '.join(plain_words(e, _keys_at) for e in error.errors())}"
-        ) from None
+        raise _refused(what, error) from None
 
 
 def parse_study(text: str, where: str, folder: Path | None = None) -> Study:
     """A study from TOML text; `where` names it in messages, own files are found in `folder`."""
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{where} is not valid TOML: {error}") from None
+    table = toml_table(text, where)
     try:
         return Study.model_validate(_beside(table, folder) if folder else table)
     except ValidationError as error:
-        raise InputError(
-            f"{where}: {'; '.join(plain_words(e, _keys_at) for e in error.errors())}"
-        ) from None
+        raise _refused(where, error) from None
 
 
 def _refused(where: str, error: ValidationError) -> InputError:
     """All that is wrong with a study, in one message."""
-    return InputError(f"{where}: {'; '.join(plain_words(e, _keys_at) for e in error.errors())}")
+    return InputError(f"{where}: {all_plain(error.errors(), lambda e: plain_words(e, _keys_at))}")
 
 
 def _beside(table: dict[str, Any], folder: Path) -> dict[str, Any]:

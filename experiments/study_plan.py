@@ -9,6 +9,7 @@ from textwrap import wrap
 
 import numpy as np
 
+from experiments.crew import workers_for
 from experiments.design import Study, points_table
 from experiments.factors import Factor, Factors
 from experiments.own_code import policy_of
@@ -22,8 +23,10 @@ WRITING_S = 15.0  # tables, figures and report; assumed
 PARALLEL_SHARE = 0.85  # what a second process brings over the first one; assumed
 
 
-def plan_text(study: Study, workers: int) -> str:
+def plan_text(study: Study, workers: int | None) -> str:
     """The study in plain words, its size, and a guess of its time on that many processes.
+
+    Without a number, on as many as a run would choose.
 
     Plays a few replicates of some scenarios to find out how long they take.
     """
@@ -110,13 +113,14 @@ def _kind(scenario: Scenario) -> tuple[str, str]:
     return scenario.setting, "" if scenario.point is None else ", at the points"
 
 
-def guess(study: Study, everything: list[Scenario], workers: int) -> str:
+def guess(study: Study, everything: list[Scenario], workers: int | None) -> str:
     """About how long it takes, from a few replicates of some scenarios."""
     total = 0.0
     for kind in dict.fromkeys(_kind(s) for s in everything):
         own = [s for s in everything if _kind(s) == kind]
         some = [own[i] for i in np.unique(np.linspace(0, len(own) - 1, TIMED).astype(int))]
         total += len(own) * float(np.mean([_seconds(study, scenario) for scenario in some]))
+    workers = workers or workers_for(total)
     share = 1.0 + PARALLEL_SHARE * (workers - 1)
     processes = "1 process" if workers == 1 else f"{workers} processes"
     first = ", the first look alone" if study.precision and study.reached is None else ""

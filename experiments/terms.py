@@ -22,7 +22,7 @@ from experiments.design import Study
 from experiments.own_code import located
 from experiments.own_files import map_names
 from experiments.settings import Block, blocks, evaluate
-from experiments.store import source_hash, versions
+from experiments.store import processor_name, source_hash, versions
 from sim.errors import InputError
 
 SAMPLE = 2
@@ -35,6 +35,7 @@ def terms_here() -> dict[str, str]:
         "source of rally-recovery": source_hash(),
         "Python": platform.python_version(),
         "kind of processor": platform.machine(),
+        "processor": processor_name(),
         **versions(),
     }
 

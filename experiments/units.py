@@ -11,6 +11,9 @@ from sim.errors import InputError
 
 NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 WITH_UNIT = re.compile(rf"\s*({NUMBER})\s*([^\d\s].*?)\s*")
+# The units library would work out whatever stands in a unit, numbers to any power too.
+ONE_UNIT = r"[^\W\d_]+(?:(?:\*\*|\^)?-?[1-4])?"
+A_UNIT = re.compile(rf"°?{ONE_UNIT}(?:\s*[*/·]\s*{ONE_UNIT}|\s+{ONE_UNIT}){{0,3}}|%")
 # The unit's name in the units library, where it differs from what messages say.
 LIBRARY_NAMES = {"kg/m3": "kg/m**3", "deg C": "degC", "degrees": "degree", "1": "dimensionless"}
 
@@ -63,6 +66,8 @@ def converted(what: str, text: str, unit: str) -> float:
     import pint  # slow to import, and plain numbers do not need it
 
     value, own = float(found[1]), found[2]
+    if not A_UNIT.fullmatch(own):
+        raise _unknown_unit(what, text, own, unit)
     try:
         quantity = registry().Quantity(value, LIBRARY_NAMES.get(own, own))
         return float(quantity.to(LIBRARY_NAMES.get(unit, unit)).magnitude)
@@ -72,9 +77,11 @@ def converted(what: str, text: str, unit: str) -> float:
             " a unit that converts to it"
         ) from None
     except Exception:  # the library's parser raises many kinds for a unit that it cannot read
-        raise InputError(
-            f"{what} is {text!r}, and {own!r} is no known unit; give it in {_said(unit)}"
-        ) from None
+        raise _unknown_unit(what, text, own, unit) from None
+
+
+def _unknown_unit(what: str, text: str, own: str, unit: str) -> InputError:
+    return InputError(f"{what} is {text!r}, and {own!r} is no known unit; give it in {_said(unit)}")
 
 
 def point(what: str, text: str, names: str, low: float, high: float) -> tuple[float, ...]:

@@ -9,11 +9,14 @@ from typing import Any
 # A vector maths library would give the last rows of a batch other bits than the first ones. numba
 # decides about it once, when it is imported, so this line must come before that.
 os.environ["NUMBA_DISABLE_INTEL_SVML"] = "1"
+# Records have named fields in compiled code only, so uncompiled kernels cannot run.
+os.environ.pop("NUMBA_DISABLE_JIT", None)
 
 import numba
 
 from sim.kernel_cache import kernel_cache
 
+numba.core.config.reload_config()  # whoever imported numba before may have had them otherwise
 if getattr(numba.config, "USING_SVML", False):
     raise ImportError(
         "numba was imported before sim, with Intel's vector maths library (SVML) switched on; "
@@ -33,7 +36,6 @@ def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
     options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
     compiled: Any = numba.njit(**options)(function)
     cache = kernel_cache(function)
-    # Under NUMBA_DISABLE_JIT=1 (a debugging aid) numba hands back the plain function.
-    if cache is not None and compiled is not function:
+    if cache is not None:
         compiled._cache = cache
     return compiled

@@ -29,6 +29,8 @@ from sim.stroke import fly_drives
 class Situation:
     """What a player can see when choosing where to recover to; never the coming shot.
 
+    The arrays are read-only: what a policy does cannot change what others see.
+
     body: BODY records (n,), own place and velocity at the own contact.
     contact: CONTACT records (n,), the opponent's probable contact, at y > 0 in the own frame.
     time_s: (n,), time until that contact; inf where the player is already placed.
@@ -46,6 +48,9 @@ class Situation:
     own_ball: np.ndarray | None = None
     belief: Belief = field(default_factory=Belief)
     limits: DriveLimits = field(default_factory=DriveLimits)
+
+    def __post_init__(self) -> None:
+        seal(self, "body", "contact", "time_s", "own_ball")
 
     def __len__(self) -> int:
         return len(self.contact)
@@ -109,7 +114,7 @@ class Situation:
 
 @dataclass(frozen=True)
 class ShotSituation:
-    """What a hitter can see at the ball.
+    """What a hitter can see at the ball; the arrays are read-only.
 
     contact: CONTACT records (n,), own, at y < 0. receiver: BODY records (n,) at y > 0, place and
     velocity at this moment. world: WORLD record in the receiver's frame.
@@ -121,6 +126,9 @@ class ShotSituation:
     contact: np.ndarray
     receiver: np.ndarray
     receiver_depth_m: float = 1.3
+
+    def __post_init__(self) -> None:
+        seal(self, "contact", "receiver")
 
     def __len__(self) -> int:
         return len(self.contact)
@@ -191,6 +199,16 @@ def one_rally(seen: Situation, i: int) -> Situation:
         time_s=seen.time_s[pick],
         own_ball=own_ball,
     )
+
+
+def seal(seen: Situation | ShotSituation, *names: str) -> None:
+    """Put read-only views in the place of the arrays of those names."""
+    held = vars(seen)
+    for name in names:
+        values = held[name]
+        if values is not None:
+            held[name] = view = values[:]
+            view.setflags(write=False)
 
 
 def turned(places: np.ndarray) -> np.ndarray:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
+LONGEST_NAME = 80
+
 
 class InputError(ValueError):
     """Input from outside that cannot be used.
@@ -17,6 +19,7 @@ class InputError(ValueError):
 def unknown_name(kind: str, name: str, valid: Iterable[str]) -> InputError:
     """Error for a name that is not in a catalogue, with the nearest match and all valid names."""
     names = sorted(valid)
-    near = difflib.get_close_matches(name, names, n=1, cutoff=0.4)
+    near = difflib.get_close_matches(name[:LONGEST_NAME], names, n=1, cutoff=0.4)
     hint = f" Did you mean {near[0]!r}?" if near else ""
-    return InputError(f"unknown {kind} {name!r}.{hint} Valid: {', '.join(names)}.")
+    shown = name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]}..."
+    return InputError(f"unknown {kind} {shown!r}.{hint} Valid: {', '.join(names)}.")

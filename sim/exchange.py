@@ -28,6 +28,7 @@ from sim.envelope import DriveLimits
 from sim.errors import InputError
 from sim.meeting import BALANCED, meet_into
 from sim.movement import recovered
+from sim.plain_text import checked_line
 from sim.players import Player
 from sim.records import (
     BODY,
@@ -67,7 +68,8 @@ class Place:
     player waits between the extreme paths into the service box.
 
     Raises:
-        InputError: not finite, on the wrong side, or not a height at which a ball is struck.
+        InputError: not finite, on the wrong side, not a height at which a ball is struck, or a
+            name that cannot be shown as it is.
     """
 
     name: str
@@ -77,6 +79,7 @@ class Place:
     serve: ShotModel | None = None
 
     def __post_init__(self) -> None:
+        checked_line("the name of a place", self.name)
         numbers = (self.x_m, self.y_m, self.z_m)
         if not all(np.isfinite(n) for n in numbers):
             raise InputError(f"contact place {numbers!r} has a number that is not finite")
@@ -186,7 +189,7 @@ def opening(game: Game, place: Place, count: int) -> tuple[np.ndarray, np.ndarra
     The opponent strikes from `place`; the studied player waits at rest at the policy's spot.
     """
     contact = opening_contact(place, game.opponent, count)
-    one = placed_spots(game, contact[:1])  # all rallies begin alike
+    one = np.array(placed_spots(game, contact[:1]))  # all rallies begin alike
     if place.serve is not None:
         one[:, 0] = return_x_m(place, -one[:, 1])
     spots = np.repeat(one, count, axis=0) if count else np.zeros((0, 2))

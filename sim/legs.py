@@ -291,6 +291,7 @@ class Legs:
                 run = np.hypot(tangent, reach) - reach
                 out[row]["reach_m"][side] = reach
                 out[row]["time_s"][side] = self._invert(run, braked)
+        out.setflags(write=False)
         return out
 
     def distance_run_m(self, time_s: np.ndarray | float) -> np.ndarray:

@@ -12,7 +12,7 @@ from sim.records import record_type
 
 ARRIVAL_TOLERANCE_S, LOOKS, NEAR_STEPS = 1e-7, 8, 4
 # 32 bits, and unsigned as an index: fewer instructions in the innermost loop of a study.
-LAST_NODE, ONE = np.int32(TABLE_NODES - 2), np.uint32(1)
+LAST_NODE, ONE = float(TABLE_NODES - 2), np.uint32(1)
 
 
 # A body when its reaction ends: place, velocity, the reaction, and the time after it from which the
@@ -37,7 +37,8 @@ def running_time(dx, dy, legs, table):  # type: ignore[no-untyped-def]
         run *= math.sqrt(wide * wide + deep * deep) / max(distance, 1e-12)
         tangent2 = run * (run + 2.0 * reach)
     place = math.sqrt(max(tangent2, 0.0)) * (1.0 / TABLE_STEP_M)
-    node = np.uint32(min(np.int32(place), LAST_NODE))
+    # Bounded before it is made a whole number: of a huge or missing one the processor makes any.
+    node = np.uint32(np.int32(place if place < LAST_NODE else LAST_NODE))
     before = table.time_s[side, node]
     slope = table.time_s[side, node + ONE] - before
     return before + (place - node) * slope, slope * (1.0 / TABLE_STEP_M), place * TABLE_STEP_M

@@ -10,6 +10,7 @@ from sim.errors import InputError, unknown_name
 from sim.hitter import Hitter
 from sim.legs import Legs
 from sim.parameter import ParameterRow, parameter, parameter_rows, require_finite_parameters
+from sim.plain_text import checked_line
 
 KM_H = 1 / 3.6
 
@@ -22,7 +23,8 @@ class Player:
     the parameters that were: (name, low, high).
 
     Raises:
-        InputError: a value that is not finite or not allowed.
+        InputError: a value that is not finite or not allowed, or a name that cannot be shown as it
+            is.
     """
 
     name: str
@@ -36,6 +38,7 @@ class Player:
     ranges: tuple[tuple[str, float, float], ...] = ()
 
     def __post_init__(self) -> None:
+        checked_line("the name of a player", self.name)
         require_finite_parameters(self)
 
     @property

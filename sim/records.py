@@ -15,13 +15,14 @@ def record_type(*names: str, integers: tuple[str, ...] = ()) -> np.dtype:
 
 
 def record(dtype: np.dtype, **values: float) -> np.ndarray:
-    """A record array of length one from named values; every field must be given."""
+    """A read-only record array of length one from named values; every field must be given."""
     if set(values) != set(dtype.names or ()):
         wrong = set(values) ^ set(dtype.names or ())
         raise TypeError(f"record needs exactly the fields of its type; check {sorted(wrong)}")
     out = np.zeros(1, dtype)
     for name, value in values.items():
         out[name] = value
+    out.setflags(write=False)
     return out
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any, cast
 
 from sim.contracts import ShotModel
-from strategies.making import allowed_parameters, is_named, make, summary, unfit
+from strategies.making import allowed_parameters, fits, make, summary, text_of, unfit
 from strategies.policies import POLICIES, make_policy
 from strategies.shots.any_allowed import AnyAllowed
 from strategies.shots.attentive import Attentive
@@ -16,6 +16,8 @@ from strategies.shots.habit import Habit
 from strategies.shots.open_court import OpenCourt
 from strategies.shots.pressing import Pressing
 from strategies.shots.script import Script
+from strategies.user_file import asked, is_users
+from strategies.watched import WatchedShots
 
 __all__ = (
     "POLICIES",
@@ -25,6 +27,8 @@ __all__ = (
     "make_shot_model",
     "summary",
 )
+
+MOST_DRAWS = 1000  # uniform numbers that a stroke of a user's own shot model may read
 
 SHOT_MODELS: dict[str, type[ShotModel]] = {
     "any-allowed": AnyAllowed,
@@ -41,14 +45,20 @@ SHOT_MODELS: dict[str, type[ShotModel]] = {
 def make_shot_model(words: str | Mapping[str, Any]) -> ShotModel:
     """A shot model from `name`, `name,parameter=value,...` or a table with the key `name`.
 
-    The name is one of SHOT_MODELS, or `path/to/file.py:Name` for a user's own class or object.
+    The name is one of SHOT_MODELS, or `path/to/file.py:Name` for a user's own class or object,
+    which is then watched.
 
     Raises:
         InputError: an unknown name or parameter, a bad value, or a file that does not give one.
     """
     made = make("shot model", SHOT_MODELS, words)
-    fits = isinstance(made, ShotModel) and is_named(made) and callable(made.intents)
-    if not fits or not isinstance(made.draws, int) or made.draws < 0:
-        needs = "a text `name`, a whole number `draws`, `sees_receiver` and `intents(seen, chance)`"
+    text = text_of(words)
+    needs = "a text `name`, a whole number `draws`, `sees_receiver` and `intents(seen, chance)`"
+    if not fits(words, made, ShotModel, "intents"):
         raise unfit(words, made, "shot model", needs)
-    return cast(ShotModel, made)
+    if not is_users(text):
+        return cast(ShotModel, made)
+    draws, sees = asked(text, lambda: (made.draws, bool(made.sees_receiver)))
+    if not isinstance(draws, int) or not 0 <= draws <= MOST_DRAWS:
+        raise unfit(words, made, "shot model", f"{needs}, with draws from 0 to {MOST_DRAWS}")
+    return asked(text, lambda: WatchedShots(made, text, made.name, draws, sees))

@@ -9,7 +9,8 @@ from typing import Any
 
 from sim.belief import Belief
 from sim.errors import InputError, unknown_name
-from strategies.user_file import is_user_file, user_object
+from sim.plain_text import checked_line
+from strategies.user_file import asked, is_user_file, user_object
 
 
 def summary(decision: Any) -> str:
@@ -71,12 +72,7 @@ def _construct(name: str, kind: type, given: dict[str, Any]) -> Any:
         if key not in fields:
             raise InputError(f"{name} has no parameter {key!r}. It has: {allowed_parameters(kind)}")
     values = {key: _value(name, fields[key], value) for key, value in given.items()}
-    try:
-        return kind(**values)
-    except InputError:
-        raise
-    except Exception as error:  # a user's own class may raise anything
-        raise InputError(f"{name} cannot be made: {type(error).__name__}: {error}") from None
+    return asked(name, lambda: kind(**values), " cannot be made")
 
 
 def _fields(kind: type) -> dict[str, dataclasses.Field[Any]]:
@@ -126,9 +122,31 @@ def _belief(name: str, field: dataclasses.Field[Any], given: Mapping[str, Any]) 
         raise InputError(f"{name}: {field.name} is {given!r}; give {allowed}") from None
 
 
-def is_named(made: Any) -> bool:
-    """Whether it has a display name."""
-    return isinstance(made.name, str) and bool(made.name)
+def fits(words: str | Mapping[str, Any], made: Any, contract: type, method: str) -> bool:
+    """Whether it keeps to a contract, has a display name and can be asked by that method.
+
+    Raises:
+        InputError: the name cannot be shown as it is, or the user's code fails when asked.
+    """
+    text = text_of(words)
+
+    def is_right() -> bool:
+        name = made.name if isinstance(made, contract) else None  # type: ignore[attr-defined]
+        return isinstance(name, str) and bool(name) and callable(getattr(made, method))
+
+    right = asked(text, is_right)
+    if right:
+        checked_line(f"the name of {text!r}", asked(text, lambda: made.name))
+    return right
+
+
+def text_of(words: str | Mapping[str, Any]) -> str:
+    """Words or a table as one text, for messages."""
+    if isinstance(words, str):
+        return words
+    return ",".join(
+        [str(words.get("name")), *(f"{k}={v}" for k, v in words.items() if k != "name")]
+    )
 
 
 def unfit(words: object, made: object, kind: str, needs: str) -> InputError:

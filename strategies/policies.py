@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, cast
 
 from sim.contracts import RecoveryPolicy
-from strategies.making import is_named, make, unfit
+from strategies.making import fits, make, text_of, unfit
 from strategies.recovery.best_for_belief import BestForBelief
 from strategies.recovery.biased import Biased
 from strategies.recovery.bisector import Bisector
@@ -16,6 +16,8 @@ from strategies.recovery.middle import Middle
 from strategies.recovery.safest import Safest
 from strategies.recovery.stay import Stay
 from strategies.recovery.time_balanced import TimeBalanced
+from strategies.user_file import asked, is_users
+from strategies.watched import WatchedPolicy
 
 POLICIES: dict[str, type[RecoveryPolicy]] = {
     "stay": Stay,
@@ -33,12 +35,19 @@ POLICIES: dict[str, type[RecoveryPolicy]] = {
 def make_policy(words: str | Mapping[str, Any]) -> RecoveryPolicy:
     """A recovery policy from `name`, `name,parameter=value,...` or a table with the key `name`.
 
-    The name is one of POLICIES, or `path/to/file.py:Name` for a user's own class or object.
+    The name is one of POLICIES, or `path/to/file.py:Name` for a user's own class or object,
+    which is then watched.
 
     Raises:
         InputError: an unknown name or parameter, a bad value, or a file that does not give one.
     """
     made = make("recovery policy", POLICIES, words)
-    if not isinstance(made, RecoveryPolicy) or not is_named(made) or not callable(made.spots):
+    if not fits(words, made, RecoveryPolicy, "spots"):
         raise unfit(words, made, "recovery policy", "a text `name` and a method `spots(seen)`")
-    return made
+    text = text_of(words)
+    if not is_users(text):
+        return cast(RecoveryPolicy, made)
+    return asked(
+        text,
+        lambda: WatchedPolicy(made, text, made.name, bool(getattr(made, "placeable", True))),
+    )

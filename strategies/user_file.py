@@ -6,16 +6,24 @@ import hashlib
 import importlib.util
 import sys
 import traceback
+from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
-from typing import Any
+from typing import Any, TypeVar
 
 from sim.errors import InputError, unknown_name
+
+Answer = TypeVar("Answer")
 
 
 def is_user_file(word: str) -> bool:
     """Whether a word names an object in a file rather than a catalogue entry."""
     return word.endswith(".py") or ".py:" in word
+
+
+def is_users(words: str) -> bool:
+    """Whether words, which may go on with parameters, name an object in a file."""
+    return is_user_file(words.partition(",")[0].strip())
 
 
 def user_file(word: str) -> Path:
@@ -43,10 +51,28 @@ def user_object(word: str) -> Any:
     """
     path, name = user_file(word), word.rpartition(":")[2]
     module = _module(path)
-    if not hasattr(module, name):
+    if not asked(word, lambda: hasattr(module, name)):
         public = [n for n in vars(module) if not n.startswith("_")]
         raise unknown_name(f"name in {path}", name, public)
-    return getattr(module, name)
+    return asked(word, lambda: getattr(module, name))
+
+
+def asked(word: str, ask: Callable[[], Answer], failed: str = "") -> Answer:
+    """What the user's code that `word` names answers to `ask`; `failed` says what it could not.
+
+    Raises:
+        InputError: the code raised anything but an interrupt, which is told with its line: even
+            an attempt to end the process, or an error that cannot be put into words.
+    """
+    try:
+        return ask()
+    except KeyboardInterrupt:
+        raise
+    except BaseException as error:
+        if type(error) is InputError:
+            raise
+        path = Path(word.partition(",")[0].rpartition(":")[0])
+        raise InputError(f"{_where(error, path, word)}{failed}: {_what(error)}") from None
 
 
 def _module(path: Path) -> ModuleType:
@@ -62,23 +88,31 @@ def _module(path: Path) -> ModuleType:
         raise InputError(f"{path} is not a Python file")
     module = importlib.util.module_from_spec(spec)
     sys.modules[name] = module  # dataclasses look their module up while it is being made
+    load = spec.loader.exec_module
     try:
-        spec.loader.exec_module(module)
-    except (Exception, SystemExit) as error:
+        asked(f"{path}:", lambda: load(module))
+    except BaseException:
         del sys.modules[name]
-        raise InputError(f"{_where(error, path)}: {_what(error)}") from None
+        raise
     return module
 
 
-def _where(error: BaseException, path: Path) -> str:
-    """The file, and the line in it where the error came up."""
-    if isinstance(error, SyntaxError):
-        return f"{path}, line {error.lineno}"
+def _where(error: BaseException, path: Path, word: str) -> str:
+    """The user's word, and the line of the file where the error came up."""
+    path, word = path.resolve(), word.removesuffix(":")
     frames = traceback.extract_tb(error.__traceback__)
-    lines = [frame.lineno for frame in frames if Path(frame.filename) == path]
-    return f"{path}, line {lines[-1]}" if lines else str(path)
+    places = [(frame.filename, frame.lineno) for frame in frames]
+    if isinstance(error, SyntaxError):
+        places.append((error.filename or "", error.lineno))
+    lines = [line for file, line in places if Path(file).resolve() == path]
+    return f"{word}, line {lines[-1]}" if lines else word
 
 
 def _what(error: BaseException) -> str:
-    text = error.msg if isinstance(error, SyntaxError) else str(error)
-    return f"{type(error).__name__}: {(text or '').splitlines()[0] if text else ''}".rstrip(": ")
+    try:
+        text = str(error.msg if isinstance(error, SyntaxError) else error)
+    except BaseException as worse:
+        if isinstance(worse, KeyboardInterrupt):
+            raise
+        text = "(an error without words)"
+    return f"{type(error).__name__}: {text.splitlines()[0] if text else ''}".rstrip(": ")

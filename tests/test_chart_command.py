@@ -80,7 +80,7 @@ def test_demo_command_writes_a_chart_that_is_fine(tmp_path: Path) -> None:
     refused = run("demo", tmp_path / "other.csv", "--seed", "-1")
     assert refused.exit_code == 2 and "seed is -1" in refused.stderr
     nowhere = run("demo", tmp_path / "no" / "where.csv")
-    assert nowhere.exit_code == 2 and "cannot write" in nowhere.stderr
+    assert nowhere.exit_code == 2 and "there is no folder" in nowhere.stderr
 
 
 def test_spot_command_gives_numbers_and_a_picture(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import inspect
 import pickle
 
@@ -180,9 +181,10 @@ def test_reflected_observation_reflected_intents(model: ShotModel) -> None:
 @models(MODEL_WORDS)
 def test_sees_receiver_is_true_to_what_it_does(model: ShotModel) -> None:
     seen, chance = shot_situation(400), draws(model, 400)
-    other = picked(seen, np.arange(400))
-    other.receiver["x_m"] += 3.0
-    other.receiver["vx_m_s"] -= 4.0
+    receiver = seen.receiver.copy()
+    receiver["x_m"] += 3.0
+    receiver["vx_m_s"] -= 4.0
+    other = dataclasses.replace(seen, receiver=receiver)
     same = model.intents(seen, chance).tobytes() == model.intents(other, chance).tobytes()
     assert same != model.sees_receiver
 

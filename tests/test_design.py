@@ -344,10 +344,10 @@ def test_charts_are_found_beside_the_study_and_copied_like_code(tmp_path: Path) 
 
 WRONG_ANSWERS = {
     "np.full((len(seen), 2), np.nan)": "cannot be stood on",
-    "np.full((len(seen), 2), 3.0)": "y negative",
+    "np.full((len(seen), 2), 3.0)": "y, negative",
     "np.zeros((len(seen), 3))": "shape",
     "1 / 0": "line 18: ZeroDivisionError",
-    "'middle'": "ValueError",
+    "'middle'": "no plain numbers",
 }
 
 
@@ -374,7 +374,7 @@ class Mine:
         return ANSWER
 """
 WRONG_INTENTS = {
-    "intents_of([0.0] * n, [8.0] * n, [float('nan')] * n, 200.0)": "speed_m_s .* not a finite",
+    "intents_of([0.0] * n, [8.0] * n, [float('nan')] * n, 200.0)": "speed_m_s .* nan; allowed",
     "intents_of([0.0] * n, [-8.0] * n, [25.0] * n, 200.0)": "beyond the net",
     "[1.0] * n": "INTENT records",
     "seen.nothing": "line 10: AttributeError",

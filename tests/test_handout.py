@@ -440,7 +440,7 @@ def test_the_command_writes_the_page_and_says_what_it_found(tmp_path: Path) -> N
         (("--paper", "a5"), "unknown paper 'a5'"),
         (("--out", "page.doc"), "cannot draw to 'page.doc'"),
         (("--name", "日本"), "no letter for 日"),
-        (("--title", "a\x07b"), "--title holds signs that cannot be printed (U+0007)"),
+        (("--title", "a\x07b"), "--title holds a control character"),
         (("--player", "nobody"), "unknown player 'nobody'"),
         (("--texts", "none.toml"), "cannot read the texts 'none.toml'"),
         (("--rallies", "1"), "rallies is 1; allowed"),

@@ -386,6 +386,9 @@ def test_a_block_that_always_kills_its_worker_is_given_up() -> None:
         def lanes(self) -> int:
             return 2
 
+        def is_deaf(self) -> bool:
+            return False
+
         def submit(self, job: Any, task: Any) -> Future[bytes]:
             handed.append(task[0])
             future: Future[bytes] = Future()

@@ -8,7 +8,6 @@ import textwrap
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import asdict
-from pathlib import Path
 from typing import Any
 
 from tqdm import tqdm
@@ -49,7 +48,7 @@ from experiments.benchmark.operations import (
 )
 from experiments.benchmark.parts import parts_us
 from experiments.runner import default_workers
-from experiments.store import versions
+from experiments.store import processor_name, versions
 from sim.world import INTEGRATED
 
 TOGETHER, WIDTH = 2, 100
@@ -194,7 +193,7 @@ def setting(seconds: float) -> dict[str, Any]:
         "version": own_version(),
         "python": sys.version.split()[0],
         "packages": versions(),
-        "processor": processor(),
+        "processor": processor_name(),
         "processors_usable": default_workers(),
         "system": platform.system(),
         "level": LEVEL,
@@ -205,16 +204,6 @@ def setting(seconds: float) -> dict[str, Any]:
         "rallies_a_block": BATCH,
         "seconds_a_rate": seconds,
     }
-
-
-def processor() -> str:
-    """The processor's name as the system gives it."""
-    try:
-        lines = Path("/proc/cpuinfo").read_text("utf-8").splitlines()
-    except OSError:
-        lines = []
-    names = [line.partition(":")[2].strip() for line in lines if line.startswith("model name")]
-    return names[0] if names else platform.processor() or platform.machine()
 
 
 def benchmark_text(found: dict[str, Any]) -> str:

@@ -10,6 +10,7 @@ from experiments.options import (
     Measure,
     json_option,
 )
+from experiments.printing import say
 
 SECONDS = Measure("--seconds", "s", 0.02, 600)
 
@@ -33,4 +34,4 @@ def benchmark(seconds: float, parts: bool, as_json: bool) -> None:
     from experiments.benchmark.answer import benchmark_text, run_benchmark
 
     found = run_benchmark(seconds, parts)
-    click.echo(json.dumps(found, indent=1, allow_nan=False) if as_json else benchmark_text(found))
+    say(json.dumps(found, indent=1, allow_nan=False) if as_json else benchmark_text(found))

@@ -11,6 +11,8 @@ import click
 from experiments.options import (
     Commands,
     Measure,
+    Target,
+    answer,
     depth_option,
     figure_option,
     hand_option,
@@ -22,6 +24,7 @@ from experiments.options import (
     seed_option,
     surface_option,
 )
+from experiments.printing import say
 
 
 @click.group(cls=Commands)
@@ -30,7 +33,7 @@ def chart() -> None:
 
 
 @chart.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=Target())
 @click.option("--unit", default="m", show_default=True, help="Of places: m or ft.")
 @click.option("--speed-unit", default="m_s", show_default=True, help="m_s, km_h or mph.")
 def new(file: Path, unit: str, speed_unit: str) -> None:
@@ -39,7 +42,7 @@ def new(file: Path, unit: str, speed_unit: str) -> None:
     from strategies.charts.columns import guide
 
     write_new(file, ",".join(header(unit, speed_unit)) + "\n")
-    click.echo(f"{file} is ready to fill in.\n\n{guide()}")
+    say(f"{file} is ready to fill in.\n\n{guide()}")
 
 
 @chart.command()
@@ -49,11 +52,11 @@ def check(file: str) -> None:
     from experiments.chart.answer import check_text
     from strategies.charts.reading import read_chart
 
-    click.echo(check_text(read_chart(file)))
+    say(check_text(read_chart(file)))
 
 
 @chart.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=Target())
 @click.option("--seed", type=int, help="[default: that of the chart named demo]")
 @click.option("--strokes", type=click.IntRange(1, 10_000), help="[default: 40]")
 def demo(file: Path, **given: int | None) -> None:
@@ -65,7 +68,7 @@ def demo(file: Path, **given: int | None) -> None:
     seed, strokes = given["seed"], given["strokes"]
     seed = checked_seed(DEMO_SEED if seed is None else seed)
     write_new(file, demo_chart(seed, DEMO_STROKES if strokes is None else strokes))
-    click.echo(f"{file}: a demo chart (seed {seed}).")
+    say(f"{file}: a demo chart (seed {seed}).")
 
 
 @chart.command()
@@ -115,10 +118,6 @@ def spot(
     from strategies.shots.charted import Charted
 
     hitter = Charted(chart=file, prior_strokes=prior_strokes)
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix
-
-        require_picture_suffix(figure)
     me, other = players_of(player, opponent_player, hand, hitter.strokes.hand)
     question = ChartQuestion(
         place=Place("opponent's contact", *opponent, height),
@@ -133,14 +132,17 @@ def spot(
         resamples=resamples,
     )
     advice = advise(question)
-    if figure is not None:
+
+    def draw(path: Path) -> None:
         from experiments.chart.picture import advice_figure
         from experiments.drawing.style import save
 
-        save(advice_figure(advice), figure)
-    click.echo(_json(advice_json(advice)) if as_json else advice_text(advice))
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+        save(advice_figure(advice), path)
+
+    if as_json:
+        answer(_json(advice_json(advice)), figure, draw, None)
+    else:
+        answer(advice_text(advice), figure, draw)
 
 
 @chart.command("stood")
@@ -171,7 +173,6 @@ def stood_command(
     from dataclasses import asdict
 
     from experiments.chart.stood import stood, stood_text
-    from experiments.drawing.style import require_picture_suffix, save
     from experiments.scene import players_of, world_of
     from experiments.spot import waiting_depth_m, with_own
     from sim.chance import fresh_seed
@@ -179,8 +180,6 @@ def stood_command(
     from strategies.charts.reading import read_chart
 
     read = read_chart(file)
-    if figure is not None:
-        require_picture_suffix(figure)
     me, other = players_of(player, opponent_player, hand, read.hand)
     found = stood(
         read,
@@ -190,14 +189,18 @@ def stood_command(
         waiting_depth_m(me, surface),
         fresh_seed() if seed is None else seed,
     )
-    if figure is not None:
-        from experiments.chart.stood_picture import stood_figure
 
-        save(stood_figure(found), figure)
-    rows = [asdict(d) for d in found.differences]
-    click.echo(_json({"seed": found.seed, "rows": rows}) if as_json else stood_text(found))
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+    def draw(path: Path) -> None:
+        from experiments.chart.stood_picture import stood_figure
+        from experiments.drawing.style import save
+
+        save(stood_figure(found), path)
+
+    if as_json:
+        rows = [asdict(d) for d in found.differences]
+        answer(_json({"seed": found.seed, "rows": rows}), figure, draw, None)
+    else:
+        answer(stood_text(found), figure, draw)
 
 
 def _json(values: Any) -> str:

@@ -17,7 +17,7 @@ def main(arguments: list[str]) -> int:
     try:
         show(all_tables(folder) if (folder / "summary.json").exists() else claims_table(folder))
     except InputError as error:
-        print(f"Error: {error}", file=sys.stderr)
+        show(f"Error: {error}", error=True)
         return 2
     return 0
 

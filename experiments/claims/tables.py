@@ -10,6 +10,7 @@ from typing import Any
 import pandas as pd
 
 from experiments.comparison import verdict_of
+from experiments.csv_tables import read_table
 from experiments.findings import YARDSTICK, Cells, interval, shade_curve
 from experiments.store import CHOICES_FILE
 
@@ -165,7 +166,7 @@ def all_tables(folder: Path) -> str:
     )
     parts = [claim_tables(cells), missed, points, count_table(cells), exception_table(cells)]
     if (folder / CHOICES_FILE).exists():
-        parts.append(choice_table(pd.read_csv(folder / CHOICES_FILE)))
+        parts.append(choice_table(read_table(folder / CHOICES_FILE)))
     return "\n\n".join(parts)
 
 

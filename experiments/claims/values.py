@@ -11,6 +11,7 @@ import pandas as pd
 
 from experiments.claims.tables import ALL, RALLY, best_shade, read_cells
 from experiments.comparison import verdict_of
+from experiments.csv_tables import read_table
 from experiments.findings import Cells, interval
 from experiments.sensitivity import draws, together, turning
 from experiments.store import DESIGNED_FILE, POINTS_FILE
@@ -80,8 +81,8 @@ def best_shades(opponent: str) -> Value:
 
 def designed(folder: Path) -> pd.DataFrame:
     """The cells at the points of a study's factors, with the factors' values."""
-    points = pd.read_csv(folder / POINTS_FILE)
-    return pd.read_csv(folder / DESIGNED_FILE).merge(points, on=["level", "point"])
+    points = read_table(folder / POINTS_FILE)
+    return read_table(folder / DESIGNED_FILE).merge(points, on=["level", "point"])
 
 
 def over_points(policy: str, outcome: str, setting: str = RALLY) -> Value:
@@ -111,7 +112,7 @@ def turned(setting: str, outcome: str) -> Value:
     """The verdicts over the cells of a map."""
 
     def value(folder: Path) -> str:
-        table = rows_of(pd.read_csv(folder / turning.FILE), setting=setting, outcome=outcome)
+        table = rows_of(read_table(folder / turning.FILE), setting=setting, outcome=outcome)
         return counted(list(table["verdict"]))
 
     return value
@@ -121,7 +122,7 @@ def of_draws(outcome: str) -> Value:
     """How an outcome scatters over whole parameter draws, and how often it is not above zero."""
 
     def value(folder: Path) -> str:
-        row = rows_of(pd.read_csv(folder / draws.FILE), outcome=outcome).iloc[0]
+        row = rows_of(read_table(folder / draws.FILE), outcome=outcome).iloc[0]
         count = round(row["not_better"] * row["draws"])
         return (
             f"{row['mean']:+.1f}, of 100 draws 90 within {row['low_5']:+.1f} and"
@@ -135,7 +136,7 @@ def most_moving(outcome: str, count: int = 2) -> Value:
     """The parameters with the largest shares of the variance, interplay included."""
 
     def value(folder: Path) -> str:
-        table = rows_of(pd.read_csv(folder / together.FILE), outcome=outcome)
+        table = rows_of(read_table(folder / together.FILE), outcome=outcome)
         top = table.sort_values("total", ascending=False).head(count)
         parts = [
             f"{r.words} {r.total:.2f} ({r.total_low:.2f} to {r.total_high:.2f})"
@@ -150,7 +151,7 @@ def lost(policy: str, opponent: str, place: str) -> Value:
     """Balls that do not come back against one opponent, more than from the best place."""
 
     def value(folder: Path) -> str:
-        table = pd.read_csv(folder / "losses.csv")
+        table = read_table(folder / "losses.csv")
         row = rows_of(table, policy=policy, opponent=opponent, place=place).iloc[0]
         interval_said = f"{row['returned_low']:.1f} to {row['returned_high']:.1f}"
         return f"{row['returned_per_100']:.1f} ({interval_said})"

@@ -7,7 +7,6 @@ tell apart; every policy also has a marker of its own, so that the pictures read
 from __future__ import annotations
 
 import io
-import os
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -19,7 +18,7 @@ import matplotlib as mpl
 from matplotlib.figure import Figure
 
 from experiments.families import family_of
-from sim.errors import InputError
+from experiments.written import require_picture_suffix, write_whole
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 YELLOW, BLUE, VERMILLION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
@@ -28,7 +27,6 @@ WIDTH_IN = 5.0
 DPI = 256  # 1280 pixels wide; at a phone's 400 pixels small print is still 9 pixels high
 SMALL_PT, TEXT_PT = 8.0, 9.0
 TITLE_CHARACTERS = 58
-SUFFIXES = (".png", ".svg", ".pdf")
 METADATA = {
     ".png": {"Software": None},
     ".svg": {"Date": None, "Creator": None},
@@ -115,21 +113,6 @@ def title(figure: Figure, text: str) -> None:
     figure.suptitle(words, x=0.02, ha="left", fontsize=TEXT_PT, fontweight="bold")
 
 
-def require_picture_suffix(path: Path) -> str:
-    """The suffix of a picture file, in lower case.
-
-    Raises:
-        InputError: not one of SUFFIXES; says which are.
-    """
-    suffix = path.suffix.lower()
-    if suffix not in SUFFIXES:
-        raise InputError(
-            f"cannot draw to {str(path)!r}: its name ends in {path.suffix or 'nothing'!r};"
-            f" give a name that ends in one of {', '.join(SUFFIXES)}"
-        )
-    return suffix
-
-
 def save(figure: Figure, path: Path) -> Path:
     """Write a figure as PNG, SVG or PDF by the suffix of `path`; the same bytes on every run.
 
@@ -142,13 +125,4 @@ def save(figure: Figure, path: Path) -> Path:
     buffer = io.BytesIO()
     with house_style():
         figure.savefig(buffer, format=suffix[1:], metadata=METADATA[suffix], facecolor="white")
-    beside = path.with_name(f".{path.name}.partial")
-    try:
-        beside.write_bytes(buffer.getvalue())
-        os.replace(beside, path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise InputError(
-            f"cannot write the picture {str(path)!r}: {error.strerror or error}"
-        ) from None
-    return path
+    return write_whole(path, buffer.getvalue(), "the picture")

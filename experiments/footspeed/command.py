@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from experiments.options import (
+    answer,
     depth_option,
     figure_option,
     height_option,
@@ -67,10 +68,6 @@ def footspeed(
     from experiments.progress import progress_of
     from sim.chance import fresh_seed
 
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix
-
-        require_picture_suffix(figure)
     if scene["seed"] is None:
         scene["seed"] = fresh_seed()
     asked = questions_of(vary, levels, surfaces, **scene)
@@ -79,14 +76,14 @@ def footspeed(
         found = [[footspeed_of(q, progress.update) for q in group] for group in asked]
     finally:
         progress.close()
-    if figure is not None:
-        _draw(found, figure)
     numbers = [footspeed_json(group) for group in found]
     alone = levels is None and surfaces is None
     said = json.dumps(numbers[0] if alone else numbers, indent=1, allow_nan=False)
-    click.echo(said if as_json else "\n\n".join(footspeed_text(group) for group in found))
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+    if as_json:
+        answer(said, figure, lambda path: _draw(found, path), None)
+    else:
+        text = "\n\n".join(footspeed_text(group) for group in found)
+        answer(text, figure, lambda path: _draw(found, path))
 
 
 def _draw(found: list[list[Footspeed]], figure: Path) -> None:

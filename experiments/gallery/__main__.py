@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from experiments.gallery.page import write_gallery
+from experiments.printing import show
 from sim.errors import InputError
 
 
@@ -13,12 +14,12 @@ def main(arguments: list[str]) -> int:
     """Write the gallery and say where it is."""
     folder = Path(arguments[0] if arguments else "results/gallery")
     try:
-        print(f"Gallery: {write_gallery(folder)}")
+        show(f"Gallery: {write_gallery(folder)}")
     except InputError as error:
-        print(f"Error: {error}", file=sys.stderr)
+        show(f"Error: {error}", error=True)
         return 2
     except KeyboardInterrupt:
-        print("Error: interrupted; pictures drawn so far are in place", file=sys.stderr)
+        show("Error: interrupted; pictures drawn so far are in place", error=True)
         return 130
     return 0
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
 import shlex
 from collections.abc import Sequence
 from contextlib import redirect_stdout
@@ -13,6 +12,7 @@ from tqdm import tqdm
 
 from experiments.gallery.entries import Entry, entries
 from experiments.report import environment
+from experiments.written import write_whole
 from sim.errors import InputError
 
 PAGE = "index.html"
@@ -36,10 +36,7 @@ def write_gallery(folder: Path, wanted: Sequence[Entry] | None = None) -> Path:
             raise InputError(f"{str(folder / file)!r} is missing; run its study first")
         shown.append((entry, file, entry.command.format(file=file)))
     page = environment().get_template("gallery.html").render(shown=shown)
-    beside = folder / f".{PAGE}.partial"
-    beside.write_text(page, "utf-8", newline="\n")
-    os.replace(beside, folder / PAGE)
-    return folder / PAGE
+    return write_whole(folder / PAGE, page.encode(), "the gallery")
 
 
 def run(command: str) -> None:

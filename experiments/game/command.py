@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from experiments.options import (
+    answer,
     depth_option,
     figure_option,
     height_option,
@@ -59,10 +60,6 @@ def game(
     from sim.exchange import Place
     from sim.world import TABULATED
 
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix
-
-        require_picture_suffix(figure)
     me, other = players_of(**names)
     question = GameQuestion(
         place=Place("opponent's contact", *opponent, height),
@@ -74,14 +71,16 @@ def game(
         errors=strokes,
     )
     worth = not_returned if count == "winners" else worth_of_rallies(question)
-    answer = solve_game(question, worth)
-    if figure is not None:
+    found = solve_game(question, worth)
+
+    def draw(path: Path) -> None:
         from experiments.drawing.style import save
         from experiments.game.picture import game_figure
 
-        save(game_figure(answer), figure)
+        save(game_figure(found), path)
+
     what = "points won less points lost" if count == "points" else "balls not reached in time"
-    shown = game_json(answer)
-    click.echo(json.dumps(shown, indent=1) if as_json else game_text(answer, what))
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+    if as_json:
+        answer(json.dumps(game_json(found), indent=1), figure, draw, None)
+    else:
+        answer(game_text(found, what), figure, draw)

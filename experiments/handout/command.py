@@ -8,6 +8,8 @@ from typing import Any
 import click
 
 from experiments.options import (
+    Target,
+    answer,
     depth_option,
     height_option,
     opponent_option,
@@ -15,6 +17,8 @@ from experiments.options import (
     seed_option,
     surface_option,
 )
+from experiments.printing import say
+from experiments.written import require_picture_suffix
 
 SHOWN_FROM = 40_000  # balls or rallies; below, a run takes seconds
 
@@ -37,7 +41,7 @@ SHOWN_FROM = 40_000  # balls or rallies; below, a run takes seconds
 @seed_option
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=Target(require_picture_suffix),
     default=Path("handout.pdf"),
     show_default=True,
     help="The page: .pdf, .png or .svg.",
@@ -72,11 +76,11 @@ def handout(
     from experiments.handout.texts import template, texts_of
 
     if texts_template:
-        click.echo(template(), nl=False)
+        say(template(), end="")
         return
     from experiments.drawing.handout import handout_figure
     from experiments.drawing.handout_frames import require_paper
-    from experiments.drawing.style import require_picture_suffix, save
+    from experiments.drawing.style import save
     from experiments.drawing.text_boxes import require_letters
     from experiments.handout.measure import PARTS, HandoutQuestion, measure_handout
     from experiments.handout.page import one_line, page_of, page_text
@@ -88,7 +92,6 @@ def handout(
     from sim.exchange import Place
     from sim.world import TABULATED
 
-    require_picture_suffix(out)
     require_paper(paper)
     for what, text in (("title", title or ""), ("name", name), ("club", club)):
         require_letters(one_line(what, text))
@@ -109,7 +112,10 @@ def handout(
     progress = progress_of(PARTS, 0, shown=max(balls, rallies) >= SHOWN_FROM)
     found = measure_handout(question, progress.update)
     progress.close()
-    save(handout_figure(found, page_of(found, texts, title, name, club), paper), out)
-    english = texts_of(None, wordless=False)
-    click.echo(page_text(page_of(found, english), with_cautions=wordless))
-    click.echo(f"\nPage: {out}")
+    page, english = page_of(found, texts, title, name, club), texts_of(None, wordless=False)
+
+    def draw(path: Path) -> None:
+        save(handout_figure(found, page, paper), path)
+
+    text = page_text(page_of(found, english), with_cautions=wordless)
+    answer(text, out, draw, "\nPage")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -13,7 +12,7 @@ from experiments.handout.texts import Texts
 from experiments.spot_answer import NEAR_MIDDLE_M, STEP_M
 from experiments.statistics import Estimate
 from sim.court import HALF_LENGTH_M
-from sim.errors import InputError
+from sim.plain_text import checked_line
 
 LONGEST_NAME = 2000  # characters that are looked at; the page cuts far shorter
 LONGEST_WHO = 40  # characters of the name of a level, a player file or a hitter
@@ -111,13 +110,7 @@ def one_line(what: str, text: str) -> str:
     Raises:
         InputError: it holds signs that are not printed, such as control characters.
     """
-    line = re.sub(r"\s+", " ", text[:LONGEST_NAME]).strip()
-    hidden = sorted({f"U+{ord(c):04X}" for c in line if not c.isprintable()})
-    if hidden:
-        raise InputError(
-            f"--{what} holds signs that cannot be printed ({', '.join(hidden)}); leave them out"
-        )
-    return line
+    return checked_line(f"--{what}", " ".join(text[:LONGEST_NAME].split()))
 
 
 def side(x_m: float, texts: Texts) -> str:

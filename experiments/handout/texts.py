@@ -17,6 +17,8 @@ from string import Formatter
 from typing import Any
 
 from sim.errors import InputError
+from sim.people_files import read_bytes, toml_table
+from sim.plain_text import checked_line
 
 ENGLISH, WORDLESS = "english.toml", "wordless.toml"
 NAMES = "names."
@@ -76,22 +78,21 @@ def texts_of(file: Path | None, wordless: bool, names: Iterable[str] = ()) -> Te
 
 def _own(file: Path, valid: set[str]) -> dict[str, str]:
     """A user's texts, checked."""
+    where = f"the file of texts {str(file)!r}"
+    try:  # editors may put a mark before it
+        content = read_bytes(file, where, LONGEST_FILE).decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(f"{where} cannot be read: {error}") from None
     try:
-        content = file.read_text("utf-8-sig")  # editors may put a mark before it
-        if len(content) > LONGEST_FILE:
-            raise InputError(f"the texts {str(file)!r} are longer than {LONGEST_FILE} characters")
-        own = dict(_flat(tomllib.loads(content)))
-    except OSError as error:
-        raise InputError(f"cannot read the texts {str(file)!r}: {error.strerror}") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        own = dict(_flat(toml_table(content, where)))
+    except InputError as error:
         raise InputError(
-            f"the texts {str(file)!r} are no TOML in UTF-8: {error};"
-            " `handout --texts-template` prints a file to begin with"
+            f"{error}; `handout --texts-template` prints a file to begin with"
         ) from None
     for key, value in own.items():
         _require_known(file, key, valid)
         _require_fields(file, key, value)
-    return {key: BREAKS.sub(" ", value) for key, value in own.items()}
+    return {key: checked_line(f"the text {key!r}", BREAKS.sub(" ", v)) for key, v in own.items()}
 
 
 def _require_known(file: Path, key: str, valid: set[str]) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -12,7 +11,6 @@ from experiments.maps.contacts import WORDS, ContactMap, Contrast
 from experiments.maps.standing import ALLOWED, StandingMap
 from experiments.spot_answer import side
 from experiments.statistics import binomial_share
-from sim.errors import InputError
 
 TEXT_STEP_M = 0.5
 
@@ -124,20 +122,3 @@ def _said(c: Contrast) -> str:
         f" at x {c.x_m:g} m, y {c.y_m:g} m ({c.missed_per_100:.1f} and"
         f" {c.other_missed_per_100:.1f} missed)"
     )
-
-
-def write_table(table: pd.DataFrame, path: Path) -> None:
-    """Write a CSV, whole or not at all.
-
-    Raises:
-        InputError: the file cannot be written.
-    """
-    beside = path.with_name(f".{path.name}.partial")
-    try:
-        beside.write_text(table.to_csv(index=False, lineterminator="\n"), "utf-8", newline="\n")
-        beside.replace(path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise InputError(
-            f"cannot write the table {str(path)!r}: {error.strerror or error}"
-        ) from None

@@ -11,6 +11,8 @@ import click
 from experiments.options import (
     HEIGHT,
     Measure,
+    also_write,
+    answer,
     csv_option,
     depth_option,
     figure_option,
@@ -54,27 +56,30 @@ def standing(
     **options: Any,
 ) -> None:
     """Balls missed from every place that you may stand at while your opponent strikes."""
-    from experiments.maps.answer import standing_table, standing_text, write_table
+    from experiments.csv_tables import write_table
+    from experiments.maps.answer import standing_table, standing_text
     from experiments.maps.standing import standing_map, steps_of, whole_grid
     from experiments.own_code import policy_of
     from experiments.spot import with_own
     from sim.exchange import Place
 
-    _check(figure, csv)
     policies = with_own([policy_of(text) for text in own])
     question = _question(Place("opponent's contact", *opponent, height), policies, **options)
     grid = whole_grid(question)
     found = _counted(
         steps_of(question, grid), quiet, lambda done: standing_map(question, grid, done)
     )
-    if csv is not None:
-        write_table(standing_table(found), csv)
-    if figure is not None:
+
+    def draw(path: Path) -> None:
         from experiments.drawing.maps import standing_figure
         from experiments.drawing.style import save
 
-        save(standing_figure(found), figure)
-    _say(standing_text(found), figure, csv)
+        save(standing_figure(found), path)
+
+    answer(
+        standing_text(found), csv, lambda path: write_table(standing_table(found), path), "Table"
+    )
+    also_write(figure, draw, "Picture")
 
 
 @maps.command()
@@ -110,12 +115,12 @@ def policies(
     **options: Any,
 ) -> None:
     """Which of two policies misses fewer, for every place that your opponent may strike from."""
-    from experiments.maps.answer import contact_table, contact_text, write_table
+    from experiments.csv_tables import write_table
+    from experiments.maps.answer import contact_table, contact_text
     from experiments.maps.contacts import contact_grid, contact_map
     from experiments.own_code import policy_of
     from sim.exchange import Place
 
-    _check(figure, csv)
     mine, other = policy_of(policy), policy_of(than)
     x_m, y_m = contact_grid(step)
     anywhere = Place("opponent's contact", float(x_m[0]), float(y_m[0]), height)
@@ -125,30 +130,15 @@ def policies(
         quiet,
         lambda done: contact_map(question, mine, other, step, done),
     )
-    if csv is not None:
-        write_table(contact_table(found), csv)
-    if figure is not None:
+
+    def draw(path: Path) -> None:
         from experiments.drawing.maps import contact_figure
         from experiments.drawing.style import save
 
-        save(contact_figure(found), figure)
-    _say(contact_text(found), figure, csv)
+        save(contact_figure(found), path)
 
-
-def _check(figure: Path | None, csv: Path | None) -> None:
-    """Refuse before any work what could not be written after it."""
-    from sim.errors import InputError
-
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix
-
-        require_picture_suffix(figure)
-    for path in (figure, csv):
-        if path is not None and not path.parent.is_dir():
-            raise InputError(
-                f"there is no folder {str(path.parent)!r} to write {path.name!r} into; make it"
-                " first or name another"
-            )
+    answer(contact_text(found), csv, lambda path: write_table(contact_table(found), path), "Table")
+    also_write(figure, draw, "Picture")
 
 
 def _question(
@@ -191,10 +181,3 @@ def _counted(steps: int, quiet: bool, work: Callable[[Callable[[], object]], Any
         return work(progress.update)
     finally:
         progress.close()
-
-
-def _say(text: str, figure: Path | None, csv: Path | None) -> None:
-    click.echo(text)
-    for what, path in (("Picture", figure), ("Table", csv)):
-        if path is not None:
-            click.echo(f"{what}: {path}")

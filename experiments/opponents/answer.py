@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import csv
 import dataclasses
-import io
-import os
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+
+from experiments.csv_tables import write_table
 from experiments.opponents.field import Field
 from experiments.opponents.losses import BestSpot, Loss, losses_of
 from experiments.opponents.robin import Meeting, robin_of
 from experiments.spot_answer import side
 from experiments.statistics import Estimate
-from sim.errors import InputError
 
 NARROW = 17
 NOTES = (
@@ -145,15 +144,4 @@ def write_tables(answer: Answer, folder: Path) -> None:
         InputError: a file cannot be written.
     """
     for name, rows in tables_of(answer).items():
-        text = io.StringIO()
-        writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
-        writer.writeheader()
-        writer.writerows(rows)
-        path = folder / f"{name}.csv"
-        part = path.with_name(f".{path.name}.partial")
-        try:
-            part.write_text(text.getvalue(), "utf-8")
-            os.replace(part, path)
-        except OSError as error:
-            part.unlink(missing_ok=True)
-            raise InputError(f"cannot write {path}: {error.strerror}") from None
+        write_table(pd.DataFrame(rows), folder / f"{name}.csv")

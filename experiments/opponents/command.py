@@ -9,12 +9,14 @@ from typing import Any
 import click
 
 from experiments.options import (
+    answer,
     json_option,
     players_options,
     quiet_option,
     seed_option,
     surface_option,
 )
+from experiments.written import require_new_folder
 
 
 @click.command()
@@ -48,13 +50,12 @@ def opponents(
     from experiments.scene import players_of, world_of
     from experiments.spot import waiting_depth_m, with_own
     from sim.chance import fresh_seed
-    from sim.errors import InputError
     from sim.world import TABULATED
     from strategies.catalogue import make_shot_model
     from strategies.shots.charted import Charted
 
-    if out is not None and out.exists():
-        raise InputError(f"{out} is there already; choose another folder or remove it")
+    if out is not None:
+        require_new_folder(out)
     me, other = players_of(**names)
     hitters = [Charted(chart=chart) if w == "charted" else make_shot_model(w) for w in OPPONENTS]
     field = Field(
@@ -70,14 +71,14 @@ def opponents(
     )
     progress = progress_of(steps_of(field), 0, not quiet)
     try:
-        answer = answer_of(field, progress.update)
+        found = answer_of(field, progress.update)
     finally:
         progress.close()
-    if out is not None:
-        _write(answer, out)
-    click.echo(json.dumps(tables_of(answer), indent=1) if as_json else answer_text(answer))
-    if out is not None and not as_json:
-        click.echo(f"\nTables and picture: {out}")
+    if as_json:
+        answer(json.dumps(tables_of(found), indent=1), out, lambda path: _write(found, path), None)
+    else:
+        named = "\nTables and picture"
+        answer(answer_text(found), out, lambda path: _write(found, path), named)
 
 
 def _write(answer: Any, out: Path) -> None:

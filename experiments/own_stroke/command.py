@@ -13,6 +13,7 @@ from experiments.options import (
     OPPONENT_POLICY,
     Measure,
     Point,
+    answer,
     depth_option,
     figure_option,
     json_option,
@@ -114,10 +115,6 @@ def stroke(
     from sim.chance import fresh_seed
     from sim.world import TABULATED
 
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix
-
-        require_picture_suffix(figure)
     me, other = players_of(**names)
     question = StrokeQuestion(
         contact_m=(*start, height),
@@ -140,12 +137,15 @@ def stroke(
         found = after_strokes(question, progress.update)
     finally:
         progress.close()
-    if figure is not None:
+
+    def draw(path: Path) -> None:
         from experiments.drawing.own_stroke import stroke_figure
         from experiments.drawing.style import save
 
-        save(stroke_figure(question, found), figure)
-    numbers = json.dumps(stroke_json(question, found), indent=1, allow_nan=False)
-    click.echo(numbers if as_json else stroke_text(question, found))
-    if figure is not None and not as_json:
-        click.echo(f"\nPicture: {figure}")
+        save(stroke_figure(question, found), path)
+
+    if as_json:
+        numbers = json.dumps(stroke_json(question, found), indent=1, allow_nan=False)
+        answer(numbers, figure, draw, None)
+    else:
+        answer(stroke_text(question, found), figure, draw)

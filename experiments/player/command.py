@@ -8,7 +8,8 @@ from typing import Any
 
 import click
 
-from experiments.options import DEPTH, Measure, json_option
+from experiments.options import DEPTH, Measure, Target, json_option
+from experiments.printing import say
 from experiments.units import number
 from sim.errors import InputError
 
@@ -40,7 +41,7 @@ SPEED = Measure("the usual speed", "m/s", 5, 70)
 
 
 @click.command()
-@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.argument("file", required=False, type=Target())
 @click.option("--name", default="me", show_default=True, help="Of the player, as results show it.")
 @click.option(
     "--level", default="club-adult", show_default=True, help="For all that is not measured."
@@ -128,12 +129,12 @@ def player(
         waits_behind_m=waits,
     )
     found = estimate(measures)
+    if as_json:
+        say(json.dumps(player_json(found), indent=1, allow_nan=False))
+    else:
+        say(player_text(found, None if file is None else str(file)))
     if file is not None:
         write_player_file(found.file, file, overwrite)
-    if as_json:
-        click.echo(json.dumps(player_json(found), indent=1, allow_nan=False))
-    else:
-        click.echo(player_text(found, None if file is None else str(file)))
 
 
 def _by_distance(times: tuple[tuple[float, float], ...]) -> dict[float, list[float]]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import tempfile
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from experiments.plain_words import all_plain
 from sim.errors import InputError
+from sim.people_files import read_bytes, toml_table
 from sim.players import PLAYERS, Player, player
 
 if TYPE_CHECKING:
@@ -75,18 +76,14 @@ def read_player_file(path: Path) -> PlayerFile:
     """
     where = f"player file {str(path)!r}"
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise InputError(f"{where} has more than {MOST_BYTES} bytes; that is no player file")
-        table = tomllib.loads(path.read_text("utf-8"))
+        text = read_bytes(path, where, MOST_BYTES).decode("utf-8")
     except FileNotFoundError:
         raise InputError(
             f"{where} does not exist; check the path, or make it with `rally-recovery player`"
         ) from None
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"{where} cannot be read: {error}") from None
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{where} is not valid TOML: {error}") from None
-    return checked(table, where)
+    return checked(toml_table(text, where), where)
 
 
 def checked(table: dict[str, Any], where: str) -> PlayerFile:
@@ -100,7 +97,7 @@ def checked(table: dict[str, Any], where: str) -> PlayerFile:
     except ValidationError as error:
         # A list whose items are all wrong is also called too short.
         wrong = [e for e in error.errors() if not (e["type"] == "too_short" and e["input"])]
-        raise InputError(f"{where}: {'; '.join(explain(e) for e in wrong)}") from None
+        raise InputError(f"{where}: {all_plain(wrong, explain)}") from None
 
 
 def player_toml(file: PlayerFile) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import unicodedata
 from collections.abc import Iterable
 from typing import Annotated, Any, Literal
 
@@ -14,6 +13,7 @@ from sim.errors import InputError, unknown_name
 from sim.hitter import Hitter
 from sim.legs import Legs
 from sim.parameter import ParameterRow, parameter_rows
+from sim.plain_text import checked_line
 from sim.players import LEVELS, Player
 
 # A number given as text, or true for 1, is a slip of the pen: say so rather than guess.
@@ -119,8 +119,7 @@ def checked_name(name: str) -> str:
     shown = name.strip()
     if not shown or len(shown) > 60:
         raise InputError(f"the name has {len(shown)} characters; give 1 to 60")
-    if any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp") for c in shown):
-        raise InputError(f"the name {shown!r} holds a control character; give one line of text")
+    checked_line("the name", shown)
     if shown in LEVELS or shown == "all places":
         raise InputError(f"{shown!r} is the name of a level; give the player another name")
     return shown

@@ -12,16 +12,29 @@ from experiments.options import (
     HEIGHT,
     OPPONENT_POLICY,
     Measure,
+    Target,
     figure_option,
     hand_option,
     opponent_hand_option,
     opponent_player_option,
 )
+from experiments.printing import say
 
 if TYPE_CHECKING:
     from experiments.replay import Replay
 
 DEFAULT_PLAYER = "club-adult"
+
+
+def require_film(path: Path) -> None:
+    """Check the name of a film before a rally is played.
+
+    Raises:
+        InputError: a kind of film that cannot be written.
+    """
+    from experiments.rally import film
+
+    film.require_film(path)
 
 
 @click.command()
@@ -54,7 +67,7 @@ DEFAULT_PLAYER = "club-adult"
 @figure_option
 @click.option(
     "--animation",
-    type=click.Path(path_type=Path),
+    type=Target(require_film),
     help="Also film it from above: .gif, or .mp4 where ffmpeg is installed.",
 )
 @click.option(
@@ -88,7 +101,6 @@ def replay(
         raise InputError(
             "--slowed is the film's; give --animation FILE.gif with it, or leave it out"
         )
-    require_pictures(figure, animation)
     if study is not None:
         fixed = [f"--{name.replace('_', '-')}" for name in given(**more)]
         if fixed:
@@ -97,47 +109,27 @@ def replay(
     else:
         named = given(place=place, player=player, policy=policy, hitter=hitter, **more)
         found = replay_of_players(number, seed, **named)
-    text = replay_text(found)
-    drawn = []
+    say(replay_text(found))
     if figure is not None or animation is not None:
-        drawn = draw_pictures(found, figure, animation, 1.0 if slowed is None else slowed)
-    click.echo("\n".join([text, *drawn]))
+        draw_pictures(found, figure, animation, 1.0 if slowed is None else slowed)
 
 
-def require_pictures(figure: Path | None, film: Path | None) -> None:
-    """Check the names of the files to draw before a rally is played.
-
-    Raises:
-        InputError: a kind of file that cannot be drawn.
-    """
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix
-
-        require_picture_suffix(figure)
-    if film is not None:
-        from experiments.rally.film import require_film
-
-        require_film(film)
-
-
-def draw_pictures(
-    found: Replay, figure: Path | None, film: Path | None, slowed: float
-) -> list[str]:
+def draw_pictures(found: Replay, figure: Path | None, film: Path | None, slowed: float) -> None:
     """Draw the film and the time line of a rally, as far as files for them are given.
 
-    The film comes first: whoever interrupts it is left with no file. Returns what to say.
+    The film comes first: whoever interrupts it is left with no file.
     """
     from experiments.rally.track import track_of
 
-    track, said = track_of(found), [""]
+    track = track_of(found)
+    say("")
     if film is not None:
         from experiments.rally.film import write_film
 
         speed = "at true speed" if slowed == 1.0 else f"{slowed:g} times slower"
-        said.append(f"Film, {speed}: {write_film(track, film, slowed)}")
+        say(f"Film, {speed}: {write_film(track, film, slowed)}")
     if figure is not None:
         from experiments.drawing.style import save
         from experiments.drawing.timeline import time_line_figure
 
-        said.append(f"Time line: {save(time_line_figure(track), figure)}")
-    return said
+        say(f"Time line: {save(time_line_figure(track), figure)}")

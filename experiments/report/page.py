@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Any
 
@@ -40,7 +39,7 @@ from experiments.result_folder import ResultFolder
 from experiments.sensitivity.section import sections
 from experiments.validation.answer import number as figure
 from experiments.validation.record import COMMAND, stored_record
-from sim.errors import InputError
+from experiments.written import write_whole
 
 LONG_SENTENCE = 300
 MANIFEST_WORDS = {
@@ -68,16 +67,7 @@ def write_report(folder: Path) -> Path:
     """
     results = ResultFolder.read(folder)
     page = environment().get_template("report.html").render(**contents(results))
-    path, beside = folder / "report.html", folder / ".report.html.partial"
-    try:
-        beside.write_text(page, "utf-8", newline="\n")
-        os.replace(beside, path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise InputError(
-            f"cannot write the report {str(path)!r}: {error.strerror or error}"
-        ) from None
-    return path
+    return write_whole(folder / "report.html", page.encode(), "the report")
 
 
 def environment() -> Environment:

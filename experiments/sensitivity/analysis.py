@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from experiments.csv_tables import fill_table
 from experiments.factors import ONE
 from experiments.sensitivity import assumptions, draws, one_by_one, together, turning
 from experiments.sensitivity.folder import DesignedFolder
@@ -52,7 +53,7 @@ def write_analysis(path: Path) -> list[Path]:
     out = []
     for name, table in analysed(DesignedFolder.read(path)).items():
         target = path / name
-        table.to_csv(target, index=False, lineterminator="\n", float_format=f"%.{DIGITS}g")
+        fill_table(table, target, DIGITS)
         out.append(target)
     return out
 

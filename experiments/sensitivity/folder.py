@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from experiments import csv_tables
 from experiments.comparison import verdict_of
 from experiments.design import Study
 from experiments.factors import Factors
@@ -150,7 +151,7 @@ def read_table(path: Path) -> pd.DataFrame:
         InputError: it cannot be read.
     """
     try:
-        table = pd.read_csv(path)
+        table = csv_tables.read_table(path)
     except (OSError, ValueError) as error:
         raise InputError(
             f"{str(path)!r} cannot be read: {error}; give a folder of a study with factors"

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from experiments.options import (
+    answer,
     figure_option,
     json_option,
     seed_option,
@@ -28,19 +29,17 @@ def validate(rallies: int | None, seed: int | None, figure: Path | None, as_json
     from experiments.validation.table import DEFAULT_RALLIES, table_of
     from sim.chance import fresh_seed
 
-    if figure is not None:
-        from experiments.drawing.style import require_picture_suffix, save
-        from experiments.validation.figure import table_figure
-
-        require_picture_suffix(figure)
     table = table_of(
         fresh_seed() if seed is None else seed, DEFAULT_RALLIES if rallies is None else rallies
     )
-    if figure is not None:
-        save(table_figure(table), figure)
+
+    def draw(path: Path) -> None:
+        from experiments.drawing.style import save
+        from experiments.validation.figure import table_figure
+
+        save(table_figure(table), path)
+
     if as_json:
-        click.echo(json.dumps(table_json(table), indent=1, allow_nan=False))
-        return
-    click.echo(table_text(table))
-    if figure is not None:
-        click.echo(f"\nPicture: {figure}")
+        answer(json.dumps(table_json(table), indent=1, allow_nan=False), figure, draw, None)
+    else:
+        answer(table_text(table), figure, draw)

@@ -12,12 +12,15 @@ from pathlib import Path
 
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
+from sim.people_files import read_bytes
+from sim.plain_text import checked_line
 from strategies.charts.columns import BY_HEADER, IN, NET, OUT, QUANTITIES, WORDS, Quantity
 
 DEMO = "demo"
 BY_EYE_M = 0.5  # how far a bounce may be charted on the wrong side of a line
 MOST_STROKES = 10_000
 MOST_PROBLEMS = 50
+MOST_BYTES = 5_000_000
 
 
 @dataclass(frozen=True)
@@ -86,13 +89,23 @@ def _text(where: str) -> tuple[str, str]:
         file = resources.files("strategies.charts").joinpath("demo.csv")
         return DEMO, file.read_text("utf-8")
     try:
-        return Path(where).stem, Path(where).read_text("utf-8-sig")
+        content = read_bytes(Path(where), f"the chart {where}", MOST_BYTES)
+        return chart_name(where), content.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError(f"the chart {where} is no text in UTF-8; save it as CSV UTF-8") from None
     except OSError as error:
         raise InputError(
             f"the chart {where} cannot be read: {error.strerror}; give a CSV file, or {DEMO!r}"
         ) from None
+
+
+def chart_name(where: str) -> str:
+    """What results call a chart: its file's name without the suffix.
+
+    Raises:
+        InputError: a name that cannot be shown as it is.
+    """
+    return checked_line("the name of the chart", Path(where).stem)
 
 
 def parse_chart(text: str, name: str) -> tuple[Chart, list[Problem]]:

@@ -63,6 +63,7 @@ def losses(
     """
     numbers = np.frombuffer(world, WORLD).copy()
     numbers["tabulated"] = 1.0
+    numbers.setflags(write=False)  # as all worlds are: kernels are compiled for that
     draws = even_uniforms(np.full(DEVIATE_DRAWS + ERROR_DRAWS, 0.5), strokes)
     deviates = normals(draws[:, :DEVIATE_DRAWS])
     errors = np.ascontiguousarray(draws[:, DEVIATE_DRAWS:])
@@ -177,6 +178,7 @@ def _mirrored(me: Player, world: np.ndarray, side: float) -> tuple[Player, np.nd
     world = world.copy()
     # No negative zero: it has other bits.
     world["wind_x_m_s"] = side * world["wind_x_m_s"] + 0.0
+    world.setflags(write=False)
     return me.with_hand("left" if me.hand == "right" else "right"), world
 
 

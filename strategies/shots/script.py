@@ -15,7 +15,7 @@ from sim.hitter import RPM
 from strategies.naming import described
 
 Shot = tuple[float, float, float, float]
-FARTHEST_X_M, FARTHEST_Y_M = 10.0, 20.0
+FARTHEST_X_M, FARTHEST_Y_M, FASTEST_M_S, MOST_SPIN_RPM = 10.0, 20.0, 80.0, 10_000.0
 
 
 @dataclass(frozen=True)
@@ -64,9 +64,11 @@ def _checked(shot: object) -> Shot:
     )
     if good:
         x, y, speed, rpm = (float(n) for n in numbers)
-        if abs(x) <= FARTHEST_X_M and 0 < y <= FARTHEST_Y_M and 0 < speed <= 80:
+        inside = abs(x) <= FARTHEST_X_M and 0 < y <= FARTHEST_Y_M
+        if inside and 0 < speed <= FASTEST_M_S and abs(rpm) <= MOST_SPIN_RPM:
             return x, y, speed, rpm
     raise InputError(
         f"scripted shot {shot!r}: give target x (-{FARTHEST_X_M:g} to {FARTHEST_X_M:g} m),"
-        f" target y (above 0, to {FARTHEST_Y_M:g} m), speed (above 0, to 80 m/s), topspin (rpm)"
+        f" target y (above 0, to {FARTHEST_Y_M:g} m), speed (above 0, to {FASTEST_M_S:g} m/s),"
+        f" topspin (-{MOST_SPIN_RPM:g} to {MOST_SPIN_RPM:g} rpm)"
     )
