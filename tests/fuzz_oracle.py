@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 
 from PIL import Image
 
+BEFORE = ("playing: ", "Runs code from ")  # how far a run is, and whose code it runs
 MOST_LINES, MOST_CHARACTERS = 12, 3000
 NOT_A_NUMBER = re.compile(r"(?<![\w.+])[-+]?(nan|inf|infinity)(?![\w.])", re.IGNORECASE)
 MINUS_ZERO = re.compile(r"(?<![\w.])[-\u2212]0(\.0+)?(?![\w.]|\.\d)")
@@ -53,7 +54,7 @@ def wrong_message(done: Outcome) -> Iterator[str]:
     if start is None:
         yield f"message: exit code {done.code} and no message: {done.err[-300:]!r}"
         return
-    if any(not line.startswith("playing: ") for line in lines[:start]):
+    if any(not line.startswith(BEFORE) for line in lines[:start]):
         yield f"message: something stands before it: {done.err[:300]!r}"
     said = "".join(lines[start:])
     if said.count("\n") > MOST_LINES or len(said) > MOST_CHARACTERS:

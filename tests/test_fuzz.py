@@ -1,11 +1,12 @@
 """Three hundred generated inputs over all commands: answered or refused, never anything else.
 
-The number of an input is all it depends on: `pytest tests/test_fuzz.py -k "number-17-"` plays it
+An input depends on its number and on the options of the commands: `pytest tests/test_fuzz.py -k "number-17-"` plays it
 alone, and `PYTHONPATH=.:tests python tests/fuzz_cases.py 17 FOLDER` lays out its folder.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import os
 import resource
 import signal
@@ -28,7 +29,7 @@ from tiny_study import without_pages
 from experiments.command import main
 
 ROOTS = os.pathsep.join([str(Path(__file__).resolve().parent.parent), *sys.path])
-PATIENCE_S, MEMORY = 100, 3 * 2**30  # of a process of its own, in bytes
+PATIENCE_S, MEMORY = 240, 3 * 2**30  # of a process of its own, in bytes
 WITH_PAGES = 2  # studies that also draw and report; the others leave that to its own tests
 
 
@@ -107,6 +108,26 @@ def test_an_input_is_answered_or_refused(
         said = f"exit code {done.code}", done.err[-1000:], done.out[:500]
         report = "\n".join([case.line, *wrong, *said])
         pytest.fail(report.encode("ascii", "backslashreplace").decode(), pytrace=False)
+
+
+GOOD = Outcome(0, "1.0 m\n", "", None, {"work": None}, {"work": None})
+BAD = {
+    "crash": {"code": 1, "trouble": "ValueError()"},
+    "message": {"code": 2, "out": "", "err": "it failed\n"},
+    "hidden characters": {"out": "\u202e1.0 m"},
+    "odd number": {"out": "-0.0 m"},
+    "formula": {"after": {"work": None, "work/new.csv": b"=1+1\n"}},
+    "destroyed": {"after": {}},
+    "left behind": {"code": 2, "err": "Error: no\n", "after": {"work": None, "work/x": b""}},
+    "no result": {"out": ""},
+}
+
+
+@pytest.mark.parametrize("rule", BAD)
+def test_a_broken_rule_is_found(rule: str, tmp_path: Path) -> None:
+    assert not list(broken_rules(GOOD, tmp_path, (), as_json=False))
+    done = dataclasses.replace(GOOD, **BAD[rule])
+    assert any(w.startswith(rule) for w in broken_rules(done, tmp_path, (), as_json=False))
 
 
 def test_every_command_and_option_is_covered() -> None:
