@@ -1,7 +1,8 @@
 """Three hundred generated inputs over all commands: answered or refused, never anything else.
 
-An input depends on its number and on the options of the commands: `pytest tests/test_fuzz.py -k "number-17-"` plays it
-alone, and `PYTHONPATH=.:tests python tests/fuzz_cases.py 17 FOLDER` lays out its folder.
+An input depends on its number and on the options of the commands alone. This plays one of them:
+`pytest tests/test_fuzz.py -k number-17-`, and this lays out its folder to try it by hand:
+`PYTHONPATH=.:tests python tests/fuzz_cases.py 17 FOLDER`.
 """
 
 from __future__ import annotations
