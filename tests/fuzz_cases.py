@@ -49,11 +49,11 @@ SELDOM = {
 }  # fmt: skip
 # What else is asked for may then be left aside, wrong or not.
 OVERRIDING = {"schema", "texts_template", "check", "resume", "overwrite"}
-# Pairs of which one leaves no room for the other: refused, or ignored. An empty one is no pair.
+# Refused or ignored together; one that stands twice is so whenever it is given.
 AT_ODDS = [
-    ("levels", "opponent_player"), ("air_density", "altitude"), ("air_density", "temperature"), ("target", "angle"),
-    ("target", "heading"), ("workers", "cluster"), ("slowed", "slowed"), ("study", "study"),
-    ("most_replicates", "most_replicates"),
+    ("levels", "opponent_player"), ("air_density", "altitude"), ("air_density", "temperature"),
+    ("target", "angle"), ("target", "heading"), ("workers", "cluster"), ("slowed", "slowed"),
+    ("study", "study"), ("most_replicates", "most_replicates"),
 ]  # fmt: skip
 IN_PLACE_OF = {"stand": "policy", "levels": "player", "surfaces": "surface"}
 # Most commands run in this process; what could end or block it does not.
