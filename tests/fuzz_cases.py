@@ -49,7 +49,7 @@ SELDOM = {
 }  # fmt: skip
 # What else is asked for may then be left aside, wrong or not.
 OVERRIDING = {"schema", "texts_template", "check", "resume", "overwrite"}
-# Pairs of which one leaves no room for the other: refused, or ignored. One by itself twice: only with others.
+# Refused or ignored together; one that stands twice is so whenever it is given.
 AT_ODDS = [
     ("levels", "opponent_player"), ("air_density", "altitude"), ("air_density", "temperature"),
     ("target", "angle"), ("target", "heading"), ("workers", "cluster"), ("slowed", "slowed"),
