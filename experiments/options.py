@@ -15,7 +15,7 @@ from experiments.outputs import require_picture_suffix, require_writable
 from experiments.printing import say
 from experiments.units import number, point
 from sim.errors import InputError
-from sim.plain_text import visible
+from sim.plain_text import cited
 
 OUT_OF_MEMORY = "out of memory. Close other programs, ask for fewer balls or rallies"
 LITTLE_MEMORY = ("map segment", "allocate memory", "start new thread", "load shared object")
@@ -203,7 +203,7 @@ class Message(click.ClickException):
     """One message on the error stream, and the exit code."""
 
     def __init__(self, text: str, code: int) -> None:
-        super().__init__(visible(text))
+        super().__init__(cited(text))
         setattr(self, "exit_code", code)  # noqa: B010  click declares it for the class
 
 
@@ -236,7 +236,7 @@ def plain_messages() -> Iterator[None]:
     try:
         yield
     except click.ClickException as error:
-        vars(error)["message"] = visible(error.message)
+        vars(error)["message"] = cited(error.message)
         raise
     except InputError as error:
         raise Message(str(error), BAD_INPUT) from None

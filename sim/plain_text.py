@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 from sim.errors import InputError
 
 # Control characters, marks of direction and the like, halves of a pair, ends of line and paragraph.
 UNSEEN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+LONGEST_WORD = 400  # characters without a space that a message still cites whole
 
 
 def is_unseen(character: str) -> bool:
@@ -32,3 +34,12 @@ def checked_line(what: str, text: str) -> str:
 def visible(text: str, but: str = "\n") -> str:
     """The text with every character that is not seen, save those in `but`, as its escape."""
     return "".join(ascii(c)[1:-1] if c not in but and is_unseen(c) else c for c in text)
+
+
+def cited(text: str) -> str:
+    """A message as it is shown: visible, and of what it cites no word too long to be read."""
+
+    def cut(word: re.Match[str]) -> str:
+        return f"{word[0][:100]}... ({len(word[0])} characters) ...{word[0][-50:]}"
+
+    return re.sub(rf"\S{{{LONGEST_WORD},}}", cut, visible(text))

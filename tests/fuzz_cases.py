@@ -49,13 +49,13 @@ SELDOM = {
 }  # fmt: skip
 # What else is asked for may then be left aside, wrong or not.
 OVERRIDING = {"schema", "texts_template", "check", "resume", "overwrite"}
-# Pairs of which one leaves no room for the other: refused, or ignored. An empty one is no pair.
+# Refused or ignored together; one that stands twice is so whenever it is given.
 AT_ODDS = [
-    ("levels", "opponent_player"), ("levels", "player"), ("surfaces", "surface"),
-    ("air_density", "altitude"), ("air_density", "temperature"), ("target", "angle"),
-    ("target", "heading"), ("workers", "cluster"), ("slowed", "slowed"), ("study", "study"),
-    ("most_replicates", "most_replicates"),
+    ("levels", "opponent_player"), ("air_density", "altitude"), ("air_density", "temperature"),
+    ("target", "angle"), ("target", "heading"), ("workers", "cluster"), ("slowed", "slowed"),
+    ("study", "study"), ("most_replicates", "most_replicates"),
 ]  # fmt: skip
+IN_PLACE_OF = {"stand": "policy", "levels": "player", "surfaces": "surface"}
 # Most commands run in this process; what could end or block it does not.
 CAN_KILL = (
     ":exits", ":quits", ":beyond", ":mute", ":huge", ":scribbles", ":stops", "exits.py",
@@ -190,8 +190,8 @@ def _promised(name: str, values: dict[str, Value]) -> tuple[str, ...]:
 
 def _comes(name: str, values: dict[str, Value]) -> str:
     """What the values together lead to."""
-    if "stand" in values:  # the policy is not asked
-        values = {key: value for key, value in values.items() if key != "policy"}
+    unasked = {other for key, other in IN_PLACE_OF.items() if key in values}
+    values = {key: value for key, value in values.items() if key not in unasked}
     found = {v.comes for v in values.values()}
     if WRONG in found and not OVERRIDING & set(values):
         return WRONG

@@ -152,7 +152,7 @@ ALWAYS: dict[str, str] = {
     "folder.png/one.txt": "and another\n",
     "folder.pdf/one.txt": "and another\n",
     "folder.gif/one.txt": "and another\n",
-    "../outside/code.py": "print('outside code runs')\n" + OWN_POLICY,
+    "../outside/code.py": OWN_POLICY,
     "../outside/letter.txt": "not of this folder\n",
     "anna.toml": ANNA,
     "child.toml": CHILD,

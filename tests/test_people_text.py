@@ -22,7 +22,7 @@ from experiments.units import number
 from sim.errors import InputError
 from sim.exchange import Place
 from sim.people_files import read_bytes, toml_table
-from sim.plain_text import checked_line, visible
+from sim.plain_text import LONGEST_WORD, checked_line, cited, visible
 from sim.players import Player
 from strategies.catalogue import make_shot_model
 from strategies.charts.reading import read_chart
@@ -223,3 +223,17 @@ def test_the_processor_is_named_as_the_system_does() -> None:
     if "model name" in text:
         assert terms_here()["processor"] in text
     assert terms_here()["processor"] == system()["processor"]
+
+
+def test_a_message_cites_no_word_that_is_too_long_to_read() -> None:
+    short, long = "x" * (LONGEST_WORD - 1), "y" * 3_000_000
+    assert cited(f"{short} is fine\n") == f"{short} is fine\n"
+    said = cited(f"--seed is {long} ; give a number \u202e")
+    assert len(said) < 300 and "(3000000 characters)" in said
+    assert said.startswith("--seed is yyy") and said.endswith(" ; give a number \\u202e")
+
+
+@pytest.mark.parametrize("option", ["--seed", "--surface", "--height", "--figure"])
+def test_an_endless_value_is_refused_in_a_few_words(option: str) -> None:
+    done = CliRunner().invoke(main, ["spot", option, "9/" * 5000])
+    assert done.exit_code != 0 and len(done.stderr) < 1000
