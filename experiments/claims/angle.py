@@ -21,11 +21,11 @@ from experiments.drawing.style import (
     GREEN,
     ORANGE,
     SMALL_PT,
+    TEXT_PT,
     VERMILLION,
     WIDTH_IN,
     house_style,
     save,
-    title,
 )
 from experiments.findings import Cells
 from experiments.signed_words import ends_of
@@ -50,7 +50,7 @@ def definitions(cells: Cells) -> list[tuple[str, str]]:
             continue
         by_margin = match[1] == "nearest_landing_m"
         value = float(match[2]) if match[2] else DriveLimits.least_in
-        words = f"{value:g} m" if by_margin else f"{100 * value:.0f} in 100"
+        words = f"{value:g} m" if by_margin else f"{100 * value:.0f} %"
         found.append((by_margin, value, policy, words))
     if len(found) < 2:
         raise InputError("this study plays no two definitions of the angle; run `study angle`")
@@ -84,7 +84,7 @@ def angle_table(cells: Cells) -> str:
 def angle_figure(cells: Cells) -> Figure:
     """Points more than from the middle over the definitions; a panel a level."""
     levels, opponents, kinds = cells.values("level"), cells.values("opponent"), definitions(cells)
-    chances = sum("in 100" in words for _, words in kinds)
+    chances = sum("%" in words for _, words in kinds)
     with house_style():
         figure = Figure(figsize=(WIDTH_IN, 1.9 * len(levels) + 0.9), layout="constrained")
         axes = figure.subplots(len(levels), 1, squeeze=False, sharey=True)[:, 0]
@@ -121,8 +121,14 @@ def angle_figure(cells: Cells) -> Figure:
             "\n(below each: the shade that it comes to, m/m)",
             fontsize=SMALL_PT,
         )
-        title(figure, "What the width of the angle is worth, opponent first in the corner")
-        figure.legend(*axes[0].get_legend_handles_labels(), loc="outside upper right", ncols=2)
+        figure.legend(
+            *axes[0].get_legend_handles_labels(),
+            loc="outside upper left",
+            ncols=len(opponents),
+            title="What the width of the angle is worth, opponent first in the corner",
+            alignment="left",
+            title_fontproperties={"size": TEXT_PT, "weight": "bold"},
+        )
     return figure
 
 

@@ -80,7 +80,9 @@ def page_of(
             say("question.text", place=_place(found.station, texts), number=str(found.asked + 1)),
         ),
         who=_who(found, texts),
-        picture=Paragraph(say("picture.head"), say("picture.caption", shown=_shown(found))),
+        picture=Paragraph(
+            say("picture.head"), say("picture.caption", shown=_shown(found), least=_least(found))
+        ),
         findings_head=say("findings.head"),
         findings=tuple(_findings(found, texts)),
         measured=say("measured.text", balls=str(found.station.missed_cone.n), compared=str(PARTS)),
@@ -104,6 +106,11 @@ def page_of(
 def _shown(found: Handout) -> str:
     """How many balls the crosses of the picture are the missed ones of."""
     return str(min(SHOWN, found.missed.per_100.n))
+
+
+def _least(found: Handout) -> str:
+    """How often in 100 a drive must land in to count for the angle."""
+    return f"{100 * found.station.spot.question.limits.least_in:.0f}"
 
 
 def one_line(what: str, text: str) -> str:
