@@ -27,6 +27,7 @@ from sim.errors import InputError
 from sim.people_files import read_text, toml_table
 
 MOST_BYTES = 200_000
+LONGEST_PATH = 4096  # characters; no system opens a longer one
 
 
 def first_study() -> Study:
@@ -102,7 +103,10 @@ def _require_inside(table: dict[str, Any], folder: Path, where: str) -> None:
 
     Any text is looked through, for whatever could be taken for a file of code in it.
     """
-    words = (w for t in _texts(table) for w in re.split(r"[,+=\s]", t) + re.split(",", t) + [t])
+    texts = list(_texts(table))
+    if any(len(text) > LONGEST_PATH and ".py:" in text for text in texts):
+        raise InputError(f"{where} names code in a text of more than {LONGEST_PATH} characters")
+    words = (w for t in texts for w in re.split(r"[,+=\s]", t) + re.split(",", t) + [t])
     named = {word[: end.end() - 1].strip() for word in words for end in re.finditer(r"\.py:", word)}
     if away := sorted(name for name in named if not _is_inside(folder / name, folder)):
         raise InputError(

@@ -129,6 +129,15 @@ def test_an_absolute_path_and_a_link_lead_elsewhere(tmp_path: Path) -> None:
     assert not case.was_run
 
 
+@pytest.mark.parametrize("words", ["a.py:" * 30_000, "./" * 3000 + "../slow.py:Slow"])
+def test_code_named_in_an_endless_text_is_refused_unread(tmp_path: Path, words: str) -> None:
+    case = Case(tmp_path, "slow.py")
+    case.file.write_text(case.file.read_text().replace("slow.py:Slow", words))
+    with pytest.raises(InputError, match="names code in a text of more than 4096 characters"):
+        load_study(case.file)
+    assert not case.was_run
+
+
 def test_code_elsewhere_is_run_when_it_is_allowed_and_told_before(tmp_path: Path) -> None:
     case = Case(tmp_path, "../slow.py")
     done = case.run("study", case.file, "--check", "--allow-code")
