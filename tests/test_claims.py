@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from experiments.claims.angle import angle_figure, angle_table
 from experiments.claims.register import CLAIMS, claims_table
-from experiments.claims.tables import all_tables
+from experiments.claims.tables import all_tables, read_cells
 from experiments.settings import Block, Scenario, evaluate, scenarios
 from experiments.store import file_hashes, stroke_table
 from experiments.stored import listed
@@ -91,6 +92,19 @@ def same_rows(again: pd.DataFrame, stored: pd.DataFrame) -> None:
             )
         else:
             assert list(again[column].astype(object)) == list(stored[column].astype(object)), column
+
+
+def test_readme_shows_what_the_width_of_the_angle_is_worth() -> None:
+    rows = angle_table(read_cells(RESULTS / "angle")).splitlines()
+    shown = [row for row in rows if not row.startswith(("| club-adult", "| professional-man"))]
+    assert len(shown) == 2 + 8
+    assert set(shown) <= set((ROOT / "README.md").read_text("utf-8").splitlines())
+    bars = angle_figure(read_cells(RESULTS / "angle")).axes
+    assert [ax.get_title(loc="left") for ax in bars] == [
+        "club-adult",
+        "college-man",
+        "professional-man",
+    ]
 
 
 def test_readme_shows_the_stored_losses_by_opponent() -> None:

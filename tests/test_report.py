@@ -160,7 +160,7 @@ def test_it_says_that_results_are_a_models_and_to_take_care(whole: tuple[str, Pa
 def test_assumed_parameters_and_limits_are_listed(whole: tuple[str, Page]) -> None:
     text, _ = whole
     limits = text[text.index('<section id="angle">') : text.index('<section id="parameters">')]
-    assert "nearest landing to the net" in limits and "6 m" in limits
+    assert "chance to land in that a drive must have" in limits and "0.7" in limits
     listed = text[text.index('<section id="parameters">') : text.index('<section id="left-out">')]
     assert listed.count('<td data-label="status">assumed</td>') > 30
     assert "club-adult 0.26; college-man 0.2; professional-man 0.18 s" in listed

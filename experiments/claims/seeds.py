@@ -8,9 +8,11 @@ stored run itself.
 
 from __future__ import annotations
 
+import io
 import re
 import tempfile
 from collections.abc import Iterator
+from contextlib import redirect_stdout
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +26,7 @@ from experiments.study_file import changed_study, load_study
 
 SEEDS = (2027, 2028, 2029, 2030)
 SHARE = 0.1
-FEWEST = 400
+FEWEST = 100
 SIZES = ("placed_balls", "recovery_balls", "rallies")
 TABLE = "seeds.csv"
 NUMBER = re.compile(r"^([+-]?[0-9.]+) \(([+-]?[0-9.]+) to ([+-]?[0-9.]+)\)(?:, (.*))?$")
@@ -46,7 +48,7 @@ def again(results: Path, folder: str, seed: int, size: float, out: Path) -> Path
     study = load_study(results / folder / "study.toml")
     sizes = {name: max(FEWEST, round(size * getattr(study, name))) for name in SIZES}
     fewer = changed_study(study, "a smaller run", **sizes, stroke_rows_per_cell=0)
-    return run_study(fewer, out, seed=seed)
+    return run_study(fewer, out, seed=seed, progress=False)
 
 
 def _opponents_again(stored: Path, seed: int, out: Path) -> Path:
@@ -54,7 +56,8 @@ def _opponents_again(stored: Path, seed: int, out: Path) -> Path:
     from experiments.command import main as command
 
     arguments = ["opponents", "--player", "college-man", "--seed", str(seed), "--out", str(out)]
-    command([*arguments, "--rallies", "100", "--quiet"], standalone_mode=False)
+    with redirect_stdout(io.StringIO()):
+        command([*arguments, "--rallies", "100", "--quiet"], standalone_mode=False)
     return out
 
 
