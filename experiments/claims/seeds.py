@@ -26,7 +26,7 @@ from experiments.study_file import changed_study, load_study
 
 SEEDS = (2027, 2028, 2029, 2030)
 SHARE = 0.1
-FEWEST = 100
+FEWEST = 40
 SIZES = ("placed_balls", "recovery_balls", "rallies")
 TABLE = "seeds.csv"
 NUMBER = re.compile(r"^([+-]?[0-9.]+) \(([+-]?[0-9.]+) to ([+-]?[0-9.]+)\)(?:, (.*))?$")
