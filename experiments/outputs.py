@@ -44,6 +44,9 @@ def require_ours(path: Path, what: str, ours: Ours = is_marked) -> None:
             return
     except OSError as error:
         raise not_written(path, what, error) from None
+    if not path.is_file():
+        kind = "a folder" if path.is_dir() else "no ordinary file"
+        raise InputError(f"cannot write the {what}: {str(path)!r} is {kind}; give another name")
     raise InputError(
         f"cannot write the {what} {str(path)!r}: what is there already is no {what} that {NAME}"
         " wrote, so it stays; choose another name, or move it away"

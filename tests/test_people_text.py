@@ -207,7 +207,7 @@ def test_the_answer_is_said_though_the_picture_fails(
     def full(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("experiments.written.os.replace", full)
+    monkeypatch.setattr("sim.whole_file.os.replace", full)
     done = run(*BALLS, "--figure", tmp_path / "a.png", *form)
     assert done.exit_code != 0 and "No space left" in done.stderr
     assert done.stdout.replace("Model", "policies").count("policies")
