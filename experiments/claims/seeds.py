@@ -49,7 +49,7 @@ def again(results: Path, folder: str, seed: int, size: float, out: Path) -> Path
         return _opponents_again(results / folder, seed, out)
     study = load_study(results / folder / "study.toml")
     sizes = {name: max(FEWEST, round(size * getattr(study, name))) for name in SIZES}
-    fewer = changed_study(study, "a smaller run", **sizes, stroke_rows_per_cell=0)
+    fewer = changed_study(study, "a smaller run", **sizes, stroke_rows_per_cell=0, choices=None)
     return run_study(fewer, out, seed=seed, progress=False)
 
 
