@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-import pandas as pd
 from scipy.stats import binom
 
 from experiments.claims.register import CLAIMS
 from experiments.claims.seeds import LEFT_OUT, NUMBER, SEEDS, TABLE
+from experiments.csv_tables import read_table
 
 ROOT = Path(__file__).resolve().parent.parent
-STORED = pd.read_csv(ROOT / "results" / TABLE)
+STORED = read_table(ROOT / "results" / TABLE)
 FALSE_ALARM = 0.001
 SEEDED = [claim for claim in CLAIMS if claim.folder not in LEFT_OUT]
 
