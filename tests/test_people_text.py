@@ -180,7 +180,7 @@ def test_places_to_write_to_are_tried_before_the_work(
         ("none/a.png", "no folder 'none'"),
         ("folder.png", "is a folder"),
         ("pipe.png", "no ordinary file"),
-        ("a" * 250 + ".png", "cannot write"),
+        ("a" * 300 + ".png", "cannot write"),
         ("a.txt", ".svg"),
         (".", "ends in"),
     ):
