@@ -46,7 +46,9 @@ def require_ours(path: Path, what: str, ours: Ours = is_marked) -> None:
         raise not_written(path, what, error) from None
     if not path.is_file():
         kind = "a folder" if path.is_dir() else "no ordinary file"
-        raise InputError(f"cannot write the {what}: {str(path)!r} is {kind}; give another name")
+        raise InputError(
+            f"cannot write the {what}: {str(path)!r} is {kind}, so it stays; give another name"
+        )
     raise InputError(
         f"cannot write the {what} {str(path)!r}: what is there already is no {what} that {NAME}"
         " wrote, so it stays; choose another name, or move it away"
@@ -75,9 +77,9 @@ def require_writable(path: Path) -> None:
     Raises:
         InputError: it is a folder or a device, or its folder is not there or takes no files.
     """
-    if path.is_dir() or not path.name:
-        raise InputError(f"{str(path)!r} is a folder; give the name of a file in it")
     try:
+        if path.is_dir() or not path.name:
+            raise InputError(f"{str(path)!r} is a folder; give the name of a file in it")
         with suppress(FileNotFoundError, NotADirectoryError):
             if not stat.S_ISREG(os.stat(path).st_mode):
                 raise InputError(f"{str(path)!r} is no ordinary file; give another name")

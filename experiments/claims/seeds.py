@@ -72,11 +72,12 @@ def rows(results: Path, seeds: tuple[int, ...], size: float) -> Iterator[dict[st
         stored = results / folder / "study.toml"
         first = load_study(stored).seed if stored.exists() else 3
         yield from (claimed(c, results / folder, first or 0, 1.0) for c in claims)
+        share = size if stored.exists() else 1.0
         for seed in seeds:
             click.echo(f"{folder}, seed {seed}", err=True)
             with tempfile.TemporaryDirectory() as scratch:
                 made = again(results, folder, seed, size, Path(scratch) / folder)
-                yield from [claimed(c, made, seed, size) for c in claims]
+                yield from [claimed(c, made, seed, share) for c in claims]
 
 
 @click.command()
