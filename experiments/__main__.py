@@ -13,7 +13,7 @@ def main() -> None:
         require_own_packages()
     except ImportError as error:
         sys.exit(f"rally-recovery: {error}")
-    from experiments.command import main as command
+    from experiments.command.main import main as command
 
     command()
 

@@ -19,26 +19,32 @@ from typing import Any
 import pandas as pd
 import tomli_w
 
-from experiments.columns import columns_of
-from experiments.design import Study
-from experiments.drawing.above import draw_above
+from experiments.answers.angle.picture import draw_fan
+from experiments.answers.map.picture import draw_contact_map, draw_standing_map
+from experiments.answers.replay.timeline import draw_time_line
+from experiments.answers.side.picture import draw_side
+from experiments.answers.spot.above_picture import draw_above
+from experiments.answers.spot.picture import draw_curve, draw_spot
+from experiments.answers.spot.question import (
+    SpotQuestion,
+    SpotResult,
+    find_spot,
+    waiting_depth_m,
+    with_own,
+)
+from experiments.command.options import BALLS, CONTACT_HEIGHT_M, HITTER, LEVEL, SURFACE
 from experiments.drawing.court import draw_angle, draw_court, draw_court_spots
-from experiments.drawing.fan import draw_fan
-from experiments.drawing.figures import draw_curve, draw_spot
-from experiments.drawing.maps import draw_contact_map, draw_standing_map
-from experiments.drawing.side import draw_side
 from experiments.drawing.study_marks import draw_difference, draw_missed, draw_yardstick
 from experiments.drawing.style import house_style
-from experiments.drawing.timeline import draw_time_line
-from experiments.options import BALLS, CONTACT_HEIGHT_M, HITTER, LEVEL, SURFACE
-from experiments.own_code import policy_of, shot_model_of
-from experiments.rallies import rallies_of
-from experiments.result_folder import ResultFolder
-from experiments.runner import run_study
-from experiments.scene import players_of, world_of
-from experiments.spot import SpotQuestion, SpotResult, find_spot, waiting_depth_m, with_own
-from experiments.stored import sound
-from experiments.study_file import load_study, parse_study
+from experiments.scene.own_code import policy_of, shot_model_of
+from experiments.scene.people import players_of, world_of
+from experiments.study.columns import columns_of
+from experiments.study.design import Study
+from experiments.study.file import load_study, parse_study
+from experiments.study.rallies import rallies_of
+from experiments.study.result_folder import ResultFolder
+from experiments.study.runner import run_study
+from experiments.study.stored import sound
 from sim.chance import fresh_seed
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError

@@ -19,7 +19,7 @@ from fuzz_folder import ANNA, CHART, made_folder
 from fuzz_values import values_of
 from tiny_study import TINY
 
-from experiments.command import main
+from experiments.command.main import main
 
 SEED, CASES = 13, 300
 # How many inputs each command gets: more where more can go wrong, few where one takes long.

@@ -9,7 +9,7 @@ import fuzz_bad_values as bad
 import numpy as np
 from fuzz_bad_values import EITHER, FINE, Value, Values
 
-from experiments.options import Measure, Point
+from experiments.command.options import Measure, Point
 from sim.players import PLAYERS
 from sim.surface import SURFACES
 

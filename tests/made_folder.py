@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 from tiny_study import only
 
-from experiments.design import Study, points_table
-from experiments.store import write_cells, write_points
+from experiments.study.design import Study, points_table
+from experiments.study.store import write_cells, write_points
 
 POINTS, MISSED = "points_more_than_middle_per_100", "missed_fewer_than_middle_per_100"
 # Outcome of the policy over the points' values, one column a factor.

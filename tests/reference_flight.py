@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from experiments.validation.reference_flight import (
+from experiments.evidence.validation.reference_flight import (
     RPM,
     Shot,
     bounce_by_reference,

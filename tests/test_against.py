@@ -12,9 +12,9 @@ import pytest
 from click.testing import CliRunner
 
 from experiments import notebook
-from experiments.command import main
-from experiments.options import BALLS, HITTER, LEVEL, SURFACE
-from experiments.replay import replay_of_players
+from experiments.answers.replay.question import replay_of_players
+from experiments.command.main import main
+from experiments.command.options import BALLS, HITTER, LEVEL, SURFACE
 
 SLOW = """
 name = "Mia"

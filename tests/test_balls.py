@@ -17,9 +17,9 @@ from experiments.balls.places import (
     refined,
 )
 from experiments.balls.struck import table_of
-from experiments.balls.words import said
-from experiments.statistics import Estimate, paired
-from experiments.tally import Tally
+from experiments.statistics.estimates import Estimate, paired
+from experiments.statistics.tally import Tally
+from experiments.statistics.words import said
 
 # --- places -----------------------------------------------------------------------------------
 

@@ -41,8 +41,8 @@ from experiments.benchmark.operations import (
     total,
     twin,
 )
-from experiments.command import main
-from experiments.settings import BLOCK_SIZE
+from experiments.command.main import main
+from experiments.study.settings import BLOCK_SIZE
 from sim.array_engine import play
 from sim.bounce import bounce as sim_bounce
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, net_height_m

@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from experiments.block_store import BlockStore, DamagedBlockError, decode, encode
-from experiments.settings import BlockResult
-from experiments.tally import COLUMNS, Tally
+from experiments.statistics.tally import COLUMNS, Tally
+from experiments.study.block_store import BlockStore, DamagedBlockError, decode, encode
+from experiments.study.settings import BlockResult
 from sim.records import STROKE
 
 KEY = "a run"

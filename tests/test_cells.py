@@ -11,13 +11,13 @@ import pytest
 from scipy import stats
 from tiny_study import tiny_study
 
-from experiments.cells import Tallies, cell, cells, estimates
-from experiments.comparison import COLUMNS as COMPARED
-from experiments.comparison import verdict, verdict_of
-from experiments.design import Study
-from experiments.settings import Scenario, blocks, evaluate
-from experiments.statistics import Estimate, mean_of
-from experiments.tally import COLUMNS, Tally
+from experiments.statistics.comparison import COLUMNS as COMPARED
+from experiments.statistics.comparison import verdict, verdict_of
+from experiments.statistics.estimates import Estimate, mean_of
+from experiments.statistics.tally import COLUMNS, Tally
+from experiments.study.cells import Tallies, cell, cells, estimates
+from experiments.study.design import Study
+from experiments.study.settings import Scenario, blocks, evaluate
 
 Cell = dict[str, Any]
 PAIRS = {

@@ -11,10 +11,10 @@ import pytest
 from experiments.claims.angle import angle_figure, angle_table
 from experiments.claims.register import CLAIMS, claims_table
 from experiments.claims.tables import all_tables, read_cells
-from experiments.settings import Block, Scenario, evaluate, scenarios
-from experiments.store import file_hashes, stroke_table
-from experiments.stored import listed
-from experiments.study_file import load_study
+from experiments.study.file import load_study
+from experiments.study.settings import Block, Scenario, evaluate, scenarios
+from experiments.study.store import file_hashes, stroke_table
+from experiments.study.stored import listed
 
 ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / "results"

@@ -9,7 +9,7 @@ from scipy.stats import binom
 
 from experiments.claims.register import CLAIMS
 from experiments.claims.seeds import LEFT_OUT, NUMBER, SEEDS, TABLE
-from experiments.csv_tables import read_table
+from experiments.output.tables import read_table
 
 ROOT = Path(__file__).resolve().parent.parent
 STORED = read_table(ROOT / "results" / TABLE)

@@ -13,10 +13,10 @@ from typing import Any
 import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
-from experiments import crew, terms
-from experiments.block_store import BlockStore
-from experiments.outpost import envoy
-from experiments.study_file import load_study
+from experiments.study import worker_check, workers
+from experiments.study.block_store import BlockStore
+from experiments.study.file import load_study
+from experiments.study.remote_call import envoy
 from sim.errors import InputError
 
 TABLES = ("study.toml", "strokes.parquet", "summary.json", "cells.csv")
@@ -78,15 +78,15 @@ def test_a_cluster_that_is_unlike_is_refused(
 ) -> None:
     options = {"workers": None, "cluster": cluster.scheduler_address}
     with monkeypatch.context() as patch:
-        patch.setattr(terms, "terms_here", lambda: {**REAL, "numpy": "0.9"})
+        patch.setattr(worker_check, "terms_here", lambda: {**REAL, "numpy": "0.9"})
         with pytest.raises(InputError, match=r"numpy is 0\.9 in the run and .* in worker"):
             run_tiny(only("placed"), tmp_path / "one", **options)
-    monkeypatch.setattr(crew, "play_block", Missing())
+    monkeypatch.setattr(workers, "play_block", Missing())
     with pytest.raises(InputError, match=r"cannot load this rally-recovery \(.*nowhere_at_all"):
         run_tiny(only("placed"), tmp_path / "two", **options)
 
 
-REAL = terms.terms_here()
+REAL = worker_check.terms_here()
 
 
 class Missing:
@@ -114,7 +114,7 @@ def test_workers_need_nothing_of_ours_to_read_a_task() -> None:
 
 
 def test_no_scheduler_and_no_extra(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("experiments.executors.ANSWER_S", 0.5)
+    monkeypatch.setattr("experiments.study.executors.ANSWER_S", 0.5)
     options = {"workers": None, "cluster": "tcp://127.0.0.1:9"}
     if "distributed" in sys.modules:
         with pytest.raises(InputError, match=r"no Dask scheduler answers at --cluster"):

@@ -10,9 +10,9 @@ import pytest
 from click.testing import CliRunner, Result
 from tiny_study import OWN_POLICY, only
 
-from experiments.command import main
-from experiments.own_code import code_files, located
-from experiments.study_file import load_study
+from experiments.command.main import main
+from experiments.scene.own_code import code_files, located
+from experiments.study.file import load_study
 from sim.errors import InputError
 from strategies import user_file
 

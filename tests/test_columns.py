@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 from tiny_study import only, run_tiny, without_pages
 
-from experiments.choices import CHOICES
-from experiments.columns import (
+from experiments.study.choices import CHOICES
+from experiments.study.columns import (
     FILE,
     TABLES,
     columns_of,
@@ -20,9 +20,9 @@ from experiments.columns import (
     names_in,
     write_columns,
 )
-from experiments.factor_names import NAMED
-from experiments.factors import Factors
-from experiments.rallies import rallies_of
+from experiments.study.factor_names import NAMED
+from experiments.study.factors import Factors
+from experiments.study.rallies import rallies_of
 from sim.records import STROKE
 
 RALLIES = 15

@@ -16,7 +16,7 @@ import pytest
 from click.testing import CliRunner, Result
 from tiny_study import TINY, without_pages
 
-from experiments.command import main
+from experiments.command.main import main
 from sim.players import PLAYERS
 from sim.surface import SURFACES
 from strategies.catalogue import POLICIES, SHOT_MODELS
@@ -325,7 +325,7 @@ def test_full_disk_and_interrupt_in_mid_run(
         def write(*_: Any) -> None:
             raise error
 
-        monkeypatch.setattr("experiments.runner.write_cells", write)
+        monkeypatch.setattr("experiments.study.runner.write_cells", write)
 
     fail(OSError(28, "No space left on device"))
     assert "No space left on device" in refused(*command)
@@ -407,7 +407,7 @@ def imported(code: str) -> set[str]:
 
 
 def test_heavy_libraries_are_imported_only_where_used() -> None:
-    run = "from experiments.command import main; main({}, standalone_mode=False)"
-    assert imported("import experiments.command") == set()
+    run = "from experiments.command.main import main; main({}, standalone_mode=False)"
+    assert imported("import experiments.command.main") == set()
     assert imported(run.format(list(SPOT))) == {"numba", "scipy.special"}  # for its intervals
     assert imported(run.format(list(SHOT))) == {"numba"}

@@ -11,10 +11,10 @@ from scipy import stats
 from tiny_study import OWN_POLICY, only, run_tiny, without_pages
 
 from experiments.claims.tables import count_table
-from experiments.comparison import MARGIN, compared, level_together, verdict, verdict_of
-from experiments.findings import Cells
-from experiments.statistics import Difference
-from experiments.study_file import load_study
+from experiments.report.findings import Cells
+from experiments.statistics.comparison import MARGIN, compared, level_together, verdict, verdict_of
+from experiments.statistics.estimates import Difference
+from experiments.study.file import load_study
 
 
 @pytest.mark.parametrize(

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from pinned_rows import LEGS, PHYSICS, SIMULATED
 
-from experiments.credibility import LEVELS, Evidence, Factor, factors, facts, page
-from experiments.validation.record import FILE, stored_record
+from experiments.evidence.validation.record import FILE, stored_record
+from experiments.report.credibility import LEVELS, Evidence, Factor, factors, facts, page
 
 ROOT = Path(__file__).resolve().parent.parent
 EVIDENCE = [(f.name, e) for f in factors() for e in f.evidence]
@@ -60,7 +60,7 @@ def test_evidence_is_there(factor: str, evidence: Evidence) -> None:
 
 def assert_parses(words: list[str]) -> None:
     """The command exists and takes these options."""
-    from experiments.command import main
+    from experiments.command.main import main
 
     command = main.commands[words[0]]
     command.make_context(words[0], words[1:])
@@ -115,7 +115,7 @@ def test_the_page_holds_every_factor_and_its_evidence() -> None:
 
 def test_the_command_prints_the_page() -> None:
     done = subprocess.run(
-        [sys.executable, "-m", "experiments.credibility"],
+        [sys.executable, "-m", "experiments.report.credibility"],
         cwd=ROOT,
         capture_output=True,
         text=True,
@@ -125,6 +125,6 @@ def test_the_command_prints_the_page() -> None:
 
 
 def test_a_reader_that_goes_is_no_mistake() -> None:
-    script = f"{sys.executable} -m experiments.credibility | head -1"
+    script = f"{sys.executable} -m experiments.report.credibility | head -1"
     done = subprocess.run(["bash", "-c", script], capture_output=True, text=True, check=True)
     assert done.stdout == "# How far the model can be trusted\n" and done.stderr == ""

@@ -13,10 +13,10 @@ from typing import Any
 import pytest
 from tiny_study import only, run_tiny
 
-from experiments import crew, executors
-from experiments.crew import WORKER_READY_S, workers_for
-from experiments.executors import finished
-from experiments.options import lacks_memory
+from experiments.command.options import lacks_memory
+from experiments.study import executors, workers
+from experiments.study.executors import finished
+from experiments.study.workers import WORKER_READY_S, workers_for
 from sim.errors import InputError
 
 
@@ -29,20 +29,20 @@ def played(out: Path) -> tuple[bytes, int]:
 def test_more_processes_are_called_for_work_that_is_worth_their_start(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(crew, "default_workers", lambda: 2)
+    monkeypatch.setattr(workers, "default_workers", lambda: 2)
     assert [workers_for(s) for s in (0.0, WORKER_READY_S, 2.1 * WORKER_READY_S)] == [1, 1, 2]
-    monkeypatch.setattr(crew, "default_workers", lambda: 1)
+    monkeypatch.setattr(workers, "default_workers", lambda: 1)
     assert workers_for(1e9) == 1
 
 
 def test_a_small_study_is_played_alone_and_a_large_one_is_not(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(crew, "default_workers", lambda: 2)
+    monkeypatch.setattr(workers, "default_workers", lambda: 2)
     study = only("placed", opponents=["habit", "open-court"])
     small = played(run_tiny(study, tmp_path / "small", workers=None))
     assert small[1] == 1
-    monkeypatch.setattr(crew, "WORKER_READY_S", -1.0)
+    monkeypatch.setattr(workers, "WORKER_READY_S", -1.0)
     large = played(run_tiny(study, tmp_path / "large", workers=None))
     assert large == (small[0], 2)
     assert played(run_tiny(study, tmp_path / "asked", workers=2)) == (small[0], 2)
@@ -82,12 +82,12 @@ def test_memory_that_runs_out_in_a_study_says_how_to_go_on(
 ) -> None:
     from click.testing import CliRunner
 
-    from experiments.command import main
+    from experiments.command.main import main
 
     def none(*_: object, **__: object) -> None:
         raise MemoryError
 
-    monkeypatch.setattr("experiments.runner.run_study", none)
+    monkeypatch.setattr("experiments.study.runner.run_study", none)
     done = CliRunner().invoke(main, ["study", "--out", str(tmp_path / "out"), "--seed", "1"])
     assert done.exit_code == 1 and done.stdout == ""
     assert "Error: out of memory" in done.stderr and "--resume" in done.stderr

@@ -11,11 +11,11 @@ import pytest
 from random_situations import recovery_situation, shot_situation
 from tiny_study import OWN_POLICY, TINY, tiny_study
 
-from experiments.chart.demo import demo_chart
-from experiments.design import OWN_STROKES, SETTINGS, Study
-from experiments.own_code import located, policy_of, shot_model_of, split_own
-from experiments.own_files import map_names, own_policy_files
-from experiments.study_file import load_study, parse_study
+from experiments.answers.chart.demo import demo_chart
+from experiments.scene.own_code import located, policy_of, shot_model_of, split_own
+from experiments.study.design import OWN_STROKES, SETTINGS, Study
+from experiments.study.file import load_study, parse_study
+from experiments.study.own_files import map_names, own_policy_files
 from sim.contracts import PerRally, intents_of
 from sim.errors import InputError
 from strategies.catalogue import SHOT_MODELS

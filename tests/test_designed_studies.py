@@ -11,13 +11,13 @@ import pytest
 from click.testing import CliRunner
 from tiny_study import only, run_tiny, without_pages
 
-from experiments.command import main
-from experiments.design import Study
-from experiments.factors import Factors
-from experiments.settings import blocks, scenarios
-from experiments.studies import bundled
-from experiments.study_file import load_study, study_schema
-from experiments.study_plan import plan_text
+from experiments.command.main import main
+from experiments.study.bundled import bundled
+from experiments.study.design import Study
+from experiments.study.factors import Factors
+from experiments.study.file import load_study, study_schema
+from experiments.study.plan import plan_text
+from experiments.study.settings import blocks, scenarios
 from sim.errors import InputError
 
 SPEEDS = Factors.model_validate(

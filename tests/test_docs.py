@@ -42,7 +42,7 @@ def commands() -> list[str]:
 
 def test_shown_commands_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every command line shown, in the order shown, but for LONG."""
-    from experiments.command import main
+    from experiments.command.main import main
 
     monkeypatch.chdir(tmp_path)
     (tmp_path / "halfway.py").write_text(blocks("DEVELOPERS.md", "python")[0], "utf-8")

@@ -10,10 +10,10 @@ import pytest
 from scipy.stats import qmc
 from tiny_study import only, tiny_study
 
-from experiments.design import Study, points_table
-from experiments.design_points import game_at
-from experiments.factor_names import NAMED, every_parameter, stated_of
-from experiments.factors import Factors
+from experiments.study.design import Study, points_table
+from experiments.study.design_points import game_at
+from experiments.study.factor_names import NAMED, every_parameter, stated_of
+from experiments.study.factors import Factors
 from sim.errors import InputError
 from sim.exchange import Game, Place
 

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from experiments.command import main
-from experiments.drawing.fan import fan_figure
-from experiments.fan import Fan, FanQuestion, fan_of, quickest
+from experiments.answers.angle.fan import Fan, FanQuestion, fan_of, quickest
+from experiments.answers.angle.picture import fan_figure
+from experiments.command.main import main
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.exchange import Place

@@ -16,19 +16,19 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
-from experiments.drawing.court import STEP_M, draw_court, side_words
-from experiments.drawing.figures import (
+from experiments.answers.spot.picture import (
     plan,
     require_picture_suffix,
     save,
     spot_figure,
     study_figures,
 )
-from experiments.drawing.study_panels import yardstick_figure
+from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
+from experiments.drawing.court import STEP_M, draw_court, side_words
 from experiments.drawing.style import FAMILY_LOOK, LOOKS, SOFT, house_style, looks_of
-from experiments.families import family_name, family_of
-from experiments.result_folder import ResultFolder
-from experiments.spot import SpotQuestion, SpotResult, find_spot
+from experiments.report.panels import yardstick_figure
+from experiments.study.policy_family import family_name, family_of
+from experiments.study.result_folder import ResultFolder
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.exchange import Place

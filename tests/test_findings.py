@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from experiments.findings import Cells, findings, interval, shade_curve
+from experiments.report.findings import Cells, findings, interval, shade_curve
 
 
 def row(policy: str, outcome: str, estimate: float | None, **labels: Any) -> dict[str, Any]:

@@ -7,10 +7,10 @@ from pathlib import Path
 import pandas as pd
 from click.testing import CliRunner
 
-from experiments.command import main
-from experiments.comparison import level_together
-from experiments.statistics import LEVEL, quantile
-from experiments.study_file import first_study, load_study
+from experiments.command.main import main
+from experiments.statistics.comparison import level_together
+from experiments.statistics.estimates import LEVEL, quantile
+from experiments.study.file import first_study, load_study
 
 MAIN = Path(__file__).parents[1] / "results" / "main"
 

@@ -13,28 +13,25 @@ import pytest
 from click.testing import CliRunner
 from scipy import stats
 
-from experiments.balls.places import STEP_X_M
-from experiments.balls.words import said
-from experiments.command import main
-from experiments.drawing.footspeed import footspeed_figure, multiples_figure
-from experiments.footspeed import sweep as sweeping
-from experiments.footspeed.answer import is_as_good, sentences
-from experiments.footspeed.numbers import footspeed_json
-from experiments.footspeed.places import (
+from experiments.answers.footspeed import sweep as sweeping
+from experiments.answers.footspeed.answer import is_as_good, sentences
+from experiments.answers.footspeed.numbers import footspeed_json
+from experiments.answers.footspeed.picture import footspeed_figure, multiples_figure
+from experiments.answers.footspeed.places import (
     MEASURES,
     best_place,
     rate_of,
     resample_weights,
 )
-from experiments.footspeed.question import (
+from experiments.answers.footspeed.question import (
     Footspeed,
     FootspeedQuestion,
     _reached,
     difference,
     footspeed_of,
 )
-from experiments.footspeed.sweep import BATCHES, line_of, sweep
-from experiments.footspeed.varied import (
+from experiments.answers.footspeed.sweep import BATCHES, line_of, sweep
+from experiments.answers.footspeed.varied import (
     ACCELERATION,
     TOGETHER,
     TOP_SPEED,
@@ -44,8 +41,11 @@ from experiments.footspeed.varied import (
     stated_range,
     values_of,
 )
-from experiments.player.file import player_of
-from experiments.spot import SpotQuestion, find_spot, shares_at
+from experiments.answers.spot.question import SpotQuestion, find_spot, shares_at
+from experiments.balls.places import STEP_X_M
+from experiments.command.main import main
+from experiments.scene.player_file import player_of
+from experiments.statistics.words import said
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 from sim.exchange import Place, opening_contact, strike_balls

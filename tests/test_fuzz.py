@@ -27,7 +27,7 @@ from fuzz_folder import contents, made_folder
 from fuzz_oracle import Outcome, broken_rules
 from tiny_study import without_pages
 
-from experiments.command import main
+from experiments.command.main import main
 
 ROOTS = os.pathsep.join([str(Path(__file__).resolve().parent.parent), *sys.path])
 PATIENCE_S, MEMORY = 240, 3 * 2**30  # of a process of its own, in bytes

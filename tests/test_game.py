@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from experiments.command import main
-from experiments.game.answer import game_json, game_text, solve_game
-from experiments.game.next_ball import NextBall, earned_by_hitter, next_ball_of
-from experiments.game.payoffs import GameQuestion, Grid, not_returned, payoffs_of
-from experiments.game.picture import game_figure
+from experiments.answers.game.answer import game_json, game_text, solve_game
+from experiments.answers.game.next_ball import NextBall, earned_by_hitter, next_ball_of
+from experiments.answers.game.payoffs import GameQuestion, Grid, not_returned, payoffs_of
+from experiments.answers.game.picture import game_figure
+from experiments.command.main import main
 from sim.contracts import bodies_at
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from experiments.group_sequential import (
+from experiments.statistics.group_sequential import (
     boundary,
     doubled,
     level_each_look,

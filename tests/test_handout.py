@@ -16,12 +16,8 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 from nonsense import NONSENSE
 
-from experiments.command import main
-from experiments.drawing.handout import handout_figure
-from experiments.drawing.style import save
-from experiments.drawing.text_boxes import fitted, width_in, wrapped
-from experiments.handout.cones import ByCones, cone_at, feeding_places, number_of
-from experiments.handout.measure import (
+from experiments.answers.handout.cones import ByCones, cone_at, feeding_places, number_of
+from experiments.answers.handout.measure import (
     PARTS,
     SAME,
     Handout,
@@ -30,12 +26,16 @@ from experiments.handout.measure import (
     points_more,
     table_at,
 )
-from experiments.handout.page import page_of
-from experiments.handout.texts import WORDLESS, Texts, _flat, _stored, template, texts_of
-from experiments.own_code import shot_model_of
-from experiments.spot import find_spot
-from experiments.statistics import Difference, paired
-from experiments.tally import Tally
+from experiments.answers.handout.page import page_of
+from experiments.answers.handout.picture import handout_figure
+from experiments.answers.handout.texts import WORDLESS, Texts, _flat, _stored, template, texts_of
+from experiments.answers.spot.question import find_spot
+from experiments.command.main import main
+from experiments.drawing.style import save
+from experiments.drawing.text_boxes import fitted, width_in, wrapped
+from experiments.scene.own_code import shot_model_of
+from experiments.statistics.estimates import Difference, paired
+from experiments.statistics.tally import Tally
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
@@ -157,7 +157,7 @@ def test_the_same_seed_gives_the_same_numbers_and_progress_is_told(found: Handou
 
 
 def test_between_cones_the_place_is_in_proportion(found: Handout) -> None:
-    from experiments.spot import placed_situation
+    from experiments.answers.spot.question import placed_situation
 
     cones = ByCones((-3.0, 0.0, 3.0), (1.5, 0.0, -0.75))
     for x, spot in ((3.0, -0.75), (1.0, -0.25), (-1.0, 0.5), (-8.0, 1.5)):

@@ -7,9 +7,9 @@ import dataclasses
 import numpy as np
 import pytest
 
-from experiments.fan import FanQuestion, drives_of
-from experiments.own_stroke.drive import own_contact, own_drive
-from experiments.study_file import load_study
+from experiments.answers.angle.fan import FanQuestion, drives_of
+from experiments.balls.own_drive import own_contact, own_drive
+from experiments.study.file import load_study
 from sim.array_engine import play
 from sim.contracts import bodies_at
 from sim.exchange import Place, opening_contact, strike_balls

@@ -15,11 +15,20 @@ from matplotlib.contour import ContourSet
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from experiments.above import SHOWN, Above, above_of
-from experiments.command import main
-from experiments.drawing.above import draw_above, draw_above_key, draw_area
-from experiments.drawing.figures import above_figure, save
-from experiments.drawing.maps import (
+from experiments.answers.map.answer import (
+    contact_table,
+    contact_text,
+    standing_table,
+    standing_text,
+)
+from experiments.answers.map.contacts import (
+    WORDS,
+    ContactMap,
+    contact_grid,
+    contact_map,
+    contrast,
+)
+from experiments.answers.map.picture import (
     FEWER_LEVELS,
     HATCHES,
     contact_figure,
@@ -29,16 +38,11 @@ from experiments.drawing.maps import (
     fewer_levels,
     standing_figure,
 )
-from experiments.drawing.style import house_style
-from experiments.maps.answer import contact_table, contact_text, standing_table, standing_text
-from experiments.maps.contacts import (
-    WORDS,
-    ContactMap,
-    contact_grid,
-    contact_map,
-    contrast,
-)
-from experiments.maps.standing import (
+from experiments.answers.spot.above import SHOWN, Above, above_of
+from experiments.answers.spot.above_picture import draw_above, draw_above_key, draw_area
+from experiments.answers.spot.picture import above_figure, save
+from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
+from experiments.balls.standing import (
     ALLOWED,
     BAND_M,
     StandingMap,
@@ -47,7 +51,8 @@ from experiments.maps.standing import (
     steps_of,
     whole_grid,
 )
-from experiments.spot import SpotQuestion, SpotResult, find_spot
+from experiments.command.main import main
+from experiments.drawing.style import house_style
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.exchange import Place

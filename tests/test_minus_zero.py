@@ -8,13 +8,13 @@ import json
 import numpy as np
 from fuzz_oracle import MINUS_ZERO
 
-from experiments.chart.stood import Difference, StoodAnswer, stood_text
-from experiments.fan import Fan, FanQuestion, fan_json, fan_text
-from experiments.maps.answer import contact_table
-from experiments.maps.contacts import ContactMap, Contrast
-from experiments.opponents.answer import rows_of
-from experiments.spot import SpotQuestion
-from experiments.statistics import Estimate
+from experiments.answers.angle.fan import Fan, FanQuestion, fan_json, fan_text
+from experiments.answers.chart.stood import Difference, StoodAnswer, stood_text
+from experiments.answers.map.answer import contact_table
+from experiments.answers.map.contacts import ContactMap, Contrast
+from experiments.answers.opponents.answer import rows_of
+from experiments.answers.spot.question import SpotQuestion
+from experiments.statistics.estimates import Estimate
 from sim.exchange import Place
 from sim.players import player
 from sim.world import World

@@ -11,7 +11,7 @@ from tiny_study import only, without_pages
 
 from experiments import notebook
 from experiments.notebook import Results, draw_missed, draw_spot, load, run, spot, study
-from experiments.study_file import load_study
+from experiments.study.file import load_study
 from sim.errors import InputError
 from strategies.catalogue import make_policy
 

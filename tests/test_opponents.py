@@ -10,14 +10,20 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
+from experiments.answers.opponents.answer import (
+    Answer,
+    answer_of,
+    answer_text,
+    steps_of,
+    write_tables,
+)
+from experiments.answers.opponents.field import PLACES, Field
+from experiments.answers.opponents.losses import outcomes, pair_of
+from experiments.answers.opponents.picture import robin_figure
+from experiments.answers.spot.question import on_the_line
 from experiments.balls.places import FINEST_X_M
-from experiments.balls.words import said
-from experiments.command import main
-from experiments.opponents.answer import Answer, answer_of, answer_text, steps_of, write_tables
-from experiments.opponents.field import PLACES, Field
-from experiments.opponents.losses import outcomes, pair_of
-from experiments.opponents.picture import robin_figure
-from experiments.spot import on_the_line
+from experiments.command.main import main
+from experiments.statistics.words import said
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 from sim.legs import Legs

@@ -9,11 +9,11 @@ import pytest
 from click.testing import CliRunner
 from matplotlib.figure import Figure
 
-from experiments.command import main
-from experiments.csv_tables import write_table
+from experiments.answers.replay.film import require_film
+from experiments.command.main import main
 from experiments.drawing.style import save
-from experiments.outputs import PICTURES, new_folder, require_picture_suffix, write_new
-from experiments.rally.film import require_film
+from experiments.output.files import PICTURES, new_folder, require_picture_suffix, write_new
+from experiments.output.tables import write_table
 from sim.errors import InputError
 from sim.whole_file import write_whole
 

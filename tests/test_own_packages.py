@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 import experiments
-from experiments.command import main
+from experiments.command.main import main
 
 HOME = Path(experiments.__file__).resolve().parent.parent
 

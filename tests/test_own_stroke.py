@@ -14,11 +14,10 @@ import pytest
 from click.testing import CliRunner
 from reference_flight import Shot, fly_by_reference
 
-from experiments.command import main
-from experiments.drawing.own_stroke import looks_of_policies, stroke_figure
-from experiments.own_stroke.answer import sentences, stroke_text
-from experiments.own_stroke.numbers import stroke_json
-from experiments.own_stroke.recovery import (
+from experiments.answers.stroke.answer import sentences, stroke_text
+from experiments.answers.stroke.numbers import stroke_json
+from experiments.answers.stroke.picture import looks_of_policies, stroke_figure
+from experiments.answers.stroke.recovery import (
     THERE_M,
     TIME_STEP_S,
     AfterStroke,
@@ -29,13 +28,14 @@ from experiments.own_stroke.recovery import (
     recovery_to,
     tables,
 )
-from experiments.own_stroke.strokes import (
+from experiments.answers.stroke.strokes import (
     HIGH_DEPTH_M,
     OWN_STROKES,
     StrokeQuestion,
     Struck,
     struck,
 )
+from experiments.command.main import main
 from sim.court import HALF_WIDTH_M
 from sim.errors import InputError
 from sim.players import player

@@ -9,9 +9,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from experiments import parameter_draws
-from experiments.parameter_draws import METHODS, RULES, ParameterSet, draw_sets, draw_table
-from experiments.validation.typical import typical
+from experiments.evidence.validation.typical import typical
+from experiments.study import parameter_draws
+from experiments.study.parameter_draws import METHODS, RULES, ParameterSet, draw_sets, draw_table
 from sim.array_engine import play
 from sim.errors import InputError
 from sim.players import PLAYERS, player

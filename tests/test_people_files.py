@@ -11,13 +11,13 @@ import pytest
 from click.testing import CliRunner
 from tiny_study import TINY
 
-from experiments.chart.answer import check_text
-from experiments.chart.plausible import corners, questions
-from experiments.command import main
-from experiments.handout.texts import texts_of
-from experiments.player.file import player_of, read_player_file
-from experiments.study_file import load_study
-from experiments.units import number
+from experiments.answers.chart.answer import check_text
+from experiments.answers.chart.plausible import corners, questions
+from experiments.answers.handout.texts import texts_of
+from experiments.command.main import main
+from experiments.scene.player_file import player_of, read_player_file
+from experiments.scene.units import number
+from experiments.study.file import load_study
 from sim.errors import InputError, named
 from sim.people_files import decimal, text_of
 from sim.players import player

@@ -13,12 +13,12 @@ import pytest
 from click.testing import CliRunner, Result
 from tiny_study import TINY, only, run_tiny
 
-from experiments.command import main
-from experiments.csv_tables import fill_table, read_table, write_table
-from experiments.player.file import player_of
-from experiments.printing import say
-from experiments.study_file import load_study, parse_study
-from experiments.units import number
+from experiments.command.main import main
+from experiments.output.tables import fill_table, read_table, write_table
+from experiments.output.terminal import say
+from experiments.scene.player_file import player_of
+from experiments.scene.units import number
+from experiments.study.file import load_study, parse_study
 from sim.errors import InputError
 from sim.exchange import Place
 from sim.people_files import read_bytes, toml_table
@@ -173,7 +173,9 @@ def test_places_to_write_to_are_tried_before_the_work(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("experiments.spot.find_spot", lambda _: pytest.fail("began to work"))
+    monkeypatch.setattr(
+        "experiments.answers.spot.question.find_spot", lambda _: pytest.fail("began to work")
+    )
     (tmp_path / "folder.png").mkdir()
     os.mkfifo(tmp_path / "pipe.png")
     for path, said in (
@@ -216,8 +218,8 @@ def test_the_answer_is_said_though_the_picture_fails(
 
 @pytest.mark.skipif(sys.platform != "linux", reason="reads /proc")
 def test_the_processor_is_named_as_the_system_does() -> None:
-    from experiments.store import system
-    from experiments.terms import terms_here
+    from experiments.study.store import system
+    from experiments.study.worker_check import terms_here
 
     text = Path("/proc/cpuinfo").read_text("utf-8")
     if "model name" in text:

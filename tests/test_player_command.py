@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from experiments.command import main
-from experiments.player.file import player_of
-from experiments.player.legs_range import legs_range, measured_legs, shares_of_legs
-from experiments.spot import SpotQuestion, find_spot
+from experiments.answers.player.legs_range import legs_range, measured_legs, shares_of_legs
+from experiments.answers.spot.question import SpotQuestion, find_spot
+from experiments.command.main import main
+from experiments.scene.player_file import player_of
 from sim.exchange import Place
 from sim.players import player
 from sim.world import TABULATED, World

@@ -10,9 +10,12 @@ from pathlib import Path
 import pytest
 from tiny_study import TINY, only, run_tiny, without_pages
 
-from experiments.design import Study
-from experiments.parameter_draws import draw_sets
-from experiments.player.file import (
+from experiments.answers.player.measures import Measures, estimate
+from experiments.answers.replay.question import replay_of_study
+from experiments.answers.spot.question import waiting_depth_m
+from experiments.report import write_report
+from experiments.scene.people import players_of
+from experiments.scene.player_file import (
     name_of,
     opponent_of,
     player_of,
@@ -20,14 +23,11 @@ from experiments.player.file import (
     read_player_file,
     write_player_file,
 )
-from experiments.player.measures import Measures, estimate
-from experiments.player.schema import PlayerFile
-from experiments.replay import replay_of_study
-from experiments.report import write_report
-from experiments.scene import players_of
-from experiments.spot import waiting_depth_m
-from experiments.study_file import load_study
-from experiments.study_plan import plan_text
+from experiments.scene.player_schema import PlayerFile
+from experiments.study.design import Study
+from experiments.study.file import load_study
+from experiments.study.parameter_draws import draw_sets
+from experiments.study.plan import plan_text
 from sim.errors import InputError
 from sim.players import PLAYERS, player, player_parameters
 from sim.world import World

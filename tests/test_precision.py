@@ -15,15 +15,15 @@ from scipy import stats
 from test_resume import interrupted
 from tiny_study import only, run_tiny, tiny_study, without_pages
 
-from experiments import runner
-from experiments.command import main
-from experiments.design import Study
-from experiments.group_sequential import boundary, doubled
-from experiments.precision import needed_for, sentences_of
-from experiments.settings import BLOCK_SIZE, blocks
-from experiments.statistics import Difference
-from experiments.study_file import changed_study, load_study
-from experiments.study_plan import plan_text, precision_words
+from experiments.command.main import main
+from experiments.statistics.estimates import Difference
+from experiments.statistics.group_sequential import boundary, doubled
+from experiments.study import runner
+from experiments.study.design import Study
+from experiments.study.file import changed_study, load_study
+from experiments.study.plan import plan_text, precision_words
+from experiments.study.precision import needed_for, sentences_of
+from experiments.study.settings import BLOCK_SIZE, blocks
 from sim.errors import InputError
 
 TABLES = ("study.toml", "strokes.parquet", "summary.json", "cells.csv", "precision.csv")
@@ -149,7 +149,9 @@ def test_killed_after_the_sizes_were_written_down(
     monkeypatch.undo()
     without_pages(monkeypatch)
     kept = len(list((tmp_path / "out.partial" / "blocks").iterdir()))
-    monkeypatch.setattr("experiments.crew.play_block", lambda *_: pytest.fail("played again"))
+    monkeypatch.setattr(
+        "experiments.study.workers.play_block", lambda *_: pytest.fail("played again")
+    )
     out = run_tiny(WISHED, tmp_path / "out", resume=True)
     assert contents(out) == contents(run) and manifest_of(out)["blocks_kept"] == kept
 

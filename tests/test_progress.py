@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 import pytest
 
-from experiments import progress
-from experiments.progress import progress_of
+from experiments.output import progress
+from experiments.output.progress import progress_of
 
 
 @pytest.fixture

@@ -16,10 +16,17 @@ from matplotlib import animation
 from matplotlib.figure import Figure
 from PIL import Image, ImageSequence
 
-from experiments.command import main
-from experiments.drawing.animation import Moment, draw_moment, film_figure
-from experiments.drawing.style import house_style
-from experiments.drawing.timeline import (
+from experiments.answers.replay import film
+from experiments.answers.replay.animation import Moment, draw_moment, film_figure
+from experiments.answers.replay.film import (
+    delays_ms,
+    rate_of,
+    require_film,
+    times_of,
+    write_film,
+)
+from experiments.answers.replay.question import replay_of_players
+from experiments.answers.replay.timeline import (
     FACES,
     LONGEST_ROW_S,
     draw_time_line,
@@ -27,16 +34,9 @@ from experiments.drawing.timeline import (
     spare_words,
     time_line_figure,
 )
-from experiments.rally import film
-from experiments.rally.film import (
-    delays_ms,
-    rate_of,
-    require_film,
-    times_of,
-    write_film,
-)
-from experiments.rally.track import DOINGS, RallyTrack, track_of
-from experiments.replay import replay_of_players
+from experiments.answers.replay.track import DOINGS, RallyTrack, track_of
+from experiments.command.main import main
+from experiments.drawing.style import house_style
 from sim.errors import InputError
 
 ASKED = ("replay", "--seed", "7", "--player", "college-man", "--policy", "bisector")

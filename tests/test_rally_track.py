@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from engine_games import GAMES, differing_fields
 
-from experiments.rally.exchanges import play_exchanges
-from experiments.rally.motion import Chasing, braking_moment_s
-from experiments.rally.track import (
+from experiments.answers.replay.exchanges import play_exchanges
+from experiments.answers.replay.motion import Chasing, braking_moment_s
+from experiments.answers.replay.question import Replay
+from experiments.answers.replay.track import (
     DOINGS,
     RECOVERING,
     RUNNING,
@@ -18,7 +19,6 @@ from experiments.rally.track import (
     RallyTrack,
     track_of,
 )
-from experiments.replay import Replay
 from sim.contracts import bodies_at
 from sim.event_engine import Happening, play_rally
 from sim.exchange import body_of

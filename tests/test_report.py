@@ -26,7 +26,7 @@ from experiments.report.tables import (
     turned,
     verdict_counts,
 )
-from experiments.result_folder import ResultFolder
+from experiments.study.result_folder import ResultFolder
 from sim.errors import InputError
 from sim.parameter import STATUSES, ParameterRow
 

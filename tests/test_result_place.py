@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from experiments.folder_lock import SUFFIX, only_run
-from experiments.outputs import not_written
-from experiments.result_place import whole_folder
+from experiments.output.files import not_written
+from experiments.study.folder_lock import SUFFIX, only_run
+from experiments.study.result_place import whole_folder
 from sim.errors import InputError
 
 LETTER = "dear diary"

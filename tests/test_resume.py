@@ -19,11 +19,11 @@ import numpy as np
 import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
-from experiments import crew, runner, settings, terms
-from experiments.block_store import BlockStore
-from experiments.design import Study
-from experiments.executors import TRIES, Task, finished
-from experiments.study_file import load_study
+from experiments.study import runner, settings, worker_check, workers
+from experiments.study.block_store import BlockStore
+from experiments.study.design import Study
+from experiments.study.executors import TRIES, Task, finished
+from experiments.study.file import load_study
 from sim.errors import InputError
 
 STUDY = tiny_study(stroke_rows_per_cell=20)
@@ -90,7 +90,7 @@ def test_the_order_of_the_blocks_does_not_matter(
         assert (order != np.sort(order)).any()
         return finished(pool, job, [tasks[at] for at in order])
 
-    monkeypatch.setattr(crew, "finished", shuffled)
+    monkeypatch.setattr(workers, "finished", shuffled)
     assert contents(run_tiny(STUDY, tmp_path / "out")) == contents(whole)
 
 
@@ -127,14 +127,18 @@ def test_two_workers_one_of_them_killed(
 @pytest.mark.parametrize(
     ("where", "what", "message"),
     [
-        (terms, "terms_here", r"numpy is 0\.9 in the run and .* in worker .*; source of rally-rec"),
-        (crew, "sample_of", "first replicates of the study come out otherwise in worker"),
+        (
+            worker_check,
+            "terms_here",
+            r"numpy is 0\.9 in the run and .* in worker .*; source of rally-rec",
+        ),
+        (workers, "sample_of", "first replicates of the study come out otherwise in worker"),
     ],
 )
 def test_a_worker_that_is_unlike_is_refused(
     where: Any, what: str, message: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    other = {**terms.terms_here(), "numpy": "0.9", "source of rally-recovery": "x" * 64}
+    other = {**worker_check.terms_here(), "numpy": "0.9", "source of rally-recovery": "x" * 64}
     monkeypatch.setattr(where, what, lambda *_: other if what == "terms_here" else "other bits")
     with pytest.raises(InputError, match=message):
         run_tiny(only("placed"), tmp_path / "out", workers=2)
@@ -149,12 +153,17 @@ def test_own_files_travel_with_the_work(tmp_path: Path) -> None:
     (tmp_path / "study.toml").write_text(text)
     study = load_study(tmp_path / "study.toml").model_copy(update={"seed": 3})
     study, own = runner.own_policy_files(study, tmp_path)
-    parcel = terms.parcel_of(study, tmp_path, own)
-    here = terms.play_block(parcel, 0, settings.blocks(terms.with_own_files(parcel))[0])
+    parcel = worker_check.parcel_of(study, tmp_path, own)
+    here = worker_check.play_block(
+        parcel, 0, settings.blocks(worker_check.with_own_files(parcel))[0]
+    )
     (tmp_path / "own" / "slow.py").write_text("raise RuntimeError('changed since')")
-    terms.prepared.cache_clear()
-    assert terms.play_block(parcel, 0, settings.blocks(terms.with_own_files(parcel))[0]) == here
-    policies = terms.prepared(parcel).policies
+    worker_check.prepared.cache_clear()
+    assert (
+        worker_check.play_block(parcel, 0, settings.blocks(worker_check.with_own_files(parcel))[0])
+        == here
+    )
+    policies = worker_check.prepared(parcel).policies
     assert any("rally-recovery-" in text and parcel.key in text for text in policies)
 
 
@@ -190,8 +199,8 @@ def test_what_has_changed_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     refused(tiny_study(rallies=13), "rallies of the study is 12 in the run and 13 now;")
     refused(STUDY, "the seed is 3 in the run and 4 now", seed=4)
     refused(None, "the seed is 3 in the run and 4 now", seed=4)
-    now = {**terms.terms_here(), "numpy": "0.9"}
-    monkeypatch.setattr("experiments.resume.terms_here", lambda: now)
+    now = {**worker_check.terms_here(), "numpy": "0.9"}
+    monkeypatch.setattr("experiments.study.resume.terms_here", lambda: now)
     refused(None, r"numpy is 2\..* in the run and 0\.9 now", seed=None)
     assert {p: p.read_bytes() for p in partial.rglob("*") if p.is_file()} == before
 
@@ -271,7 +280,7 @@ def run_in_child(out: Path, resume: bool, bytes_a_file: int | None = None) -> No
 def children() -> Any:
     """Starts processes quickly: they are copies of one that has imported everything."""
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["experiments.runner", "tiny_study"])
+    context.set_forkserver_preload(["experiments.study.runner", "tiny_study"])
     return context
 
 

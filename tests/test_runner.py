@@ -20,11 +20,11 @@ import pandas as pd
 import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
-from experiments import runner
-from experiments.block_store import BlockStore
-from experiments.design import Study
-from experiments.settings import scenarios
-from experiments.study_file import load_study, parse_study
+from experiments.study import runner
+from experiments.study.block_store import BlockStore
+from experiments.study.design import Study
+from experiments.study.file import load_study, parse_study
+from experiments.study.settings import scenarios
 from sim.errors import InputError
 
 SMALL = tiny_study(own_strokes=["middle"], rallies=10)
@@ -68,8 +68,8 @@ def test_another_seed_gives_other_numbers(first: Path, tmp_path: Path) -> None:
 
 
 def test_figures_have_the_same_bytes_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    pytest.importorskip("experiments.drawing.figures")
-    from experiments.drawing.figures import study_figures
+    pytest.importorskip("experiments.answers.spot.picture")
+    from experiments.answers.spot.picture import study_figures
 
     monkeypatch.setattr(runner, "write_pictures", study_figures)
     study = only("placed", policies=["middle", "bisector"])

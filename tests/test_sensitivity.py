@@ -11,14 +11,14 @@ import pytest
 from made_folder import MISSED, POINTS, made_folder
 from tiny_study import only, run_tiny, without_pages
 
-from experiments.columns import ANALYSES, columns_of
-from experiments.sensitivity.analysis import write_analysis
-from experiments.sensitivity.draws import chance_share, without_chance
-from experiments.sensitivity.folder import Comparison, DesignedFolder, read_table
-from experiments.sensitivity.indices import indices
-from experiments.sensitivity.naming import SCENE, named_factors
-from experiments.sensitivity.section import sections
-from experiments.study_file import load_study
+from experiments.evidence.sensitivity.analysis import write_analysis
+from experiments.evidence.sensitivity.draws import chance_share, without_chance
+from experiments.evidence.sensitivity.folder import Comparison, DesignedFolder, read_table
+from experiments.evidence.sensitivity.indices import indices
+from experiments.evidence.sensitivity.naming import SCENE, named_factors
+from experiments.evidence.sensitivity.section import sections
+from experiments.study.columns import ANALYSES, columns_of
+from experiments.study.file import load_study
 from sim.errors import InputError
 from sim.parameter import STATUSES
 

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from tiny_study import only, tiny_study
 
-from experiments.design import OWN_STROKES, Study
-from experiments.own_stroke.drive import OWN_NET_GAP_M
-from experiments.settings import (
+from experiments.balls.own_drive import OWN_NET_GAP_M
+from experiments.study.design import OWN_STROKES, Study
+from experiments.study.file import load_study
+from experiments.study.settings import (
     BLOCK_SIZE,
     REPLICATES_A_PLACE,
     Block,
@@ -20,7 +21,6 @@ from experiments.settings import (
     replicates_of,
     scenarios,
 )
-from experiments.study_file import load_study
 from sim.contracts import turned
 from sim.court import HALF_LENGTH_M
 from sim.envelope import EXTREME

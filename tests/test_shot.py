@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from experiments.command import main
-from experiments.shot import ShotQuestion, play_shot, shot_text
+from experiments.answers.shot.question import ShotQuestion, play_shot, shot_text
+from experiments.command.main import main
 from sim.air import Air
 from sim.errors import InputError
 from sim.surface import surface

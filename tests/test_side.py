@@ -11,8 +11,8 @@ from click.testing import CliRunner
 from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
-from experiments.command import main
-from experiments.drawing.side import (
+from experiments.answers.shot.question import ShotQuestion, play_shot
+from experiments.answers.side.picture import (
     EXAGGERATED,
     MARK_S,
     draw_flight,
@@ -21,9 +21,16 @@ from experiments.drawing.side import (
     side_figure,
     view_of,
 )
+from experiments.answers.side.question import (
+    HIGH_GAP_M,
+    SHOTS,
+    SideQuestion,
+    SideResult,
+    shot_flight,
+    side_view,
+)
+from experiments.command.main import main
 from experiments.drawing.style import GREEN, VERMILLION, house_style, save
-from experiments.shot import ShotQuestion, play_shot
-from experiments.side import HIGH_GAP_M, SHOTS, SideQuestion, SideResult, shot_flight, side_view
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, NET_CENTRE_M, NET_SUPPORT_M
 from sim.errors import InputError
 from sim.exchange import Place

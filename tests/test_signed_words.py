@@ -8,13 +8,13 @@ import pytest
 from nonsense import NONSENSE
 from test_findings import pair
 
-from experiments.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS, verdict
-from experiments.findings import findings
-from experiments.maps.answer import _said
-from experiments.maps.contacts import Contrast
-from experiments.own_stroke.answer import _more
-from experiments.signed_words import Ends, amount, claim, ends_of
-from experiments.statistics import Estimate
+from experiments.answers.map.answer import _said
+from experiments.answers.map.contacts import Contrast
+from experiments.answers.stroke.answer import _more
+from experiments.report.findings import findings
+from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS, verdict
+from experiments.statistics.estimates import Estimate
+from experiments.statistics.signed_words import Ends, amount, claim, ends_of
 
 DIFFERENCES = {
     "wins": Ends(7.5, 7.1, 7.9),

@@ -10,15 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from experiments.angle import (
-    leaves_court_m,
-    leaves_singles_court,
-    usual_drive,
-    whole_path,
-)
-from experiments.balls.places import FINEST_X_M, STEP_X_M
-from experiments.settings import opening_balls
-from experiments.spot import (
+from experiments.answers.spot.question import (
     SpotQuestion,
     SpotResult,
     find_spot,
@@ -27,7 +19,15 @@ from experiments.spot import (
     waiting_depth_m,
     with_own,
 )
-from experiments.spot_answer import spot_json, spot_text, steps
+from experiments.answers.spot.words import spot_json, spot_text, steps
+from experiments.balls.angle import (
+    leaves_court_m,
+    leaves_singles_court,
+    usual_drive,
+    whole_path,
+)
+from experiments.balls.places import FINEST_X_M, STEP_X_M
+from experiments.study.settings import opening_balls
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import LINE_MARGIN_M
@@ -92,7 +92,7 @@ def test_shares_are_those_of_the_balls_that_studies_use() -> None:
 def test_chunks_do_not_change_the_answer(monkeypatch: pytest.MonkeyPatch) -> None:
     question, places = asked(), np.array([[0.0, -12.6], [-1.0, -12.6]])
     whole = shares_at(question, places, 500)
-    monkeypatch.setattr("experiments.spot.CHUNK", 64)
+    monkeypatch.setattr("experiments.answers.spot.question.CHUNK", 64)
     parts = shares_at(question, places, 500)
     assert np.array_equal(whole.in_time, parts.in_time)
     assert whole.time_to_spare_s == pytest.approx(parts.time_to_spare_s, rel=1e-12)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from experiments.statistics import (
+from experiments.statistics.estimates import (
     INDEX,
     LEVEL,
     Difference,
@@ -21,7 +21,7 @@ from experiments.statistics import (
     ratio,
     share,
 )
-from experiments.tally import COLUMNS, Tally
+from experiments.statistics.tally import COLUMNS, Tally
 
 
 def table_of(**columns: np.ndarray) -> np.ndarray:

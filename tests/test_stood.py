@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from experiments.chart.stood import StoodAnswer, resampled, stood
-from experiments.chart.stood_picture import stood_figure
-from experiments.command import main
+from experiments.answers.chart.stood import StoodAnswer, resampled, stood
+from experiments.answers.chart.stood_picture import stood_figure
+from experiments.command.main import main
 from sim.errors import InputError
 from sim.players import player
 from sim.world import TABULATED, World

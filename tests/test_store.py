@@ -13,9 +13,9 @@ import pyarrow.parquet as pq
 import pytest
 from tiny_study import only
 
-from experiments import store
-from experiments.settings import Scenario, blocks, evaluate
-from experiments.store import (
+from experiments.study import store
+from experiments.study.settings import Scenario, blocks, evaluate
+from experiments.study.store import (
     CODED,
     LABELS,
     StrokeFile,

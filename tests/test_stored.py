@@ -13,19 +13,19 @@ import pytest
 from click.testing import CliRunner
 from tiny_study import OWN_POLICY, only, run_tiny, without_pages
 
-from experiments import runner
+from experiments.answers.spot.picture import study_figures
 from experiments.claims.tables import all_tables
 from experiments.claims.values import of_draws, turned
-from experiments.command import main
-from experiments.drawing.figures import study_figures
+from experiments.command.main import main
+from experiments.evidence.sensitivity.folder import DesignedFolder
 from experiments.notebook import load
 from experiments.report import write_report
-from experiments.result_place import whole_folder
-from experiments.sensitivity.folder import DesignedFolder
-from experiments.store import file_hashes
-from experiments.stored import listed, require_whole
-from experiments.study_file import load_study
-from experiments.written import strangers
+from experiments.study import runner
+from experiments.study.file import load_study
+from experiments.study.result_place import whole_folder
+from experiments.study.store import file_hashes
+from experiments.study.stored import listed, require_whole
+from experiments.study.written import strangers
 from sim.errors import InputError
 
 RESULTS = Path(__file__).resolve().parent.parent / "results"

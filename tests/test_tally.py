@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from tiny_study import tiny_study
 
-from experiments.settings import Scenario, scenarios
-from experiments.tally import COLUMNS, Tally, products, replicate_table
+from experiments.statistics.tally import COLUMNS, Tally, products, replicate_table
+from experiments.study.settings import Scenario, scenarios
 from sim.array_engine import play
 from sim.exchange import Game, Place
 from sim.records import (

@@ -10,15 +10,21 @@ import pytest
 from made_folder import MISSED, cell, made_folder
 from matplotlib.figure import Figure
 
-from experiments.columns import columns_of
-from experiments.drawing.factor_figures import factor_figures, kind_of
-from experiments.drawing.sensitivity import draw_indices, draw_tornado
-from experiments.drawing.turning import draw_map
-from experiments.sensitivity.analysis import write_analysis
-from experiments.sensitivity.captions import described
-from experiments.sensitivity.folder import DesignedFolder, read_table
-from experiments.sensitivity.section import sections
-from experiments.sensitivity.turning import axes_of, boundary, factor_labels, sentences, turning
+from experiments.evidence.sensitivity.analysis import write_analysis
+from experiments.evidence.sensitivity.captions import described
+from experiments.evidence.sensitivity.figures import factor_figures, kind_of
+from experiments.evidence.sensitivity.folder import DesignedFolder, read_table
+from experiments.evidence.sensitivity.picture import draw_indices, draw_tornado
+from experiments.evidence.sensitivity.section import sections
+from experiments.evidence.sensitivity.turning import (
+    axes_of,
+    boundary,
+    factor_labels,
+    sentences,
+    turning,
+)
+from experiments.evidence.sensitivity.turning_picture import draw_map
+from experiments.study.columns import columns_of
 
 X, V = "place.x_m", "studied legs.top_speed_m_s"
 GRID = {

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from experiments.units import number, point
+from experiments.scene.units import number, point
 from sim.errors import InputError
 
 
@@ -66,7 +66,7 @@ def test_points() -> None:
 
 def test_plain_numbers_leave_the_units_library_alone() -> None:
     code = (
-        "import sys; from experiments.units import number;"
+        "import sys; from experiments.scene.units import number;"
         "number('a', '3', 'm', 0, 9); assert 'pint' not in sys.modules;"
         "number('a', '3 ft', 'm', 0, 9); assert 'pint' in sys.modules"
     )

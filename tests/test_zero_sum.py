@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from experiments.game.zero_sum import (
+from experiments.answers.game.zero_sum import (
     Solution,
     bounds_of,
     disguise_worth,

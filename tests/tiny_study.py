@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from experiments import runner
-from experiments.design import Study
-from experiments.study_file import parse_study
+from experiments.study import runner
+from experiments.study.design import Study
+from experiments.study.file import parse_study
 
 TINY = """
 title = "A tiny study"

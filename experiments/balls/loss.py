@@ -12,8 +12,8 @@ alike, and the interval is wider than a plain one only by what the choice leaves
 alike: of 500 repeats with 1000 balls there, the lower end held in 93 of 100 with ten, 96 with two.)
 
 One rule for none that differ: two places are never known to be equal, so as in
-`experiments.statistics` the interval has the width of a few balls that may yet differ. It is
-exactly 0 only where both are one place.
+`statistics.estimates` the interval has the width of a few balls that may yet differ. It is exactly
+0 only where both are one place.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ import numpy as np
 
 from experiments.balls.best import top_of
 from experiments.balls.struck import SAME_PLACE_M
-from experiments.statistics import LEVEL, Estimate, quantile
+from experiments.statistics.estimates import LEVEL, Estimate, quantile
 
 PER_100 = 100.0
 

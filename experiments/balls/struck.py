@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.tally import COLUMNS
+from experiments.statistics.tally import COLUMNS
 from sim.contracts import bodies_at
 from sim.exchange import Game, Place, opening_contact, strike_balls
 from sim.legs import Legs

@@ -18,9 +18,9 @@ import simpy
 from experiments.benchmark.first_script import Rally
 from experiments.benchmark.measure import Rate
 from experiments.benchmark.operations import counting
-from experiments.executors import interrupts_left_to_this_process
-from experiments.settings import BLOCK_SIZE
-from experiments.study_file import load_study
+from experiments.study.executors import interrupts_left_to_this_process
+from experiments.study.file import load_study
+from experiments.study.settings import BLOCK_SIZE
 from sim.array_engine import play
 from sim.errors import InputError
 from sim.event_engine import play_rally

@@ -21,12 +21,12 @@ from pathlib import Path
 import click
 import numpy as np
 
-from experiments.block_store import BlockStore
-from experiments.executors import Cluster, LocalProcesses, Pool, Task, finished
-from experiments.runner import write_tables
-from experiments.settings import BLOCK_SIZE, Block, blocks
-from experiments.study_file import load_study
-from experiments.terms import Parcel, parcel_of, play_block
+from experiments.study.block_store import BlockStore
+from experiments.study.executors import Cluster, LocalProcesses, Pool, Task, finished
+from experiments.study.file import load_study
+from experiments.study.runner import write_tables
+from experiments.study.settings import BLOCK_SIZE, Block, blocks
+from experiments.study.worker_check import Parcel, parcel_of, play_block
 
 PLACE, SEED, ROUNDS, HANDED = "corner", 1, 2, 1500
 

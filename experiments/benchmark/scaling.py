@@ -28,8 +28,6 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from experiments.benchmark.engines import LEVEL, OPPONENT, PLACE, POLICY, SEED
-from experiments.csv_tables import require_table, write_table
-from experiments.design import Study
 from experiments.drawing.style import (
     BLUE,
     FAINT,
@@ -39,10 +37,12 @@ from experiments.drawing.style import (
     house_style,
     save,
 )
-from experiments.outputs import require_picture_suffix
-from experiments.runner import default_workers, run_blocks
-from experiments.settings import BLOCK_SIZE
-from experiments.study_file import load_study
+from experiments.output.files import require_picture_suffix
+from experiments.output.tables import require_table, write_table
+from experiments.study.design import Study
+from experiments.study.file import load_study
+from experiments.study.runner import default_workers, run_blocks
+from experiments.study.settings import BLOCK_SIZE
 
 SIZES = (1_000, 10_000, 100_000, 1_000_000, 10_000_000)
 COLUMNS = ("rallies", "strokes_a_rally", "workers", "wall_s", "peak_memory_mb")

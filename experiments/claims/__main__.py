@@ -7,7 +7,7 @@ from pathlib import Path
 
 from experiments.claims.register import claims_table
 from experiments.claims.tables import all_tables
-from experiments.printing import show
+from experiments.output.terminal import show
 from sim.errors import InputError
 
 

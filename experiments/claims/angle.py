@@ -14,7 +14,6 @@ from typing import Any
 import click
 from matplotlib.figure import Figure
 
-from experiments.balls.words import said
 from experiments.claims.tables import RALLY, read_cells
 from experiments.drawing.style import (
     BLUE,
@@ -27,8 +26,9 @@ from experiments.drawing.style import (
     house_style,
     save,
 )
-from experiments.findings import Cells
-from experiments.signed_words import ends_of
+from experiments.report.findings import Cells
+from experiments.statistics.signed_words import ends_of
+from experiments.statistics.words import said
 from sim.envelope import DriveLimits
 from sim.errors import InputError
 

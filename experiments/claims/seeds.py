@@ -20,9 +20,9 @@ import click
 import pandas as pd
 
 from experiments.claims.register import CLAIMS, Claim
-from experiments.csv_tables import write_table
-from experiments.runner import run_study
-from experiments.study_file import changed_study, load_study
+from experiments.output.tables import write_table
+from experiments.study.file import changed_study, load_study
+from experiments.study.runner import run_study
 
 SEEDS = (2027, 2028, 2029, 2030)
 SHARE = 0.05
@@ -55,7 +55,7 @@ def again(results: Path, folder: str, seed: int, size: float, out: Path) -> Path
 
 def _opponents_again(stored: Path, seed: int, out: Path) -> Path:
     """The losses against each opponent, by the command that makes them."""
-    from experiments.command import main as command
+    from experiments.command.main import main as command
 
     arguments = ["opponents", "--player", "college-man", "--seed", str(seed), "--out", str(out)]
     with redirect_stdout(io.StringIO()):

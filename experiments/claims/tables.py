@@ -9,11 +9,11 @@ from typing import Any
 
 import pandas as pd
 
-from experiments.comparison import verdict_of
-from experiments.csv_tables import read_table
-from experiments.findings import YARDSTICK, Cells, interval, shade_curve
-from experiments.store import CHOICES_FILE
-from experiments.stored import sound
+from experiments.output.tables import read_table
+from experiments.report.findings import YARDSTICK, Cells, interval, shade_curve
+from experiments.statistics.comparison import verdict_of
+from experiments.study.store import CHOICES_FILE
+from experiments.study.stored import sound
 
 RALLY, ALL = "rally", "all places"
 HEAD = (

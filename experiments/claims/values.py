@@ -10,12 +10,12 @@ from typing import Any
 import pandas as pd
 
 from experiments.claims.tables import ALL, RALLY, best_shade, read_cells
-from experiments.comparison import verdict_of
-from experiments.csv_tables import read_table
-from experiments.findings import Cells, interval
-from experiments.sensitivity import draws, together, turning
-from experiments.store import DESIGNED_FILE, POINTS_FILE
-from experiments.stored import sound
+from experiments.evidence.sensitivity import draws, together, turning
+from experiments.output.tables import read_table
+from experiments.report.findings import Cells, interval
+from experiments.statistics.comparison import verdict_of
+from experiments.study.store import DESIGNED_FILE, POINTS_FILE
+from experiments.study.stored import sound
 from sim.errors import InputError
 
 Value = Callable[[Path], str]

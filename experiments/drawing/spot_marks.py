@@ -12,7 +12,7 @@ from matplotlib.lines import Line2D
 from matplotlib.transforms import ScaledTranslation, Transform, blended_transform_factory
 
 from experiments.drawing.style import GREEN, SMALL_PT, Look
-from experiments.families import family_name, family_of
+from experiments.study.policy_family import family_name, family_of
 
 ROW_PT = 12.0
 LONGEST_LABEL = 34

@@ -14,7 +14,7 @@ from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 
 from experiments.drawing.style import FAINT, GREEN, SKY, SOFT, Look
-from experiments.result_folder import HALF_BALL, plateau
+from experiments.study.result_folder import HALF_BALL, plateau
 
 WORDS = {
     "missed_per_100": "balls missed per 100",

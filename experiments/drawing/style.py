@@ -17,8 +17,8 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.figure import Figure
 
-from experiments.families import family_of
-from experiments.outputs import NAME, require_picture_suffix, write_output
+from experiments.output.files import NAME, require_picture_suffix, write_output
+from experiments.study.policy_family import family_of
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 YELLOW, BLUE, VERMILLION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"

@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 
 from experiments.gallery.page import write_gallery
-from experiments.printing import show
+from experiments.output.terminal import show
 from sim.errors import InputError
 
 

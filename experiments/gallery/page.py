@@ -11,7 +11,7 @@ from pathlib import Path
 from tqdm import tqdm
 
 from experiments.gallery.entries import Entry, entries
-from experiments.outputs import write_output
+from experiments.output.files import write_output
 from experiments.report import environment
 from sim.errors import InputError
 
@@ -41,7 +41,7 @@ def write_gallery(folder: Path, wanted: Sequence[Entry] | None = None) -> Path:
 
 def run(command: str) -> None:
     """Run one of our own commands in this process, without what it prints."""
-    from experiments.command import main
+    from experiments.command.main import main
 
     with redirect_stdout(io.StringIO()):
         main.main(shlex.split(command)[1:], standalone_mode=False)

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from experiments.columns import factor_words
-from experiments.factor_names import OF_SIDES
 from experiments.report.summary import View, counted
 from experiments.report.tables import number
-from experiments.result_folder import ResultFolder
+from experiments.study.columns import factor_words
+from experiments.study.factor_names import OF_SIDES
+from experiments.study.result_folder import ResultFolder
 
 MOST_LEVELS = 8
 NOT_FACTORS = ("level", "point", "role")

@@ -14,14 +14,14 @@ from typing import Any
 
 import pandas as pd
 
-from experiments import settings as played
-from experiments.choices import CHOICES
-from experiments.columns import Column, found
-from experiments.comparison import MARGIN
-from experiments.own_stroke.drive import OWN_NET_GAP_M
-from experiments.result_folder import ALL_PLACES, ResultFolder
-from experiments.statistics import LEVEL
-from experiments.tally import SETTLED_OFF_S
+from experiments.balls.own_drive import OWN_NET_GAP_M
+from experiments.statistics.comparison import MARGIN
+from experiments.statistics.estimates import LEVEL
+from experiments.statistics.tally import SETTLED_OFF_S
+from experiments.study import settings as played
+from experiments.study.choices import CHOICES
+from experiments.study.columns import Column, found
+from experiments.study.result_folder import ALL_PLACES, ResultFolder
 from sim import flight, flight_table
 from sim.air import Air
 from sim.belief import DIRECTIONS, Belief

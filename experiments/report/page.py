@@ -8,15 +8,14 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from experiments.columns import columns_of
-from experiments.comparison import MARGIN
-from experiments.credibility import SOURCE, factors
-from experiments.families import family_name
-from experiments.findings import findings
-from experiments.outputs import write_output
-from experiments.precision import sentences_of
+from experiments.evidence.sensitivity.section import sections
+from experiments.evidence.validation.answer import number as figure
+from experiments.evidence.validation.record import COMMAND, stored_record
+from experiments.output.files import write_output
+from experiments.report.credibility import SOURCE, factors
 from experiments.report.design import design_table
 from experiments.report.diagram import diagram
+from experiments.report.findings import findings
 from experiments.report.method import facts
 from experiments.report.parameters import (
     decision_words,
@@ -36,10 +35,11 @@ from experiments.report.tables import (
     turned,
     verdict_counts,
 )
-from experiments.result_folder import ResultFolder
-from experiments.sensitivity.section import sections
-from experiments.validation.answer import number as figure
-from experiments.validation.record import COMMAND, stored_record
+from experiments.statistics.comparison import MARGIN
+from experiments.study.columns import columns_of
+from experiments.study.policy_family import family_name
+from experiments.study.precision import sentences_of
+from experiments.study.result_folder import ResultFolder
 
 LONG_SENTENCE = 300
 MANIFEST_WORDS = {

@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from experiments.own_code import located
 from experiments.report.tables import MINUS
-from experiments.result_folder import ResultFolder
+from experiments.scene.own_code import located
+from experiments.study.result_folder import ResultFolder
 from sim.envelope import DriveLimits
 from sim.parameter import STATUSES, ParameterRow, parameter_rows
 from sim.players import player_parameters

@@ -9,11 +9,11 @@ from typing import Any
 
 import pandas as pd
 
-from experiments.comparison import MARGIN, verdict_of
 from experiments.report.pictures import MISSED, fewer, more
 from experiments.report.tables import nearest_to_play, number
-from experiments.result_folder import ALL_PLACES, ResultFolder, plateau, shade_curve
-from experiments.signed_words import claim, ends_of
+from experiments.statistics.comparison import MARGIN, verdict_of
+from experiments.statistics.signed_words import claim, ends_of
+from experiments.study.result_folder import ALL_PLACES, ResultFolder, plateau, shade_curve
 
 NAMED_FIRST = "bisector"
 FEW = 3

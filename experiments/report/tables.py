@@ -9,8 +9,8 @@ from typing import Any
 
 import pandas as pd
 
-from experiments.comparison import verdict_of
-from experiments.result_folder import ALL_PLACES, ResultFolder
+from experiments.statistics.comparison import verdict_of
+from experiments.study.result_folder import ALL_PLACES, ResultFolder
 
 MINUS = "\u2212"
 GAIN = "pairing_gain"

@@ -17,18 +17,18 @@ from fixture_folder import write_folder
 from matplotlib import ft2font
 from matplotlib.figure import Figure
 
-from experiments.above import MissedBalls
+from experiments.answers.handout.cone_plan import Cone, draw_all, draw_one, draw_rows
+from experiments.answers.replay.timeline import time_line_figure
+from experiments.answers.replay.track import Phase, PlayerTrack, RallyTrack, StrokeTrack
+from experiments.answers.spot.above import MissedBalls
+from experiments.answers.spot.picture import draw_curve
+from experiments.answers.spot.question import PolicySpot, SpotQuestion, SpotResult
 from experiments.balls.best import Best
-from experiments.drawing.cone_plan import Cone, draw_all, draw_one, draw_rows
 from experiments.drawing.court import Angle, draw_court_spots
-from experiments.drawing.figures import draw_curve
-from experiments.drawing.study_panels import difference_figure, missed_figure, yardstick_figure
 from experiments.drawing.style import METADATA, WIDTH_IN, house_style
-from experiments.drawing.timeline import time_line_figure
-from experiments.rally.track import Phase, PlayerTrack, RallyTrack, StrokeTrack
-from experiments.result_folder import ResultFolder
-from experiments.spot import PolicySpot, SpotQuestion, SpotResult
-from experiments.statistics import Estimate
+from experiments.report.panels import difference_figure, missed_figure, yardstick_figure
+from experiments.statistics.estimates import Estimate
+from experiments.study.result_folder import ResultFolder
 from sim.court import HALF_LENGTH_M
 from sim.exchange import Place
 from sim.players import player

@@ -17,9 +17,9 @@ from pathlib import Path
 
 import pandas as pd
 
-from experiments.cells import Tallies, cells
-from experiments.design import Study
-from experiments.settings import blocks, evaluate
+from experiments.study.cells import Tallies, cells
+from experiments.study.design import Study
+from experiments.study.settings import blocks, evaluate
 
 PINNED = Path(__file__).with_name("cells.csv")
 SEED = 20_240

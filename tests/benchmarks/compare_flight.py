@@ -20,9 +20,9 @@ from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
-from experiments.statistics import paired
-from experiments.study_file import load_study
-from experiments.tally import Tally, replicate_table
+from experiments.statistics.estimates import paired
+from experiments.statistics.tally import Tally, replicate_table
+from experiments.study.file import load_study
 from sim.array_engine import play
 from sim.world import FLIGHTS
 

@@ -13,7 +13,7 @@ import pytest
 from scipy import stats
 
 from experiments.balls.loss import Judged
-from experiments.statistics import LEVEL, quantile
+from experiments.statistics.estimates import LEVEL, quantile
 
 FALSE_ALARM, REPEATS = 1e-4, 600
 X = np.linspace(-2.0, 2.0, 41)

@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 from scipy import stats
 
-from experiments.chart.advice import (
+from experiments.answers.chart.advice import (
     TAILS,
     ChartQuestion,
     believed_best,
     direction_curves,
     direction_shares,
 )
-from experiments.chart.demo import DEMO_HABIT, DEMO_LEVEL, demo_chart
+from experiments.answers.chart.demo import DEMO_HABIT, DEMO_LEVEL, demo_chart
 from sim.contracts import ShotSituation, bodies_at
 from sim.exchange import Place
 from sim.players import player

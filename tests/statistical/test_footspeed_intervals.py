@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from scipy import stats
 
+from experiments.answers.footspeed.places import best_place, rate_of, resample_weights
+from experiments.answers.footspeed.sweep import line_of, sweep
+from experiments.answers.spot.question import SpotQuestion
 from experiments.balls.best import best_of
-from experiments.footspeed.places import best_place, rate_of, resample_weights
-from experiments.footspeed.sweep import line_of, sweep
-from experiments.spot import SpotQuestion
 from sim.court import HALF_LENGTH_M
 from sim.exchange import Place
 from sim.players import player

@@ -14,9 +14,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from experiments.comparison import level_together
-from experiments.group_sequential import level_each_look
-from experiments.statistics import (
+from experiments.statistics.comparison import level_together
+from experiments.statistics.estimates import (
     INDEX,
     LEVEL,
     Estimate,
@@ -26,7 +25,8 @@ from experiments.statistics import (
     ratio,
     share,
 )
-from experiments.tally import COLUMNS, Tally
+from experiments.statistics.group_sequential import level_each_look
+from experiments.statistics.tally import COLUMNS, Tally
 
 FALSE_ALARM = 1e-4
 Rng = np.random.Generator

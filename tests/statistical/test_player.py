@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from experiments.player.shuttle import (
+from experiments.answers.player.shuttle import (
     MODEL_ERROR_S,
     PLANT_S,
     STEP_M,
@@ -18,7 +18,7 @@ from experiments.player.shuttle import (
     braking_belief,
     fit_shuttles,
 )
-from experiments.player.sprint import (
+from experiments.answers.player.sprint import (
     SHARE,
     TIMINGS,
     averaged,

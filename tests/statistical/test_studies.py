@@ -14,9 +14,9 @@ import pytest
 from scipy import stats
 from tiny_study import only
 
-from experiments.settings import exchange_once, opening_balls
-from experiments.statistics import LEVEL, paired, ratio
-from experiments.tally import Tally, replicate_table
+from experiments.statistics.estimates import LEVEL, paired, ratio
+from experiments.statistics.tally import Tally, replicate_table
+from experiments.study.settings import exchange_once, opening_balls
 from sim.contracts import bodies_at
 from sim.exchange import Game, Place, Side, with_policy
 from sim.meeting import meetings

@@ -12,9 +12,9 @@ from __future__ import annotations
 import pytest
 from pinned_rows import SIMULATED, Pin
 
-from experiments.validation.fits import fitted_figures
-from experiments.validation.rows import AGREES, DISAGREES, NOT_TESTABLE, Row, demoted
-from experiments.validation.table import simulated_rows
+from experiments.evidence.validation.fits import fitted_figures
+from experiments.evidence.validation.rows import AGREES, DISAGREES, NOT_TESTABLE, Row, demoted
+from experiments.evidence.validation.table import simulated_rows
 
 FALSE_ALARM = 1e-4
 RALLIES, SEED = 1000, 20260

@@ -12,7 +12,7 @@ from ordinary_drives import hanging
 from pinned_rows import LEGS
 from scipy.optimize import brentq
 
-from experiments.validation.movement_rows import split_step, sprints
+from experiments.evidence.validation.movement_rows import split_step, sprints
 from sim.legs import Legs
 from sim.meeting import appraisals
 

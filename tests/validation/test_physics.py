@@ -12,14 +12,14 @@ import itertools
 import pytest
 from pinned_rows import PHYSICS
 
-from experiments.validation.ball import loss_of_ground_speed, loss_of_speed
-from experiments.validation.exactness import (
+from experiments.evidence.validation.ball import loss_of_ground_speed, loss_of_speed
+from experiments.evidence.validation.exactness import (
     drag_alone_error,
     energy_growth_j_kg,
     parabola_error,
 )
-from experiments.validation.physics_rows import physics_rows
-from experiments.validation.rows import Row
+from experiments.evidence.validation.physics_rows import physics_rows
+from experiments.evidence.validation.rows import Row
 from sim.surface import SURFACES, Surface
 
 

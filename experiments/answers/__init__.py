@@ -1,0 +1,1 @@
+"""One question each, named as its command is: question, answer and picture."""

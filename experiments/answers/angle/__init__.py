@@ -1,0 +1,1 @@
+"""What a hitter can play from one place."""

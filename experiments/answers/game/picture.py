@@ -1,0 +1,99 @@
+"""A solved game on the court: axes in, artists out."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from experiments.answers.game.answer import GameAnswer, used
+from experiments.drawing.court import court_height_in, draw_court, steps_axis
+from experiments.drawing.spot_marks import HALO
+from experiments.drawing.style import (
+    BLACK,
+    BLUE,
+    GREEN,
+    SMALL_PT,
+    TEXT_PT,
+    VERMILLION,
+    WIDTH_IN,
+    house_style,
+)
+from sim.court import HALF_LENGTH_M
+
+TALLEST_BAR_M, LARGEST_PT2 = 2.4, 380.0
+HEADS_IN = 1.6
+
+
+def draw_game(ax: Axes, answer: GameAnswer) -> list[Artist]:
+    """The court, the shots of the hitter's mix by share, and the receiver's mix as bars.
+
+    A disc's area and a bar's height are shares; the lines run from the contact to the targets.
+    """
+    q, hidden = answer.question, answer.hidden
+    line_m = HALF_LENGTH_M + q.depth_m
+    artists = draw_court(ax, -line_m - TALLEST_BAR_M - 1.2)
+    x, y = q.place.x_m, q.place.y_m
+    artists += ax.plot(x, y, "o", color=BLACK, markersize=6, zorder=5, gid="contact")
+    for k in used(hidden.columns):
+        target, share = -q.grid.shots[k, :2], hidden.columns[k]
+        artists += ax.plot((x, target[0]), (y, target[1]), color=BLUE, alpha=0.2 + 0.8 * share)
+        artists.append(
+            ax.scatter(target[0], target[1], LARGEST_PT2 * share, color=BLUE, zorder=4, gid="shot")
+        )
+        artists.append(_said(ax, target, f"{100 * q.grid.shots[k, 2]:.0f} % speed", (0, 7), BLUE))
+    artists += _draw_places(ax, answer, line_m)
+    ax.set_xlabel("lateral place (m from the centre mark)")
+    steps_axis(ax)
+    return artists
+
+
+def _draw_places(ax: Axes, answer: GameAnswer, line_m: float) -> list[Artist]:
+    """Bars that hang from the waiting line, and the place for when it is seen."""
+    x, shares = answer.question.grid.place_x_m, answer.hidden.rows
+    top = max(float(shares.max()), 1e-9)
+    width = 0.8 * float(x[1] - x[0])
+    bars = ax.bar(
+        x, -TALLEST_BAR_M * shares / top, width, -line_m, color=GREEN, zorder=3, gid="places"
+    )
+    mark = ax.plot(answer.safest_x_m, -line_m, "v", color=VERMILLION, markersize=7, zorder=5)
+    mark[0].set_gid("safest place")
+    words = f"when seen: {answer.safest_x_m:.1f} m".replace("-", "\u2212")
+    said = _said(ax, np.array([answer.safest_x_m, -line_m]), words, (0, 7), VERMILLION)
+    return [*bars, *mark, said]
+
+
+def _said(ax: Axes, at: np.ndarray, text: str, offset: tuple[float, float], colour: str) -> Artist:
+    return ax.annotate(
+        text,
+        (float(at[0]), float(at[1])),
+        offset,
+        textcoords="offset points",
+        ha="center",
+        va="bottom",
+        fontsize=SMALL_PT,
+        color=colour,
+        path_effects=HALO,
+        zorder=6,
+    )
+
+
+def game_figure(answer: GameAnswer) -> Figure:
+    """The figure of a solved game."""
+    q = answer.question
+    with house_style():
+        figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
+        ax = figure.add_subplot()
+        draw_game(ax, answer)
+        figure.set_size_inches(WIDTH_IN, court_height_in(ax) + HEADS_IN)
+        figure.suptitle(
+            f"{q.opponent.name} against {q.player.name}: both hide their choice\n"
+            f"hidden {100 * answer.hidden.value:.1f}, seen {100 * answer.seen.value:.1f}"
+            " a hundred balls to the hitter",
+            x=0.02,
+            ha="left",
+            fontsize=TEXT_PT + 1,
+            fontweight="bold",
+        )
+    return figure

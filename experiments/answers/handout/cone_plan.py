@@ -1,0 +1,154 @@
+"""The pictures of the handout: no words in them, only numbers and marks. Axes in, artists out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+
+from experiments.answers.spot.above import MissedBalls
+from experiments.answers.spot.above_picture import draw_missed
+from experiments.drawing.court import STEP_M, Angle, draw_best_range, draw_court, draw_waiting_line
+from experiments.drawing.style import BLACK, BLUE, FAINT, INK, ORANGE, SOFT
+
+HALF_VIEW_M = 6.2
+ABOVE_M, BELOW_M = 2.2, 2.0  # around the outermost contact and the waiting line
+NUMBER_PT, NUMBER_MARK_PT = 7.0, 10.0
+CONE_PT, SMALL_CONE_PT, MIDDLE_PT = 8.0, 6.5, 5.0
+BEHIND_M, FAN_M = 4.6, 2.0  # room for the numbers behind the waiting line, and from cone to number
+
+
+@dataclass(frozen=True)
+class Cone:
+    """A numbered contact place (x, y) and its cone and best range on the waiting line, in m."""
+
+    number: str
+    contact_m: tuple[float, float]
+    cone_x_m: float
+    best_m: tuple[float, float]
+
+
+def draw_one(ax: Axes, angle: Angle, cone: Cone, missed: MissedBalls) -> list[Artist]:
+    """The court with the two extreme drives from one contact place, the cone and the middle.
+
+    A cross stands where a ball bounces that is missed from the middle.
+    """
+    x, y = angle.contact_m
+    half, top = _view([cone])
+    artists = draw_court(ax, -(angle.line_m + BELOW_M), top, half)
+    for k in range(2):
+        bounce = angle.bounces_m[k]
+        artists += ax.plot((x, bounce[0]), (y, bounce[1]), color=BLUE, zorder=3, gid="flight")
+        artists += ax.plot(
+            *angle.after_m[k].T, color=BLUE, linestyle=(0, (2.5, 1.8)), zorder=3, gid="after"
+        )
+        artists += ax.plot(
+            *bounce, "o", color=BLUE, markerfacecolor="white", markersize=4.5, zorder=4
+        )
+    artists += draw_missed(ax, missed)
+    artists += draw_waiting_line(ax, angle.line_m, cone.best_m)
+    artists += _middle(ax, -angle.line_m) + _cone(ax, cone.cone_x_m, -angle.line_m)
+    artists += draw_number(ax, x, y, cone.number)
+    return artists + _steps_below(ax, 2)
+
+
+def draw_all(ax: Axes, cones: Sequence[Cone], line_m: float) -> list[Artist]:
+    """The court with all contact places and their cones; numbers tie the two together."""
+    half, top = _view(cones)
+    artists = draw_court(ax, -(line_m + BEHIND_M), top, half)
+    ax.set(xticks=[], yticks=[])
+    artists += draw_waiting_line(ax, line_m, None)
+    artists += _middle(ax, -line_m)
+    ordered = sorted(cones, key=lambda c: (c.cone_x_m, c.number))
+    apart = 2 * half / (len(ordered) + 0.5)
+    for i, cone in enumerate(ordered):
+        at = (i - (len(ordered) - 1) / 2) * apart
+        artists += ax.plot(
+            (cone.cone_x_m, at), (-line_m, -line_m - FAN_M), color=SOFT, linewidth=0.7, zorder=3
+        )
+        artists += _cone(ax, cone.cone_x_m, -line_m, SMALL_CONE_PT)
+        artists += draw_number(ax, at, -line_m - FAN_M - 0.5, cone.number)
+        artists += draw_number(ax, *cone.contact_m, cone.number)
+    return artists
+
+
+def draw_rows(ax: Axes, cones: Sequence[Cone]) -> list[Artist]:
+    """A row for each contact place from the top: best range as a band, cone and middle marked."""
+    artists: list[Artist] = [ax.axvline(0.0, color=INK, linewidth=0.8, zorder=2)]
+    for i, cone in enumerate(cones):
+        artists.append(draw_best_range(ax, cone.best_m, -i))
+        artists += _middle(ax, -i) + _cone(ax, cone.cone_x_m, -i)
+    widest = max(abs(v) for c in cones for v in (*c.best_m, c.cone_x_m))
+    half = STEP_M * (np.ceil(widest / STEP_M) + 0.5)
+    ax.set(xlim=(-half, half), ylim=(-len(cones) + 0.4, 0.6), yticks=[])
+    ax.spines["left"].set_visible(False)
+    _steps_below(ax, 1 if half < 4 else 2)
+    ax.grid(axis="x", color=FAINT, linewidth=0.5)
+    ax.set_axisbelow(True)
+    return artists
+
+
+def draw_number(ax: Axes, x: float, y: float, number: str) -> list[Artist]:
+    """A number in a circle."""
+    ring = ax.plot(
+        x,
+        y,
+        "o",
+        color=BLACK,
+        markerfacecolor="white",
+        markeredgewidth=0.9,
+        markersize=NUMBER_MARK_PT,
+        zorder=6,
+        gid=f"number {number}",
+        clip_on=False,
+    )
+    text = ax.annotate(
+        number,
+        (x, y),
+        ha="center",
+        va="center_baseline",
+        fontsize=NUMBER_PT,
+        fontweight="bold",
+        zorder=7,
+    )
+    return [*ring, text]
+
+
+def _view(cones: Sequence[Cone]) -> tuple[float, float]:
+    """Half the width and the top of the view, with room around the outermost contacts."""
+    widest = max(abs(c.contact_m[0]) for c in cones)
+    farthest = max(c.contact_m[1] for c in cones)
+    return max(HALF_VIEW_M, widest + 1.2), max(12.0 + ABOVE_M, farthest + ABOVE_M)
+
+
+def _cone(ax: Axes, x: float, y: float, size_pt: float = CONE_PT) -> list[Artist]:
+    return [
+        *ax.plot(
+            x,
+            y,
+            "^",
+            color=ORANGE,
+            markeredgecolor=BLACK,
+            markeredgewidth=0.8,
+            markersize=size_pt,
+            zorder=5,
+            gid="cone",
+        )
+    ]
+
+
+def _middle(ax: Axes, y: float) -> list[Artist]:
+    return [*ax.plot(0.0, y, "s", color=BLACK, markersize=MIDDLE_PT, zorder=4, gid="middle")]
+
+
+def _steps_below(ax: Axes, every: int) -> list[Artist]:
+    """Ticks below that count steps from the centre mark to either side."""
+    most = int(ax.get_xlim()[1] / STEP_M) // every * every
+    counts = np.arange(-most, most + 1, every)
+    ax.set_xticks(counts * STEP_M, [str(abs(c)) for c in counts])
+    ax.set_yticks([])
+    ax.tick_params(axis="x", labelsize=NUMBER_PT, length=2)
+    return list(ax.get_xticklabels())

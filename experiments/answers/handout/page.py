@@ -1,0 +1,239 @@
+"""What the page says: every text with its numbers, ready to be set."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from experiments.answers.handout.cones import FEEDS_A_SET, REST_S, SETS
+from experiments.answers.handout.measure import PARTS, PRINTED_DIGITS, Handout, Station
+from experiments.answers.handout.texts import Texts
+from experiments.answers.spot.above import SHOWN
+from experiments.answers.spot.words import NEAR_MIDDLE_M, STEP_M
+from experiments.scene.people import speeds_km_h
+from experiments.statistics.estimates import Estimate
+from experiments.statistics.words import printed
+from sim.court import HALF_LENGTH_M
+from sim.plain_text import checked_line
+
+LONGEST_NAME = 2000  # characters that are looked at; the page cuts far shorter
+LONGEST_WHO = 40  # characters of the name of a level, a player file or a hitter
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """A heading ("" for none) and the text under it."""
+
+    head: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the cone table: number of the place, then its cells."""
+
+    number: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Page:
+    """The texts of the handout, by where they stand; "" is not printed."""
+
+    title: str
+    under_title: str
+    name: str
+    club: str
+    question: Paragraph
+    who: str
+    picture: Paragraph
+    findings_head: str
+    findings: tuple[Paragraph, ...]
+    measured: str
+    plan: Paragraph
+    axis: str
+    strip: str
+    heads: Row
+    rows: tuple[Row, ...]
+    drill: tuple[str, ...]
+    cautions: Paragraph
+    not_modelled: Paragraph
+    small_print: str
+
+
+def page_of(
+    found: Handout, texts: Texts, title: str | None = None, name: str = "", club: str = ""
+) -> Page:
+    """The page of a measured handout; `title` None is the texts' own.
+
+    Raises:
+        InputError: a title, name or club with letters that cannot be printed.
+    """
+    say = texts.say
+    return Page(
+        title=say("page.title") if title is None else one_line("title", title),
+        under_title=say("page.under_title"),
+        name=one_line("name", name),
+        club=one_line("club", club),
+        question=Paragraph(
+            say("question.head"),
+            say("question.text", place=_place(found.station, texts), number=str(found.asked + 1)),
+        ),
+        who=_who(found, texts),
+        picture=Paragraph(
+            say("picture.head"), say("picture.caption", shown=_shown(found), least=_least(found))
+        ),
+        findings_head=say("findings.head"),
+        findings=tuple(_findings(found, texts)),
+        measured=say("measured.text", balls=str(found.station.missed_cone.n), compared=str(PARTS)),
+        plan=Paragraph(say("plan.head"), say("plan.caption")),
+        axis=say("plan.axis", metres=texts.number(STEP_M, 2)),
+        strip=say("plan.strip"),
+        heads=Row(
+            say("plan.number"),
+            tuple(say(f"plan.{key}") for key in ("steps", "metres", "missed", "fewer", "verdict")),
+        ),
+        rows=tuple(_row(i, s, texts) for i, s in enumerate(found.stations)),
+        drill=tuple(_drill(found, texts)),
+        cautions=Paragraph(say("cautions.head"), say("cautions.text")),
+        not_modelled=Paragraph(say("not_modelled.head"), say("not_modelled.text")),
+        small_print=say(
+            "small_print.text", seed=str(found.question.seed), balls=str(found.question.balls)
+        ),
+    )
+
+
+def _shown(found: Handout) -> str:
+    """How many balls the crosses of the picture are the missed ones of."""
+    return str(min(SHOWN, found.missed.per_100.n))
+
+
+def _least(found: Handout) -> str:
+    """How often in 100 a drive must land in to count for the angle."""
+    return f"{100 * found.station.spot.question.limits.least_in:.0f}"
+
+
+def one_line(what: str, text: str) -> str:
+    """A text of the user's as one line.
+
+    Raises:
+        InputError: it holds signs that are not printed, such as control characters.
+    """
+    return checked_line(f"--{what}", " ".join(text[:LONGEST_NAME].split()))
+
+
+def side(x_m: float, texts: Texts) -> str:
+    """A lateral place as the player faces the net, such as `1.5 m left`."""
+    if abs(x_m) < NEAR_MIDDLE_M:
+        return texts.say("side.middle")
+    return texts.say("side.left" if x_m < 0 else "side.right", metres=texts.number(abs(x_m)))
+
+
+def interval(estimate: Estimate, texts: Texts) -> str:
+    """An estimate with its interval."""
+    value, low, high = (texts.number(v, PRINTED_DIGITS) for v in printed(estimate, PRINTED_DIGITS))
+    return texts.say("interval", value=value, low=low, high=high)
+
+
+def steps(x_m: float, texts: Texts) -> str:
+    """How many steps a cone is off the centre mark; cones stand at half steps."""
+    count = abs(x_m) / STEP_M
+    if count == 1.0:
+        return texts.say("one_step")
+    return texts.say("steps", count=texts.number(count, 0 if count.is_integer() else 1))
+
+
+def _place(station: Station, texts: Texts) -> str:
+    place = station.place
+    behind = place.y_m - HALF_LENGTH_M
+    key = (
+        "deep.at" if abs(behind) < NEAR_MIDDLE_M else "deep.behind" if behind > 0 else "deep.inside"
+    )
+    deep = texts.say(key, metres=texts.number(abs(behind)))
+    if abs(place.x_m) < NEAR_MIDDLE_M:
+        return texts.say("place.middle", deep=deep)
+    where = "place.left" if place.x_m < 0 else "place.right"
+    return texts.say(where, across=texts.number(abs(place.x_m)), deep=deep).strip()
+
+
+def _who(found: Handout, texts: Texts) -> str:
+    q = found.question
+    return texts.say(
+        "question.who",
+        player=_called(q.player.name, texts),
+        hand=texts.say(f"hand.{q.player.hand}"),
+        opponent=_called(q.opponent.name, texts),
+        opponent_hand=texts.say(f"hand.{q.opponent.hand}"),
+        hitter=_called(q.hitter.name, texts),
+        **{wing: texts.number(v, 0) for wing, v in speeds_km_h(q.opponent).items()},
+        surface=texts.name(q.world.surface.name),
+        depth=texts.number(q.depth_m),
+    )
+
+
+def _called(name: str, texts: Texts) -> str:
+    """What a level or hitter is called; names of people's own are cut."""
+    word = texts.name(name)
+    if word == name and len(word) > LONGEST_WHO:
+        return f"{word[: LONGEST_WHO - 1]}\u2026"
+    return word
+
+
+def _findings(found: Handout, texts: Texts) -> Iterator[Paragraph]:
+    """Three: where to wait, the next ball, the whole rally; each by its own verdict."""
+    at, best = found.station, found.station.spot.best
+    where = {"cone": _cone(at.cone_x_m, texts)}
+    where |= {"from": side(best.low_m, texts), "to": side(best.high_m, texts)}
+    key = "where.text" if best.low_m < best.high_m else "where.narrow"
+    yield Paragraph(texts.say("where.head"), texts.say(key, **where))
+    balls = {"cone": at.missed_cone, "middle": at.missed_middle, "fewer": at.fewer}
+    balls["more"] = at.fewer.scaled(-1.0)
+    fields = {key: interval(value, texts) for key, value in balls.items()}
+    yield Paragraph(texts.say("balls.head"), texts.say(_key("balls", at.verdict), **fields))
+    points = {"more": interval(found.points, texts)}
+    points |= {"fewer": interval(found.points.scaled(-1.0), texts)}
+    points |= {"rallies": str(found.question.rallies)}
+    yield Paragraph(
+        texts.say("points.head"), texts.say(_key("points", found.points_verdict), **points)
+    )
+
+
+def _key(table: str, verdict: str) -> str:
+    return f"{table}.{verdict.replace(' ', '_')}"
+
+
+def _cone(x_m: float, texts: Texts) -> str:
+    if x_m == 0:
+        return texts.say("cone.middle")
+    where = "cone.left" if x_m < 0 else "cone.right"
+    metres = texts.number(abs(x_m), 1 if (10 * x_m).is_integer() else 2)
+    return texts.say(where, steps=steps(x_m, texts), metres=metres)
+
+
+def _row(index: int, station: Station, texts: Texts) -> Row:
+    x = station.cone_x_m
+    arrow = "" if x == 0 else "\u2190 " if x < 0 else "\u2192 "
+    count = abs(x) / STEP_M
+    cells = (
+        arrow + texts.number(count, 0 if count.is_integer() else 1),
+        texts.number(abs(x), 2),
+        f"{texts.number(station.missed_cone.value)},  {texts.number(station.missed_middle.value)}",
+        interval(station.fewer, texts) if x else texts.number(0.0),
+        texts.say(_key("verdict", station.verdict)),
+    )
+    return Row(str(index + 1), cells)
+
+
+def _drill(found: Handout, texts: Texts) -> Iterator[str]:
+    fields = {"depth": texts.number(found.question.depth_m), "sets": str(SETS)}
+    fields |= {"feeds": str(FEEDS_A_SET), "rest": str(REST_S)}
+    for key in ("one", "two", "three", "four"):
+        yield texts.say(f"drill.{key}", **fields)
+
+
+def page_text(page: Page, with_cautions: bool) -> str:
+    """The findings in words for the terminal; the cautions too where the page holds none."""
+    parts = [page.question.text, page.who, *(p.text for p in page.findings), page.measured]
+    if with_cautions:
+        parts += ["The page has no words, so tell the player:", page.cautions.text]
+    return "\n".join([*parts, page.small_print]).replace("\u00a0", " ")

@@ -1,0 +1,276 @@
+"""The handout's page: boxes, pictures and texts on a sheet of the paper's exact size."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator, Sequence
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+
+from experiments.answers.handout.cone_plan import Cone, draw_all, draw_number, draw_one, draw_rows
+from experiments.answers.handout.frames import (
+    AXIS,
+    CAPTION,
+    FOOT,
+    GUTTER,
+    HEAD,
+    HEAD_ROW,
+    PAPERS,
+    QUESTION,
+    ROW,
+    ROWS_WIDTH,
+    SHORT_QUESTION,
+    TICKS,
+    Frames,
+    frames,
+)
+from experiments.answers.handout.measure import Handout
+from experiments.answers.handout.page import Page, Paragraph
+from experiments.answers.spot.question import placed_situation
+from experiments.drawing.court import Angle
+from experiments.drawing.style import BLUE, INK, SOFT, house_style
+from experiments.drawing.text_boxes import (
+    Box,
+    Words,
+    fits,
+    fitted,
+    require_letters,
+    set_line,
+    set_words,
+    width_in,
+)
+from sim.court import HALF_LENGTH_M
+from sim.errors import InputError
+
+TITLE_SIZES, NAME_SIZES = (18.0, 16.0, 14.0, 12.0), (13.0, 11.5, 10.0, 9.0)
+SUB_SIZES, TITLE_SHARE = (9.0, 8.0), 0.6
+HEAD_SIZES = (11.0, 10.0, 9.0)
+CELL_SIZES = (9.0, 8.5, 8.0, 7.5, 7.0, 6.5, 6.0)
+LARGE_SIZES = tuple(0.25 * n for n in range(48, 25, -1))  # 12 to 6.5 points
+BODY_SIZES = tuple(0.25 * n for n in range(38, 25, -1))  # from 9.5
+CAPTION_SIZES = (7.5, 7.0, 6.5, 6.0)
+COLUMN_SHARES = (0.14, 0.15, 0.19, 0.31, 0.21)
+
+Part = tuple[str, list[Words], Box]  # keys of the texts, their words, where they stand
+
+
+def handout_figure(found: Handout, page: Page, paper: str = "a4") -> Figure:
+    """The whole page.
+
+    Raises:
+        InputError: an unknown paper, a letter that the font lacks, or texts that are too long.
+    """
+    for text in strings_of(page):
+        require_letters(text)
+    at = frames(
+        paper,
+        QUESTION if page.question.head or page.who else SHORT_QUESTION,
+        FOOT if page.cautions.text or page.not_modelled.text else 0.0,
+    )
+    with house_style():
+        figure = Figure(figsize=PAPERS[paper])
+        _header(figure, page, at.header)
+        _bodies(figure, page, at)
+        _picture(figure, found, page, at.picture)
+        _line(figure, page.plan.head, at.plan_head, HEAD_SIZES, bold=True)
+        _plan(figure, found, page, at.plan)
+        _table(figure, found, page, at.table)
+        _line(figure, page.small_print, at.small_print, CAPTION_SIZES, colour=SOFT)
+    return figure
+
+
+def strings_of(thing: object) -> Iterator[str]:
+    """All texts in a page."""
+    if isinstance(thing, str):
+        yield thing
+    elif isinstance(thing, tuple):
+        for part in thing:
+            yield from strings_of(part)
+    else:
+        for field in dataclasses.fields(thing):  # type: ignore[arg-type]
+            yield from strings_of(getattr(thing, field.name))
+
+
+def _header(figure: Figure, page: Page, box: Box) -> None:
+    """Title and what it is at the left, name and club at the right, a rule below.
+
+    The title may take TITLE_SHARE of the width if there is a name, the name what the title leaves.
+    """
+    first, second = box.top - 0.26, box.top - 0.46
+    left = box.width * (TITLE_SHARE if page.name or page.club else 1.0)
+    used = 0.0
+    for text, y, sizes, bold in (
+        (page.title, first, TITLE_SIZES, True),
+        (page.under_title, second, SUB_SIZES, False),
+    ):
+        line, size = fitted(text, left, sizes, bold)
+        set_line(figure, line, box.left, y, size, bold, INK if bold else SOFT)
+        used = max(used, width_in(line, size, bold) + GUTTER)
+    for text, y, sizes, bold in (
+        (page.name, first, NAME_SIZES, True),
+        (page.club, second, SUB_SIZES, False),
+    ):
+        line, size = fitted(text, box.width - used, sizes, bold)
+        set_line(figure, line, box.right, y, size, bold, INK if bold else SOFT, "right")
+    _rule(figure, box)
+
+
+def _rule(figure: Figure, box: Box) -> None:
+    width, height = figure.get_size_inches()
+    ends = (box.left / width, box.right / width)
+    y = box.bottom / height
+    figure.add_artist(Line2D(ends, (y, y), color=INK, linewidth=1.0))
+
+
+def _line(
+    figure: Figure,
+    text: str,
+    box: Box,
+    sizes: Sequence[float],
+    bold: bool = False,
+    colour: str = INK,
+) -> None:
+    """One line at the top of a box."""
+    line, size = fitted(text, box.width, sizes, bold)
+    set_line(figure, line, box.left, box.top - 0.12, size, bold, colour)
+
+
+def large(page: Page, at: Frames) -> list[Part]:
+    """Question and findings, which share one size."""
+    findings = [Words(page.findings_head, True)]
+    for part in page.findings:
+        findings += [Words(part.head, True, BLUE, 0.5), Words(part.text)]
+    findings.append(Words(page.measured, colour=SOFT, gap=0.5))
+    question = [*_headed(page.question), Words(page.who, colour=SOFT)]
+    return [
+        ("question", question, at.question),
+        ("findings, where, balls, points and measured", findings, at.findings),
+    ]
+
+
+def bodies(page: Page, at: Frames) -> list[Part]:
+    """Drill, cautions and what was not modelled, which share another."""
+    return [
+        ("drill", [Words(text, gap=0.3) for text in page.drill], at.drill),
+        ("cautions", _headed(page.cautions), at.cautions),
+        ("not_modelled", _headed(page.not_modelled), at.not_modelled),
+    ]
+
+
+def _headed(part: Paragraph) -> list[Words]:
+    return [Words(part.head, True), Words(part.text)]
+
+
+def common_size(parts: Sequence[Part], sizes: Sequence[float]) -> float:
+    """The largest size at which each of the texts fits into its box, if may be without a broken
+    word.
+
+    Raises:
+        InputError: one does not fit at the smallest.
+    """
+    for whole in (True, False):
+        for size in sizes:
+            if all(fits(words, box, size, whole) for _, words, box in parts):
+                return size
+    long = [name for name, words, box in parts if not fits(words, box, sizes[-1])]
+    raise InputError(
+        f"the texts of {', '.join(long)} need more room than the page has, even in"
+        f" {sizes[-1]:g} points; shorten them"
+    )
+
+
+def _bodies(figure: Figure, page: Page, at: Frames) -> None:
+    for parts, sizes in ((large(page, at), LARGE_SIZES), (bodies(page, at), BODY_SIZES)):
+        size = common_size(parts, sizes)
+        for _, words, box in parts:
+            set_words(figure, words, box, size)
+
+
+def _caption(figure: Figure, name: str, text: str, box: Box) -> None:
+    parts = [(name, [Words(text, colour=SOFT)], box)]
+    set_words(figure, parts[0][1], box, common_size(parts, CAPTION_SIZES))
+
+
+def _axes(figure: Figure, box: Box) -> Axes:
+    width, height = figure.get_size_inches()
+    return figure.add_axes(
+        (box.left / width, box.bottom / height, box.width / width, box.height / height)
+    )
+
+
+def _cones(found: Handout) -> list[Cone]:
+    return [
+        Cone(
+            str(i + 1),
+            (s.place.x_m, s.place.y_m),
+            s.cone_x_m,
+            (s.spot.best.low_m, s.spot.best.high_m),
+        )
+        for i, s in enumerate(found.stations)
+    ]
+
+
+def _picture(figure: Figure, found: Handout, page: Page, box: Box) -> None:
+    """Heading, the court with the asked place, what the ticks count, caption."""
+    head = HEAD if page.picture.head else 0.0
+    caption = CAPTION if page.picture.text else 0.0
+    _line(figure, page.picture.head, box, HEAD_SIZES, bold=True)
+    tall = box.height - head - caption - TICKS - AXIS
+    ax = _axes(figure, Box(box.left, box.top - head, box.width, tall))
+    angle = Angle.of(placed_situation(found.station.spot.question))
+    draw_one(ax, angle, _cones(found)[found.asked], found.missed)
+    below = Box(box.left, box.bottom + caption + AXIS, box.width, AXIS)
+    _line(figure, page.axis, below, CAPTION_SIZES, colour=SOFT)
+    _caption(
+        figure,
+        "picture.caption",
+        page.picture.text,
+        Box(box.left, box.bottom + caption, box.width, caption),
+    )
+
+
+def _plan(figure: Figure, found: Handout, page: Page, box: Box) -> None:
+    """The court with all cones, and its caption."""
+    caption = 0.3 if page.plan.text else 0.0
+    ax = _axes(figure, Box(box.left, box.top, box.width, box.height - caption))
+    draw_all(ax, _cones(found), HALF_LENGTH_M + found.question.depth_m)
+    _caption(
+        figure,
+        "plan.caption",
+        page.plan.text,
+        Box(box.left, box.bottom + caption, box.width, caption),
+    )
+
+
+def _table(figure: Figure, found: Handout, page: Page, box: Box) -> None:
+    """A row for each place: number, the rows' picture, then steps, metres, missed and verdict."""
+    number = 0.3
+    rows_top = box.top - HEAD_ROW
+    strip = Box(box.left + number, rows_top, ROWS_WIDTH, 5 * ROW)
+    ax = _axes(figure, strip)
+    draw_rows(ax, _cones(found))
+    for i, row in enumerate(page.rows):
+        draw_number(ax, ax.get_xlim()[0], -i, row.number)
+    below = Box(strip.left, strip.bottom - TICKS, strip.width, AXIS)
+    _line(figure, page.strip, below, CAPTION_SIZES, colour=SOFT)
+    left = strip.right + 0.12
+    widths = [share * (box.right - left) for share in COLUMN_SHARES]
+    edges = [left + sum(widths[:i]) for i in range(len(widths))]
+    heads = [
+        (f"plan, head {i + 1}", [Words(text, True)], Box(edge, box.top, width - 0.06, HEAD_ROW))
+        for i, (text, edge, width) in enumerate(zip(page.heads.cells, edges, widths, strict=True))
+    ]
+    size = common_size(heads, CELL_SIZES)
+    for _, words, cell in heads:
+        set_words(figure, words, cell, size)
+    room = [width - 0.06 for width in widths]
+    cells = [
+        (text, width) for row in page.rows for text, width in zip(row.cells, room, strict=True)
+    ]
+    common = min(fitted(text, width, CELL_SIZES)[1] for text, width in cells)
+    for i, row in enumerate(page.rows):
+        for text, edge, width in zip(row.cells, edges, room, strict=True):
+            line, size = fitted(text, width, (common,))
+            set_line(figure, line, edge, rows_top - (i + 0.5) * ROW - 0.045, size)

@@ -1,0 +1,271 @@
+"""Maps of the court by colour: axes in, artists out.
+
+Balls missed have a colour map that is even in lightness and the same to readers with any colour
+vision. Differences have two hues that such readers tell apart (orange and purple, ColorBrewer),
+lightest at no difference; in grey their sign is in the lines, dashed below 0, and their numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib import colormaps
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.cm import ScalarMappable
+from matplotlib.collections import PolyCollection
+from matplotlib.colors import BoundaryNorm, ListedColormap
+from matplotlib.figure import Figure
+from matplotlib.legend import Legend
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+
+from experiments.answers.map.contacts import ContactMap
+from experiments.answers.spot.above_picture import draw_area
+from experiments.balls.standing import StandingMap
+from experiments.drawing.court import (
+    HALF_VIEW_M,
+    court_height_in,
+    draw_court,
+    draw_waiting_line,
+    steps_axis,
+)
+from experiments.drawing.spot_marks import HALO, shortened
+from experiments.drawing.style import (
+    BLACK,
+    INK,
+    SMALL_PT,
+    WIDTH_IN,
+    house_style,
+    looks_of,
+    title,
+)
+from sim.court import HALF_LENGTH_M
+
+COLOURS, SIGNED_COLOURS = "cividis", "PuOr"
+MISSED_LEVELS = (0.0, 1.0, 2.0, 5.0, 10.0, 20.0, 40.0, 100.0)
+FEWER_LEVELS = (1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 100.0)
+TOP_STANDING_M, BELOW_M, ABOVE_M = -5.2, 0.6, 0.8
+HATCHES = {"not decided": "/////", "as good": "..."}
+HATCH_WORDS = {
+    "not decided": "not decided (95 % interval over 0)",
+    "as good": "as good (interval inside half a ball)",
+}
+BAR_IN, KEY_ROW_IN, WORDS_IN = 0.13, 0.19, 1.75
+
+
+def draw_standing_map(ax: Axes, found: StandingMap) -> list[Artist]:
+    """Balls missed per 100 by place to stand, with numbered lines, spots and the best area's edge.
+
+    The first of the artists is what a colour bar needs.
+    """
+    x, y = found.grid.x_m, -HALF_LENGTH_M - found.grid.depth_m
+    field = found.missed_per_100
+    court = draw_court(ax, float(y.min()) - BELOW_M, TOP_STANDING_M)
+    norm = BoundaryNorm(MISSED_LEVELS, 256)
+    filled = ax.contourf(
+        x, y, field, MISSED_LEVELS, cmap=f"{COLOURS}_r", norm=norm, zorder=0.8, antialiased=True
+    )
+    filled.set_gid("missed")
+    artists: list[Artist] = [filled, *court]
+    artists += draw_numbered_lines(ax, x, y, field, MISSED_LEVELS[1:-1])
+    artists += draw_waiting_line(ax, HALF_LENGTH_M + found.question.depth_m, None)
+    artists += draw_area(ax, found.band, BLACK, fill=False)
+    looks = looks_of(p.name for p in found.policies)
+    for stand in found.policies:
+        look = looks[stand.name]
+        artists += ax.plot(
+            stand.x_m,
+            -HALF_LENGTH_M - stand.depth_m,
+            look.marker,
+            color=look.colour,
+            markersize=6,
+            markeredgecolor="white",
+            markeredgewidth=0.6,
+            zorder=5,
+            gid=f"spot {stand.name}",
+        )
+    ax.set_xlabel("lateral place (m from the centre mark)")
+    steps_axis(ax)
+    return artists
+
+
+def draw_numbered_lines(
+    ax: Axes, x: np.ndarray, y: np.ndarray, field: np.ndarray, levels: Sequence[float]
+) -> list[Artist]:
+    """Thin lines of equal value with their numbers, those levels that the field passes through."""
+    passed = [v for v in levels if np.nanmin(field) < v < np.nanmax(field)]
+    if not passed:
+        return []
+    lines = ax.contour(
+        x, y, field, passed, colors=[INK], linewidths=0.7, zorder=1.6, negative_linestyles="dashed"
+    )
+    lines.set_gid("line")
+    words = ax.clabel(lines, fmt=_number, fontsize=SMALL_PT, inline=False)
+    for text in words:
+        text.set(path_effects=HALO, zorder=4)
+    return [lines, *words]
+
+
+def _number(value: float) -> str:
+    return f"{value:g}".replace("-", "\u2212")
+
+
+def draw_standing_key(ax: Axes, found: StandingMap) -> Legend:
+    """Who is who and what the edge means, in an axes of its own."""
+    looks = looks_of(p.name for p in found.policies)
+    handles = [
+        Line2D([], [], linestyle="", marker=look.marker, color=look.colour, markersize=6)
+        for look in looks.values()
+    ]
+    words = [shortened(name) for name in looks]
+    handles.append(Line2D([], [], color=BLACK, linewidth=1.5))
+    words.append("best area, edge")
+    return _key(ax, handles, words, 3)
+
+
+def _key(ax: Axes, handles: Sequence[Artist], words: Sequence[str], columns: int) -> Legend:
+    ax.set_axis_off()
+    return ax.legend(
+        handles,
+        words,
+        loc="upper left",
+        borderaxespad=0.0,
+        ncols=columns,
+        columnspacing=1.0,
+        handletextpad=0.5,
+        labelspacing=0.35,
+    )
+
+
+def standing_figure(found: StandingMap) -> Figure:
+    """The figure of a map of places to stand."""
+    q = found.question
+    rows = -(-(len(found.policies) + 1) // 3)
+    with house_style():
+        figure, axes = _rows()
+        filled = draw_standing_map(axes[0], found)[0]
+        draw_standing_key(axes[2], found)
+        label = (
+            f"balls missed per 100 that land in (95 %: \u00b1{found.widest_per_100:.1f} at most)"
+        )
+        _finish(figure, axes, filled, label, rows)
+        title(
+            figure,
+            f"Balls missed by where {q.player.name} stands ({q.world.surface.name})\n"
+            f"{q.opponent.name} strikes at x {q.place.x_m:.1f} m, y {q.place.y_m:.1f} m"
+            f" ({q.hitter.name})\nDeeper misses less; what depth gives away is not counted",
+        )
+    return figure
+
+
+def _rows() -> tuple[Figure, list[Axes]]:
+    """A figure with axes for a map and, below it, for its colour bar and its key."""
+    figure = Figure(figsize=(WIDTH_IN, 7.0), layout="constrained")
+    grid = figure.add_gridspec(3, 1)
+    axes = [figure.add_subplot(grid[row]) for row in range(3)]
+    axes[0].set_anchor("W")  # a court that its height narrows still leaves room for line names
+    return figure, axes
+
+
+def _finish(figure: Figure, axes: list[Axes], coloured: Artist, label: str, rows: int) -> None:
+    """Draw the colour bar and give map and key, of so many rows, the heights that they need."""
+    assert isinstance(coloured, ScalarMappable)
+    figure.colorbar(coloured, cax=axes[1], orientation="horizontal").set_label(label)
+    tall, key = court_height_in(axes[0]), rows * KEY_ROW_IN
+    subplot = axes[0].get_subplotspec()
+    assert subplot is not None
+    subplot.get_gridspec().set_height_ratios((tall, BAR_IN, key))
+    figure.set_size_inches(WIDTH_IN, tall + BAR_IN + key + WORDS_IN)
+
+
+def draw_contact_map(ax: Axes, found: ContactMap) -> list[Artist]:
+    """Balls missed fewer per 100 by the opponent's contact, with numbered lines.
+
+    A thick line at 0; cells that are not decided and those that are as good are hatched. The first
+    of the artists is what a colour bar needs.
+    """
+    x, y = found.x_m, found.y_m
+    field = found.values(lambda c: c.fewer.value)
+    half = max(HALF_VIEW_M, float(np.abs(x).max()) + ABOVE_M)
+    court = draw_court(ax, -ABOVE_M, float(y.max()) + ABOVE_M, half)
+    levels = fewer_levels(field)
+    colours = fewer_colours(levels)
+    norm = BoundaryNorm(levels, colours.N)
+    mesh = ax.pcolormesh(x, y, field, cmap=colours, norm=norm, zorder=0.8, gid="fewer")
+    artists: list[Artist] = [mesh, *court]
+    artists += [draw_hatched(ax, found, word) for word in HATCHES]
+    artists += draw_numbered_lines(ax, x, y, field, [v for v in levels if v != 0.0])
+    if np.nanmin(field) < 0.0 < np.nanmax(field):
+        zero = ax.contour(x, y, field, (0.0,), colors=[BLACK], linewidths=2.2, zorder=1.7)
+        zero.set_gid("zero")
+        artists.append(zero)
+    ax.set_xlabel("opponent's contact (m to your right of the centre)")
+    return artists
+
+
+def fewer_levels(field: np.ndarray) -> list[float]:
+    """Steps of colour, closer near 0, that reach as far to both sides as the field does."""
+    reach = [FEWER_LEVELS[0], FEWER_LEVELS[0]]
+    for k, most in enumerate((-np.nanmin(field), np.nanmax(field))):
+        reach[k] = next((v for v in FEWER_LEVELS if v >= most), FEWER_LEVELS[-1])
+    below = [-v for v in reversed(FEWER_LEVELS) if v <= reach[0]]
+    return [*below, 0.0, *(v for v in FEWER_LEVELS if v <= reach[1])]
+
+
+def fewer_colours(levels: Sequence[float]) -> ListedColormap:
+    """A colour a step, lightest beside 0, of one hue for fewer and another for more missed."""
+    below = sum(v < 0.0 for v in levels)
+    above = len(levels) - 1 - below
+    longer = max(below, above)
+    at = (np.arange(-below, above) + 0.5) / (2.0 * longer) + 0.5
+    return ListedColormap(colormaps[SIGNED_COLOURS](at))
+
+
+def draw_hatched(ax: Axes, found: ContactMap, word: str) -> PolyCollection:
+    """The cells with that verdict, hatched."""
+    half_x, half_y = (0.5 * float(np.diff(v[:2])[0]) for v in (found.x_m, found.y_m))
+    rows, columns = np.nonzero(found.are(word))
+    corners = np.array([(-half_x, -half_y), (half_x, -half_y), (half_x, half_y), (-half_x, half_y)])
+    centres = np.stack([found.x_m[columns], found.y_m[rows]], axis=1)
+    cells = PolyCollection(
+        centres[:, None, :] + corners,
+        facecolor="none",
+        edgecolor=BLACK,
+        linewidth=0.0,
+        hatch=HATCHES[word],
+        zorder=0.9,
+        gid=word,
+    )
+    ax.add_collection(cells, autolim=False)
+    return cells
+
+
+def draw_contact_key(ax: Axes) -> Legend:
+    """What hatches and the thick line mean, in an axes of its own."""
+    handles: list[Artist] = [
+        Patch(facecolor="none", edgecolor=BLACK, linewidth=0.4, hatch=HATCHES[word])
+        for word in HATCHES
+    ]
+    handles.append(Line2D([], [], color=BLACK, linewidth=2.2))
+    return _key(ax, handles, [*(HATCH_WORDS[word] for word in HATCHES), "no difference"], 1)
+
+
+def contact_figure(found: ContactMap) -> Figure:
+    """The figure of two policies over the opponent's contacts."""
+    q = found.question
+    mine, other = shortened(found.policy), shortened(found.other)
+    rows = len(HATCHES) + 1
+    with house_style():
+        figure, axes = _rows()
+        mesh = draw_contact_map(axes[0], found)[0]
+        draw_contact_key(axes[2])
+        _finish(figure, axes, mesh, f"balls missed fewer per 100 at {mine} than at {other}", rows)
+        title(
+            figure,
+            f"{mine} or {other}, by where the opponent strikes"
+            f"\n{q.player.name}, {q.depth_m:g} m behind the baseline ({q.world.surface.name})"
+            f"\nagainst {q.opponent.name} ({q.hitter.name})",
+        )
+    return figure

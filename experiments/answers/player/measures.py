@@ -1,0 +1,180 @@
+"""From what was measured to a player file."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from experiments.answers.player.body import of_height
+from experiments.answers.player.shuttle import fit_shuttles
+from experiments.answers.player.sprint import (
+    TIMINGS,
+    Cloud,
+    Timing,
+    averaged,
+    evidence,
+    fit_sprints,
+    mean_of,
+    prior_of,
+    range_of,
+)
+from experiments.scene.player_file import checked
+from experiments.scene.player_schema import PlayerFile
+from sim.errors import InputError, unknown_name
+from sim.players import PLAYERS, player
+
+Times = Mapping[float, Sequence[float]]
+STROKE_SPREAD = 0.05  # a usual speed as told, to both sides (assumed)
+WAITING_SPREAD_M = 0.3  # a waiting depth as told, to both sides (assumed)
+DIGITS = 4
+
+
+@dataclass(frozen=True)
+class Measures:
+    """What a player or coach measured; times in seconds by distance in metres.
+
+    Raises:
+        InputError: nothing measured, an unknown level or timing, or a value out of range.
+    """
+
+    name: str
+    level: str
+    hand: str = "right"
+    backhand: str = "two-handed"
+    timing: str = "gates"
+    timing_error_s: float | None = None
+    start_offset_s: tuple[float, float] | None = None
+    sprints: Times = field(default_factory=dict)
+    shuttles: Times = field(default_factory=dict)
+    height_m: float | None = None
+    forehand_speed_m_s: float | None = None
+    backhand_speed_m_s: float | None = None
+    waits_behind_m: float | None = None
+
+    def __post_init__(self) -> None:
+        player(self.level, self.hand)
+        if self.timing not in TIMINGS:
+            raise unknown_name("way of timing", self.timing, TIMINGS)
+        told = (self.height_m, self.forehand_speed_m_s, self.backhand_speed_m_s)
+        if not self.timed and all(v is None for v in (*told, self.waits_behind_m)):
+            raise InputError(
+                "nothing was measured; give at least one of --sprint, --shuttle, --height,"
+                " --forehand-speed, --backhand-speed, --waits"
+            )
+
+    @property
+    def timed(self) -> bool:
+        return bool(self.sprints or self.shuttles)
+
+    @property
+    def clock(self) -> Timing:
+        """How times were taken, with what was said of it."""
+        said = {"error_s": self.timing_error_s, "offset_s": self.start_offset_s}
+        known = {name: value for name, value in said.items() if value is not None}
+        return dataclasses.replace(TIMINGS[self.timing], **known)  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """The player file, and what is believed of the legs as weighted points.
+
+    `braking_left` is the width of the braking's range over that before the shuttle; None without
+    one.
+    """
+
+    file: PlayerFile
+    measures: Measures
+    legs: Cloud
+    braking_left: float | None = None
+
+
+def estimate(measures: Measures) -> Estimate:
+    """Work out a player file.
+
+    Raises:
+        InputError: times that do not belong together, or values that no player has.
+    """
+    m = measures
+    cloud = fit_sprints(averaged(m.sprints, m.clock), m.clock, prior_of(m.level))
+    legs: dict[str, tuple[float, float, float]] = {}
+    left = None
+    if m.shuttles:
+        cloud, braking, left = fit_shuttles(cloud, averaged(m.shuttles, m.clock), m.level)
+        legs["braking_m_s2"] = _believed(braking, cloud.weight)
+    if m.timed:
+        legs["top_speed_m_s"] = _believed(cloud.top_speed_m_s, cloud.weight)
+        legs["tau_s"] = _believed(cloud.tau_s, cloud.weight)
+    if m.height_m is not None:
+        legs |= of_height(m.level, m.height_m)
+    table = {
+        "name": m.name,
+        "level": m.level,
+        "hand": m.hand,
+        "backhand": m.backhand,
+        "measured": _measured(m),
+        "legs": {name: rounded(*some) for name, some in legs.items()},
+        "hitter": _strokes(m),
+        "waiting": _waiting(m),
+    }
+    file = checked(table, "what was measured")
+    return Estimate(file, m, cloud, left)
+
+
+def _believed(values: np.ndarray, weight: np.ndarray) -> tuple[float, float, float]:
+    low, high = range_of(values, weight)
+    return min(max(mean_of(values, weight), low), high), low, high
+
+
+def rounded(value: float, low: float, high: float) -> dict[str, float]:
+    """A value with its range, as a player file writes it."""
+    return {
+        "value": round(float(value), DIGITS),
+        "low": round(float(low), DIGITS),
+        "high": round(float(high), DIGITS),
+    }
+
+
+def _strokes(m: Measures) -> dict[str, dict[str, float]]:
+    names = ("forehand_speed_m_s", "backhand_speed_m_s")
+    given = {n: v for n in names if (v := getattr(m, n)) is not None}
+    return {
+        n: rounded(v, v * (1 - STROKE_SPREAD), v * (1 + STROKE_SPREAD)) for n, v in given.items()
+    }
+
+
+def _waiting(m: Measures) -> dict[str, dict[str, float]]:
+    depth = m.waits_behind_m
+    if depth is None:
+        return {}
+    ends = max(0.0, depth - WAITING_SPREAD_M), depth + WAITING_SPREAD_M
+    return {"waits_behind_m": rounded(depth, *ends)}
+
+
+def _measured(m: Measures) -> dict[str, object]:
+    """The [measured] table: what was given, and the clock where there was one."""
+    out: dict[str, object] = {}
+    if m.timed:
+        clock = m.clock
+        out = {"timing": m.timing, "timing_error_s": clock.error_s}
+        out["start_offset_s"] = list(clock.offset_s)
+    for name in ("sprints", "shuttles"):
+        if times := getattr(m, name):
+            out[name] = [
+                {"distance_m": float(d), "times_s": [float(t) for t in times[d]]}
+                for d in sorted(times)
+            ]
+    return out | ({} if m.height_m is None else {"height_m": round(m.height_m, DIGITS)})
+
+
+def level_shares(measures: Measures) -> dict[str, float]:
+    """How well each level's stated range foretells the sprint times, as shares that sum to 1.
+
+    Empty without sprint times, or where no level does.
+    """
+    times = averaged(measures.sprints, measures.clock)
+    found = {n: evidence(times, measures.clock, prior_of(n)) if times else 0.0 for n in PLAYERS}
+    total = sum(found.values())
+    return {level: value / total for level, value in found.items()} if total > 0 else {}

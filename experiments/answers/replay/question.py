@@ -1,0 +1,186 @@
+"""One rally again, event by event: of a study, or of two players named on the command line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from experiments.answers.spot.question import waiting_depth_m
+from experiments.command.options import (
+    CONTACT_HEIGHT_M,
+    CORNER_M,
+    HITTER,
+    LEVEL,
+    OPPONENT_POLICY,
+    SURFACE,
+)
+from experiments.scene.own_code import policy_of, shot_model_of
+from experiments.scene.people import opponent_words, players_of
+from experiments.scene.units import point
+from sim.chance import checked_seed
+from sim.errors import InputError, unknown_name
+from sim.exchange import Game, Place, Side
+from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WON_BY_HITTER
+from sim.surface import surface as surface_named
+from sim.world import TABULATED, World
+from strategies.shots.serve import serve_places
+
+LARGEST_NUMBER = 10_000_000
+SERVES = ("serve-right", "serve-left")  # to the right and to the left court
+
+
+@dataclass(frozen=True)
+class Replay:
+    """Which rally to play: `replicate` is its address in the game's chance.
+
+    Raises:
+        InputError: a number or a seed out of range.
+    """
+
+    title: str
+    game: Game
+    place: Place
+    number: int
+    first_replicate: int = 0
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.number <= LARGEST_NUMBER:
+            raise InputError(
+                f"rally number is {self.number}; it must be from 0 (the first) to {LARGEST_NUMBER}"
+            )
+        checked_seed(self.game.seed)
+
+    @property
+    def replicate(self) -> int:
+        return self.first_replicate + self.number
+
+
+def replay_of_study(
+    path: Path,
+    number: int,
+    place: str | None,
+    level: str | None,
+    opponent: str | None,
+    policy: str | None,
+    seed: int | None,
+    allow_code: bool = False,
+) -> Replay:
+    """A rally of a study file or of a result folder, by the labels of its cell.
+
+    What is not given is the study's first (the policy: its reference; the seed: its own). The
+    policy may be any text that a study takes, or the display name that its results show.
+
+    Raises:
+        InputError: the study cannot be read, or has no such place, level, opponent or seed.
+    """
+    from experiments.study.file import load_study
+    from experiments.study.settings import REPLICATES_A_PLACE
+
+    study = load_study(path / "study.toml" if path.is_dir() else path, allow_code)
+    names = [p.name for p in study.places]
+    place = _among("place", place, names)
+    known = dict(zip(study.level_names(), study.levels, strict=True))
+    level = _among("level", level, known)
+    shown = dict(zip(study.opponent_names(), study.opponents, strict=True))
+    opponent = shown.get(opponent or "") or _among("opponent", opponent, study.opponents)
+    chosen = _policy_text(policy or study.reference, study.policies)
+    seed = study.seed if seed is None else seed
+    if seed is None:
+        raise InputError(
+            f"{path} names no seed; give --seed, or a result folder, whose study has one"
+        )
+    game = study.game(known[level], opponent, chosen, checked_seed(seed))
+    index = names.index(place)
+    title = f"{level}, {game.studied.policy.name}, {opponent} opponent, {place}"
+    return Replay(title, game, study.places[index].place, number, index * REPLICATES_A_PLACE)
+
+
+def replay_of_players(
+    number: int,
+    seed: int | None,
+    place: str = ",".join(map(str, CORNER_M)),
+    height: float = CONTACT_HEIGHT_M,
+    player: str = LEVEL,
+    opponent_player: str | None = None,
+    policy: str = "middle",
+    opponent_policy: str = OPPONENT_POLICY,
+    hitter: str = HITTER,
+    own_shots: str = HITTER,
+    hand: str | None = None,
+    opponent_hand: str | None = None,
+    surface: str = SURFACE,
+    depth: float | None = None,
+) -> Replay:
+    """A rally of two players by levels or player files; lengths in metres, `place` as text X,Y.
+
+    Raises:
+        InputError: an unknown name, no seed, or a number out of range.
+    """
+    if seed is None:
+        raise InputError("no seed; give --seed with the number of the run to replay")
+    me, other = players_of(player, opponent_player, hand, opponent_hand)
+    behind = waiting_depth_m(me, surface) if depth is None else depth
+    studied = Side(me, policy_of(policy), shot_model_of(own_shots), behind)
+    across = waiting_depth_m(other, surface)
+    opponent = Side(other, policy_of(opponent_policy), shot_model_of(hitter), across)
+    world = World(surface=surface_named(surface), flight=TABULATED)
+    game = Game(studied, opponent, world, checked_seed(seed))
+    title = f"{me.name}, {studied.policy.name}, {opponent.shots.name} opponent"
+    return Replay(title, game, first_place(place, height), number)
+
+
+def first_place(text: str, height: float) -> Place:
+    """From where the opponent strikes first: X,Y, or a serve by its name.
+
+    Raises:
+        InputError: neither of both.
+    """
+    if text in SERVES:
+        return serve_places()[SERVES.index(text)]
+    x, y = point("--place", text, "xy", -40.0, 40.0)
+    return Place("place", x, y, height)
+
+
+def _among(what: str, name: str | None, valid: Iterable[str]) -> str:
+    """The name, if it is valid; the first valid one for None."""
+    names = list(valid)
+    if name is None:
+        return names[0]
+    if name not in names:
+        raise unknown_name(f"{what} of the study", name, names)
+    return name
+
+
+def _policy_text(policy: str, texts: Iterable[str]) -> str:
+    """The study's own text for a policy given by text or by display name; else the given one."""
+    return next((t for t in texts if policy_of(t).name == policy), policy)
+
+
+def replay_text(replay: Replay) -> str:
+    """The rally as lines: who plays, each happening, and who won the point.
+
+    Raises:
+        InputError: a policy or shot model of one's own has no use.
+    """
+    from sim.event_engine import play_rally, trace_lines
+
+    strokes, happenings = play_rally(replay.game, replay.place, replay.replicate)
+    head = f"Rally {replay.number}, seed {replay.game.seed}: {replay.title}"
+    frame = "Times in s from the first strike; places (x, y) in m, the studied player at y below 0."
+    other = replay.game.opponent
+    against = f"Opponent: {opponent_words(other.player, other.shots.name)}"
+    return "\n".join([head, against, frame, "", *trace_lines(happenings), "", point_text(strokes)])
+
+
+def point_text(strokes: np.ndarray) -> str:
+    """One sentence: how many strokes, and who won the point."""
+    last = strokes[-1]
+    count = f"{len(strokes)} stroke{'' if len(strokes) == 1 else 's'}"
+    if last["ending"] == STROKE_LIMIT:
+        return f"After {count} the rally was stopped, undecided."
+    hitter_won = last["ending"] in WON_BY_HITTER
+    winner = STUDIED if (last["side"] == STUDIED) == hitter_won else OPPONENT
+    return f"After {count} the point goes to the {SIDES[winner]} player."

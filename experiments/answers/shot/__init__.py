@@ -1,0 +1,1 @@
+"""One shot: launch, flight, bounce."""

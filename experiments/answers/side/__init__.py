@@ -1,0 +1,1 @@
+"""Shots compared from the side."""

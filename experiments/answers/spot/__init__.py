@@ -1,0 +1,1 @@
+"""Where to stand while the opponent strikes from one place."""

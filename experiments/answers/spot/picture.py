@@ -1,0 +1,196 @@
+"""Figures of a spot and of a study, and the files that they are written to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from textwrap import fill
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from experiments.answers.spot.above import Above
+from experiments.answers.spot.above_picture import draw_above, draw_above_key
+from experiments.answers.spot.question import SpotResult, placed_situation
+from experiments.drawing.court import Angle, court_height_in, draw_court_spots, steps_axis
+from experiments.drawing.spot_marks import ROW_PT, Spot, best_spot, draw_spots, gathered
+from experiments.drawing.style import (
+    FAINT,
+    GREEN,
+    INK,
+    SKY,
+    TEXT_PT,
+    WIDTH_IN,
+    house_style,
+    looks_of,
+    require_picture_suffix,
+    save,
+)
+from experiments.evidence.sensitivity.captions import write_captions
+from experiments.evidence.sensitivity.figures import factor_figures
+from experiments.report.panels import (
+    court_figure,
+    difference_figure,
+    missed_figure,
+    yardstick_figure,
+)
+from experiments.statistics.estimates import binomial_share
+from experiments.study.result_folder import DIFFERENCE, ResultFolder
+
+CURVE_IN, KEY_IN, HEADS_IN = 2.5, 1.2, 2.2
+ABOVE_HEADS_IN = 1.8
+TITLE_CHARACTERS = 52
+
+__all__ = [
+    "above_figure",
+    "draw_spot",
+    "require_picture_suffix",
+    "save",
+    "spot_figure",
+    "study_figures",
+]
+
+
+def draw_spot(ax_court: Axes, ax_curve: Axes, result: SpotResult) -> list[Artist]:
+    """Draw a spot's answer: the court from above, and the share in time over lateral places.
+
+    Returns the artists of both axes.
+    """
+    spots = {p.name: p.x_m for p in result.policies}
+    angle = Angle.of(placed_situation(result.question))
+    best = (result.best.low_m, result.best.high_m)
+    return [*draw_court_spots(ax_court, angle, spots, best), *draw_curve(ax_curve, result)]
+
+
+def draw_curve(ax: Axes, result: SpotResult) -> list[Artist]:
+    """Balls reached in time per 100 over the lateral place, with policies and the best range."""
+    share = 100.0 * result.curve_share_in_time
+    best = result.best
+    landed = round(result.curve_balls * result.landed_in / result.balls)
+    bounds = np.array([_interval(s, landed) for s in result.curve_share_in_time])
+    x = result.curve_x_m
+    artists: list[Artist] = [
+        ax.axvspan(best.low_m, best.high_m, color=GREEN, alpha=0.2, linewidth=0, gid="best range"),
+        ax.fill_between(x, *(100.0 * bounds.T), color=SKY, alpha=0.35, linewidth=0),
+        *ax.plot(x, share, color=INK, linewidth=1.2, gid="curve"),
+    ]
+    looks = looks_of(p.name for p in result.policies)
+    spots = [Spot(p.name, p.x_m, 100.0 * p.share_in_time, looks[p.name]) for p in result.policies]
+    marked = [s.x_m for s in spots]
+    ax.set_xlim(min(x[0], *marked), max(x[-1], *marked))
+    spots = [*gathered(spots), best_spot((best.low_m, best.high_m), 100.0 * best.share)]
+    make_room(ax, spots, share)
+    artists += draw_spots(ax, spots)
+    ax.set_xlabel("lateral place (m from the centre mark)")
+    ax.set_ylabel("reached in time (balls per 100)")
+    steps_axis(ax)
+    return artists
+
+
+def _interval(share: float, n: int) -> tuple[float, float]:
+    found = binomial_share(share, n)
+    return found.low, found.high
+
+
+def make_room(ax: Axes, spots: list[Spot], share: np.ndarray) -> None:
+    """Set the heights so that the rows of labels fit between the lowest marker and the bottom."""
+    rows = sum(bool(s.name) for s in spots)
+    taken = min((rows + 1) * ROW_PT / 72.0 / CURVE_IN, 0.7)
+    top, lowest = 101.0, min(s.y for s in spots)
+    bottom = min(float(share.min()), top - (top - lowest) / (1.0 - taken))
+    ax.set_ylim(bottom, top)
+    ax.set_yticks([t for t in range(0, 101, 10) if t >= max(bottom, share.min() - 10.0)])
+    ax.grid(axis="y", color=FAINT, linewidth=0.5)
+
+
+def spot_figure(result: SpotResult) -> Figure:
+    """The figure of a spot alone: court above, curve below, both to our width."""
+    with house_style():
+        figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
+        grid = figure.add_gridspec(2, 1)
+        court, curve = figure.add_subplot(grid[0]), figure.add_subplot(grid[1])
+        draw_spot(court, curve, result)
+        tall = court_height_in(court)
+        grid.set_height_ratios((tall, CURVE_IN))
+        figure.set_size_inches(WIDTH_IN, tall + CURVE_IN + HEADS_IN)
+        figure.suptitle(
+            spot_title(result), x=0.02, ha="left", fontsize=TEXT_PT + 1, fontweight="bold"
+        )
+    return figure
+
+
+def above_figure(above: Above) -> Figure:
+    """The figure of a spot with all that is seen from above, its key, and the curve."""
+    result = above.spot
+    with house_style():
+        figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
+        grid = figure.add_gridspec(3, 1)
+        court, key, curve = (figure.add_subplot(grid[row]) for row in range(3))
+        draw_above(court, above)
+        draw_above_key(key, above)
+        draw_curve(curve, result)
+        tall = court_height_in(court)
+        grid.set_height_ratios((tall, KEY_IN, CURVE_IN))
+        figure.set_size_inches(WIDTH_IN, tall + KEY_IN + CURVE_IN + ABOVE_HEADS_IN)
+        figure.suptitle(
+            spot_title(result), x=0.02, ha="left", fontsize=TEXT_PT + 1, fontweight="bold"
+        )
+    return figure
+
+
+def spot_title(result: SpotResult) -> str:
+    """Who waits where against whom, a line each, wrapped."""
+    x, y = round(result.place.x_m, 1), round(result.place.y_m, 1)
+    lines = (
+        f"{result.player} waits {result.depth_m:g} m behind the baseline ({result.surface})",
+        f"{result.opponent} strikes at x {x:g} m, y {y:g} m ({result.hitter})",
+    )
+    return "\n".join(
+        fill(line, TITLE_CHARACTERS, break_on_hyphens=False) for line in lines
+    ).replace(" -", " \u2212")
+
+
+def study_figures(folder: Path) -> list[Path]:
+    """Draw a study's figures into `folder`/figures, each as PNG and SVG; returns the files.
+
+    Reads the study, the summary and the tables of its factors. Which figures there are depends on
+    what the cells hold: no rallies, no points won; no place off centre, no court and no yardstick.
+
+    Raises:
+        InputError: the folder is not one that a study wrote, or a file cannot be written.
+    """
+    results = ResultFolder.read(folder)
+    target = folder / "figures"
+    target.mkdir(exist_ok=True)
+    paths = []
+    with house_style():
+        for name, draw in plan(results).items():
+            figure = draw()
+            for suffix in (".png", ".svg"):
+                paths.append(save(figure, target / f"{name}{suffix}"))
+                figure.set_layout_engine("none")  # the layout stands; do not work it out twice
+    return [*paths, *write_captions(folder)]
+
+
+def plan(results: ResultFolder) -> dict[str, Callable[[], Figure]]:
+    """The figures that the cells allow: file name without suffix, and what draws it."""
+    settings, held = results.names("setting"), set(results.cells["outcome"])
+    out: dict[str, Callable[[], Figure]] = {}
+    if results.corner is not None:
+        out["court"] = partial(court_figure, results)
+    for setting in settings:
+        out[f"missed-{setting}"] = partial(missed_figure, results, setting)
+    points = "points_more_than_middle_per_100"
+    if points in held:
+        out["points-rally"] = partial(difference_figure, results, points, "rally")
+    elif DIFFERENCE in held:
+        first = settings[0]
+        out[f"fewer-missed-{first}"] = partial(difference_figure, results, DIFFERENCE, first)
+    if results.corner is not None and results.family:
+        # The first setting is the cleanest and rallies are the whole; more would say the same.
+        for setting in dict.fromkeys([settings[0], *(s for s in settings if s == "rally")]):
+            out[f"yardstick-{setting}"] = partial(yardstick_figure, results, setting)
+    return out | factor_figures(results.path)

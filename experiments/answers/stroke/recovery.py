@@ -1,0 +1,251 @@
+"""After each own stroke: where to recover to, how far one gets in time, and what is missed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from experiments.answers.stroke.strokes import OWN_STROKES, StrokeQuestion, Struck, struck
+from experiments.balls.best import Best, joined, top_of
+from experiments.balls.places import LOOK_BALLS, around_x_m, refined
+from experiments.balls.struck import SAME_PLACE_M
+from experiments.statistics.estimates import Estimate, paired, share
+from experiments.statistics.tally import COLUMNS, Tally, replicate_table
+from experiments.study.settings import faced, repeated
+from sim.contracts import RecoveryPolicy, Situation
+from sim.court import HALF_LENGTH_M
+from sim.errors import InputError
+from sim.exchange import (
+    Recovery,
+    body_beside,
+    recover_bodies,
+    strike_balls,
+    with_policy,
+)
+from sim.movement import recovered
+from sim.records import OPPONENT, STUDIED
+
+CHUNK = 4000
+THERE_M, TIME_STEP_S, LONGEST_S = 0.1, 0.01, 8.0
+BALLS = COLUMNS.index("balls")
+BEST = "best"
+
+
+@dataclass(frozen=True)
+class Aimed:
+    """Recover toward one lateral place on the waiting line, whatever the opponent does."""
+
+    x_m: float
+    name: str = BEST
+
+    def spots(self, seen: Situation) -> np.ndarray:
+        return seen.spots_at(np.full(len(seen), self.x_m))
+
+
+@dataclass(frozen=True, eq=False)
+class Recovered:
+    """One policy after one own stroke: where it goes, how far it gets, and what is lost.
+
+    way_m: from the end of the own stroke to the spot; short_m: what of it is left when the opponent
+    strikes, at `speed_m_s`; needs_s: from the own contact until no more than THERE_M of it would be
+    left. table: replicate rows in the columns of a tally.
+    """
+
+    name: str
+    spot_m: tuple[float, float]
+    reached_m: tuple[float, float]
+    way_m: float
+    short_m: float
+    speed_m_s: float
+    needs_s: float
+    table: np.ndarray
+
+    @property
+    def share_of_way(self) -> float:
+        """How much of the way is done, 0 to 1; 1 where there is no way to go."""
+        return 1.0 - min(self.short_m / self.way_m, 1.0) if self.way_m > 0 else 1.0
+
+    def lost(self, column: str = "missed") -> Estimate:
+        """Balls of 100 that land in: `missed` or `not_returned`."""
+        return share(Tally.of(self.table, self.table), column, "balls").scaled(100.0)
+
+    @property
+    def time_to_spare_s(self) -> float:
+        """Mean time to spare over balls that land in."""
+        sums = self.table.sum(axis=0)
+        return float(sums[COLUMNS.index("spare_s")] / sums[BALLS])
+
+
+def difference(a: Recovered, b: Recovered, column: str = "missed") -> Estimate:
+    """Balls in 100 that `a` loses more than `b`, on the same chance."""
+    return paired(Tally.of(a.table, b.table), column, "balls").scaled(100.0)
+
+
+@dataclass(frozen=True, eq=False)
+class AfterStroke:
+    """What follows one own stroke; `policies` ends with the best aim. Both empty of a winner.
+
+    best: the best lateral aim given the time, by balls that do not come back (its share is of those
+    that do); no aim that is compared is better, for they are among those it is chosen from.
+    aims_x_m, aims_lost: the curve of those that do not come back, from few balls.
+    in_per_100: of the opponent's balls, how many land in.
+    """
+
+    stroke: Struck
+    start_m: tuple[float, float]
+    policies: tuple[Recovered, ...]
+    best: Best | None
+    aims_x_m: np.ndarray
+    aims_lost: np.ndarray
+    in_per_100: float
+
+    @cached_property
+    def by_name(self) -> dict[str, Recovered]:
+        return {p.name: p for p in self.policies}
+
+
+def after_strokes(question: StrokeQuestion, done: Callable[[], object]) -> list[AfterStroke]:
+    """All four strokes; `done` is called after each.
+
+    Raises:
+        InputError: a stroke cannot be played from there, or not one ball of the opponent lands in.
+    """
+    strokes = [struck(question, name) for name in OWN_STROKES]  # all, before any long work
+    out = []
+    for stroke in strokes:
+        out.append(after(question, stroke))
+        done()
+    return out
+
+
+def after(question: StrokeQuestion, stroke: Struck) -> AfterStroke:
+    """What follows one own stroke.
+
+    The best aim is looked for on balls of its own, that follow those on which it is judged among
+    its neighbours and the policies.
+    """
+    start = body_beside(stroke.contact, question.player)
+    start_m = float(start["x_m"][0]), float(start["y_m"][0])
+    if stroke.meets is None:
+        nothing = np.zeros(0)
+        return AfterStroke(stroke, start_m, (), None, nothing, nothing, 0.0)
+    x, kept = looked_at(question, stroke)
+    near = [Aimed(float(v)) for v in around_x_m(float(x[top_of(x, kept)]))]
+    runs, compared = tables(question, stroke, [*question.policies, *near], 0, question.balls)
+    policies = len(question.policies)
+    on_line = [k for k, run in enumerate(runs) if k >= policies or _is_aim(question, run)]
+    aims = np.array([runs[k].spots[0, 0] for k in on_line])
+    best = joined(x, kept, aims, 1.0 - np.array([_rate(compared[k]) for k in on_line]))
+    chosen = on_line[int(np.abs(aims - best.top_x_m).argmin())]
+    names = [*(policy.name for policy in question.policies), BEST]
+    found = tuple(
+        _recovered(name, start_m, runs[k], time_needed_s(question, stroke, runs[k].spots[0]), table)
+        for name, k, table in zip(
+            names,
+            [*range(policies), chosen],
+            [*compared[:policies], compared[chosen]],
+            strict=True,
+        )
+    )
+    in_per_100 = 100.0 * float(compared[0][:, BALLS].mean())
+    return AfterStroke(stroke, start_m, found, best, x, 1.0 - kept, in_per_100)
+
+
+def _is_aim(question: StrokeQuestion, run: Recovery) -> bool:
+    """Whether a policy's spot lies on the own waiting line, as every aim does."""
+    line_y = -(HALF_LENGTH_M + question.depth_m)
+    return bool(abs(run.spots[0, 1] - line_y) < SAME_PLACE_M)
+
+
+def looked_at(question: StrokeQuestion, stroke: Struck) -> tuple[np.ndarray, np.ndarray]:
+    """Lateral aims, ascending, and the share of balls that come back, from few balls."""
+    balls = min(LOOK_BALLS, question.balls)
+
+    def kept_at(x_m: np.ndarray) -> np.ndarray:
+        aims = [Aimed(float(v)) for v in x_m]
+        found = tables(question, stroke, aims, question.balls, balls)[1]
+        return 1.0 - np.array([_rate(table) for table in found])
+
+    return refined(kept_at)
+
+
+def _rate(table: np.ndarray) -> float:
+    sums = table.sum(axis=0)
+    if sums[BALLS] == 0:
+        raise InputError(
+            "not one of the opponent's balls landed in, so there is nothing to reach; choose"
+            " another hitter or more balls"
+        )
+    return float(sums[COLUMNS.index("not_returned")] / sums[BALLS])
+
+
+def tables(
+    question: StrokeQuestion,
+    stroke: Struck,
+    policies: Sequence[RecoveryPolicy | Aimed],
+    first: int,
+    balls: int,
+) -> tuple[list[Recovery], list[np.ndarray]]:
+    """Recoveries of length one, and replicate tables of `balls` balls from `first` on, by policy.
+
+    A hitter who does not look at the receiver plays the same balls to all policies.
+    """
+    runs = [recovery_to(question, stroke, policy) for policy in policies]
+    parts: list[list[np.ndarray]] = [[] for _ in runs]
+    game, contact = question.game, stroke.meets
+    assert contact is not None
+    for begin in range(first, first + balls, CHUNK):
+        replicates = np.arange(begin, min(begin + CHUNK, first + balls))
+        contacts, shared = np.repeat(contact, len(replicates)), None
+        if not question.hitter.sees_receiver:
+            anyone = np.repeat(runs[0].body, len(replicates))
+            shared = strike_balls(game, OPPONENT, contacts, anyone, replicates, 0)
+        for run, part in zip(runs, parts, strict=True):
+            receiver = repeated(run, len(replicates))
+            strokes = faced(game, contacts, receiver, replicates, shared)
+            part.append(replicate_table(strokes, replicates, points=False))
+    return runs, [np.concatenate(part) for part in parts]
+
+
+def recovery_to(
+    question: StrokeQuestion, stroke: Struck, policy: RecoveryPolicy | Aimed
+) -> Recovery:
+    """How far a policy gets between the own stroke and the opponent's, length one."""
+    game = with_policy(question.game, policy)
+    body, time = body_beside(stroke.contact, question.player), np.array([stroke.time_s])
+    assert stroke.meets is not None
+    return recover_bodies(game, STUDIED, body, stroke.meets, time, stroke.ball)
+
+
+def time_needed_s(question: StrokeQuestion, stroke: Struck, spot: np.ndarray) -> float:
+    """The least time from the own contact in which a recovery gets within THERE_M of a spot (2,).
+
+    To TIME_STEP_S; inf where LONGEST_S would not do.
+    """
+    times = np.arange(0.0, LONGEST_S, TIME_STEP_S)
+    bodies = np.repeat(body_beside(stroke.contact, question.player), len(times))
+    spots = np.repeat(spot[None, :], len(times), axis=0)
+    reached, _ = recovered(bodies, spots, times, question.player.legs.numbers)
+    left = np.hypot(reached["x_m"] - spot[0], reached["y_m"] - spot[1])
+    there = np.flatnonzero(left <= THERE_M)
+    return float(times[there[0]]) if len(there) else float("inf")
+
+
+def _recovered(
+    name: str, start_m: tuple[float, float], run: Recovery, needs_s: float, table: np.ndarray
+) -> Recovered:
+    b = run.body[0]
+    spot, reached = run.spots[0], np.array([b["x_m"], b["y_m"]])
+    return Recovered(
+        name,
+        (float(spot[0]), float(spot[1])),
+        (float(reached[0]), float(reached[1])),
+        float(np.hypot(*(spot - start_m))),
+        float(np.hypot(*(spot - reached))),
+        float(np.hypot(b["vx_m_s"], b["vy_m_s"])),
+        needs_s,
+        table,
+    )

@@ -1,0 +1,180 @@
+"""Every place to stand, across and in depth: the share of the same balls that is missed from it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from experiments.answers.spot.question import (
+    CHUNK,
+    SpotQuestion,
+    chunk_sums,
+    placed_situation,
+    spot_of,
+)
+from experiments.balls.places import FARTHEST_X_M, LOOK_BALLS
+from experiments.balls.struck import groups_of
+from experiments.statistics.estimates import binomial_share
+from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
+from sim.errors import InputError
+
+STEP_X_M, STEP_DEPTH_M, COARSE_STEP_M = 0.2, 0.25, 0.5
+MOST_INSIDE_M, MOST_BEHIND_M = 1.0, 5.0
+BAND_M = 1.0
+ALLOWED = 1.0  # balls in 100
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Places to stand: `x_m` to the right of the centre mark, `depth_m` behind the baseline."""
+
+    x_m: np.ndarray
+    depth_m: np.ndarray
+
+    @property
+    def places(self) -> np.ndarray:
+        """All places (rows * columns, 2) as x and y, row by row."""
+        x, depth = np.meshgrid(self.x_m, self.depth_m)
+        return np.stack([x.ravel(), -HALF_LENGTH_M - depth.ravel()], axis=1)
+
+
+@dataclass(frozen=True)
+class Stand:
+    """Where a policy stands, and what it misses from there of 100 balls that land in."""
+
+    name: str
+    x_m: float
+    depth_m: float
+    missed_per_100: float
+
+
+@dataclass(frozen=True)
+class StandingMap:
+    """Balls missed of 100 that land in, by place to stand; the waiting depth is one of the rows.
+
+    missed_per_100: (depths, lateral places). balls: struck at each place; landed: of those the ones
+    that landed in, (depths, lateral places).
+    """
+
+    question: SpotQuestion
+    grid: Grid
+    missed_per_100: np.ndarray
+    landed: np.ndarray
+    balls: int
+    policies: tuple[Stand, ...]
+
+    @property
+    def waiting_row(self) -> int:
+        """The row of the waiting depth."""
+        return int(np.abs(self.grid.depth_m - self.question.depth_m).argmin())
+
+    @property
+    def best_per_100(self) -> float:
+        """The least that is missed from any place at the waiting depth."""
+        return float(self.missed_per_100[self.waiting_row].min())
+
+    @property
+    def edge_per_100(self) -> float:
+        """What is missed at the edge of the best area: one ball in 100 more than the least.
+
+        The least is that at the waiting depth, and the area is only looked at near it. The share in
+        time must not choose the depth: deeper places reach more balls, at a price in time given
+        away and wider angles that this share does not count. So depth stays the level's choice.
+        """
+        return self.best_per_100 + ALLOWED
+
+    @property
+    def band(self) -> StandingMap:
+        """The same map near the waiting depth alone, where the best area is looked at."""
+        near = np.abs(self.grid.depth_m - self.question.depth_m) <= BAND_M + 1e-9
+        grid = Grid(self.grid.x_m, self.grid.depth_m[near])
+        cut = self.missed_per_100[near], self.landed[near]
+        return StandingMap(self.question, grid, *cut, self.balls, self.policies)
+
+    @property
+    def widest_per_100(self) -> float:
+        """Half the widest 95 % interval of any place."""
+        shares = self.missed_per_100.ravel() / 100.0
+        counts = self.landed.ravel()
+        found = [binomial_share(s, round(n)) for s, n in zip(shares, counts, strict=True)]
+        return 50.0 * max(e.high - e.low for e in found)
+
+
+def whole_grid(question: SpotQuestion) -> Grid:
+    """From a metre inside the baseline to five behind it; coarse where a hitter sees the place."""
+    return _grid(question, -MOST_INSIDE_M, MOST_BEHIND_M)
+
+
+def band_grid(question: SpotQuestion) -> Grid:
+    """The places near the waiting depth."""
+    return _grid(question, question.depth_m - BAND_M, question.depth_m + BAND_M)
+
+
+def _grid(question: SpotQuestion, low_m: float, high_m: float) -> Grid:
+    coarse = question.hitter.sees_receiver
+    across = COARSE_STEP_M if coarse else STEP_X_M
+    step = COARSE_STEP_M if coarse else STEP_DEPTH_M
+    count = round(FARTHEST_X_M / across)
+    waiting, slack = question.depth_m, 1e-9
+    low, high = min(low_m, waiting), min(max(high_m, waiting), RUN_OFF_BACK_M)
+    first = -int((waiting - low) / step + slack)
+    last = int((high - waiting) / step + slack)
+    depth = waiting + step * np.arange(first, last + 1)
+    return Grid(across * np.arange(-count, count + 1), depth)
+
+
+def steps_of(question: SpotQuestion, grid: Grid) -> int:
+    """How often `standing_map` calls `done`."""
+    if question.hitter.sees_receiver:
+        return grid.places.shape[0] + len(question.policies)
+    return -(-question.balls // CHUNK)
+
+
+def standing_map(
+    question: SpotQuestion, grid: Grid, done: Callable[[], object] = lambda: None
+) -> StandingMap:
+    """The map of a question over a grid; all places meet the same balls.
+
+    A hitter who sees the receiver plays to each place anew, fewer balls, on the same random
+    numbers. `done` is called as the work goes on.
+
+    Raises:
+        InputError: a policy gives no usable spot, or from some place no ball landed in.
+    """
+    seen = placed_situation(question)
+    spots = np.array([spot_of(p, seen) for p in question.policies]).reshape(-1, 2)
+    places = np.concatenate([grid.places, spots])
+    sees = question.hitter.sees_receiver
+    balls = min(LOOK_BALLS, question.balls) if sees else question.balls
+    groups = groups_of(places, sees)
+    sums = np.concatenate([_sums(question, g, balls, sees, done) for g in groups], axis=1)
+    if not (sums[0] > 0).all():
+        raise InputError(
+            f"of {balls} balls from this place not one landed in, so there is nothing to reach;"
+            " choose another contact place, hitter or more balls"
+        )
+    missed = 100.0 * (1.0 - sums[1] / sums[0])
+    n, shape = len(grid.places), (len(grid.depth_m), len(grid.x_m))
+    stands = [
+        Stand(p.name, float(x), float(-y - HALF_LENGTH_M), float(m))
+        for p, (x, y), m in zip(question.policies, spots, missed[n:], strict=True)
+    ]
+    found = missed[:n].reshape(shape), sums[0, :n].reshape(shape)
+    return StandingMap(question, grid, *found, balls, tuple(stands))
+
+
+def _sums(
+    question: SpotQuestion, places: np.ndarray, balls: int, whole: bool, done: Callable[[], object]
+) -> np.ndarray:
+    """Sums of `chunk_sums` over all balls; `done` after each chunk, or once for the `whole`."""
+    sums = np.zeros((4, len(places)))
+    for first in range(0, balls, CHUNK):
+        replicates = np.arange(first, min(first + CHUNK, balls))
+        sums += chunk_sums(question, places, replicates)
+        if not whole:
+            done()
+    if whole:
+        done()
+    return sums

@@ -1,0 +1,1 @@
+"""The command line: one table of commands, shared options, one way to ask."""

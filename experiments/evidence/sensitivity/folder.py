@@ -1,0 +1,177 @@
+"""Reading what a study with factors wrote: its points, and the cells at each of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from experiments.output import tables
+from experiments.scene.own_code import policy_of
+from experiments.statistics.comparison import verdict_of
+from experiments.statistics.estimates import Z
+from experiments.study.design import Study
+from experiments.study.factors import Factors
+from experiments.study.file import parse_study
+from experiments.study.store import DESIGNED_FILE, POINTS_FILE
+from experiments.study.stored import sound
+from sim.errors import InputError
+
+LABELS = ("policy", "place", "level", "opponent", "setting", "own_stroke", "outcome")
+NUMBERS = ("estimate", "low", "high")
+IN_100 = "_per_100"
+TEXTS = ("own_stroke", "role", "verdict", "moves", "turns", "source")
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One outcome of one policy in one scenario, over the points: a row each in `cells`.
+
+    `cells` is indexed by the point and has the columns estimate, low, high and verdict; `base` is
+    the same for the study as it stands, None where it has no such cell.
+    """
+
+    labels: dict[str, str]
+    cells: pd.DataFrame
+    base: pd.Series | None
+    is_difference: bool
+
+    @property
+    def outcome(self) -> str:
+        return self.labels["outcome"]
+
+    @property
+    def has_margin(self) -> bool:
+        """Whether it is a difference in the unit of the margin, balls or points in 100."""
+        return self.is_difference and self.outcome.endswith(IN_100)
+
+    @property
+    def se(self) -> pd.Series:
+        """Standard errors of the estimates, from the width of their intervals."""
+        return (self.cells["high"] - self.cells["low"]) / (2.0 * Z)
+
+
+@dataclass(frozen=True)
+class DesignedFolder:
+    """The result folder of a study with factors."""
+
+    path: Path
+    study: Study
+    factors: Factors
+    points: pd.DataFrame
+    cells: pd.DataFrame
+    plain: pd.DataFrame
+
+    @classmethod
+    def read(cls, path: Path) -> DesignedFolder:
+        """Read a folder.
+
+        Raises:
+            InputError: its study has no factors, or a file is missing or not what a study writes.
+        """
+        study = study_of(path)
+        if study.factors is None:
+            raise InputError(
+                f"the study in {str(path)!r} varies nothing; give a folder of a study with factors"
+            )
+        cells, plain = (
+            _with_verdicts(read_table(path / name)) for name in (DESIGNED_FILE, "cells.csv")
+        )
+        return cls(path, study, study.factors, read_table(path / POINTS_FILE), cells, plain)
+
+    @cached_property
+    def reference(self) -> str:
+        """The policy that the others are compared with."""
+        return reference_of(self.study)
+
+    def comparisons(self) -> Iterator[Comparison]:
+        """Every outcome that was kept, by policy and scenario, in the order of the table."""
+        plain = {tuple(c[k] for k in LABELS): c for _, c in self.plain.iterrows()}
+        for labels, rows in groups(self.cells, LABELS):
+            difference = is_difference(labels["outcome"], self.reference)
+            base = plain.get(tuple(labels.values()))
+            yield Comparison(labels, rows.set_index("point"), base, difference)
+
+    def differences(self) -> list[Comparison]:
+        """Those that compare a policy with the reference."""
+        return [c for c in self.comparisons() if c.is_difference]
+
+    def points_of(self, comparison: Comparison) -> pd.DataFrame:
+        """The points with their values for the comparison's level, indexed by the point."""
+        own = self.points[self.points["level"] == comparison.labels["level"]]
+        return own.set_index("point")
+
+
+def groups(
+    table: pd.DataFrame, labels: Sequence[str]
+) -> Iterator[tuple[dict[str, Any], pd.DataFrame]]:
+    """The rows that share these labels, with the labels, in the order of the table."""
+    for key, rows in table.groupby(list(labels), sort=False):
+        values: Any = key
+        yield dict(zip(labels, values, strict=True)), rows
+
+
+def study_of(path: Path) -> Study:
+    """The study of a result folder.
+
+    Raises:
+        InputError: it cannot be read or is not one.
+    """
+    try:
+        text = sound(path, "study.toml").read_text("utf-8")
+    except OSError as error:
+        raise InputError(f"the study in {str(path)!r} cannot be read: {error}") from None
+    return _study(text, path)
+
+
+def reference_of(study: Study) -> str:
+    """The name of the policy that the others are compared with."""
+    return policy_of(study.reference).name
+
+
+def is_difference(outcome: str, reference: str) -> bool:
+    """Whether an outcome compares a policy with the reference."""
+    return f"_than_{reference}_" in outcome
+
+
+@lru_cache(maxsize=4)
+def _study(text: str, path: Path) -> Study:
+    """The study of a folder, checked once: that takes seconds where it has thousands of points."""
+    return parse_study(text, f"the study in {str(path)!r}", path)
+
+
+def read_table(path: Path) -> pd.DataFrame:
+    """A table of the folder; a label or other text that is empty is "".
+
+    Raises:
+        InputError: it cannot be read.
+    """
+    try:
+        table = tables.read_table(sound(path.parent, path.name))
+    except InputError:
+        raise
+    except (OSError, ValueError) as error:
+        raise InputError(
+            f"{str(path)!r} cannot be read: {error}; give a folder of a study with factors"
+        ) from None
+    for name in TEXTS:
+        if name in table:
+            table[name] = table[name].astype(object).where(table[name].notna(), "")
+    return table
+
+
+def _with_verdicts(table: pd.DataFrame) -> pd.DataFrame:
+    """The cells with a verdict each: the stored one, which counts how many policies are compared,
+    else that of the cell's own interval."""
+    table[list(NUMBERS)] = table[list(NUMBERS)].astype(float)
+    stored = table["verdict"] if "verdict" in table else pd.Series(np.nan, table.index)
+    table["verdict"] = [
+        verdict_of({"low": low, "high": high, "verdict": said or None})
+        for said, low, high in zip(stored, table["low"], table["high"], strict=True)
+    ]
+    return table

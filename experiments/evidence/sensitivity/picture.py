@@ -1,0 +1,248 @@
+"""What an answer rests on: a tornado of single parameters, and a chart of Sobol's indices.
+
+Axes and a table of experiments.evidence.sensitivity in, artists out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from textwrap import fill
+
+import numpy as np
+import pandas as pd
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+
+from experiments.drawing.study_marks import WORDS
+from experiments.drawing.style import (
+    BLUE,
+    FAINT,
+    INK,
+    ORANGE,
+    SMALL_PT,
+    SOFT,
+    TEXT_PT,
+    WIDTH_IN,
+)
+from experiments.study.result_folder import HALF_BALL
+
+TOP = 15
+ROW_IN, HEADS_IN = 0.4, 1.85
+NAME_CHARACTERS = 33
+BAR = 0.36
+MORE_WORDS = {
+    "returned_more_than_middle_per_100": "balls returned per 100 more than by the {reference}",
+    "time_to_spare_more_than_middle_s": "mean time to spare more than by the {reference} (s)",
+}
+HATCH = "/////"
+PALE = "#CFE4F3"
+
+
+def draw_tornado(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
+    """The outcome at both ends of each parameter's range, the widest spread on top.
+
+    `table` holds rows of one outcome of `one_by_one`. A hatched bar leads from the outcome as it
+    stands to the low end, a plain one to the high end, each with its 95 % interval. The band around
+    zero is the margin inside which both count as equally good.
+    """
+    rows = widest(table, top)
+    base = float(rows["base"].iloc[0])
+    artists: list[Artist] = []
+    if in_100(rows["outcome"].iloc[0]):
+        artists.append(
+            ax.axvspan(-HALF_BALL, HALF_BALL, color=FAINT, alpha=0.7, linewidth=0, gid="as good")
+        )
+    artists += [ax.axvline(0, color=SOFT, linewidth=0.9, gid="zero")]
+    artists += [ax.axvline(base, color=INK, linewidth=1.0, linestyle=(0, (4, 2)), gid="base")]
+    at = np.arange(len(rows))
+    for end, shift in (("low", -0.5 * BAR), ("high", 0.5 * BAR)):
+        artists += _ends(ax, rows, at + shift, end, base)
+    _names(ax, [named_range(r) for r in rows.itertuples()])
+    ends = rows[["at_low_low", "at_low_high", "at_high_low", "at_high_high"]].to_numpy()
+    low, high = min(0.0, float(ends.min())), max(0.0, float(ends.max()))
+    pad = 0.04 * (high - low)
+    ax.set_xlim(low - pad, high + pad)
+    return artists
+
+
+def _ends(ax: Axes, rows: pd.DataFrame, at: np.ndarray, end: str, base: float) -> list[Artist]:
+    """The bars and whiskers of the low or the high ends."""
+    value = rows[f"at_{end}_estimate"].to_numpy(float)
+    bars = ax.barh(
+        at,
+        value - base,
+        BAR,
+        left=base,
+        facecolor=PALE if end == "low" else BLUE,
+        edgecolor=BLUE,
+        hatch=HATCH if end == "low" else None,
+        linewidth=0.6,
+        zorder=2,
+        gid=end,
+    )
+    spread = np.stack(
+        [value - rows[f"at_{end}_low"].to_numpy(float), rows[f"at_{end}_high"] - value]
+    )
+    drawn = ax.errorbar(
+        value,
+        at,
+        xerr=np.maximum(spread, 0.0),
+        fmt="o",
+        markersize=2.6,
+        markerfacecolor="white" if end == "low" else INK,
+        markeredgecolor=INK,
+        markeredgewidth=0.6,
+        color=INK,
+        elinewidth=0.8,
+        zorder=3,
+    )
+    return [*bars, *drawn.get_children()]
+
+
+def draw_indices(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
+    """First and total order of each parameter with their intervals, the largest total on top.
+
+    `table` holds rows of one outcome of `together`. The grey band ends at the share of the variance
+    that chance alone makes: a total order inside it says little.
+    """
+    rows = table.head(top)
+    at = np.arange(len(rows))
+    chance = float(rows["chance_share"].iloc[0])
+    artists: list[Artist] = [
+        ax.axvspan(0, chance, color=FAINT, alpha=0.7, linewidth=0, gid="chance"),
+        ax.axvline(0, color=SOFT, linewidth=0.9),
+    ]
+    for order, shift, marker, colour in (
+        ("first", -0.17, "o", ORANGE),
+        ("total", 0.17, "D", BLUE),
+    ):
+        value = rows[order].to_numpy(float)
+        ends = np.stack([value - rows[f"{order}_low"], rows[f"{order}_high"] - value])
+        drawn = ax.errorbar(
+            value,
+            at + shift,
+            xerr=np.maximum(ends, 0.0),
+            fmt=marker,
+            color=colour,
+            markerfacecolor="white" if order == "first" else colour,
+            markersize=4.5,
+            elinewidth=1.0,
+            zorder=3,
+        )
+        artists += drawn.get_children()
+    _names(ax, [named_range(r) for r in rows.itertuples()])
+    low = min(0.0, float(rows[["first_low", "total_low"]].to_numpy().min()))
+    high = max(1e-6, chance, float(rows[["first_high", "total_high"]].to_numpy().max()))
+    ax.set_xlim(max(low, -0.25) - 0.02, high + 0.03)
+    return artists
+
+
+def widest(table: pd.DataFrame, top: int = TOP) -> pd.DataFrame:
+    """The rows with the widest spread, the widest first."""
+    return table.sort_values("spread", ascending=False, kind="stable").head(top)
+
+
+def named_range(row: object) -> str:
+    """A parameter in words, and on the next line its range with the unit."""
+    words, unit = str(getattr(row, "words", "")), str(getattr(row, "unit", ""))
+    low, high = getattr(row, "low_value", None), getattr(row, "high_value", None)
+    after = "" if unit in ("1", "nan") else f" {unit.replace('m/s2', 'm/s²')}"
+    if isinstance(low, str) or low is None:
+        return f"{fill(words, NAME_CHARACTERS)}\n{low} to {high}"
+    text = f"{low:.4g} to {high:.4g}{after}".replace("-", "\u2212")
+    name = fill(words[0].upper() + words[1:], NAME_CHARACTERS, max_lines=2, placeholder=" ...")
+    return f"{name}\n{text}"
+
+
+def _names(ax: Axes, names: Sequence[str]) -> None:
+    ax.set_ylim(len(names) - 0.5, -0.5)
+    ax.set_yticks(range(len(names)), names)
+    ax.tick_params(axis="y", length=0, labelsize=SMALL_PT - 1.5)
+    for label in ax.get_yticklabels():
+        label.set_linespacing(1.1)
+    for edge in np.arange(len(names) - 1) + 0.5:
+        ax.axhline(edge, color=FAINT, linewidth=0.6, zorder=0.5)
+    ax.grid(axis="x", color=FAINT, linewidth=0.5)
+    ax.set_axisbelow(True)
+
+
+def tornado_figure(table: pd.DataFrame, reference: str) -> Figure:
+    """The tornado of one outcome; `table` as for `draw_tornado`."""
+    figure, ax = _sheet(len(table))
+    draw_tornado(ax, table)
+    first = table.iloc[0]
+    words = outcome_words(str(first["outcome"]), reference)
+    band = "\n(shaded: as good, inside half in 100)" if in_100(first["outcome"]) else ""
+    ax.set_xlabel(words + band)
+    handles = [
+        Patch(facecolor=PALE, edgecolor=BLUE, hatch=HATCH, label="low end of the range"),
+        Patch(facecolor=BLUE, edgecolor=BLUE, label="high end"),
+        Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=1.0, label="as it stands"),
+    ]
+    title = f"What matters, one number at a time: {first['policy']} against {reference}"
+    _head(figure, f"{title}\n{_scene(first)}", handles)
+    return figure
+
+
+def indices_figure(table: pd.DataFrame, reference: str) -> Figure:
+    """The chart of indices of one outcome; `table` as for `draw_indices`."""
+    figure, ax = _sheet(len(table))
+    draw_indices(ax, table)
+    first = table.iloc[0]
+    ax.set_xlabel(
+        "share of the variance of the difference\n"
+        f"(shaded: what chance alone makes, at most {100 * first['chance_share']:.0f} %)"
+    )
+    handles = [
+        Line2D(
+            [], [], marker="o", color=ORANGE, markerfacecolor="white", label="alone (first order)"
+        ),
+        Line2D([], [], marker="D", color=BLUE, label="with interplay (total order)"),
+    ]
+    words = outcome_words(str(first["outcome"]), reference)
+    _head(figure, f"What matters, all together\n{words}\n{_scene(first)}", handles)
+    return figure
+
+
+def in_100(outcome: str) -> bool:
+    """Whether an outcome is in the unit of the margin, balls or points in 100."""
+    return outcome.endswith("_per_100")
+
+
+def outcome_words(outcome: str, reference: str) -> str:
+    """An outcome in the sport's words."""
+    plain = outcome.replace(f"_than_{reference}_", "_than_middle_")
+    known = WORDS.get(plain) or MORE_WORDS.get(plain)
+    return known.format(reference=reference) if known else outcome.replace("_", " ")
+
+
+def _scene(row: pd.Series) -> str:
+    setting = "" if row["setting"] == "rally" else f", {row['setting']}"
+    return f"{row['level']}, {row['opponent']} opponent, {row['place']}{setting}"
+
+
+def _sheet(rows: int) -> tuple[Figure, Axes]:
+    tall = ROW_IN * min(rows, TOP) + HEADS_IN
+    figure = Figure(figsize=(WIDTH_IN, tall), layout="constrained")
+    return figure, figure.subplots()
+
+
+def _head(figure: Figure, title: str, handles: Sequence[Artist]) -> None:
+    figure.legend(
+        handles=list(handles),
+        loc="outside upper left",
+        ncols=3,
+        handletextpad=0.4,
+        columnspacing=1.2,
+        title=fill_lines(title, 60),
+        alignment="left",
+        title_fontproperties={"size": TEXT_PT, "weight": "bold"},
+    )
+
+
+def fill_lines(text: str, width: int) -> str:
+    """Each line wrapped by itself."""
+    return "\n".join(fill(line, width, break_on_hyphens=False) for line in text.split("\n"))

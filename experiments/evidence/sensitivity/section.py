@@ -1,0 +1,159 @@
+"""What a report says of a study with factors: sentences and a table.
+
+All of it comes from the files that `analysis.write_analysis` left in the folder.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from experiments.evidence.sensitivity import draws, one_by_one, together, turning
+from experiments.evidence.sensitivity.figures import picture_rows
+from experiments.evidence.sensitivity.folder import groups, read_table, reference_of, study_of
+from experiments.evidence.sensitivity.naming import named_factors
+from experiments.evidence.sensitivity.picture import TOP, outcome_words, widest
+from experiments.study.design import Study
+
+HEAD_ONE = ("number", "range", "status", "at the low end", "at the high end", "moves it")
+HEAD_ALL = ("number", "range", "status", "alone", "with interplay", "lowest fifth", "highest fifth")
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the report: plain sentences, then a table of texts (perhaps empty)."""
+
+    heading: str
+    sentences: tuple[str, ...]
+    columns: tuple[str, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
+
+
+def sections(path: Path) -> list[Section]:
+    """The parts of the report that a folder's tables give; none without such tables."""
+    if not any((path / name).exists() for name in (one_by_one.FILE, together.FILE, turning.FILE)):
+        return []
+    study, out = study_of(path), []
+    if (path / one_by_one.FILE).exists():
+        out += [_one(rows, study) for _, rows in outcomes_of(path / one_by_one.FILE, study)]
+    if (path / together.FILE).exists():
+        drawn = read_table(path / draws.FILE).set_index(["policy", "outcome"])
+        for key, rows in outcomes_of(path / together.FILE, study):
+            out.append(_together(rows, drawn.loc[[key]].iloc[0], study))
+    if (path / turning.FILE).exists():
+        table = read_table(path / turning.FILE)
+        out.append(_turning(table, study))
+    return out
+
+
+def outcomes_of(file: Path, study: Study) -> Iterator[tuple[tuple[str, str], pd.DataFrame]]:
+    """The rows of each picture: one scenario and policy, the differences in 100."""
+    table = read_table(file)
+    for outcome in dict.fromkeys(table.loc[table["moves"] != "", "outcome"]):
+        rows = picture_rows(table, outcome, reference_of(study))
+        yield (str(rows["policy"].iloc[0]), outcome), rows
+
+
+def _one(rows: pd.DataFrame, study: Study) -> Section:
+    first, words = rows.iloc[0], outcome_words(str(rows["outcome"].iloc[0]), reference_of(study))
+    count = rows["moves"].value_counts()
+    turned = rows[rows["turns"] != ""]
+    sentences = (
+        f"As it stands: {_interval(first, 'base', 'base_low', 'base_high')} {words}"
+        f" ({first['policy']}).",
+        f"Over its range, {count.get('surely', 0)} of {len(rows)} numbers move that by more than"
+        f" half in 100 for sure; for {count.get('perhaps', 0)} more it is not excluded.",
+        "The verdict turns at no end of a range."
+        if turned.empty
+        else "The verdict is another one at an end of: "
+        + "; ".join(f"{r.words} ({r.turns})" for r in turned.itertuples())
+        + ".",
+    )
+    table = tuple(
+        (
+            str(r["words"]),
+            _range(r),
+            str(r["status"]),
+            _interval(r, "at_low_estimate", "at_low_low", "at_low_high"),
+            _interval(r, "at_high_estimate", "at_high_low", "at_high_high"),
+            str(r["moves"]),
+        )
+        for _, r in widest(rows, TOP).iterrows()
+    )
+    return Section(f"What matters, one number at a time: {words}", sentences, HEAD_ONE, table)
+
+
+def _together(rows: pd.DataFrame, drawn: pd.Series, study: Study) -> Section:
+    words = outcome_words(str(rows["outcome"].iloc[0]), reference_of(study))
+    policy = rows["policy"].iloc[0]
+    sentences = (
+        f"Over {drawn['draws']} draws of all {len(rows)} numbers together: {drawn['mean']:+.1f}"
+        f" {words} on average ({policy}); 90 of 100 draws lie between {drawn['low_5']:+.1f} and"
+        f" {drawn['high_95']:+.1f}.",
+        f"In {100 * drawn['not_better']:.1f} % of the draws the {policy} does not come out better"
+        f" than the {reference_of(study)}; once the scatter of chance is taken out,"
+        f" in {100 * drawn['not_better_without_chance']:.1f} %. Verdicts: "
+        + ", ".join(f"{v} {100 * drawn[v.replace(' ', '_')]:.0f} %" for v in draws.VERDICTS)
+        + ".",
+        f"With all others known, {(rows['moves'] == 'surely').sum()} of them would still move it by"
+        " more than half in 100 (standard deviation) for sure; for"
+        f" {(rows['moves'] == 'perhaps').sum()} more that is not excluded.",
+        f"Up to {100 * drawn['chance_share']:.0f} % of the variance is chance, from the finite"
+        " number of balls; it inflates shares with interplay. The shares alone add up to"
+        f" {100 * rows['first'].sum():.0f} % (an estimate; the truth is 100 % at most).",
+    )
+    table = tuple(
+        (
+            str(r["words"]),
+            _range(r),
+            str(r["status"]),
+            _interval(r, "first", "first_low", "first_high", 2),
+            _interval(r, "total", "total_low", "total_high", 2),
+            f"{r['lowest_fifth']:+.1f}",
+            f"{r['highest_fifth']:+.1f}",
+        )
+        for _, r in rows.head(TOP).iterrows()
+    )
+    return Section(f"What matters, all together: {words}", sentences, HEAD_ALL, table)
+
+
+def _turning(table: pd.DataFrame, study: Study) -> Section:
+    """Sentences for each opponent, and from where outward the policy wins."""
+    labels = turning.factor_labels(table)
+    across, up = turning.axes_of(labels)
+    lines = turning.boundary(table, labels)
+    others = [k for k in lines.columns if k not in (up, "wins_from", "place", "level")]
+    rows = []
+    for scene, group in groups(lines, others):
+        where = group.sort_values(up)["wins_from"]
+        said = tuple("nowhere" if pd.isna(v) else f"{v:g}" for v in where)
+        head = turning.scene_words(scene)
+        beside = ", ".join(f"{scene[k]:g}" for k in labels if k in scene)
+        rows.append((head, beside, *said))
+    heights = [f"{v:g}" for v in sorted(table[up].unique())]
+    named = named_factors(study, study.level_names()[0])
+    rest = ", ".join(named[k].words for k in labels if k not in (across, up))
+    return Section(
+        f"Where it turns: from where outward the {table['policy'].iloc[0]} wins"
+        f" ({named[across].axis_text}), by {named[up].axis_text}",
+        tuple(turning.sentences(study, table)),
+        ("scene", rest, *heights),
+        tuple(rows),
+    )
+
+
+def _interval(row: pd.Series, value: str, low: str, high: str, digits: int = 1) -> str:
+    form = f"+.{digits}f" if digits == 1 else f".{digits}f"
+    said = (f"{round(row[k], digits) + 0.0:{form}}" for k in (value, low, high))  # no -0.00
+    return "{} ({} to {})".format(*said)
+
+
+def _range(row: pd.Series) -> str:
+    low, high = row["low_value"], row["high_value"]
+    if isinstance(low, str):
+        return f"{low} to {high}"
+    unit = "" if row["unit"] == "1" else f" {row['unit']}"
+    return f"{low:.4g} to {high:.4g}{unit}"

@@ -1,0 +1,101 @@
+"""What `rally-recovery validate` says: the table for a reader, or all of it as JSON."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from textwrap import fill
+
+from experiments.evidence.validation.estimates import LEVEL
+from experiments.evidence.validation.rows import CHECK, INPUT, VERIFICATION, Row
+from experiments.evidence.validation.table import Table
+
+WIDTH = 100
+HEADS = {
+    CHECK: "Checks: nothing in the model was set by these figures",
+    INPUT: "Inputs: these follow from what was put in, and are no evidence",
+    VERIFICATION: "Verifications: the code against mathematics, no evidence about the world",
+}
+COLUMNS = ("quantity", "published", "tolerance", "ours", "low", "high", "verdict")
+WHAT = (
+    f"Ours with its {100 * LEVEL:.0f} % interval, the rally being the unit. A row agrees if the"
+    " whole interval lies within the tolerance, disagrees if all of it lies outside, and cannot be"
+    " tested with so few rallies if it lies across the edge. Model results, not advice:"
+    " disagreements are left standing."
+)
+
+
+def table_json(table: Table) -> dict[str, object]:
+    """Seed, rallies a cell, the summary and the rows."""
+    return {
+        "seed": table.seed,
+        "rallies": table.rallies,
+        "summary": table.summary,
+        "rows": [row.as_json() for row in table.rows],
+    }
+
+
+def table_text(table: Table) -> str:
+    """The table by kind, the summary, and what each figure is, in lines of at most WIDTH."""
+    parts = [*_tables(table.rows), fill(table.summary, WIDTH), fill(WHAT, WIDTH)]
+    parts += ["\n".join(["Sources, how they were read, and likely causes", *_notes(table.rows)])]
+    parts += [f"Seed {table.seed}, {table.rallies} rallies for each level and surface."]
+    return "\n\n".join(parts)
+
+
+def _tables(rows: list[Row]) -> Iterator[str]:
+    lines = {row.key: _cells(row) for row in rows}
+    width = max(len(cells[1]) for cells in lines.values())
+    for kind, head in HEADS.items():
+        group = [lines[row.key] for row in rows if row.kind == kind]
+        yield "\n".join([head, _line(("", *COLUMNS), width), *(_line(c, width) for c in group)])
+
+
+def _line(cells: tuple[str, ...], width: int) -> str:
+    key, quantity, published, tolerance, ours, low, high, verdict = cells
+    return (
+        f"{key:<5} {quantity:<{width}} {published:>9} {tolerance:>9} {ours:>7} {low:>7} {high:>7}"
+        f" {verdict}"
+    )
+
+
+def _cells(row: Row) -> tuple[str, ...]:
+    low, high = row.ours.interval(LEVEL)
+    published = "-".join(number(v) for v in row.published)
+    ours = (number(row.ours.value), number(low), number(high))
+    return (row.key, row.quantity, published, tolerance(row), *ours, row.verdict())
+
+
+def tolerance(row: Row) -> str:
+    """The accepted range in words: a distance to both sides, a band, or an end."""
+    low, high = row.accepted
+    centre = row.published[0]
+    if math.isinf(high):
+        return f"above {number(low)}"
+    if math.isinf(low):
+        return f"up to {number(high)}"
+    if row.accepted == row.published:
+        return "band"
+    if len(row.published) == 1 and math.isclose(centre - low, high - centre, rel_tol=1e-6):
+        return f"± {high - centre:.2g}"
+    return f"{number(low)}-{number(high)}"
+
+
+def number(value: float) -> str:
+    """Four digits above 1, three below; small errors with one decimal."""
+    if not math.isfinite(value):
+        return "-"
+    if 0 < abs(value) < 1e-3:
+        return f"{value:.1e}"
+    return f"{value:.4g}" if abs(value) >= 1 else f"{value:.3g}"
+
+
+def _notes(rows: list[Row]) -> Iterator[str]:
+    """One paragraph for rows that share source and notes."""
+    together: dict[tuple[str, str, str], list[str]] = {}
+    for row in rows:
+        key = (row.source.text, row.source.status, row.notes)
+        together.setdefault(key, []).append(row.key)
+    for (source, status, notes), keys in together.items():
+        text = f"{', '.join(keys)}: {source} ({status}). {notes}".strip()
+        yield fill(text, WIDTH, subsequent_indent="  ", break_on_hyphens=False)

@@ -1,0 +1,138 @@
+"""The picture of the table: every figure on the scale of its own tolerance."""
+
+from __future__ import annotations
+
+import math
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+
+from experiments.drawing.style import (
+    BLUE,
+    FAINT,
+    GROUND,
+    INK,
+    ORANGE,
+    SMALL_PT,
+    SOFT,
+    TEXT_PT,
+    VERMILLION,
+    WIDTH_IN,
+    Look,
+    house_style,
+)
+from experiments.evidence.validation.estimates import LEVEL
+from experiments.evidence.validation.rows import AGREES, CHECK, DISAGREES, INPUT, NOT_TESTABLE, Row
+from experiments.evidence.validation.table import Table
+
+EDGE = 4.0  # tolerances from the middle; what lies beyond is drawn at the edge, as an arrow
+ROW_IN, HEADS_IN = 0.19, 1.35
+LOOKS = {
+    AGREES: Look(BLUE, "o"),
+    DISAGREES: Look(VERMILLION, "D"),
+    NOT_TESTABLE: Look(ORANGE, "s"),
+}
+TITLES = {CHECK: "Checks", INPUT: "Inputs (no evidence)"}
+
+
+def table_figure(table: Table) -> Figure:
+    """Checks and inputs, a line each: tolerance, published figure, ours with its interval.
+
+    Verifications are left out: they compare the code with mathematics.
+    """
+    groups = {kind: [r for r in table.rows if r.kind == kind] for kind in TITLES}
+    counts = [len(rows) for rows in groups.values()]
+    with house_style():
+        figure = Figure(
+            figsize=(WIDTH_IN, ROW_IN * (sum(counts) + 2) + HEADS_IN), layout="constrained"
+        )
+        axes = figure.subplots(2, 1, sharex=True, height_ratios=[n + 0.8 for n in counts])
+        for ax, (kind, rows) in zip(axes, groups.items(), strict=True):
+            draw_rows(ax, rows)
+            ax.set_title(TITLES[kind], fontsize=TEXT_PT)
+        axes[-1].set_xlabel("half widths of the tolerance, from its middle", loc="right")
+        figure.suptitle(
+            "How close the model is to published figures",
+            x=0.02,
+            ha="left",
+            fontsize=TEXT_PT + 1,
+            fontweight="bold",
+        )
+        figure.legend(
+            handles=_key(), loc="outside lower left", ncols=3, fontsize=SMALL_PT, handlelength=1.4
+        )
+    return figure
+
+
+def draw_rows(ax: Axes, rows: list[Row]) -> None:
+    """The rows from the top down."""
+    for y, row in enumerate(rows):
+        draw_row(ax, y, row)
+    ax.set_yticks(range(len(rows)), [f"{r.quantity}  {r.key}" for r in rows], fontsize=SMALL_PT - 1)
+    ax.set_ylim(len(rows) - 0.4, -0.6)
+    ax.set_xlim(-EDGE - 0.35, EDGE + 0.35)
+    ax.set_xticks(range(-4, 5))
+    ax.tick_params(axis="y", length=0)
+    ax.grid(axis="x", color=FAINT, linewidth=0.4)
+    ax.set_axisbelow(True)
+    ax.set_facecolor(GROUND)
+
+
+def draw_row(ax: Axes, y: int, row: Row) -> None:
+    """One row at the height `y`."""
+    low, high = (_clipped(scaled(row, v)) for v in row.accepted)
+    ax.barh(y, high - low, left=low, height=0.74, color=FAINT, linewidth=0)
+    marks = [_clipped(scaled(row, v)) for v in row.published]
+    ax.plot(marks, [y] * len(marks), color=INK, marker="|", markersize=8, linewidth=0.8)
+    look = LOOKS[row.verdict()]
+    at = scaled(row, row.ours.value)
+    if not math.isfinite(at):
+        return
+    ends = [_clipped(scaled(row, v)) for v in row.ours.interval(LEVEL)]
+    ax.plot(ends, [y, y], color=look.colour, linewidth=1.6, solid_capstyle="butt")
+    marker = look.marker if abs(at) <= EDGE else (">" if at > 0 else "<")
+    face = "white" if row.verdict() == NOT_TESTABLE else look.colour
+    ax.plot(
+        [_clipped(at)], [y], marker=marker, color=look.colour, markerfacecolor=face, markersize=4.5
+    )
+
+
+def scaled(row: Row, value: float) -> float:
+    """A value on the row's scale: the ends of the tolerance at -1 and 1.
+
+    Where the tolerance has one end only, that end and the published figure set the scale.
+    """
+    low, high = row.accepted
+    if math.isinf(high):
+        centre, half = row.published[0], row.published[0] - low
+    else:
+        centre, half = 0.5 * (low + high), 0.5 * (high - low)
+    return (value - centre) / half
+
+
+def _clipped(value: float) -> float:
+    return min(max(value, -EDGE - 0.15), EDGE + 0.15)
+
+
+def _key() -> list[Line2D | Patch]:
+    ours = [
+        Line2D(
+            [],
+            [],
+            color=look.colour,
+            marker=look.marker,
+            markersize=4.5,
+            linewidth=1.6,
+            markerfacecolor="white" if verdict == NOT_TESTABLE else look.colour,
+            label=f"ours, {verdict}",
+        )
+        for verdict, look in LOOKS.items()
+    ]
+    return [
+        *ours,
+        Line2D([], [], color=INK, marker="|", markersize=8, linewidth=0, label="published"),
+        Patch(color=FAINT, label="tolerance"),
+        Line2D([], [], color=SOFT, marker=">", markersize=4.5, linewidth=0, label="farther out"),
+    ]

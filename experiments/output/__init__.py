@@ -1,0 +1,1 @@
+"""What leaves a process: files, tables, words on the terminal and progress."""

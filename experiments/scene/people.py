@@ -1,0 +1,103 @@
+"""The world and the players that the options of a command describe."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from experiments.scene.player_file import opponent_of, player_of
+from sim.air import Air
+from sim.ball import BALLS
+from sim.envelope import DriveLimits
+from sim.errors import InputError
+from sim.players import KM_H, Player
+from sim.surface import surface as surface_named
+from sim.world import INTEGRATED, World
+
+
+def world_of(
+    surface: str,
+    drag_coefficient: float | None = None,
+    air_density: float | None = None,
+    ball_mass: float | None = None,
+    ball_diameter: float | None = None,
+    altitude: float | None = None,
+    temperature: float | None = None,
+    wind: tuple[float, float, float] | None = None,
+    flight: str = INTEGRATED,
+) -> World:
+    """The world with what was given in place of its defaults.
+
+    Raises:
+        InputError: an unknown surface, or both a density and what it follows from.
+    """
+    if air_density is not None and (altitude is not None or temperature is not None):
+        raise InputError("--air-density already says it; leave out --altitude and --temperature")
+    ball = dataclasses.replace(
+        BALLS["medium"], **given(mass_kg=ball_mass, diameter_m=ball_diameter)
+    )
+    air = Air(**given(altitude_m=altitude, temperature_c=temperature))
+    return World(
+        surface=surface_named(surface),
+        ball=ball,
+        air=air,
+        flight=flight,
+        **given(drag_coefficient=drag_coefficient, air_density_kg_m3=air_density, wind_m_s=wind),
+    )
+
+
+def players_of(
+    player: str,
+    opponent_player: str | None = None,
+    hand: str | None = None,
+    opponent_hand: str | None = None,
+) -> tuple[Player, Player]:
+    """Both players by the names of their levels, or by player files.
+
+    An opponent who is not named is one like the player.
+    """
+    other = opponent_of(player, opponent_hand)
+    if opponent_player is not None:
+        other = player_of(opponent_player, opponent_hand)
+    return player_of(player, hand), other
+
+
+def limits_of(least_in: float | None = None, nearest_landing: float | None = None) -> DriveLimits:
+    """The limits of the drives between which the angle is drawn, with what was given.
+
+    Raises:
+        InputError: a limit that is not allowed, or both.
+    """
+    if least_in is not None and nearest_landing:
+        raise InputError(
+            "--least-in counts the opponent's error, --nearest-landing does not; give one of them"
+        )
+    return DriveLimits(**given(least_in=least_in, nearest_landing_m=nearest_landing))
+
+
+def opponent_words(opponent: Player, hitter: str) -> str:
+    """Against whom an answer is: who, with which hand, what he hits, and how fast (km/h)."""
+    return f"{opponent.name}, {opponent.hand}-handed, {hitter}; {speed_words(opponent)}"
+
+
+def speed_words(someone: Player) -> str:
+    """The usual speeds of a player off the racket, in words."""
+    return ", ".join(f"{wing} {v:.0f} km/h" for wing, v in speeds_km_h(someone).items())
+
+
+def speeds_km_h(someone: Player) -> dict[str, float]:
+    """The usual speeds of a player off the racket by wing, in km/h."""
+    hitter = someone.hitter
+    speeds = {"forehand": hitter.forehand_speed_m_s, "backhand": hitter.backhand_speed_m_s}
+    return {wing: round(v / KM_H, 1) for wing, v in speeds.items()}
+
+
+def opponent_json(opponent: Player) -> dict[str, Any]:
+    """The same of an opponent as numbers."""
+    speeds = {f"opponent_{wing}_km_h": v for wing, v in speeds_km_h(opponent).items()}
+    return {"opponent_player": opponent.name, "opponent_hand": opponent.hand, **speeds}
+
+
+def given(**values: Any) -> dict[str, Any]:
+    """The values that were given."""
+    return {key: value for key, value in values.items() if value is not None}

@@ -1,0 +1,1 @@
+"""How well numbers are known: tallies, estimates, comparisons, and how they are said."""

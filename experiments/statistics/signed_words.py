@@ -1,0 +1,62 @@
+"""A difference in 100 in words: its sign picks the word, its verdict what is claimed of it.
+
+Every sentence that compares two places, policies or strokes takes its words from here, so that none
+says that somebody wins minus three points more, or wins what is not decided.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED
+from experiments.statistics.words import DIGITS, Signed, said
+
+
+class Ends(NamedTuple):
+    """A difference of a stored cell, or one that was turned round."""
+
+    value: float
+    low: float
+    high: float
+
+
+def ends_of(cell: Mapping[Any, Any]) -> Ends | None:
+    """The difference in a cell; None where it holds none."""
+    values = [cell[name] for name in ("estimate", "low", "high")]
+    return None if any(v is None or v != v for v in values) else Ends(*map(float, values))
+
+
+def turned(e: Signed) -> Ends:
+    """The same difference, the other way round."""
+    return Ends(-e.value, -e.high, -e.low)
+
+
+def amount(e: Signed, noun: str, more: str = "more", fewer: str = "fewer") -> str:
+    """Such as `3.3 (2.1 to 4.5) fewer points in 100` for a difference of -3.3: never a minus before
+    the word. `noun` may be empty."""
+    below = round(e.value, DIGITS) < 0
+    words = [said(turned(e) if below else e), fewer if below else more, noun]
+    return " ".join(filter(None, words))
+
+
+def claim(
+    outcome: str,
+    e: Signed,
+    other: str,
+    noun: str,
+    verb: str = "wins",
+    more: str = "more",
+    fewer: str = "fewer",
+) -> str:
+    """What may be said of somebody against `other`, by the verdict `outcome`: the predicate.
+
+    `e` is somebody's `noun` less the other's. Such as `wins 7.5 (7.1 to 7.9) more points in 100`,
+    `is as good as the middle: 0.1 (0.0 to 0.3) more points in 100`.
+    """
+    much = amount(e, noun, more, fewer)
+    if outcome == AS_GOOD:
+        return f"is as good as {other}: {much}"
+    if outcome == NOT_DECIDED:
+        return f"cannot be told from {other}: {much}"
+    return f"{verb} {much}"

@@ -1,0 +1,1 @@
+"""What is varied and played: design, running, resuming, storing and reading folders."""

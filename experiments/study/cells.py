@@ -1,0 +1,193 @@
+"""From tallies to cells: one estimate with its interval per policy, scenario and outcome."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
+
+from experiments.scene.own_code import policy_of
+from experiments.statistics.comparison import NOTHING, compared, level_together, written
+from experiments.statistics.estimates import (
+    LEVEL,
+    Difference,
+    Estimate,
+    mean_difference,
+    mean_of,
+    paired,
+    ratio,
+    share,
+)
+from experiments.statistics.group_sequential import level_each_look
+from experiments.statistics.tally import Tally
+from experiments.study.choices import choice_row
+from experiments.study.design import ALL_PLACES, Study
+from experiments.study.design_points import values_at
+from experiments.study.factor_names import changed_place, stated_of
+from experiments.study.outcome_names import fewer_missed, more_points, more_returned, more_time
+from experiments.study.settings import Scenario
+
+Tallies = dict[Scenario, dict[str, Tally]]
+SHARES = ("missed_per_100", "not_returned_per_100", "set_per_100", "share_in_time")
+
+
+def estimates(
+    tally: Tally, place_x_m: float, rally: bool, than: str | None, level: float = LEVEL
+) -> dict[str, Estimate]:
+    """All outcomes of one cell by name; `than` names the reference, None for that itself."""
+    missed = share(tally, "missed", "balls", level)
+    out = {
+        "missed_per_100": missed.scaled(100),
+        "share_in_time": Estimate(
+            1 - missed.value, 1 - missed.high, 1 - missed.low, missed.se, missed.n, missed.units
+        ),
+        "set_per_100": share(tally, "set", "balls", level).scaled(100),
+        "not_returned_per_100": share(tally, "not_returned", "balls", level).scaled(100),
+        "time_to_spare_s": ratio(tally, "spare_s", "balls", level),
+        "run_m": ratio(tally, "run_m", "balls", level),
+        "spot_x_m": ratio(tally, "spot_x_m", "one", level),
+        "reached_x_m": ratio(tally, "reached_x_m", "one", level),
+    }
+    if place_x_m != 0:
+        spot = out["spot_x_m"]
+        low, high = sorted((-spot.low / place_x_m, -spot.high / place_x_m))
+        out["shade_m_per_m"] = Estimate(
+            -spot.value / place_x_m, low, high, spot.se / abs(place_x_m), spot.n, spot.units
+        )
+    if rally:
+        out["points_won_per_100"] = share(tally, "points", "one", level).scaled(100)
+        out["strokes_per_rally"] = ratio(tally, "strokes", "one", level)
+    if than is not None:
+        fewer = paired(tally, "missed", "balls", level).scaled(-100)
+        out[fewer_missed(than)] = fewer
+        back = paired(tally, "not_returned", "balls", level).scaled(-100)
+        out[more_returned(than)] = back
+        out[more_time(than)] = paired(tally, "spare_s", "balls", level)
+        if rally:
+            more = paired(tally, "points", "one", level).scaled(100)
+            out[more_points(than)] = more
+    return out
+
+
+def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
+    """The cells of a study in a fixed order, then those over all places with equal weights.
+
+    Where a precision allows several looks, the intervals of all looks hold together.
+    Modelling choices and the points of factors have tables of their own.
+    """
+    x_of = {p.name: p.x_m for p in study.places}
+    reference = policy_of(study.reference).name
+    looks = {s: study.looks_allowed(s) for s in study.settings}
+    groups: dict[tuple[str, ...], list[dict[str, Estimate]]] = {}
+    for scenario, by_policy in tallies.items():
+        if scenario.choice is not None or scenario.point is not None:
+            continue
+        for policy, tally in by_policy.items():
+            found = estimates(
+                tally,
+                x_of[scenario.place],
+                scenario.setting == "rally",
+                None if policy == reference else reference,
+                level_each_look(looks[scenario.setting], LEVEL),
+            )
+            key = (policy, scenario.level, scenario.opponent, scenario.setting)
+            groups.setdefault((*key, scenario.own_stroke or ""), []).append(found)
+            for outcome, estimate in found.items():
+                together = level_together(len(by_policy) - 1, looks[scenario.setting])
+                yield cell(policy, scenario, scenario.place, outcome, estimate, together)
+    if len(study.places) > 1:
+        policies = Counter(key[1:] for key in groups)
+        for (policy, *labels), parts in groups.items():
+            level, opponent, setting, own = labels
+            scenario = Scenario(setting, ALL_PLACES, level, opponent, own or None)
+            for outcome in parts[0]:
+                if outcome in ("spot_x_m", "reached_x_m", "shade_m_per_m"):
+                    continue
+                estimate = overall(outcome, parts, level_each_look(looks[setting], LEVEL))
+                together = level_together(policies[tuple(labels)] - 1, looks[setting])
+                yield cell(policy, scenario, ALL_PLACES, outcome, estimate, together)
+
+
+def choice_rows(study: Study, tallies: Tallies) -> list[dict[str, Any]]:
+    """A row for each modelling choice that the study tried."""
+    reference = policy_of(study.reference).name
+    return [
+        choice_row(scenario.choice, by_policy, reference)
+        for scenario, by_policy in tallies.items()
+        if scenario.choice is not None
+    ]
+
+
+def designed_rows(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
+    """A row for each point of the factors, scenario, policy and outcome to keep: its cell.
+
+    The values of the factors stand in the table of points (`design_points.point_rows`).
+    """
+    if study.factors is None:
+        return
+    place_of = {p.name: p.place for p in study.places}
+    reference = policy_of(study.reference).name
+    kept = study.factors.outcomes
+    texts = zip(study.level_names(), study.levels, strict=True)
+    games = {v: study.game(text, study.opponents[0], study.reference, 0) for v, text in texts}
+    usual = {
+        (v, n): stated_of(games[v], place, "studied")
+        for v in games
+        for n, place in place_of.items()
+    }
+    for scenario, by_policy in tallies.items():
+        if scenario.point is None:
+            continue
+        at = scenario.level, scenario.place
+        values = values_at(study.factors, scenario.point, usual[at], "studied")
+        place = changed_place(place_of[scenario.place], values)
+        looks = study.looks_allowed(scenario.setting)
+        level, together = level_each_look(looks, LEVEL), level_together(len(by_policy) - 1, looks)
+        for policy, tally in by_policy.items():
+            than = None if policy == reference else reference
+            found = estimates(tally, place.x_m, scenario.setting == "rally", than, level)
+            for outcome, estimate in found.items():
+                if not kept or outcome in kept:
+                    row = cell(policy, scenario, scenario.place, outcome, estimate, together)
+                    yield {"point": scenario.point, **row}
+
+
+def overall(outcome: str, parts: list[dict[str, Estimate]], level: float = LEVEL) -> Estimate:
+    """Mean over the places with equal weights."""
+    values = [p[outcome] for p in parts]
+    if outcome in SHARES or outcome == "points_won_per_100":
+        factor = 1.0 if outcome == "share_in_time" else 100.0
+        return mean_of([v.scaled(1 / factor) for v in values], True, level).scaled(factor)
+    differences = [v for v in values if isinstance(v, Difference)]
+    return mean_difference(differences, level) if differences else mean_of(values, False, level)
+
+
+def cell(
+    policy: str,
+    scenario: Scenario,
+    place: str,
+    outcome: str,
+    estimate: Estimate,
+    level_together: float,
+) -> dict[str, Any]:
+    """One row of summary.json, numbers to six digits; one that does not exist is null.
+
+    `level_together` is that of each interval of those that hold together.
+    """
+    verdict = NOTHING
+    if isinstance(estimate, Difference):
+        verdict = compared(estimate, level_together, outcome.endswith("_per_100"))
+    return {
+        "policy": policy,
+        "place": place,
+        "level": scenario.level,
+        "opponent": scenario.opponent,
+        "setting": scenario.setting,
+        "own_stroke": scenario.own_stroke,
+        "outcome": outcome,
+        "estimate": written(estimate.value),
+        "low": written(estimate.low),
+        "high": written(estimate.high),
+        "n": int(estimate.n),
+        **verdict,
+    }

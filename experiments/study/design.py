@@ -1,0 +1,326 @@
+"""A study: what to play, checked before anything runs."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+from typing import Annotated, Any
+
+import tomli_w
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    Strict,
+    field_validator,
+    model_validator,
+)
+
+from experiments.command.options import HITTER, OPPONENT_POLICY
+from experiments.scene.own_code import code_files, policy_of, shot_model_of
+from experiments.scene.player_file import is_player_file, name_of, opponent_of, player_of
+from experiments.study.design_points import game_at, point_rows, side_of, usual_of
+from experiments.study.factor_names import NOT_HERE
+from experiments.study.factors import Factor, Factors
+from experiments.study.looks import Reached, looks_allowed, require_looks
+from experiments.study.outcome_names import outcome_names
+from sim.envelope import DriveLimits
+from sim.errors import InputError, unknown_name
+from sim.exchange import Game, Place, Side
+from sim.meeting import RULES
+from sim.plain_text import checked_line
+from sim.surface import surface
+from sim.world import World
+from strategies.user_file import code_runs
+
+SETTINGS = ("placed", "recovery", "rally")
+OWN_STROKES = ("crosscourt", "down-the-line", "middle")
+ALL_PLACES = "all places"
+OWN_CODE_MANY, OWN_CODE_ONE = (
+    ("policies", "opponents", "levels"),
+    ("reference", "own_shots", "opponent_policy"),
+)
+OWN_IN_CHOICES = ("level", "opponent")
+# A number given as text, or true for 1, is a slip of the pen: say so rather than guess.
+Number = Annotated[float, Strict()]
+Whole = Annotated[int, Strict()]
+
+
+class StudyPlace(BaseModel):
+    """An opponent contact place: the ball at contact, in the studied player's frame."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    name: str = Field(min_length=1, max_length=60)
+    x_m: Number
+    y_m: Number
+    z_m: Number = 1.0
+
+    @model_validator(mode="after")
+    def _playable(self) -> StudyPlace:
+        if self.name == ALL_PLACES:
+            raise InputError(f"{ALL_PLACES!r} is the name of the mean over places; choose another")
+        _ = self.place
+        return self
+
+    @property
+    def place(self) -> Place:
+        return Place(self.name, self.x_m, self.y_m, self.z_m)
+
+
+class StudyChoices(BaseModel):
+    """Where to try the modelling choices (experiments.study.choices): in whole rallies."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    level: str
+    opponent: str
+    place: str
+    rallies: Whole = Field(default=500, ge=10, le=10_000_000)
+
+
+class Study(BaseModel):
+    """A study: factors, policies and how many balls and rallies a cell gets.
+
+    Policies and shot models are catalogue names, with parameters after commas, or
+    `path/to/file.py:Name`. Levels are names, or player files: then the player of the file, with the
+    file's hand, plays against one like that player.
+    """
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True
+    )
+    title: str = Field(default="A study of recovery", max_length=200)
+    """What the report is headed with."""
+    question: str = Field(default="", max_length=400)
+    """The question that the study shall answer."""
+    settings: tuple[str, ...] = Field(default=SETTINGS, min_length=1)
+    """placed (waits at the spot), recovery (gets there after an own stroke), rally."""
+    levels: tuple[str, ...] = Field(min_length=1)
+    """Players: names of levels, or player files (against one like that player)."""
+    opponents: tuple[str, ...] = Field(min_length=1)
+    """What the opponent hits: shot models."""
+    own_strokes: tuple[str, ...] = Field(default=OWN_STROKES, min_length=1)
+    """Own strokes before a recovery: crosscourt, down-the-line, middle."""
+    policies: tuple[str, ...] = Field(min_length=1)
+    """Recovery policies to compare."""
+    reference: str = "middle"
+    """The policy that the others are compared with, on the same balls."""
+    own_shots: str = HITTER
+    """What the studied player hits: a shot model."""
+    opponent_policy: str = OPPONENT_POLICY
+    """Where the opponent recovers to."""
+    surface: str = "hard"
+    """The surface; to vary it, see factors."""
+    flight: str = "tabulated"
+    """tabulated (fast) or integrated; choose integrated if the air or the ball is varied much."""
+    hand: str = "right"
+    """The studied player's: right or left."""
+    opponent_hand: str = "right"
+    """The opponent's: right or left."""
+    depth_m: Number = Field(default=1.3, ge=0.0, le=6.4)
+    """Where both wait, metres behind the baseline."""
+    rule: str = "balanced"
+    """Where on its path a ball is met."""
+    stroke_limit: Whole = Field(default=60, ge=2, le=1000)
+    """Strokes after which a rally is stopped and counts half a point for each side."""
+    placed_balls: Whole = Field(default=2000, ge=10, le=10_000_000)
+    """Balls a cell in the setting placed."""
+    recovery_balls: Whole = Field(default=2000, ge=10, le=10_000_000)
+    """Balls a cell in the setting recovery."""
+    rallies: Whole = Field(default=600, ge=10, le=10_000_000)
+    """Rallies a cell in the setting rally."""
+    precision: Number | None = Field(default=None, gt=0.0, le=100.0)
+    """Play on until each interval of the balls missed fewer than by the reference is within
+    plus and minus so many in 100: looks at the numbers above, twice, four times as many, and so on,
+    setting by setting."""
+    most_replicates: Whole | None = Field(default=None, ge=10, le=1_000_000_000)
+    """With precision: no look beyond so many a cell; without it, 64 times the numbers above."""
+    reached: dict[str, Reached] | None = None
+    """Written by a run with a precision: where its looks ended. A re-run plays just that."""
+    stroke_rows_per_cell: Whole = Field(default=50, ge=0)
+    """Replicates of each cell whose strokes are kept, row by row."""
+    seed: Whole | None = Field(default=None, ge=0, le=2**63 - 1)
+    """Root of all chance; without one, a fresh one is made and recorded."""
+    places: tuple[StudyPlace, ...] = Field(min_length=1)
+    """Where the opponent strikes the first ball."""
+    limits: dict[str, Number] = Field(default_factory=dict)
+    """Limits of the drives whose extremes make the angle, where not the usual ones."""
+    choices: StudyChoices | None = None
+    """Where to try the modelling choices."""
+    factors: Factors | None = None
+    """What else to vary, and by which design; the study as it stands is played beside it."""
+
+    @field_validator("title", "question")
+    @classmethod
+    def _line(cls, value: str, info: Any) -> str:
+        return checked_line(f"the {info.field_name}", " ".join(value.split()))
+
+    @field_validator("settings", "own_strokes")
+    @classmethod
+    def _known(cls, value: tuple[str, ...], info: Any) -> tuple[str, ...]:
+        valid = SETTINGS if info.field_name == "settings" else OWN_STROKES
+        for name in value:
+            if name not in valid:
+                raise unknown_name(info.field_name[:-1].replace("_", " "), name, valid)
+        return value
+
+    @field_validator("limits")
+    @classmethod
+    def _limits(cls, value: dict[str, float]) -> dict[str, float]:
+        valid = [f.name for f in dataclasses.fields(DriveLimits)]
+        for name in value:
+            if name not in valid:
+                raise unknown_name("limit of the drives", name, valid)
+        DriveLimits(**value)
+        return value
+
+    @model_validator(mode="after")
+    def _buildable(self) -> Study:
+        if self.rule not in RULES:
+            raise unknown_name("meeting rule", self.rule, RULES)
+        if self.reference not in self.policies:
+            raise InputError(
+                f"reference policy {self.reference!r} is not among the policies; add it"
+            )
+        names = {"policies": [policy_of(p).name for p in self.policies]}
+        names["opponents"] = self.opponent_names()
+        names["places"] = [p.name for p in self.places]
+        names["levels"] = self.level_names()
+        for key in ("settings", "own_strokes"):
+            names[key] = list(getattr(self, key))
+        for key, shown in names.items():
+            twice = [name for name in shown if shown.count(name) > 1]
+            if twice:
+                raise InputError(f"{key}: {twice[0]!r} stands twice; give each once")
+        if "placed" in self.settings and not placeable(policy_of(self.reference)):
+            raise InputError(
+                f"reference policy {self.reference!r} has no spot in the setting 'placed';"
+                " choose another reference, or leave that setting out"
+            )
+        for level in self.levels:
+            self.game(level, self.opponents[0], self.reference, 0)
+        if self.choices is not None:
+            if self.level_text(name_of(self.choices.level)) != self.choices.level:
+                raise InputError("the level of the choices has the name of another one; rename it")
+            self.game(self.choices.level, self.choices.opponent, self.reference, 0)
+            if self.choices.place not in names["places"]:
+                raise unknown_name("place of the choices", self.choices.place, names["places"])
+        if self.factors is not None:
+            self._points_playable(self.factors)
+        if self.precision is not None and len(self.policies) == 1:
+            raise InputError("precision needs a policy to compare with the reference; add one")
+        first = {s: self.first_replicates(s) for s in self.settings}
+        require_looks(first, self.precision, self.most_replicates, self.reached)
+        return self
+
+    def first_replicates(self, setting: str) -> int:
+        """Balls or rallies a cell at the first look: all, unless a precision is wished."""
+        numbers = {"placed": self.placed_balls, "recovery": self.recovery_balls}
+        return numbers.get(setting, self.rallies)
+
+    def looks_allowed(self, setting: str) -> int:
+        """How many looks the setting may get, known beforehand."""
+        return looks_allowed(self.first_replicates(setting), self.precision, self.most_replicates)
+
+    def looks_made(self) -> dict[str, int]:
+        """Looks by setting: those that a run made, else the first one."""
+        reached = self.reached or {}
+        return {s: reached[s].looks if s in reached else 1 for s in self.settings}
+
+    def _points_playable(self, factors: Factors) -> None:
+        """Every point must make a game, and the outcomes to keep must exist; what own code makes of
+        that is seen where it is run."""
+        if self.code_files() and not code_runs():
+            return
+        known = outcome_names("rally" in self.settings, policy_of(self.reference).name)
+        for name in factors.outcomes:
+            if name not in known:
+                raise unknown_name("outcome", name, known)
+        for factor in factors.all:
+            self._somebodys(factor)
+        for level in self.levels:
+            game = self.game(level, self.opponents[0], self.reference, 0)
+            place = self.places[0].place
+            usual = usual_of(game, place)
+            for point in range(len(factors.coordinates)):
+                try:
+                    game_at(factors, point, game, place, usual)
+                except InputError as error:
+                    raise InputError(f"point {point} of the factors: {error}") from None
+
+    def _somebodys(self, factor: Factor) -> None:
+        """A factor of shot models or policies must be one of those that the study plays."""
+        place, level = self.places[0].place, self.levels[0]
+        for opponent in self.opponents:
+            usual = usual_of(self.game(level, opponent, self.reference, 0), place)
+            if usual[side_of(factor, usual)][factor.name] is not NOT_HERE:
+                return
+        whose = "the opponents" if factor.of == "opponent" else "the players"
+        raise InputError(f"factor {factor.name!r}: nothing that {whose} of this study do has it")
+
+    def code_files(self) -> list[Path]:
+        """The files of code that the study runs, each once."""
+        texts = [t for key in OWN_CODE_MANY for t in getattr(self, key)]
+        texts += [getattr(self, key) for key in OWN_CODE_ONE]
+        texts += [getattr(self.choices, key) for key in OWN_IN_CHOICES if self.choices]
+        return list(dict.fromkeys(file for text in texts for file in code_files(text)))
+
+    def opponent_names(self) -> list[str]:
+        """Display names of the opponents' shot models, in order: the labels of results."""
+        return [shot_model_of(text).name for text in self.opponents]
+
+    def level_names(self) -> list[str]:
+        """Names of the levels and of the players of files, in order: the labels of results."""
+        return [name_of(text) for text in self.levels]
+
+    def level_text(self, name: str) -> str:
+        """The text of a level, of the cells or of the choices, by the name that results show."""
+        texts = [*self.levels, *([self.choices.level] if self.choices else [])]
+        return next(text for text in texts if name_of(text) == name)
+
+    def opponent_text(self, name: str) -> str:
+        """The text of an opponent, of the cells or of the choices, by its display name."""
+        texts = [*self.opponents, *([self.choices.opponent] if self.choices else [])]
+        return next(text for text in texts if shot_model_of(text).name == name)
+
+    def game(self, level: str, opponent: str, policy: str, seed: int) -> Game:
+        """The game of one cell: both sides of that level, the opponent with that shot model.
+
+        For a player file, the opponent is one like that player.
+        """
+        limits = DriveLimits(**self.limits)
+        studied = Side(
+            player_of(level, None if is_player_file(level) else self.hand),
+            policy_of(policy),
+            shot_model_of(self.own_shots),
+            self.depth_m,
+            limits=limits,
+        )
+        other = Side(
+            opponent_of(level, self.opponent_hand),
+            policy_of(self.opponent_policy),
+            shot_model_of(opponent),
+            self.depth_m,
+            limits=limits,
+        )
+        world = World(surface=surface(self.surface), flight=self.flight)
+        return Game(studied, other, world, seed, RULES.index(self.rule), self.stroke_limit)
+
+    def toml(self) -> str:
+        """The study as a TOML text that `study_file.load_study` reads back to an equal study."""
+        return tomli_w.dumps(self.model_dump(mode="json", exclude_none=True))
+
+
+def points_table(study: Study) -> list[dict[str, Any]]:
+    """The points of the factors with their values for each level, around the first place."""
+    if study.factors is None:
+        return []
+    place, out = study.places[0].place, []
+    for level in study.levels:
+        game = study.game(level, study.opponents[0], study.reference, 0)
+        out += list(point_rows(study.factors, name_of(level), game, place))
+    return out
+
+
+def placeable(policy: Any) -> bool:
+    """Whether a policy has a spot without an own stroke before (all but staying do)."""
+    return bool(getattr(policy, "placeable", True))

@@ -1,0 +1,166 @@
+"""What a study can vary: names of factors, their usual values and stated ranges, how they act."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from experiments.study.parameter_draws import RULES
+from sim.ball import Ball
+from sim.envelope import DriveLimits
+from sim.errors import InputError
+from sim.exchange import Game, Place, Side
+from sim.hitter import Hitter
+from sim.legs import Legs
+from sim.parameter import parameter_rows
+from sim.players import LEVEL_SPREAD, Player, player_parameters
+from sim.surface import Surface, surface
+from sim.world import World
+from strategies.catalogue import POLICIES, SHOT_MODELS
+
+PLAYER_PARTS: dict[str, Any] = {"legs": Legs, "hitter": Hitter}
+STROKE_SPEED = "hitter.stroke_speed_share"
+SURFACE, DEPTH = "surface", "waiting_depth_m"
+PLACE = ("place.x_m", "place.y_m", "place.z_m")
+AIR = ("air.altitude_m", "air.temperature_c", "air.relative_humidity")
+UNITS = {STROKE_SPEED: "1", SURFACE: "", DEPTH: "m", **dict.fromkeys(PLACE, "m")}
+UNITS |= dict(zip(AIR, ("m", "deg C", "1"), strict=True))
+# Rallies of studies do not open with a serve.
+NOT_IN_RALLIES = ("hitter.first_serve_m_s", "hitter.second_serve_m_s")
+
+
+def _names(prefix: str, kind: Any) -> list[str]:
+    return [f"{prefix}.{f.name}" for f in dataclasses.fields(kind) if "unit" in f.metadata]
+
+
+WORLD_PARTS: dict[str, Any] = {"drives": DriveLimits, "surface": Surface, "ball": Ball}
+WORLD_PARTS |= {"world": World}
+OF_PLAYERS = [n for part, kind in PLAYER_PARTS.items() for n in _names(part, kind)]
+OF_WORLD = [n for part, kind in WORLD_PARTS.items() for n in _names(part, kind)]
+# Of the shot model that a side hits by, and of the policy that the opponent recovers by.
+SHOTS, RECOVERY = "shots", "recovery"
+OF_SHOTS = list(dict.fromkeys(n for k in SHOT_MODELS.values() for n in _names(SHOTS, k())))
+OF_POLICIES = list(dict.fromkeys(n for k in POLICIES.values() for n in _names(RECOVERY, k())))
+OF_DECISIONS = (*OF_SHOTS, *OF_POLICIES)
+OF_SIDES = (*OF_PLAYERS, STROKE_SPEED, DEPTH, *_names("drives", DriveLimits), *OF_DECISIONS)
+NAMED = (*OF_PLAYERS, STROKE_SPEED, DEPTH, *OF_DECISIONS, *OF_WORLD, SURFACE, *AIR, *PLACE)
+
+
+@dataclass(frozen=True)
+class Stated:
+    """The usual value of a factor with the range stated for it, None where there is none."""
+
+    value: float
+    low: float | None
+    high: float | None
+    unit: str
+
+
+NOT_HERE = Stated(math.nan, None, None, "")  # of a shot model or policy that the side has not
+
+
+def every_parameter() -> list[str]:
+    """All factors of players and world with a stated range that rallies depend on.
+
+    Those of shot models and policies depend on which ones a study plays: it names them.
+    """
+    return [n for n in (*OF_PLAYERS, *OF_WORLD) if n not in NOT_IN_RALLIES]
+
+
+def stated_of(game: Game, place: Place, of: str) -> dict[str, Stated]:
+    """Usual value and range of every factor, for the side `of` ("both": studied).
+
+    A parameter of the players has the range of their level.
+    """
+    side = game.opponent if of == "opponent" else game.studied
+    rows = {row.name: row for row in player_parameters(side.player)}
+    out = {
+        name: Stated(row.value, row.low, row.high, row.unit)
+        for name in OF_PLAYERS
+        for row in (rows[name.partition(".")[2]],)
+    }
+    spread = LEVEL_SPREAD["forehand_speed_m_s"]
+    out[STROKE_SPEED] = Stated(1.0, 1.0 - spread, 1.0 + spread, "1")
+    world = game.world
+    parts = {"drives": side.limits, "surface": world.surface, "ball": world.ball, "world": world}
+    for part, thing in parts.items():
+        for row in parameter_rows(part, thing):
+            out[f"{part}.{row.name}"] = Stated(row.value, row.low, row.high, row.unit)
+    for name in AIR:
+        out[name] = Stated(getattr(world.air, name.removeprefix("air.")), None, None, UNITS[name])
+    for name in PLACE:
+        out[name] = Stated(getattr(place, name.removeprefix("place.")), None, None, "m")
+    out |= dict.fromkeys(OF_DECISIONS, NOT_HERE)
+    for part, thing in ((SHOTS, side.shots), (RECOVERY, side.policy)):
+        for row in parameter_rows(part, thing):
+            out[f"{part}.{row.name}"] = Stated(row.value, row.low, row.high, row.unit)
+    out[DEPTH] = Stated(side.waits_behind_m, None, None, "m")
+    out[SURFACE] = Stated(math.nan, None, None, "")
+    return out
+
+
+def changed_side(side: Side, values: Mapping[str, Any]) -> Side:
+    """The side with these values of its factors; the others are left to `changed_world`."""
+    player, own = side.player, _parts(values)
+    legs = dataclasses.replace(player.legs, **own.get("legs", {}))
+    hitter = dataclasses.replace(player.hitter, **own.get("hitter", {}))
+    share = values.get(STROKE_SPEED, 1.0)
+    hitter = dataclasses.replace(
+        hitter,
+        forehand_speed_m_s=share * hitter.forehand_speed_m_s,
+        backhand_speed_m_s=share * hitter.backhand_speed_m_s,
+    )
+    return dataclasses.replace(
+        side,
+        player=dataclasses.replace(player, legs=legs, hitter=hitter),
+        shots=_changed(side.shots, own.get(SHOTS)),
+        policy=_changed(side.policy, own.get(RECOVERY)),
+        limits=dataclasses.replace(side.limits, **own.get("drives", {})),
+        depth_m=values.get(DEPTH, side.depth_m),
+    )
+
+
+def _changed(decision: Any, values: dict[str, Any] | None) -> Any:
+    return dataclasses.replace(decision, **values) if values else decision
+
+
+def changed_world(world: World, values: Mapping[str, Any]) -> World:
+    """The world with these values of its factors."""
+    own = _parts(values)
+    ground = surface(values[SURFACE]) if SURFACE in values else world.surface
+    return dataclasses.replace(
+        world,
+        surface=dataclasses.replace(ground, **own.get("surface", {})),
+        ball=dataclasses.replace(world.ball, **own.get("ball", {})),
+        air=dataclasses.replace(world.air, **own.get("air", {})),
+        **own.get("world", {}),
+    )
+
+
+def changed_place(place: Place, values: Mapping[str, Any]) -> Place:
+    """The opponent's contact place with these coordinates."""
+    return dataclasses.replace(place, **_parts(values).get("place", {}))
+
+
+def _parts(values: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+    """Values by the part that they belong to; those that are no field of a part are left out."""
+    out: dict[str, dict[str, Any]] = {}
+    for name, value in values.items():
+        part, dot, field = name.partition(".")
+        if dot and name != STROKE_SPEED:
+            out.setdefault(part, {})[field] = value
+    return out
+
+
+def require_playable(player: Player) -> None:
+    """Refuse a player whose values contradict each other (parameter_draws.RULES).
+
+    Raises:
+        InputError: names the rule.
+    """
+    for words, keeps in RULES:
+        if not keeps(player):
+            raise InputError(f"a point of the design has no {words}; narrow the ranges")

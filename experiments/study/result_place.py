@@ -1,0 +1,147 @@
+"""Where a result folder goes: written beside its final name, renamed when whole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from experiments.output.files import NotWrittenError
+from experiments.study.folder_lock import only_run
+from experiments.study.written import names_in, remove_written, strangers
+from sim.errors import InputError
+
+SHOWN = 3
+
+
+@contextmanager
+def whole_folder(out: Path, overwrite: bool, resume: bool = False) -> Iterator[Path]:
+    """Give `out`.partial to write into; on success it takes the name `out` in one rename.
+
+    On an error or interrupt the partial folder stays; with `resume` it is given as it is. A folder
+    that is replaced stands until then, is moved to `out`.replaced, and removed when the new one
+    stands.
+
+    Raises:
+        InputError: `out` or its partial folder exists and `overwrite` is false, one of them may not
+            be replaced, another run is writing, there is nothing to resume, or a file cannot be
+            written (a full disk, no permission).
+    """
+    out = out.resolve()
+    partial = out.with_name(out.name + ".partial")
+    try:
+        _refuse_existing(out, partial, overwrite, resume)
+        with only_run(out):
+            _refuse_existing(out, partial, overwrite, resume)
+            if partial.exists() and not resume:
+                remove_written(partial, _files_of(partial))
+            partial.mkdir(parents=True, exist_ok=True)
+            yield partial
+            _take_place(partial, out)
+    except OSError as error:
+        what = f"{error.strerror or error} ({error.filename or partial})"
+        said = f"the result folder {str(out)!r} cannot be written: {what}."
+        raise _not_written(said, partial) from error
+    except NotWrittenError as error:
+        raise _not_written(f"{error}.", partial) from error
+
+
+def _refuse_existing(out: Path, partial: Path, overwrite: bool, resume: bool) -> None:
+    """Refuse a folder that is there, or one that a run should go on with and is not."""
+    if resume and not partial.exists():
+        raise InputError(
+            f"there is nothing to resume: no folder {str(partial)!r}; check --out, or leave out"
+            " --resume"
+        )
+    existing = {out: "result folder"}
+    if not resume:
+        existing[partial] = "unfinished folder of an earlier run"
+    for folder, what in existing.items():
+        if folder.exists() and not overwrite:
+            go_on = ", go on with it by --resume" if folder == partial else ""
+            raise InputError(
+                f"{what} {str(folder)!r} exists; choose another --out, delete it,"
+                f" or add --overwrite to replace it{go_on}"
+            )
+    _require_replaceable(out, finished=True)
+    if overwrite:
+        _require_replaceable(_aside(out), finished=True)
+    if not resume:
+        _require_replaceable(partial, finished=False)
+
+
+def _aside(out: Path) -> Path:
+    return out.with_name(out.name + ".replaced")
+
+
+def _not_written(said: str, partial: Path) -> InputError:
+    """What to do when the file system refused; `said` is a sentence of what happened."""
+    if not partial.exists():
+        return InputError(f"{said} Put that right and start again, or choose another --out")
+    return InputError(
+        f"{said} What was written stays in {str(partial)!r}: put that right and go on with"
+        " --resume, start again with --overwrite, or choose another --out"
+    )
+
+
+def _require_replaceable(folder: Path, finished: bool) -> None:
+    """Refuse to replace what no study wrote: --overwrite must not cost anyone other files."""
+    if not folder.exists():
+        return
+    for what, place in _places():
+        if place.is_relative_to(folder):
+            raise _kept(folder, f"is {what}, or holds it")
+    foreign = strangers(folder, finished) if folder.is_dir() else None
+    if foreign is None:
+        kind = "result folder" if finished else "unfinished folder of a run"
+        raise _kept(folder, f"is not a {kind}" if finished else f"is no {kind}")
+    if any(".git" in name.split("/") for name in foreign):
+        raise _kept(folder, "is a checkout, or holds one")
+    if foreign:
+        more = f" and {len(foreign) - SHOWN} more" if len(foreign) > SHOWN else ""
+        names = ", ".join(repr(name) for name in foreign[:SHOWN])
+        raise _kept(folder, f"holds what no study wrote: {names}{more}")
+
+
+def _places() -> Iterator[tuple[str, Path]]:
+    """Folders that are never replaced; a user or process may have none."""
+    with suppress(OSError):
+        yield "the current folder", Path.cwd().resolve()
+    with suppress(OSError, RuntimeError):
+        yield "your home folder", Path.home().resolve()
+
+
+def _kept(folder: Path, why: str) -> InputError:
+    return InputError(
+        f"{str(folder)!r} {why}, so it is not replaced; choose another --out, or move away what"
+        " is there"
+    )
+
+
+def _take_place(partial: Path, out: Path) -> None:
+    """Rename the whole folder, the one that it replaces out of the way and back if that fails."""
+    aside = _aside(out)
+    replaces = out.exists()
+    if replaces:
+        _require_replaceable(out, finished=True)  # again: much may have happened since
+        _clear(aside)
+        out.rename(aside)
+    try:
+        partial.rename(out)
+    except BaseException:
+        if replaces:
+            aside.rename(out)
+        raise
+    with suppress(OSError, InputError):
+        _clear(aside)
+
+
+def _clear(aside: Path) -> None:
+    """Remove a folder that was moved aside, now or by a run that was killed."""
+    if aside.exists():
+        _require_replaceable(aside, finished=True)
+        remove_written(aside, _files_of(aside))
+
+
+def _files_of(folder: Path) -> list[str]:
+    return [name for name in names_in(folder) if not (folder / name).is_dir()]

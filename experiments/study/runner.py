@@ -1,0 +1,238 @@
+"""Runs a study: plays the blocks that are not there yet, then makes tables, figures and report."""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from collections.abc import Mapping
+from contextlib import closing
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from experiments import own_version
+from experiments.scene.people import opponent_json
+from experiments.scene.player_file import is_player_file, name_of, opponent_of
+from experiments.study.block_store import BlockStore
+from experiments.study.cells import Tallies, cells, choice_rows, designed_rows
+from experiments.study.columns import write_columns
+from experiments.study.design import Study, points_table
+from experiments.study.own_files import own_policy_files
+from experiments.study.precision import looks_at, sentences_of, with_reached, write_precision
+from experiments.study.result_place import whole_folder
+from experiments.study.resume import (
+    RunRecord,
+    clear_tables,
+    continued,
+    finish,
+    is_whole,
+    relative,
+    write_record,
+    write_study,
+)
+from experiments.study.settings import Block, blocks, scenarios
+from experiments.study.store import (
+    StrokeFile,
+    commit,
+    file_hashes,
+    source_hash,
+    stroke_table,
+    system,
+    versions,
+    write_cells,
+    write_choices,
+    write_points,
+)
+from experiments.study.stored import require_whole
+from experiments.study.worker_check import parcel_of, terms_here, with_own_files
+from experiments.study.workers import (
+    Crew,
+    Labour,
+    add_block,
+    default_workers,
+    play_looks,
+    result_of,
+)
+from experiments.study.written import BLOCKS, MANIFEST, RUN_FILE, written_in
+from sim.chance import checked_seed, fresh_seed
+from sim.whole_file import write_whole
+
+__all__ = ["Labour", "default_workers", "run_blocks", "run_study", "write_tables"]
+
+
+def run_study(
+    study: Study | None,
+    out: Path,
+    *,
+    seed: int | None = None,
+    workers: int | None = None,
+    cluster: str | None = None,
+    overwrite: bool = False,
+    resume: bool = False,
+    progress: bool = True,
+) -> Path:
+    """Run a study into the folder `out` and return it.
+
+    The seed is the given one, else the study's, else a fresh one; it is recorded in the resolved
+    study. On one kind of processor (another may round a last digit otherwise) tables, summary and
+    figures depend on the study and the seed alone: not on who plays the blocks (`workers`
+    processes, or the workers of the Dask scheduler at the address `cluster`; with neither, as many
+    as are worth it), nor on how often the run was interrupted and resumed. To resume, the study
+    may be None: then it is the unfinished folder's.
+
+    Raises:
+        InputError: the folder exists, cannot be written or cannot be resumed, the seed cannot be
+            one, the user's own code fails, or workers are lost or unlike this process.
+    """
+    labour, clock = Labour(workers, cluster, progress), time.perf_counter()
+    if seed is not None:
+        checked_seed(seed)
+    with whole_folder(out, overwrite, resume) as folder:
+        if resume and is_whole(folder):
+            require_whole(folder)
+            finish(folder)
+            return out
+        if resume:
+            study, record = continued(folder, study, seed)
+            clear_tables(folder)
+        else:
+            study, record = begun(study, folder, seed)
+        counts = play_study(study, folder, labour, record.own)
+        write_analysis(folder)
+        write_columns(folder)
+        write_pictures(folder)
+        manifest = manifest_of(study, record, folder, clock) | counts
+        write_whole(folder / MANIFEST, (json.dumps(manifest, indent=1) + "\n").encode())
+        write_report_page(folder)
+        finish(folder)
+    return out
+
+
+def begun(study: Study | None, folder: Path, seed: int | None) -> tuple[Study, RunRecord]:
+    """Prepare the folder of a new run: the resolved study, the user's own files, the record."""
+    if study is None:
+        raise TypeError("only a run that is resumed finds its study by itself")
+    chosen = next(s for s in (seed, study.seed, fresh_seed()) if s is not None)
+    study = study.model_copy(update={"seed": checked_seed(chosen)})
+    started = datetime.now(UTC).isoformat(timespec="seconds")
+    record = RunRecord(terms_here(), relative(study)[1], started)
+    write_record(folder, record)  # first, so that whatever else is here is known to be a run's
+    study, own = own_policy_files(study, folder)
+    write_study(folder, study)
+    return study, replace(record, own=own)
+
+
+def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> dict[str, Any]:
+    """What was run, when and with what, and the hash of each file so far.
+
+    `wall_s` counts from `clock`: for a resumed run it is the time of the last part.
+    """
+    return {
+        "version": own_version(),
+        "source_hash": source_hash(),
+        "commit": commit(),
+        "packages": versions(),
+        "python": sys.version.split()[0],
+        "system": system(),
+        "seed": study.seed,
+        "started": record.started,
+        "finished": datetime.now(UTC).isoformat(timespec="seconds"),
+        "wall_s": round(time.perf_counter() - clock, 1),
+        "own_policies": record.own,
+        **measured_players(study, folder),
+        "files": file_hashes(folder, _results_in(folder, record)),
+    }
+
+
+def _results_in(folder: Path, record: RunRecord) -> list[str]:
+    """The files that the run wrote, but for those that only an unfinished run needs."""
+    names = written_in(folder, record.own)
+    return [n for n in names if n != RUN_FILE and not n.startswith(f"{BLOCKS}/")]
+
+
+def measured_players(study: Study, folder: Path) -> dict[str, Any]:
+    """Who of the studied players comes from a player file, and who plays against them.
+
+    Empty where all levels are names: then both sides are of the same level.
+    """
+    players = {}
+    for text in filter(is_player_file, study.levels):
+        other = opponent_json(opponent_of(str(folder / text), study.opponent_hand))
+        players[name_of(str(folder / text))] = {"file": text, **other}
+    return {"measured_players": players} if players else {}
+
+
+def run_blocks(study: Study, folder: Path, workers: int, progress: bool) -> int:
+    """Play all blocks of a study without own files on `workers` processes and write the tables;
+    returns the number of stroke rows."""
+    rows = play_study(study, folder, Labour(workers, None, progress), {})["rows"]
+    return int(rows)
+
+
+def play_study(
+    study: Study, folder: Path, labour: Labour, own: Mapping[str, str]
+) -> dict[str, Any]:
+    """Play the blocks that are missing, look by look, then write tables and summary from all.
+
+    `own` names the user's own files in the folder. Returns what the manifest says of it.
+    """
+    parcel = parcel_of(study, folder, own)
+    here, store = with_own_files(parcel), BlockStore(folder, parcel.key)
+    kept = store.sound()
+    counts: dict[str, Any] = {"blocks_kept": len(kept)}
+    with Crew(parcel, here, store, labour) as crew:
+        looks = play_looks(here, crew, kept)
+    if study.precision is not None:
+        here = with_reached(here, looks)
+        write_study(folder, with_reached(study, looks))
+    rows = write_tables(here, blocks(here), folder, store)
+    if study.precision is not None:
+        counts["precision"] = " ".join(sentences_of(folder))
+    return {"workers": crew.lanes, **counts, "rows": rows}
+
+
+def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStore) -> int:
+    """Add up the blocks and write tables and summary; returns the stroke rows.
+
+    Scenario by scenario, in the order of the replicates; blocks of later looks come last in `work`.
+    """
+    tallies: Tallies = {}
+    place = {scenario: at for at, scenario in enumerate(scenarios(study))}
+    order = sorted(enumerate(work), key=lambda t: (place[t[1].scenario], t[1].first))
+    with closing(StrokeFile(folder / "strokes.parquet")) as file:
+        for number, block in order:
+            result = result_of(store, number)
+            add_block(tallies, block, result)
+            for policy, rows in result.rows:
+                file.add(stroke_table(block.scenario, policy, rows))
+    write_cells(folder, list(cells(study, tallies)))
+    if choices := choice_rows(study, tallies):
+        write_choices(folder, choices)
+    if study.factors is not None:
+        write_points(folder, points_table(study), list(designed_rows(study, tallies)))
+    if study.precision is not None:
+        write_precision(folder, looks_at(study, study.looks_made(), tallies))
+    return file.rows
+
+
+def write_analysis(folder: Path) -> None:
+    """Write what the points of the factors say together, from the files of the folder."""
+    from experiments.evidence.sensitivity.analysis import write_analysis
+
+    write_analysis(folder)
+
+
+def write_pictures(folder: Path) -> None:
+    """Draw the study's figures from the files of the folder."""
+    from experiments.answers.spot.picture import study_figures
+
+    study_figures(folder)
+
+
+def write_report_page(folder: Path) -> None:
+    """Write report.html from the files of the folder."""
+    from experiments.report import write_report
+
+    write_report(folder)

@@ -1,0 +1,294 @@
+"""The three settings: placed, recovery and rally; one block of replicates of one scenario."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+
+from experiments.balls.own_drive import INSIDE_X_M, own_contact, own_drive
+from experiments.scene.own_code import policy_of, shot_model_of
+from experiments.scene.player_file import name_of
+from experiments.statistics.tally import Tally, replicate_table
+from experiments.study.choices import CHOICES
+from experiments.study.design import Study, placeable
+from experiments.study.design_points import game_at
+from experiments.study.looks import ranges
+from sim.array_engine import play
+from sim.contracts import bodies_at
+from sim.court import HALF_LENGTH_M
+from sim.exchange import (
+    Game,
+    Place,
+    Recovery,
+    body_beside,
+    meet_balls,
+    opening_contact,
+    placed_spots,
+    recover_bodies,
+    strike_balls,
+    stroke_records,
+    with_policy,
+)
+from sim.records import OPPONENT, STUDIED, T, Y
+
+OWN_CONTACT_X_M = 3.0
+OWN_CONTACT_BEHIND_M = 0.5
+OWN_CONTACT_HEIGHT_M = 1.0
+LANDS_BEFORE_CONTACT_M = 2.9
+DEEPEST_OWN_LANDING_M, NEAREST_OWN_LANDING_M = 9.0, 4.0
+REPLICATES_A_PLACE = 10**9
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """What a cell is about, all but the policy; the opponent by its display name."""
+
+    setting: str
+    place: str
+    level: str
+    opponent: str
+    own_stroke: str | None = None
+    choice: str | None = None  # a modelling choice of experiments.study.choices; rallies only
+    point: int | None = None  # a point of the study's factors
+
+
+@dataclass(frozen=True)
+class Block:
+    """A fixed range of replicates of one scenario, the unit of work."""
+
+    scenario: Scenario
+    first: int
+    count: int
+
+
+@dataclass(frozen=True)
+class BlockResult:
+    """Tallies by policy display name, in the study's order, and the stroke rows to keep."""
+
+    tallies: dict[str, Tally]
+    rows: list[tuple[str, np.ndarray]]
+
+
+def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
+    """Play one block for every policy of the study on the same chance."""
+    scenario = block.scenario
+    index = [p.name for p in study.places].index(scenario.place)
+    place = study.places[index].place
+    replicates = index * REPLICATES_A_PLACE + np.arange(block.first, block.first + block.count)
+    known = _StudyKey(study.model_dump_json(), study)
+    level, opponent = scenario.level, scenario.opponent
+    if scenario.point is None:
+        game = _game(known, level, opponent, scenario.choice, seed)
+    else:
+        game, place = _game_at(known, level, opponent, scenario.point, place, seed)
+    is_rally = scenario.setting == "rally"
+    tables, rows = {}, []
+    shared = None
+    if not is_rally and not game.opponent.shots.sees_receiver:
+        shared = opening_balls(game, place, replicates)
+    for text in study.policies:
+        policy = policy_of(text)
+        if scenario.setting == "placed" and not placeable(policy):
+            continue
+        own = with_policy(game, policy)
+        if is_rally:
+            strokes = play(own, place, replicates)
+        else:
+            strokes = exchange_once(own, place, replicates, scenario.own_stroke, shared)
+        tables[text] = (policy.name, replicate_table(strokes, replicates, is_rally))
+        as_it_is = scenario.choice is None and scenario.point is None
+        kept_rows = study.stroke_rows_per_cell if as_it_is else 0
+        wanted = strokes["replicate"] - index * REPLICATES_A_PLACE < kept_rows
+        if wanted.any():
+            kept = strokes[wanted].copy()
+            kept["replicate"] -= index * REPLICATES_A_PLACE
+            rows.append((policy.name, kept))
+    reference = tables[study.reference][1]
+    tallies = {name: Tally.of(table, reference) for name, table in tables.values()}
+    return BlockResult(tallies, rows)
+
+
+@dataclass(frozen=True)
+class _StudyKey:
+    """A study that can be looked up: equal to others by its text."""
+
+    text: str
+    study: Study = field(compare=False)
+
+
+@lru_cache(maxsize=64)
+def _game(known: _StudyKey, level: str, opponent: str, choice: str | None, seed: int) -> Game:
+    """The game of a scenario, kept: new players work their tables out anew, 30 ms for each."""
+    study = known.study
+    game = study.game(study.level_text(level), study.opponent_text(opponent), study.reference, seed)
+    return game if choice is None else CHOICES[choice](game)
+
+
+@lru_cache(maxsize=64)
+def _game_at(
+    known: _StudyKey, level: str, opponent: str, point: int, place: Place, seed: int
+) -> tuple[Game, Place]:
+    """Game and place at a point of the factors, kept for the blocks of its replicates."""
+    factors = known.study.factors
+    if factors is None:
+        raise TypeError("a point without factors")
+    return game_at(factors, point, _game(known, level, opponent, None, seed), place)
+
+
+def opening_balls(
+    game: Game, place: Place, replicates: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """The balls of a hitter who does not look at the receiver: the same for every policy."""
+    contact = opening_contact(place, game.opponent, len(replicates))
+    nobody = bodies_at(np.zeros(len(replicates)), np.full(len(replicates), -HALF_LENGTH_M))
+    return strike_balls(game, OPPONENT, contact, nobody, replicates, 0)
+
+
+def exchange_once(
+    game: Game,
+    place: Place,
+    replicates: np.ndarray,
+    own_stroke: str | None,
+    shared: tuple[np.ndarray, np.ndarray] | None,
+) -> np.ndarray:
+    """One opponent stroke faced from where the policy has the player: STROKE records (n,)."""
+    n = len(replicates)
+    contact = opening_contact(place, game.opponent, n)
+    receiver = (
+        placed(game, contact) if own_stroke is None else recovering(game, place, own_stroke, n)
+    )
+    return faced(game, contact, receiver, replicates, shared)
+
+
+def faced(
+    game: Game,
+    contact: np.ndarray,
+    receiver: Recovery,
+    replicates: np.ndarray,
+    shared: tuple[np.ndarray, np.ndarray] | None,
+) -> np.ndarray:
+    """The opponent's strokes from `contact`, met by a receiver: STROKE records (n,).
+
+    `shared` are balls and paths that were struck already.
+    """
+    balls, paths = shared or strike_balls(game, OPPONENT, contact, receiver.body, replicates, 0)
+    met = meet_balls(game, STUDIED, balls, paths, receiver, replicates, 0)
+    start = np.zeros(len(replicates))
+    return stroke_records(replicates, 0, OPPONENT, start, contact, receiver, balls, met)
+
+
+def placed(game: Game, contact: np.ndarray) -> Recovery:
+    """At rest at the policy's spot when the opponent strikes."""
+    spots = placed_spots(game, contact)
+    return Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(len(contact)))
+
+
+def recovering(game: Game, place: Place, own_stroke: str, count: int) -> Recovery:
+    """Where the player gets to between the own stroke and the opponent's from `place`.
+
+    The own stroke is the same in every replicate, so one recovery is worked out and repeated.
+    """
+    contact, ball, time_s = own_stroke_to(game, place, own_stroke)
+    body = body_beside(contact, game.studied.player)
+    opponent_contact = opening_contact(place, game.opponent, 1)
+    return repeated(recover_bodies(game, STUDIED, body, opponent_contact, time_s, ball), count)
+
+
+def repeated(one: Recovery, count: int) -> Recovery:
+    """A recovery of length one, `count` times."""
+    return Recovery(
+        np.repeat(one.body, count), np.repeat(one.spots, count, axis=0), np.repeat(one.run_m, count)
+    )
+
+
+def own_stroke_to(
+    game: Game, place: Place, own_stroke: str
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The own stroke that reaches the opponent at `place`: (contact, ball, flight time), length 1.
+
+    Crosscourt comes from the corner across from the place, down the line from the corner in line
+    with it, middle from the middle of the baseline (to the middle place: from the left corner, the
+    right corner and the middle). It is an `own_drive` that clears the net by a quarter of a metre.
+    It lands on the line to the place, before it; where that line misses the court, half a metre
+    inside the sideline, and the opponent meets the ball at the place when it comes to that depth.
+    """
+    side = 1.0 if place.x_m >= 0 else -1.0
+    x = {"crosscourt": -side, "down-the-line": side, "middle": 0.0}[own_stroke] * OWN_CONTACT_X_M
+    y = -(HALF_LENGTH_M + OWN_CONTACT_BEHIND_M)
+    own = own_contact(game, x, y, OWN_CONTACT_HEIGHT_M)
+    landing_y = min(
+        max(place.y_m - LANDS_BEFORE_CONTACT_M, NEAREST_OWN_LANDING_M), DEEPEST_OWN_LANDING_M
+    )
+    landing_x = x + (place.x_m - x) * (landing_y - y) / (place.y_m - y)
+    landing_x = min(max(landing_x, -INSIDE_X_M), INSIDE_X_M)
+    balls, paths = own_drive(game, own, landing_x, landing_y)
+    path = paths[0, : balls["points"][0]]
+    time = np.interp(place.y_m, -path[:, Y], path[:, T])
+    return own, balls, np.array([time])
+
+
+def scenarios(study: Study) -> list[Scenario]:
+    """All scenarios of a study, in a fixed order: as it is, under each choice, at each point."""
+    out = _plain_scenarios(study)
+    points = 0 if study.factors is None else len(study.factors.coordinates)
+    at_points = [dataclasses.replace(s, point=n) for s in out for n in range(points)]
+    if study.choices is not None:
+        at = study.choices
+        opponent = shot_model_of(at.opponent).name
+        level = name_of(at.level)
+        out += [Scenario("rally", at.place, level, opponent, None, c) for c in CHOICES]
+    return out + at_points
+
+
+def _plain_scenarios(study: Study) -> list[Scenario]:
+    out = []
+    for setting in study.settings:
+        strokes = study.own_strokes if setting == "recovery" else (None,)
+        for level in study.level_names():
+            for opponent in study.opponent_names():
+                for place in study.places:
+                    for own in strokes:
+                        out.append(Scenario(setting, place.name, level, opponent, own))
+    return out
+
+
+def replicates_of(study: Study, scenario: Scenario) -> int:
+    """How many replicates a cell of that scenario gets; with a precision, so far as is known."""
+    if scenario.choice is not None and study.choices is not None:
+        return study.choices.rallies
+    looks = study.looks_made()[scenario.setting]
+    return int(study.first_replicates(scenario.setting) * 2 ** (looks - 1))
+
+
+BLOCK_SIZE = {"placed": 2000, "recovery": 2000, "rally": 4000}
+
+
+def blocks(study: Study, looks: Mapping[str, int] | None = None) -> list[Block]:
+    """The work of a study: fixed ranges of replicates, look by look, in it by scenario.
+
+    `looks` are those made, by setting, if not those of the study. Further looks only add blocks at
+    the end, so a block's number stays. Modelling choices are played at the first look only.
+    """
+    made = study.looks_made() if looks is None else looks
+    everything, out = scenarios(study), []
+    for look in range(max(made.values())):
+        for scenario in everything:
+            if look < (made[scenario.setting] if scenario.choice is None else 1):
+                first, size = _first_of(study, scenario), BLOCK_SIZE[scenario.setting]
+                out += [Block(scenario, *part) for part in ranges(first, look, size)]
+    return out
+
+
+def _first_of(study: Study, scenario: Scenario) -> int:
+    if scenario.choice is not None and study.choices is not None:
+        return study.choices.rallies
+    return study.first_replicates(scenario.setting)
+
+
+def scenario_fields(scenario: Scenario) -> dict[str, str | None]:
+    """The scenario as columns."""
+    return dataclasses.asdict(scenario)

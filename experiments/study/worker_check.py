@@ -1,0 +1,158 @@
+"""What a result depends on beside study and seed, and what a worker needs to play a block.
+
+A run states its terms; every worker process compares them with its own before its first block, and
+refuses with the difference. The comparison is done where the work is done, so it holds for local
+processes and for a cluster's, and for a worker that joins in the middle.
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import json
+import platform
+import socket
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from experiments.scene.own_code import located
+from experiments.study.block_store import encode
+from experiments.study.design import Study
+from experiments.study.own_files import map_names
+from experiments.study.settings import Block, blocks, evaluate
+from experiments.study.store import processor_name, source_hash, versions
+from sim.errors import InputError
+
+SAMPLE = 2
+
+
+@functools.cache
+def terms_here() -> dict[str, str]:
+    """What results depend on in this process, by a name that a message can use."""
+    return {
+        "source of rally-recovery": source_hash(),
+        "Python": platform.python_version(),
+        "kind of processor": platform.machine(),
+        "processor": processor_name(),
+        **versions(),
+    }
+
+
+def differences(wanted: Mapping[str, str], found: Mapping[str, str], there: str) -> list[str]:
+    """What differs between a run's terms and those of `there`, one text each."""
+    return [
+        f"{name} is {_short(wanted.get(name))} in the run and {_short(found.get(name))} {there}"
+        for name in sorted({*wanted, *found}, key=str.lower)
+        if wanted.get(name) != found.get(name)
+    ]
+
+
+def _short(value: str | None) -> str:
+    return "absent" if value is None else value if len(value) < 30 else f"{value[:12]}..."
+
+
+@dataclass(frozen=True, eq=False)
+class Parcel:
+    """All that a worker needs for any block of a run; two are equal if their keys are.
+
+    `own` holds the user's own files by their path relative to `folder`, where they also lie: a
+    worker that does not see the same files there makes a folder of its own from the bytes.
+    """
+
+    study: Study
+    folder: str
+    own: dict[str, bytes]
+    terms: dict[str, str]
+    sample: str = ""
+    key: str = field(init=False)
+
+    def __post_init__(self) -> None:
+        own = {name: hashlib.sha256(content).hexdigest() for name, content in self.own.items()}
+        # What the looks reached is no part of it: blocks stay good when a run writes it down.
+        study = self.study.model_copy(update={"reached": None})
+        what = json.dumps([study.toml(), own, self.terms], sort_keys=True)
+        object.__setattr__(self, "key", hashlib.sha256(what.encode()).hexdigest())
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Parcel) and self._identity == other._identity
+
+    def __hash__(self) -> int:
+        return hash(self._identity)
+
+    @property
+    def _identity(self) -> tuple[str, str, str]:
+        return self.key, self.folder, self.sample
+
+
+def parcel_of(study: Study, folder: Path, own: Mapping[str, str]) -> Parcel:
+    """The parcel of a study whose own files `own` (relative paths) lie in `folder`."""
+    files = {name: (folder / name).read_bytes() for name in own}
+    return Parcel(study, str(folder), files, terms_here())
+
+
+def play_block(parcel: Parcel, number: int, block: Block) -> bytes:
+    """Play one block and give its bytes (experiments.study.block_store): the work of a worker."""
+    study = prepared(parcel)
+    return encode(evaluate(study, study.seed or 0, block), parcel.key, number)
+
+
+@functools.lru_cache(maxsize=4)
+def prepared(parcel: Parcel) -> Study:
+    """The study as this process plays it, once its terms are seen to be those of the run.
+
+    Raises:
+        InputError: versions, source, processor or the numbers of the first replicates differ.
+    """
+    there = f"in worker {socket.gethostname()}"
+    if other := differences(parcel.terms, terms_here(), there):
+        raise InputError(
+            "a worker is not like the process that started the run, so its numbers could differ: "
+            f"{'; '.join(other)}. Install the same versions for all workers"
+        )
+    study = with_own_files(parcel)
+    if parcel.sample and parcel.sample != sample_of(study):
+        raise InputError(
+            f"the first replicates of the study come out otherwise {there}, though the versions"
+            " agree: its processor or system library counts differently. Leave that worker out"
+        )
+    return study
+
+
+def with_own_files(parcel: Parcel) -> Study:
+    """The study with the names of the user's own files turned to where they are here."""
+    folder = Path(parcel.folder)
+    if not all(_holds(folder / name, content) for name, content in parcel.own.items()):
+        folder = Path(_own_folder().name) / parcel.key
+        for name, content in parcel.own.items():
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            (folder / name).write_bytes(content)
+    return map_names(parcel.study, functools.partial(located, folder=folder))
+
+
+def _holds(path: Path, content: bytes) -> bool:
+    try:
+        return path.read_bytes() == content
+    except OSError:
+        return False
+
+
+@functools.cache
+def _own_folder() -> tempfile.TemporaryDirectory[str]:
+    """A folder that lives as long as this process."""
+    return tempfile.TemporaryDirectory(prefix="rally-recovery-")
+
+
+def sample_of(study: Study) -> str:
+    """A hash of the first replicates in each setting; playing them also compiles what they need."""
+    digest, seen = hashlib.sha256(), set()
+    for block in blocks(study):
+        if block.scenario.setting not in seen:
+            seen.add(block.scenario.setting)
+            result = evaluate(study, study.seed or 0, Block(block.scenario, 0, SAMPLE))
+            for tally in result.tallies.values():
+                digest.update(tally.own.tobytes() + tally.cross.tobytes())
+            for _, rows in result.rows:
+                digest.update(rows.tobytes())
+    return digest.hexdigest()

@@ -1,0 +1,183 @@
+"""Plays the blocks of a study that are not there yet, and decides how many looks there are."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Generator, Iterator
+from contextlib import closing
+from dataclasses import dataclass, replace
+from functools import partial
+
+from experiments.output.progress import progress_of
+from experiments.output.terminal import say
+from experiments.study.block_store import BlockStore, DamagedBlockError
+from experiments.study.cells import Tallies
+from experiments.study.design import Study
+from experiments.study.executors import (
+    Cluster,
+    Job,
+    LocalProcesses,
+    Pool,
+    Task,
+    ThisProcess,
+    finished,
+)
+from experiments.study.precision import Look, looks_at, sentence
+from experiments.study.settings import Block, BlockResult, blocks
+from experiments.study.worker_check import Parcel, play_block, sample_of
+from sim.errors import InputError
+
+WORKER_READY_S = 2.0  # of processor time until a new process can play; measured, 1.9 to 2.0
+
+
+@dataclass(frozen=True)
+class Labour:
+    """Who plays the blocks: `workers` processes here, or the Dask scheduler at `cluster`.
+
+    With neither, as many processes as there are processors, once the work is worth their start.
+    """
+
+    workers: int | None = None
+    cluster: str | None = None
+    progress: bool = True
+
+    def pool(self) -> Pool:
+        """The workers, at the ready."""
+        if self.cluster is not None:
+            return Cluster(self.cluster)
+        workers = self.workers or default_workers()
+        return ThisProcess() if workers == 1 else LocalProcesses(workers)
+
+    @property
+    def is_chosen(self) -> bool:
+        """Whether somebody said who plays."""
+        return self.workers is not None or self.cluster is not None
+
+
+def default_workers() -> int:
+    """Processors that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def workers_for(seconds: float) -> int:
+    """How many processes are over soonest with work of so many seconds of one processor."""
+    many = default_workers()
+    return many if seconds > WORKER_READY_S + seconds / many else 1
+
+
+class Crew:
+    """The workers of a run, called together when there is a first block to play.
+
+    Where nobody said how many, this process plays alone for as long as it would be over sooner.
+    """
+
+    def __init__(self, parcel: Parcel, here: Study, store: BlockStore, labour: Labour) -> None:
+        self.store, self.lanes = store, 0
+        self._parcel, self._here, self._labour = parcel, here, labour
+        self._pool: Pool | None = None
+
+    def play(self, work: list[Block], kept: set[int]) -> None:
+        """Play and keep the blocks that are not in `kept` yet."""
+        missing = [task for task in enumerate(work) if task[0] not in kept]
+        done = len(work) - len(missing)
+        with closing(progress_of(len(work), done, self._labour.progress)) as bar:
+            if not missing:
+                return
+            for number, content in self._played(missing):
+                self.store.write(number, content)
+                kept.add(number)
+                bar.update()
+
+    def _played(self, missing: list[Task]) -> Iterator[tuple[int, bytes]]:
+        """Numbers and results of the blocks."""
+        if not self._parcel.sample:
+            # The first replicates in this process first: that compiles what workers then load and
+            # finds the mistakes of the user's own code; and the workers compare what they get.
+            self._parcel = replace(self._parcel, sample=sample_of(self._here))
+        job = partial(play_block, self._parcel)
+        if self._pool is None and not self._labour.is_chosen:
+            self.lanes = 1
+            missing = yield from self._played_alone(job, missing)
+        if missing and self._pool is None:
+            self._pool = self._labour.pool()
+            self.lanes = max(1, self._pool.lanes())
+        if missing and self._pool is not None:
+            yield from finished(self._pool, job, missing)
+
+    def _played_alone(
+        self, job: Job, missing: list[Task]
+    ) -> Generator[tuple[int, bytes], None, list[Task]]:
+        """Plays here while that is over sooner than more processes would be; gives what is left."""
+        sizes, spent_s, done = [block.count for _, block in missing], 0.0, 0
+        for k, task in enumerate(missing):
+            if done and workers_for(spent_s / done * (sum(sizes) - done)) > 1:
+                return missing[k:]
+            start = time.process_time()
+            result = job(*task)
+            spent_s, done = spent_s + time.process_time() - start, done + sizes[k]
+            yield task[0], result
+        return []
+
+    def say(self, seen: list[Look]) -> None:
+        """Tell what a look shows, where progress is shown."""
+        if self._labour.progress:
+            for look in seen:
+                say(sentence(look), error=True)
+
+    def __enter__(self) -> Crew:
+        return self
+
+    def __exit__(self, error: type[BaseException] | None, *_: object) -> None:
+        """Let the workers go; on an error without waiting for what they are doing."""
+        if self._pool is not None:
+            self._pool.close(error is not None)
+
+
+def play_looks(here: Study, crew: Crew, kept: set[int]) -> dict[str, int]:
+    """Play what is missing, and go on from look to look; returns the looks made, by setting.
+
+    A look's blocks are played to the end before anybody looks, so what is seen depends on the
+    study and the seed alone.
+    """
+    looks = here.looks_made()
+    while True:
+        work = blocks(here, looks)
+        crew.play(work, kept)
+        if here.precision is None or here.reached is not None:
+            return looks
+        seen = looks_at(here, looks, added_up(work, crew.store))
+        crew.say(seen)
+        on = {look.setting for look in seen if look.goes_on}
+        if not on:
+            return looks
+        looks = {setting: made + (setting in on) for setting, made in looks.items()}
+
+
+def added_up(work: list[Block], store: BlockStore) -> Tallies:
+    """The tallies of these blocks, added in their order."""
+    tallies: Tallies = {}
+    for number, block in enumerate(work):
+        add_block(tallies, block, result_of(store, number))
+    return tallies
+
+
+def add_block(tallies: Tallies, block: Block, result: BlockResult) -> None:
+    """Add a block's tallies to those of its scenario."""
+    so_far = tallies.setdefault(block.scenario, {})
+    for policy, tally in result.tallies.items():
+        so_far[policy] = so_far[policy] + tally if policy in so_far else tally
+
+
+def result_of(store: BlockStore, number: int) -> BlockResult:
+    """A block's result.
+
+    Raises:
+        InputError: it is damaged.
+    """
+    try:
+        return store.read(number)
+    except DamagedBlockError as error:
+        raise InputError(f"{error}; `study --resume` plays it again") from None
