@@ -32,10 +32,11 @@ from experiments.answers.spot.question import (
     waiting_depth_m,
     with_own,
 )
-from experiments.command.options import BALLS, CONTACT_HEIGHT_M, HITTER, LEVEL, SURFACE
 from experiments.drawing.court import draw_angle, draw_court, draw_court_spots
 from experiments.drawing.study_marks import draw_difference, draw_missed, draw_yardstick
 from experiments.drawing.style import house_style
+from experiments.report.run import run_study
+from experiments.scene.defaults import BALLS, CONTACT_HEIGHT_M, HITTER, LEVEL, SURFACE
 from experiments.scene.own_code import policy_of, shot_model_of
 from experiments.scene.people import players_of, world_of
 from experiments.study.columns import columns_of
@@ -43,7 +44,6 @@ from experiments.study.design import Study
 from experiments.study.file import load_study, parse_study
 from experiments.study.rallies import rallies_of
 from experiments.study.result_folder import ResultFolder
-from experiments.study.runner import run_study
 from experiments.study.stored import sound
 from sim.chance import fresh_seed
 from sim.contracts import RecoveryPolicy

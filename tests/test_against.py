@@ -14,7 +14,7 @@ from click.testing import CliRunner
 from experiments import notebook
 from experiments.answers.replay.question import replay_of_players
 from experiments.command.main import main
-from experiments.command.options import BALLS, HITTER, LEVEL, SURFACE
+from experiments.scene.defaults import BALLS, HITTER, LEVEL, SURFACE
 
 SLOW = """
 name = "Mia"

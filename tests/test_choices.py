@@ -10,9 +10,9 @@ from pydantic import ValidationError
 from tiny_study import tiny_study
 
 from experiments.report import write_report
+from experiments.report.run import run_study
 from experiments.study.choices import AS_IT_IS, CHOICES, choice_row
 from experiments.study.design import StudyChoices
-from experiments.study.runner import run_study
 from experiments.study.settings import blocks, evaluate, scenarios
 
 AT = StudyChoices(level="club-adult", opponent="attentive", place="corner", rallies=10)

@@ -87,7 +87,7 @@ def test_memory_that_runs_out_in_a_study_says_how_to_go_on(
     def none(*_: object, **__: object) -> None:
         raise MemoryError
 
-    monkeypatch.setattr("experiments.study.runner.run_study", none)
+    monkeypatch.setattr("experiments.report.run.run_study", none)
     done = CliRunner().invoke(main, ["study", "--out", str(tmp_path / "out"), "--seed", "1"])
     assert done.exit_code == 1 and done.stdout == ""
     assert "Error: out of memory" in done.stderr and "--resume" in done.stderr

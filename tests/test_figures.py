@@ -16,16 +16,12 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
-from experiments.answers.spot.picture import (
-    plan,
-    require_picture_suffix,
-    save,
-    spot_figure,
-    study_figures,
-)
+from experiments.answers.spot.picture import spot_figure
 from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
 from experiments.drawing.court import STEP_M, draw_court, side_words
-from experiments.drawing.style import FAMILY_LOOK, LOOKS, SOFT, house_style, looks_of
+from experiments.drawing.style import FAMILY_LOOK, LOOKS, SOFT, house_style, looks_of, save
+from experiments.output.files import require_picture_suffix
+from experiments.report.figures import plan, study_figures
 from experiments.report.panels import yardstick_figure
 from experiments.study.policy_family import family_name, family_of
 from experiments.study.result_folder import ResultFolder

@@ -40,7 +40,7 @@ from experiments.answers.map.picture import (
 )
 from experiments.answers.spot.above import SHOWN, Above, above_of
 from experiments.answers.spot.above_picture import draw_above, draw_above_key, draw_area
-from experiments.answers.spot.picture import above_figure, save
+from experiments.answers.spot.picture import above_figure
 from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
 from experiments.balls.standing import (
     ALLOWED,
@@ -52,7 +52,7 @@ from experiments.balls.standing import (
     whole_grid,
 )
 from experiments.command.main import main
-from experiments.drawing.style import house_style
+from experiments.drawing.style import house_style, save
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.exchange import Place

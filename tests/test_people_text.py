@@ -173,9 +173,8 @@ def test_places_to_write_to_are_tried_before_the_work(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(
-        "experiments.answers.spot.question.find_spot", lambda _: pytest.fail("began to work")
-    )
+    begun = "experiments.answers.spot.question.find_spot"
+    monkeypatch.setattr(begun, lambda _: pytest.fail("began to work"))
     (tmp_path / "folder.png").mkdir()
     os.mkfifo(tmp_path / "pipe.png")
     for path, said in (

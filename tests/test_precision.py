@@ -16,6 +16,7 @@ from test_resume import interrupted
 from tiny_study import only, run_tiny, tiny_study, without_pages
 
 from experiments.command.main import main
+from experiments.report import run as shown_run
 from experiments.statistics.estimates import Difference
 from experiments.statistics.group_sequential import boundary, doubled
 from experiments.study import runner
@@ -149,9 +150,8 @@ def test_killed_after_the_sizes_were_written_down(
     monkeypatch.undo()
     without_pages(monkeypatch)
     kept = len(list((tmp_path / "out.partial" / "blocks").iterdir()))
-    monkeypatch.setattr(
-        "experiments.study.workers.play_block", lambda *_: pytest.fail("played again")
-    )
+    played = "experiments.study.workers.play_block"
+    monkeypatch.setattr(played, lambda *_: pytest.fail("played again"))
     out = run_tiny(WISHED, tmp_path / "out", resume=True)
     assert contents(out) == contents(run) and manifest_of(out)["blocks_kept"] == kept
 
@@ -230,7 +230,7 @@ def test_the_cap_is_told_plainly(tmp_path: Path, capsys: pytest.CaptureFixture[s
 def test_the_report_says_it(run: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.undo()
     folder = shutil.copytree(run, tmp_path / "copy")
-    runner.write_report_page(folder)
+    shown_run.write_report_page(folder)
     page = (folder / "report.html").read_text("utf-8")
     for said in sentences_of(run):
         assert said.split(" (")[0] in page

@@ -19,6 +19,7 @@ import numpy as np
 import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
+from experiments.report import run as shown_run
 from experiments.study import runner, settings, worker_check, workers
 from experiments.study.block_store import BlockStore
 from experiments.study.design import Study
@@ -265,7 +266,7 @@ def test_a_second_run_into_one_folder_is_refused(
 
 def run_in_child(out: Path, resume: bool, bytes_a_file: int | None = None) -> None:
     """Run the study in small blocks; what a process of its own does. Ends with 3 on a refusal."""
-    runner.write_pictures = runner.write_report_page = lambda folder: None
+    shown_run.write_pictures = shown_run.write_report_page = lambda folder: None
     settings.BLOCK_SIZE.update(SMALL_BLOCKS)
     if bytes_a_file is not None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (bytes_a_file, bytes_a_file))

@@ -20,6 +20,7 @@ import pandas as pd
 import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
+from experiments.report import run as shown_run
 from experiments.study import runner
 from experiments.study.block_store import BlockStore
 from experiments.study.design import Study
@@ -68,10 +69,9 @@ def test_another_seed_gives_other_numbers(first: Path, tmp_path: Path) -> None:
 
 
 def test_figures_have_the_same_bytes_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    pytest.importorskip("experiments.answers.spot.picture")
-    from experiments.answers.spot.picture import study_figures
+    from experiments.report.figures import study_figures
 
-    monkeypatch.setattr(runner, "write_pictures", study_figures)
+    monkeypatch.setattr(shown_run, "write_pictures", study_figures)
     study = only("placed", policies=["middle", "bisector"])
     one, two = (run_tiny(study, tmp_path / name) for name in ("one", "two"))
     drawn = sorted(p.relative_to(one) for p in (one / "figures").iterdir())

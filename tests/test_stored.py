@@ -13,13 +13,14 @@ import pytest
 from click.testing import CliRunner
 from tiny_study import OWN_POLICY, only, run_tiny, without_pages
 
-from experiments.answers.spot.picture import study_figures
 from experiments.claims.tables import all_tables
 from experiments.claims.values import of_draws, turned
 from experiments.command.main import main
 from experiments.evidence.sensitivity.folder import DesignedFolder
 from experiments.notebook import load
+from experiments.report import run as shown_run
 from experiments.report import write_report
+from experiments.report.figures import study_figures
 from experiments.study import runner
 from experiments.study.file import load_study
 from experiments.study.result_place import whole_folder
@@ -208,7 +209,7 @@ def test_a_disk_that_fills_at_the_end_is_told_with_how_to_go_on(
     tmp_path: Path, part: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The pictures' and the report's own writers, on a disk that takes no more."""
-    full = getattr(runner, part)
+    full = getattr(shown_run, part)
     without_pages(monkeypatch)
 
     def filling(folder: Path) -> None:
@@ -219,7 +220,7 @@ def test_a_disk_that_fills_at_the_end_is_told_with_how_to_go_on(
             patch.setattr("os.replace", no_space)
             full(folder)
 
-    monkeypatch.setattr(runner, part, filling)
+    monkeypatch.setattr(shown_run, part, filling)
     with pytest.raises(InputError) as caught:
         run_tiny(only("placed"), tmp_path / "out")
     said = str(caught.value)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from experiments.study import runner
+from experiments.report import run as shown_run
 from experiments.study.design import Study
 from experiments.study.file import parse_study
 
@@ -69,10 +69,12 @@ def only(setting: str, **changes: Any) -> Study:
 
 def without_pages(patch: pytest.MonkeyPatch) -> None:
     """Leave out pictures and report page, which have tests of their own and take seconds."""
-    patch.setattr(runner, "write_pictures", lambda folder: None)
-    patch.setattr(runner, "write_report_page", lambda folder: None)
+    patch.setattr(shown_run, "write_pictures", lambda folder: None)
+    patch.setattr(shown_run, "write_report_page", lambda folder: None)
 
 
 def run_tiny(study: Study, out: Path, **options: Any) -> Path:
     """Run a study in this process, silently, unless `options` say else."""
-    return runner.run_study(study, out, **{"workers": 1, "progress": False, "seed": 3, **options})
+    return shown_run.run_study(
+        study, out, **{"workers": 1, "progress": False, "seed": 3, **options}
+    )

@@ -21,8 +21,8 @@ import pandas as pd
 
 from experiments.claims.register import CLAIMS, Claim
 from experiments.output.tables import write_table
+from experiments.report.run import run_study
 from experiments.study.file import changed_study, load_study
-from experiments.study.runner import run_study
 
 SEEDS = (2027, 2028, 2029, 2030)
 SHARE = 0.05

@@ -8,7 +8,6 @@ from pathlib import Path
 import click
 
 from experiments.command.options import (
-    LEVEL,
     answer,
     depth_option,
     figure_option,
@@ -18,6 +17,7 @@ from experiments.command.options import (
     opponent_option,
     surface_option,
 )
+from experiments.scene.defaults import LEVEL
 
 
 @click.command()

@@ -9,7 +9,6 @@ from typing import Any
 import click
 
 from experiments.command.options import (
-    LEVEL,
     Commands,
     Measure,
     Target,
@@ -27,6 +26,7 @@ from experiments.command.options import (
     surface_option,
 )
 from experiments.output.terminal import say
+from experiments.scene.defaults import LEVEL
 
 
 @click.group(cls=Commands)

@@ -8,7 +8,6 @@ from typing import Any
 import click
 
 from experiments.command.options import (
-    BALLS,
     Target,
     answer,
     depth_option,
@@ -21,6 +20,7 @@ from experiments.command.options import (
 )
 from experiments.output.files import require_picture_suffix
 from experiments.output.terminal import say
+from experiments.scene.defaults import BALLS
 
 SHOWN_FROM = 40_000  # balls or rallies; below, a run takes seconds
 

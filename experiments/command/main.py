@@ -233,7 +233,8 @@ def spot(
 
     def draw(path: Path) -> None:
         from experiments.answers.spot.above import above_of
-        from experiments.answers.spot.picture import above_figure, save
+        from experiments.answers.spot.picture import above_figure
+        from experiments.drawing.style import save
 
         save(above_figure(above_of(result)), path)
 
@@ -292,11 +293,11 @@ def study(
     on interruptions. With a precision, sizes double until the intervals are narrow
     enough; they stay valid though they are looked at again and again.
     """
+    from experiments.report.run import run_study
     from experiments.report.study_text import study_text, where
     from experiments.scene.people import given
     from experiments.study.file import study_schema
     from experiments.study.plan import plan_text
-    from experiments.study.runner import run_study
     from sim.chance import fresh_seed
     from sim.errors import InputError
     from strategies.user_file import code_not_run

@@ -13,6 +13,14 @@ import click
 
 from experiments.output.files import require_picture_suffix, require_writable
 from experiments.output.terminal import say
+from experiments.scene.defaults import (
+    BALLS,
+    CONTACT_HEIGHT_M,
+    CORNER_M,
+    HITTER,
+    LEVEL,
+    SURFACE,
+)
 from experiments.scene.units import number, point
 from sim.errors import InputError
 from sim.plain_text import cited
@@ -75,16 +83,6 @@ class Target(click.ParamType):
         return path
 
 
-# What holds where nothing is said, for every command, notebook and script alike. The hitter is the
-# one of fixed habits: README's answers are about it, most commands took it all along, and its aims
-# look like those of people more than any allowed ball does.
-LEVEL = "club-adult"
-HITTER = "habit"
-SURFACE = "hard"
-BALLS = 4000
-CONTACT_HEIGHT_M = 1.0
-CORNER_M = (3.115, 11.885)
-OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"  # where an opponent recovers to
 HEIGHT = Measure("--height", "m", 0.1, 3.2)
 DEPTH = Measure("--depth (metres behind the baseline)", "m", 0, 6.4)
 

@@ -8,8 +8,9 @@ from typing import Any
 
 import click
 
-from experiments.command.options import DEPTH, LEVEL, Measure, Target, json_option
+from experiments.command.options import DEPTH, Measure, Target, json_option
 from experiments.output.terminal import say
+from experiments.scene.defaults import LEVEL
 from experiments.scene.units import number
 from sim.errors import InputError, named
 

@@ -8,13 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from experiments.command.options import (
-    CONTACT_HEIGHT_M,
     DEPTH,
     HEIGHT,
-    HITTER,
-    LEVEL,
-    OPPONENT_POLICY,
-    SURFACE,
     Measure,
     Target,
     allow_code_option,
@@ -24,6 +19,7 @@ from experiments.command.options import (
     opponent_player_option,
 )
 from experiments.output.terminal import say
+from experiments.scene.defaults import CONTACT_HEIGHT_M, HITTER, LEVEL, OPPONENT_POLICY, SURFACE
 
 if TYPE_CHECKING:
     from experiments.answers.replay.question import Replay

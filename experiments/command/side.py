@@ -9,7 +9,6 @@ from typing import Any
 import click
 
 from experiments.command.options import (
-    HITTER,
     Point,
     answer,
     depth_option,
@@ -20,6 +19,7 @@ from experiments.command.options import (
     players_options,
     surface_option,
 )
+from experiments.scene.defaults import HITTER
 
 DEFAULT_SHOTS = ("crosscourt", "short-angle", "high")
 

@@ -9,8 +9,6 @@ from typing import Any
 import click
 
 from experiments.command.options import (
-    BALLS,
-    OPPONENT_POLICY,
     Measure,
     Point,
     answer,
@@ -24,6 +22,7 @@ from experiments.command.options import (
     seed_option,
     surface_option,
 )
+from experiments.scene.defaults import BALLS, OPPONENT_POLICY
 
 
 @click.command()

@@ -16,7 +16,7 @@ from pydantic import (
     model_validator,
 )
 
-from experiments.command.options import HITTER, OPPONENT_POLICY
+from experiments.scene.defaults import HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import code_files, policy_of, shot_model_of
 from experiments.scene.player_file import is_player_file, name_of, opponent_of, player_of
 from experiments.study.design_points import game_at, point_rows, side_of, usual_of

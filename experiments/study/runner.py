@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 import sys
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import closing
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -59,12 +59,25 @@ from experiments.study.written import BLOCKS, MANIFEST, RUN_FILE, written_in
 from sim.chance import checked_seed, fresh_seed
 from sim.whole_file import write_whole
 
-__all__ = ["Labour", "default_workers", "run_blocks", "run_study", "write_tables"]
+__all__ = ["Labour", "Shown", "default_workers", "run_blocks", "run_study", "write_tables"]
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What is made of the tables of a folder: each takes the folder and writes into it.
+
+    analysis: further tables; pictures: the figures; page: the report, once the manifest is there.
+    """
+
+    analysis: Callable[[Path], object]
+    pictures: Callable[[Path], object]
+    page: Callable[[Path], object]
 
 
 def run_study(
     study: Study | None,
     out: Path,
+    shown: Shown,
     *,
     seed: int | None = None,
     workers: int | None = None,
@@ -73,7 +86,7 @@ def run_study(
     resume: bool = False,
     progress: bool = True,
 ) -> Path:
-    """Run a study into the folder `out` and return it.
+    """Run a study into the folder `out`, show what came out by `shown`, and return the folder.
 
     The seed is the given one, else the study's, else a fresh one; it is recorded in the resolved
     study. On one kind of processor (another may round a last digit otherwise) tables, summary and
@@ -100,12 +113,12 @@ def run_study(
         else:
             study, record = begun(study, folder, seed)
         counts = play_study(study, folder, labour, record.own)
-        write_analysis(folder)
+        shown.analysis(folder)
         write_columns(folder)
-        write_pictures(folder)
+        shown.pictures(folder)
         manifest = manifest_of(study, record, folder, clock) | counts
         write_whole(folder / MANIFEST, (json.dumps(manifest, indent=1) + "\n").encode())
-        write_report_page(folder)
+        shown.page(folder)
         finish(folder)
     return out
 
@@ -215,24 +228,3 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
     if study.precision is not None:
         write_precision(folder, looks_at(study, study.looks_made(), tallies))
     return file.rows
-
-
-def write_analysis(folder: Path) -> None:
-    """Write what the points of the factors say together, from the files of the folder."""
-    from experiments.evidence.sensitivity.analysis import write_analysis
-
-    write_analysis(folder)
-
-
-def write_pictures(folder: Path) -> None:
-    """Draw the study's figures from the files of the folder."""
-    from experiments.answers.spot.picture import study_figures
-
-    study_figures(folder)
-
-
-def write_report_page(folder: Path) -> None:
-    """Write report.html from the files of the folder."""
-    from experiments.report import write_report
-
-    write_report(folder)

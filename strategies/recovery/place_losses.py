@@ -33,8 +33,8 @@ STYLES = (AimedShots(), AimedShots(speed_share=1.15, speed_spread=0.0, margin_sh
 STROKES, DEVIATE_DRAWS = 512, 4
 PLATEAU = 0.005  # losses closer than half a point in 100 balls count as equal
 # What a ball costs that comes back off the racket after so much time to spare: points lost less
-# points won from there on. Fitted by eye to experiments.answers.game.next_ball, where players of habit of
-# the levels club-adult, college-man and professional-man differ little.
+# points won from there on. Fitted by eye to the next ball of the answer `game`, where players of
+# habit of the levels club-adult, college-man and professional-man differ little.
 RETURNED_SPARE_S, RETURNED_COST = (0.18, 0.5, 1.0, 1.5), (0.3, 0.04, 0.0, -0.06)
 
 

@@ -16,7 +16,7 @@ from experiments.answers.handout.cones import ByCones, cone_at, feeding_places, 
 from experiments.answers.spot.above import MissedBalls, missed_from
 from experiments.answers.spot.question import CHUNK, SpotQuestion, SpotResult, find_spot
 from experiments.balls.struck import struck_at, table_of
-from experiments.command.options import HITTER, OPPONENT_POLICY
+from experiments.scene.defaults import HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import policy_of, shot_model_of
 from experiments.statistics.comparison import level_together, verdict
 from experiments.statistics.estimates import Difference, Estimate, paired, share

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from experiments.answers.spot.question import SpotQuestion, with_own
-from experiments.command.options import OPPONENT_POLICY
+from experiments.scene.defaults import OPPONENT_POLICY
 from sim.chance import checked_seed
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.errors import InputError

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from experiments.answers.spot.question import waiting_depth_m
-from experiments.command.options import (
+from experiments.scene.defaults import (
     CONTACT_HEIGHT_M,
     CORNER_M,
     HITTER,

@@ -1,0 +1,15 @@
+"""What holds where nothing is said, for every command, notebook and script alike.
+
+The hitter is the one of fixed habits: README's answers are about it, most commands took it all
+along, and its aims look like those of people more than any allowed ball does.
+"""
+
+from __future__ import annotations
+
+LEVEL = "club-adult"
+HITTER = "habit"
+SURFACE = "hard"
+BALLS = 4000
+CONTACT_HEIGHT_M = 1.0
+CORNER_M = (3.115, 11.885)
+OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"  # where an opponent recovers to
