@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from tiny_study import only, run_tiny
 
-from experiments.command.options import lacks_memory
+from experiments.command.messages import lacks_memory
 from experiments.study import executors, workers
 from experiments.study.executors import finished
 from experiments.study.workers import WORKER_READY_S, workers_for

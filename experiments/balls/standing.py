@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.answers.spot.question import (
-    CHUNK,
-    SpotQuestion,
-    chunk_sums,
-    placed_situation,
-    spot_of,
-)
 from experiments.balls.places import FARTHEST_X_M, LOOK_BALLS
-from experiments.balls.struck import groups_of
+from experiments.balls.spots import placed_situation, spots_of
+from experiments.balls.struck import chunks_of, counted
+from experiments.scene.scene import Scene
 from experiments.statistics.estimates import binomial_share
+from sim.contracts import RecoveryPolicy
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
-from sim.errors import InputError
 
 STEP_X_M, STEP_DEPTH_M, COARSE_STEP_M = 0.2, 0.25, 0.5
 MOST_INSIDE_M, MOST_BEHIND_M = 1.0, 5.0
@@ -58,7 +53,7 @@ class StandingMap:
     that landed in, (depths, lateral places).
     """
 
-    question: SpotQuestion
+    scene: Scene
     grid: Grid
     missed_per_100: np.ndarray
     landed: np.ndarray
@@ -68,7 +63,7 @@ class StandingMap:
     @property
     def waiting_row(self) -> int:
         """The row of the waiting depth."""
-        return int(np.abs(self.grid.depth_m - self.question.depth_m).argmin())
+        return int(np.abs(self.grid.depth_m - self.scene.depth_m).argmin())
 
     @property
     def best_per_100(self) -> float:
@@ -88,10 +83,10 @@ class StandingMap:
     @property
     def band(self) -> StandingMap:
         """The same map near the waiting depth alone, where the best area is looked at."""
-        near = np.abs(self.grid.depth_m - self.question.depth_m) <= BAND_M + 1e-9
+        near = np.abs(self.grid.depth_m - self.scene.depth_m) <= BAND_M + 1e-9
         grid = Grid(self.grid.x_m, self.grid.depth_m[near])
         cut = self.missed_per_100[near], self.landed[near]
-        return StandingMap(self.question, grid, *cut, self.balls, self.policies)
+        return StandingMap(self.scene, grid, *cut, self.balls, self.policies)
 
     @property
     def widest_per_100(self) -> float:
@@ -102,22 +97,20 @@ class StandingMap:
         return 50.0 * max(e.high - e.low for e in found)
 
 
-def whole_grid(question: SpotQuestion) -> Grid:
+def whole_grid(scene: Scene) -> Grid:
     """From a metre inside the baseline to five behind it; coarse where a hitter sees the place."""
-    return _grid(question, -MOST_INSIDE_M, MOST_BEHIND_M)
+    return _grid(scene, -MOST_INSIDE_M, MOST_BEHIND_M)
 
 
-def band_grid(question: SpotQuestion) -> Grid:
+def band_grid(scene: Scene) -> Grid:
     """The places near the waiting depth."""
-    return _grid(question, question.depth_m - BAND_M, question.depth_m + BAND_M)
+    return _grid(scene, scene.depth_m - BAND_M, scene.depth_m + BAND_M)
 
 
-def _grid(question: SpotQuestion, low_m: float, high_m: float) -> Grid:
-    coarse = question.hitter.sees_receiver
-    across = COARSE_STEP_M if coarse else STEP_X_M
-    step = COARSE_STEP_M if coarse else STEP_DEPTH_M
+def _grid(scene: Scene, low_m: float, high_m: float) -> Grid:
+    across, step = (COARSE_STEP_M,) * 2 if scene.looks else (STEP_X_M, STEP_DEPTH_M)
     count = round(FARTHEST_X_M / across)
-    waiting, slack = question.depth_m, 1e-9
+    waiting, slack = scene.depth_m, 1e-9
     low, high = min(low_m, waiting), min(max(high_m, waiting), RUN_OFF_BACK_M)
     first = -int((waiting - low) / step + slack)
     last = int((high - waiting) / step + slack)
@@ -125,17 +118,23 @@ def _grid(question: SpotQuestion, low_m: float, high_m: float) -> Grid:
     return Grid(across * np.arange(-count, count + 1), depth)
 
 
-def steps_of(question: SpotQuestion, grid: Grid) -> int:
+def balls_of(scene: Scene) -> int:
+    """How many balls each place meets: few where each needs balls of its own."""
+    return min(LOOK_BALLS, scene.balls) if scene.looks else scene.balls
+
+
+def steps_of(scene: Scene, policies: Sequence[RecoveryPolicy], grid: Grid) -> int:
     """How often `standing_map` calls `done`."""
-    if question.hitter.sees_receiver:
-        return grid.places.shape[0] + len(question.policies)
-    return -(-question.balls // CHUNK)
+    return chunks_of(scene, len(grid.places) + len(policies), balls_of(scene))
 
 
 def standing_map(
-    question: SpotQuestion, grid: Grid, done: Callable[[], object] = lambda: None
+    scene: Scene,
+    policies: Sequence[RecoveryPolicy],
+    grid: Grid,
+    done: Callable[[], object] = lambda: None,
 ) -> StandingMap:
-    """The map of a question over a grid; all places meet the same balls.
+    """The map of a scene over a grid; all places meet the same balls.
 
     A hitter who sees the receiver plays to each place anew, fewer balls, on the same random
     numbers. `done` is called as the work goes on.
@@ -143,38 +142,14 @@ def standing_map(
     Raises:
         InputError: a policy gives no usable spot, or from some place no ball landed in.
     """
-    seen = placed_situation(question)
-    spots = np.array([spot_of(p, seen) for p in question.policies]).reshape(-1, 2)
-    places = np.concatenate([grid.places, spots])
-    sees = question.hitter.sees_receiver
-    balls = min(LOOK_BALLS, question.balls) if sees else question.balls
-    groups = groups_of(places, sees)
-    sums = np.concatenate([_sums(question, g, balls, sees, done) for g in groups], axis=1)
-    if not (sums[0] > 0).all():
-        raise InputError(
-            f"of {balls} balls from this place not one landed in, so there is nothing to reach;"
-            " choose another contact place, hitter or more balls"
-        )
-    missed = 100.0 * (1.0 - sums[1] / sums[0])
+    spots = spots_of(policies, placed_situation(scene))
+    places, balls = np.concatenate([grid.places, spots]), balls_of(scene)
+    found = counted(scene, places, balls, done=done).require_balls()
+    missed = 100.0 * (1.0 - found.in_time)
     n, shape = len(grid.places), (len(grid.depth_m), len(grid.x_m))
     stands = [
         Stand(p.name, float(x), float(-y - HALF_LENGTH_M), float(m))
-        for p, (x, y), m in zip(question.policies, spots, missed[n:], strict=True)
+        for p, (x, y), m in zip(policies, spots, missed[n:], strict=True)
     ]
-    found = missed[:n].reshape(shape), sums[0, :n].reshape(shape)
-    return StandingMap(question, grid, *found, balls, tuple(stands))
-
-
-def _sums(
-    question: SpotQuestion, places: np.ndarray, balls: int, whole: bool, done: Callable[[], object]
-) -> np.ndarray:
-    """Sums of `chunk_sums` over all balls; `done` after each chunk, or once for the `whole`."""
-    sums = np.zeros((4, len(places)))
-    for first in range(0, balls, CHUNK):
-        replicates = np.arange(first, min(first + CHUNK, balls))
-        sums += chunk_sums(question, places, replicates)
-        if not whole:
-            done()
-    if whole:
-        done()
-    return sums
+    by_place = missed[:n].reshape(shape), found.balls_in[:n].reshape(shape)
+    return StandingMap(scene, grid, *by_place, balls, tuple(stands))

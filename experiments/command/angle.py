@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
+from typing import Any
 
 import click
 
+from experiments.command.ask import Asked, Said, asks
 from experiments.command.options import (
-    answer,
-    depth_option,
+    CONTACT,
+    COURT,
     figure_option,
-    height_option,
     json_option,
     least_in_option,
-    opponent_option,
-    surface_option,
 )
 from experiments.scene.defaults import LEVEL
 
 
-@click.command()
-@opponent_option
-@height_option
+@asks(*CONTACT, *COURT, saves=(figure_option, json_option))
 @click.option(
     "--player",
     default=LEVEL,
@@ -30,45 +25,20 @@ from experiments.scene.defaults import LEVEL
     help="The hitter: a level or a player file.",
 )
 @click.option("--hand", help="The hitter's.  [default: right, or as the player file says]")
-@surface_option
-@depth_option
 @least_in_option
-@figure_option
-@json_option
-def angle(
-    opponent: tuple[float, float],
-    height: float,
-    player: str,
-    hand: str | None,
-    surface: str,
-    depth: float | None,
-    least_in: float | None,
-    figure: Path | None,
-    as_json: bool,
-) -> None:
+def angle(asked: Asked, player: str, hand: str | None, least_in: float | None) -> Said:
     """What a hitter can play from one place with the own error, and how little time it leaves."""
-    from experiments.answers.angle.fan import FanQuestion, fan_json, fan_of, fan_text
-    from experiments.answers.spot.question import waiting_depth_m
-    from experiments.scene.people import given, world_of
-    from experiments.scene.player_file import player_of
-    from sim.court import HALF_LENGTH_M
-    from sim.exchange import Place
-    from sim.world import TABULATED
+    from experiments.answers.angle.answer import fan_json, fan_of, fan_text
+    from experiments.scene.people import given
 
-    hitter = player_of(player, hand)
-    behind_m = waiting_depth_m(hitter, surface) if depth is None else depth
-    place = Place("opponent's contact", *opponent, height)
-    world = world_of(surface, flight=TABULATED)
-    line_m = HALF_LENGTH_M + behind_m
-    fan = fan_of(FanQuestion(place, hitter, world, line_m, **given(least_in=least_in)))
+    scene = asked.scene(
+        player=player, opponent_player=player, hand=hand, opponent_hand=hand, seed=0
+    )
+    fan = fan_of(scene, **given(least_in=least_in))
 
-    def draw(path: Path) -> None:
+    def figure() -> Any:
         from experiments.answers.angle.picture import fan_figure
-        from experiments.drawing.style import save
 
-        save(fan_figure(fan), path)
+        return fan_figure(fan)
 
-    if as_json:
-        answer(json.dumps(fan_json(fan), indent=1), figure, draw, None)
-    else:
-        answer(fan_text(fan), figure, draw)
+    return Said(fan_text(fan), lambda: fan_json(fan), figure)

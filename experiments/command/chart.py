@@ -8,8 +8,8 @@ from typing import Any
 
 import click
 
+from experiments.command.messages import Commands
 from experiments.command.options import (
-    Commands,
     Measure,
     Target,
     answer,

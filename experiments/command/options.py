@@ -1,11 +1,8 @@
-"""What the commands share: kinds of options, and one place that turns errors into messages."""
+"""What the commands share: kinds of options, and each option that several take, said once."""
 
 from __future__ import annotations
 
-import difflib
-import errno
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -22,12 +19,6 @@ from experiments.scene.defaults import (
     SURFACE,
 )
 from experiments.scene.units import number, point
-from sim.errors import InputError
-from sim.plain_text import cited
-
-OUT_OF_MEMORY = "out of memory. Close other programs, ask for fewer balls or rallies"
-LITTLE_MEMORY = ("map segment", "allocate memory", "start new thread", "load shared object")
-BAD_INPUT, FAILED, INTERRUPTED = 2, 1, 130
 
 
 class Measure(click.ParamType):
@@ -159,16 +150,24 @@ nearest_landing_option = click.option(
     help="Count no error for the angle, but no drive that lands nearer to the net.",
 )
 
+policy_option = click.option(
+    "--policy", "own", multiple=True, help="One more policy: path/to/file.py:Name or a listed name."
+)
 
-def limits_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The options of `scene.people.limits_of`: which drives count for the angle."""
-    return least_in_option(nearest_landing_option(command))
+# The options that together make a scene (experiments.scene.scene.scene_of), and parts of them.
+CONTACT = (opponent_option, height_option)
+PLAYERS = (player_option, opponent_player_option, hand_option, opponent_hand_option)
+COURT = (surface_option, depth_option)
+LIMITS = (least_in_option, nearest_landing_option)
+CHANCE = (balls_option, seed_option)
+SCENE = (*CONTACT, *PLAYERS, *COURT, hitter_option)
+
+
+# --- to be removed with the last command that uses them -----------------------------------------
 
 
 def players_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The four options that experiments.scene.people.players_of takes."""
-    options = (player_option, opponent_player_option, hand_option, opponent_hand_option)
-    for option in reversed(options):
+    for option in reversed(PLAYERS):
         command = option(command)
     return command
 
@@ -179,90 +178,13 @@ def answer(
     write: Callable[[Path], object] | None = None,
     named: str | None = "\nPicture",
 ) -> None:
-    """Say what was found, and only then write the file that goes with it, if there is one.
-
-    So what was computed is not lost if the file cannot be written after all. `named` is what the
-    file is called; None says nothing of it.
-    """
     say(text)
     if write is not None:
         also_write(path, write, named)
 
 
 def also_write(path: Path | None, write: Callable[[Path], object], named: str | None) -> None:
-    """Write a file that was asked for, and say that it is there."""
     if path is not None:
         write(path)
         if named is not None:
             say(f"{named}: {path}")
-
-
-class Message(click.ClickException):
-    """One message on the error stream, and the exit code."""
-
-    def __init__(self, text: str, code: int) -> None:
-        super().__init__(cited(text))
-        setattr(self, "exit_code", code)  # noqa: B010  click declares it for the class
-
-
-class Commands(click.Group):
-    """The group of commands: the one place where errors become messages and exit codes."""
-
-    def make_context(self, *args: Any, **extra: Any) -> click.Context:
-        with plain_messages():
-            return super().make_context(*args, **extra)
-
-    def invoke(self, ctx: click.Context) -> Any:
-        with plain_messages():
-            return super().invoke(ctx)
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        name = args[0]
-        if not name.startswith("-") and self.get_command(ctx, name) is None:
-            valid = self.list_commands(ctx)
-            near = difflib.get_close_matches(name, valid, n=1, cutoff=0.4)
-            hint = f" Did you mean {near[0]!r}?" if near else ""
-            raise click.UsageError(f"unknown command {name!r}.{hint} Valid: {', '.join(valid)}.")
-        return super().resolve_command(ctx, args)
-
-
-@contextmanager
-def plain_messages() -> Iterator[None]:
-    """Turn errors into messages of plain text with an exit code."""
-    try:
-        yield
-    except click.ClickException as error:
-        vars(error)["message"] = cited(error.message)
-        raise
-    except InputError as error:
-        raise Message(str(error), BAD_INPUT) from None
-    except KeyboardInterrupt:
-        raise Message("interrupted. Nothing was changed.", INTERRUPTED) from None
-    except (MemoryError, ImportError, RuntimeError) as error:
-        if not lacks_memory(error):
-            raise
-        raise Message(f"{OUT_OF_MEMORY}, or use fewer workers.", FAILED) from None
-    except OSError as error:
-        if error.errno == errno.EPIPE:  # the reader of our output has gone: click ends quietly
-            raise
-        raise Message(said_of(error), FAILED) from None
-
-
-def lacks_memory(error: Exception) -> bool:
-    """Whether it comes from a want of memory, which libraries say in many ways."""
-    return isinstance(error, MemoryError) or any(words in str(error) for words in LITTLE_MEMORY)
-
-
-def said_of(error: OSError) -> str:
-    """What an error of the file system means and what to do about it."""
-    where = f" {str(error.filename)!r}" if error.filename else ""
-    what = error.strerror or str(error)
-    if error.errno in (errno.ENOMEM, errno.EAGAIN) or lacks_memory(error):
-        return f"{OUT_OF_MEMORY}, or use fewer workers."
-    if error.errno == errno.ENOSPC:
-        return f"the disk is full ({what}{where}). Free some space or write elsewhere."
-    if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
-        return f"cannot write{where}: {what}. Choose a place that you may write to."
-    return f"cannot use{where}: {what}. Check the path."

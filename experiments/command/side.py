@@ -2,34 +2,17 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
 from typing import Any
 
 import click
 
-from experiments.command.options import (
-    Point,
-    answer,
-    depth_option,
-    figure_option,
-    height_option,
-    json_option,
-    opponent_option,
-    players_options,
-    surface_option,
-)
-from experiments.scene.defaults import HITTER
+from experiments.command.ask import Asked, Said, asks
+from experiments.command.options import CONTACT, COURT, PLAYERS, Point, figure_option, json_option
 
 DEFAULT_SHOTS = ("crosscourt", "short-angle", "high")
 
 
-@click.command()
-@opponent_option
-@height_option
-@players_options
-@surface_option
-@depth_option
+@asks(*CONTACT, *PLAYERS, *COURT, saves=(figure_option, json_option))
 @click.option(
     "--shot",
     "shots",
@@ -40,20 +23,9 @@ DEFAULT_SHOTS = ("crosscourt", "short-angle", "high")
 )
 @click.option("--policy", default="bisector", show_default=True, help="Where you wait: its spot.")
 @click.option("--stand", type=Point("--stand", "xy"), help="Or this place: y below 0.")
-@figure_option
-@json_option
 def side(
-    opponent: tuple[float, float],
-    height: float,
-    surface: str,
-    depth: float | None,
-    shots: tuple[str, ...],
-    policy: str,
-    stand: tuple[float, float] | None,
-    figure: Path | None,
-    as_json: bool,
-    **names: Any,
-) -> None:
+    asked: Asked, shots: tuple[str, ...], policy: str, stand: tuple[float, float] | None
+) -> Said:
     """Shots compared from the side: flight, bounce, and where you meet them."""
     from experiments.answers.side.question import (
         SHOTS,
@@ -62,43 +34,24 @@ def side(
         side_text,
         side_view,
     )
-    from experiments.answers.spot.question import (
-        SpotQuestion,
-        placed_situation,
-        spot_of,
-        waiting_depth_m,
-    )
-    from experiments.scene.own_code import policy_of, shot_model_of
-    from experiments.scene.people import players_of, world_of
+    from experiments.balls.spots import placed_situation, spot_of
+    from experiments.scene.own_code import policy_of
     from sim.errors import InputError, named
-    from sim.exchange import Place
-    from sim.world import TABULATED
 
-    me, other = players_of(**names)
-    place, world = (
-        Place("opponent's contact", *opponent, height),
-        world_of(surface, flight=TABULATED),
-    )
+    scene = asked.scene(seed=0)
     if stand is None:
-        behind_m = waiting_depth_m(me, surface) if depth is None else depth
-        hitter = shot_model_of(HITTER)
-        asked = SpotQuestion(place, me, other, world, hitter, [], behind_m, 100, 0)
-        x, y = spot_of(policy_of(policy), placed_situation(asked))
+        x, y = spot_of(policy_of(policy), placed_situation(scene))
         stand = float(x), float(y)
     elif stand[1] >= 0:
         raise InputError(
             f"y of --stand is {stand[1]:g} m; you are on the near side: give y below 0"
         )
     meant = [named("shot", name, SHOTS) for name in shots]
-    found = side_view(SideQuestion(place, me, other, world, stand, meant))
+    found = side_view(SideQuestion(scene, stand, meant))
 
-    def draw(path: Path) -> None:
+    def figure() -> Any:
         from experiments.answers.side.picture import side_figure
-        from experiments.drawing.style import save
 
-        save(side_figure(found), path)
+        return side_figure(found)
 
-    if as_json:
-        answer(json.dumps(side_json(found), indent=1), figure, draw, None)
-    else:
-        answer(side_text(found), figure, draw)
+    return Said(side_text(found), lambda: side_json(found), figure)

@@ -1,4 +1,4 @@
-"""The world and the players that the options of a command describe."""
+"""The world and the players that words and numbers describe."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from sim.air import Air
 from sim.ball import BALLS
 from sim.envelope import DriveLimits
 from sim.errors import InputError
-from sim.players import KM_H, Player
+from sim.players import KM_H, PROFESSIONAL_CLAY_WAIT_M, Player
 from sim.surface import surface as surface_named
 from sim.world import INTEGRATED, World
 
@@ -60,6 +60,15 @@ def players_of(
     if opponent_player is not None:
         other = player_of(opponent_player, opponent_hand)
     return player_of(player, hand), other
+
+
+def waiting_depth_m(player: Player, surface: str) -> float:
+    """Where that player waits on that surface, metres behind the baseline."""
+    measured = any(name == "waits_behind_m" for name, _, _ in player.ranges)
+    on_clay = surface_named(surface).name == "clay"
+    if on_clay and player.base_level == "professional-man" and not measured:
+        return PROFESSIONAL_CLAY_WAIT_M
+    return player.waits_behind_m
 
 
 def limits_of(least_in: float | None = None, nearest_landing: float | None = None) -> DriveLimits:

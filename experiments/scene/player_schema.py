@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, Strict, field_validator, model_validator
 
 from experiments.scene.file_errors import plain_words
+from experiments.scene.player_rules import RULES
 from experiments.scene.units import question_of
 from sim.errors import InputError, named, unknown_name
 from sim.hitter import Hitter
@@ -172,8 +173,6 @@ def made(file: PlayerFile, base: Player) -> Player:
     Raises:
         InputError: values that do not go together, such as a comfortable reach above the full one.
     """
-    from experiments.study.parameter_draws import RULES
-
     legs = dataclasses.replace(
         base.legs,
         hand=file.hand,

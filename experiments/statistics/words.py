@@ -37,3 +37,8 @@ def printed(e: Signed, digits: int = DIGITS) -> tuple[float, float, float]:
 def _outward(end: float, way: float, digits: int) -> float:
     rounded = round(end, digits) + 0.0
     return way * 10.0**-digits if rounded == 0.0 and way * end > 0.0 else rounded
+
+
+def estimate_json(e: Signed) -> dict[str, float]:
+    """The estimate and the ends of its interval, for JSON."""
+    return {"estimate": e.value, "low": e.low, "high": e.high}

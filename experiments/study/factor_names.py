@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from experiments.study.parameter_draws import RULES
+from experiments.scene.player_rules import RULES
 from sim.ball import Ball
 from sim.envelope import DriveLimits
 from sim.errors import InputError
@@ -156,7 +156,7 @@ def _parts(values: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
 
 
 def require_playable(player: Player) -> None:
-    """Refuse a player whose values contradict each other (parameter_draws.RULES).
+    """Refuse a player whose values contradict each other (scene.player_rules).
 
     Raises:
         InputError: names the rule.

@@ -9,7 +9,7 @@ with tabulated flight makes a table for each set, which takes a moment.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -17,6 +17,7 @@ import numpy as np
 import pandas as pd
 from scipy.stats import qmc
 
+from experiments.scene.player_rules import RULES
 from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
 from sim.parameter import ParameterRow, parameter_rows
@@ -28,33 +29,6 @@ METHODS = ("sobol", "uniform")
 BLOCK = 64  # points at a time; Sobol's sequence is balanced over powers of two
 MOST_SETS = 1_000_000
 TRIES_A_SET = 50
-
-# What must hold of a player beside the ranges, which overlap.
-RULES: tuple[tuple[str, Callable[[Player], bool]], ...] = (
-    (
-        "a comfortable reach below the full one on both sides",
-        lambda p: p.legs.comfortable_reach_m < min(p.legs.full_reach_m, p.legs.backhand_reach_m),
-    ),
-    (
-        "playable low, best low, best high, playable high in this order",
-        lambda p: (
-            p.legs.playable_low_m < p.legs.best_low_m < p.legs.best_high_m < p.legs.playable_high_m
-        ),
-    ),
-    (
-        "usual topspin between the least and the most",
-        lambda p: (
-            p.hitter.least_topspin_rpm
-            <= min(p.hitter.forehand_topspin_rpm, p.hitter.backhand_topspin_rpm)
-            <= max(p.hitter.forehand_topspin_rpm, p.hitter.backhand_topspin_rpm)
-            <= p.hitter.most_topspin_rpm
-        ),
-    ),
-    (
-        "a slowest share below the fastest",
-        lambda p: p.hitter.slowest_share < p.hitter.fastest_share,
-    ),
-)
 
 
 @dataclass(frozen=True)

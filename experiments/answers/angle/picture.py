@@ -9,7 +9,7 @@ from matplotlib.collections import PolyCollection
 from matplotlib.colors import Colormap
 from matplotlib.figure import Figure
 
-from experiments.answers.angle.fan import STEP_DEG, Fan
+from experiments.answers.angle.answer import STEP_DEG, Fan
 from experiments.drawing.court import (
     HALF_VIEW_M,
     ROOM_M,
@@ -29,7 +29,7 @@ def draw_fan(ax: Axes, fan: Fan) -> list[Artist]:
 
     The first of the artists after the court's is the collection that a colour bar needs.
     """
-    q = fan.question
+    q = fan.scene
     x, y = q.place.x_m, q.place.y_m
     widest = float(np.abs(fan.end_m[:, 0]).max()) + EDGE_M
     half, top = max(HALF_VIEW_M, abs(x) + ROOM_M, widest), max(TOP_VIEW_M, y + ROOM_M)
@@ -68,7 +68,7 @@ def draw_wedges(
 
 def wedge(fan: Fan, k: int) -> np.ndarray:
     """Corners (3, 2) of one direction: from the contact as far as its ball's end is deep."""
-    p = fan.question.place
+    p = fan.scene.place
     edges = np.radians(np.floor(fan.heading_deg[k] / STEP_DEG) * STEP_DEG + [0.0, STEP_DEG])
     depth = fan.end_m[k, 1]
     return np.array(
@@ -78,7 +78,7 @@ def wedge(fan: Fan, k: int) -> np.ndarray:
 
 def fan_figure(fan: Fan) -> Figure:
     """The figure of a fan."""
-    q = fan.question
+    q = fan.scene
     with house_style():
         figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
         ax = figure.add_subplot()
@@ -88,8 +88,8 @@ def fan_figure(fan: Fan) -> Figure:
         bar.set_label("least time to the waiting line, or a second bounce before it (s)")
         figure.set_size_inches(WIDTH_IN, court_height_in(ax) + HEADS_IN)
         figure.suptitle(
-            f"What a {q.hitter.name} can play from x {q.place.x_m:g} m, y {q.place.y_m:g} m\n"
-            f"in with a chance of at least {100 * q.least_in:.0f} %",
+            f"What a {q.opponent.name} can play from x {q.place.x_m:g} m, y {q.place.y_m:g} m\n"
+            f"in with a chance of at least {100 * fan.least_in:.0f} %",
             x=0.02,
             ha="left",
             fontsize=TEXT_PT + 1,

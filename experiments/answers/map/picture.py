@@ -22,8 +22,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from experiments.answers.map.contacts import ContactMap
-from experiments.answers.spot.above_picture import draw_area
 from experiments.balls.standing import StandingMap
+from experiments.drawing.areas import draw_area
 from experiments.drawing.court import (
     HALF_VIEW_M,
     court_height_in,

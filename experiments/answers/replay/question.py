@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from experiments.answers.spot.question import waiting_depth_m
+from experiments.scene.people import waiting_depth_m
 from experiments.scene.defaults import (
     CONTACT_HEIGHT_M,
     CORNER_M,

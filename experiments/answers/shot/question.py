@@ -115,12 +115,15 @@ class ShotResult:
     second_bounce_time_s: float
 
     def as_json(self) -> dict[str, Any]:
-        """The result for a JSON text; what does not exist is None."""
+        """The result for JSON, what follows the bounce in a table of its own; a point that does not
+        exist is no list of nothings."""
         out: dict[str, Any] = {}
         bounce: dict[str, Any] = {}
         for name, value in vars(self).items():
             key = name.removeprefix("bounce_")
-            (bounce if key != name else out)[key] = _plain(value)
+            is_point = isinstance(value, tuple)
+            known = all(map(math.isfinite, value)) if is_point else True
+            (bounce if key != name else out)[key] = value if known else None
             if name == "landing_angle_deg":
                 out["bounce"] = bounce
         return out
@@ -215,10 +218,6 @@ def result_of(
     )
 
 
-def _missing(value: Any) -> Any:
-    return (math.nan, math.nan) if isinstance(value, tuple) else math.nan
-
-
 def _turned(ball: np.void, name: str, turn: float) -> Point:
     return float(turn * ball[f"{name}_x_m"]), float(turn * ball[f"{name}_y_m"])
 
@@ -247,16 +246,6 @@ def _topspin_rpm(ball: np.void) -> float:
 def _require(what: str, value: float, low: float, high: float, unit: str) -> None:
     if not (math.isfinite(value) and low <= value <= high):
         raise InputError(f"{what} is {value:g} {unit}; it must be from {low:g} to {high:g} {unit}")
-
-
-def _plain(value: Any) -> Any:
-    """Without NaN, and rounded to a micrometre or its like: what JSON can hold."""
-    if isinstance(value, tuple):
-        parts = [_plain(v) for v in value]
-        return None if None in parts else parts
-    if isinstance(value, float):
-        return round(value, 6) + 0.0 if math.isfinite(value) else None
-    return value
 
 
 def shot_text(question: ShotQuestion, r: ShotResult) -> str:

@@ -201,7 +201,7 @@ def draw_side(
 ) -> list[Artist]:
     """One shot from the side; `view_m` are left, right and top of the view."""
     q, flight = result.question, shot.flight
-    legs = q.player.legs
+    legs = q.scene.player.legs
     left, right, top = view_m
     artists = draw_side_court(ax, net_top_m(flight), left, right, top)
     artists += draw_window(ax, legs, -float(flight.at(flight.bounce_s)[1]), right)
@@ -222,7 +222,8 @@ def view_of(
 
 def side_figure(result: SideResult) -> Figure:
     """The figure of compared shots, a panel each to one scale."""
-    q = result.question
+    q, scene = result.question, result.question.scene
+    place = scene.place
     view = view_of([s.flight for s in result.shots], -q.stand_m[1])
     with house_style():
         figure, axes = _panels(len(result.shots) + 1)
@@ -234,12 +235,12 @@ def side_figure(result: SideResult) -> Figure:
                 f"{met_words(shot.met)}",
                 fontsize=SMALL_PT,
             )
-        draw_side_key(axes[-1], q.player.legs)
+        draw_side_key(axes[-1], q.scene.player.legs)
         _finish(figure, axes[:-1], view, PANEL_HEAD_IN, KEY_IN)
         title(
             figure,
-            f"{q.opponent.name} strikes at x {q.place.x_m:.1f} m, y {q.place.y_m:.1f} m"
-            f" ({q.world.surface.name})\nHeights drawn {EXAGGERATED:g} times as large",
+            f"{scene.opponent.name} strikes at x {place.x_m:.1f} m, y {place.y_m:.1f} m"
+            f" ({scene.world.surface.name})\nHeights drawn {EXAGGERATED:g} times as large",
         )
     return figure
 

@@ -10,20 +10,19 @@ import numpy as np
 
 from experiments.answers.shot.question import ShotQuestion, flown, launch_of
 from experiments.balls.angle import traced
-from experiments.scene.people import opponent_json, opponent_words
+from experiments.scene.people import opponent_words
+from experiments.scene.scene import Scene
 from sim.belief import CROSSCOURT, DIRECTIONS
 from sim.contracts import ShotSituation, bodies_at, turned
 from sim.court import net_height_m
 from sim.errors import InputError, unknown_name
-from sim.exchange import Game, Place, Side, opening_contact
+from sim.exchange import opening_contact
 from sim.hitter import RPM, usable_topspin
 from sim.legs import Legs
 from sim.meeting import meetings
 from sim.players import Player
 from sim.records import GRADES, IN, MISSED, NET, OUTCOMES
 from sim.stroke import ERROR_DRAWS, net_margin_m, strike
-from sim.world import World
-from strategies.recovery.middle import Middle
 from strategies.shots.habit import Habit
 
 HIGH = "high"
@@ -43,10 +42,7 @@ class SideQuestion:
         InputError: an unknown shot, no shot, or one twice.
     """
 
-    place: Place
-    player: Player
-    opponent: Player
-    world: World
+    scene: Scene
     stand_m: tuple[float, float]
     shots: Sequence[str]
 
@@ -58,11 +54,6 @@ class SideQuestion:
             raise InputError(
                 f"shots are {', '.join(self.shots) or 'none'}; give at least one, no two the same"
             )
-
-    @property
-    def game(self) -> Game:
-        me, other = (Side(p, Middle(), Habit()) for p in (self.player, self.opponent))
-        return Game(me, other, self.world, 0)
 
 
 @dataclass(frozen=True)
@@ -135,33 +126,32 @@ def side_view(question: SideQuestion) -> SideResult:
 
 
 def _shot(question: SideQuestion, name: str) -> SideShot:
-    game, world = question.game, question.world.numbers
-    contact = opening_contact(question.place, game.opponent, 1)
+    scene = question.scene
+    game, world = scene.game, scene.world.numbers
+    contact = opening_contact(scene.place, game.opponent, 1)
     receiver = bodies_at(*(np.array([v]) for v in question.stand_m))
-    wish = intent_of(question, name, contact, receiver)
+    wish = intent_of(scene, name, contact, receiver)
     even = np.full((1, ERROR_DRAWS), 0.5)  # the middle of every error: none
-    balls, paths = strike(contact, wish, even, margin_of(question.opponent, name), world)
+    balls, paths = strike(contact, wish, even, margin_of(scene.opponent, name), world)
     if balls[0]["outcome"] != IN:
         raise InputError(
             f"{name} does not land in ({OUTCOMES[balls[0]['outcome']]}) from x"
-            f" {question.place.x_m:g} m, y {question.place.y_m:g} m, {question.place.z_m:g} m high;"
+            f" {scene.place.x_m:g} m, y {scene.place.y_m:g} m, {scene.place.z_m:g} m high;"
             " leave it out or choose another contact place"
         )
-    legs = question.player.legs
+    legs = scene.player.legs
     met = meetings(balls, paths, receiver, legs.numbers, legs.times, game.rule)[0]
-    hitter = question.opponent.hitter.numbers[0]
+    hitter = scene.opponent.hitter.numbers[0]
     spin = float(usable_topspin(wish["topspin_rad_s"][0], contact["z_m"][0], hitter) / RPM)
     return SideShot(flight_of(name, balls[0], paths[0], world, spin), _met(met))
 
 
-def intent_of(
-    question: SideQuestion, name: str, contact: np.ndarray, receiver: np.ndarray
-) -> np.ndarray:
+def intent_of(scene: Scene, name: str, contact: np.ndarray, receiver: np.ndarray) -> np.ndarray:
     """What the opponent means to do, an INTENT record: the usual shot of that direction."""
     seen = ShotSituation(
-        me=question.opponent,
-        opponent=question.player,
-        world=question.world.numbers,
+        me=scene.opponent,
+        opponent=scene.player,
+        world=scene.world.numbers,
         contact=contact,
         receiver=turned(receiver),
     )
@@ -232,8 +222,8 @@ def net_top_m(flight: Flight) -> float:
 
 def side_text(result: SideResult) -> str:
     """The comparison in words."""
-    q = result.question
-    x, y = q.stand_m
+    q = result.question.scene
+    x, y = result.question.stand_m
     lines = [
         f"{opponent_words(q.opponent, 'set shots')}:",
         f"strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m, {q.place.z_m:g} m high;"
@@ -256,10 +246,5 @@ def side_text(result: SideResult) -> str:
 
 def side_json(result: SideResult) -> dict[str, object]:
     """The comparison as numbers; paths as rows of time, x, y, height."""
-    q, out = result.question, []
-    for s in result.shots:
-        flight = dataclasses.asdict(s.flight)
-        flight["points"] = np.round(s.flight.points, 4).tolist()
-        flight["net_x_m"] = s.flight.net_x_m if np.isfinite(s.flight.net_x_m) else None
-        out.append({**flight, "met": dataclasses.asdict(s.met)})
-    return {"player": q.player.name, **opponent_json(q.opponent), "shots": out}
+    shots = [{**vars(s.flight), "met": s.met} for s in result.shots]
+    return {**result.question.scene.who, "shots": shots}

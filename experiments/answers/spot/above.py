@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.answers.angle.fan import Fan, FanQuestion, arrivals, fan_of
-from experiments.answers.spot.question import CHUNK, SpotQuestion, SpotResult
+from experiments.answers.angle.answer import Fan, fan_of
+from experiments.answers.spot.answer import SpotResult
+from experiments.balls.spots import on_the_line
 from experiments.balls.standing import StandingMap, band_grid, standing_map
-from experiments.balls.struck import struck_at
+from experiments.balls.struck import NOTHING_TO_REACH, arrivals, chunks, struck_at
+from experiments.scene.scene import Scene
 from experiments.statistics.estimates import Estimate, binomial_share
-from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 from sim.records import MISSED
 
@@ -49,37 +50,33 @@ class Above:
 
 def above_of(spot: SpotResult) -> Above:
     """All that the picture from above shows of a spot."""
-    q = spot.question
-    fan_question = FanQuestion(q.place, q.opponent, q.world, HALF_LENGTH_M + q.depth_m)
+    scene = spot.scene
     try:
-        fan = fan_of(fan_question)
+        fan = fan_of(scene)
     except InputError:
         fan = None
-    return Above(spot, fan, standing_map(q, band_grid(q)), missed_from(q, 0.0))
+    return Above(spot, fan, standing_map(scene, (), band_grid(scene)), missed_from(scene, 0.0))
 
 
-def missed_from(question: SpotQuestion, x_m: float) -> MissedBalls:
+def missed_from(scene: Scene, x_m: float) -> MissedBalls:
     """The balls that are missed from `x_m` to the right of the centre, at the waiting depth.
 
     Raises:
         InputError: no ball landed in.
     """
-    line_m = HALF_LENGTH_M + question.depth_m
-    place = np.array([x_m, -line_m])
+    place = on_the_line(np.array([x_m]), scene.line_m)
     landed, shown, bounces, ends = 0, 0, [np.empty((0, 2))], [np.empty((0, 2))]
-    for first in range(0, question.balls, CHUNK):
-        replicates = np.arange(first, min(first + CHUNK, question.balls))
-        struck = struck_at(question.game, question.place, place, replicates)
+    for replicates in chunks(0, scene.balls):
+        struck = struck_at(scene, place[0], replicates)
         balls, paths = struck.balls[struck.landed], struck.paths
-        missed = struck.appraised(place[None, :], question.player.legs)[1][:, 0] == MISSED
+        missed = struck.appraised(place, scene.player.legs)[1][:, 0] == MISSED
         shown += int(missed[: max(SHOWN - landed, 0)].sum())
         landed += len(balls)
         balls, paths = balls[missed], paths[missed]
         bounces.append(np.stack([balls["landing_x_m"], balls["landing_y_m"]], axis=1))
-        ends.append(arrivals(balls, paths, line_m)[1])
+        ends.append(arrivals(balls, paths, scene.line_m)[1])
     if landed == 0:
-        raise InputError(f"of {question.balls} balls from this place not one landed in")
+        raise InputError(NOTHING_TO_REACH)
     bounce, end = np.concatenate(bounces), np.concatenate(ends)
-    share = len(bounce) / landed
-    per_100 = binomial_share(share, landed).scaled(100.0)
+    per_100 = binomial_share(len(bounce) / landed, landed).scaled(100.0)
     return MissedBalls(bounce, end, per_100, shown)

@@ -9,20 +9,19 @@ from __future__ import annotations
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap
-from matplotlib.contour import QuadContourSet
 from matplotlib.legend import Legend
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from experiments.answers.angle.fan import Fan
+from experiments.answers.angle.answer import Fan
 from experiments.answers.angle.picture import draw_wedges
 from experiments.answers.spot.above import SHOWN, Above, MissedBalls
-from experiments.answers.spot.question import placed_situation
-from experiments.balls.standing import ALLOWED, BAND_M, StandingMap
+from experiments.balls.spots import placed_situation
+from experiments.balls.standing import ALLOWED, BAND_M
+from experiments.drawing.areas import draw_area
 from experiments.drawing.court import Angle, draw_court_spots
 from experiments.drawing.style import BLACK, GREEN, SOFT
 from experiments.statistics.words import said
-from sim.court import HALF_LENGTH_M
 
 # Light enough to lie below everything, and darker the less time there is.
 SAND = LinearSegmentedColormap.from_list("sand", ("#E8C48C", "#FDF7EC"))
@@ -34,7 +33,7 @@ BELOW_M = 1.7  # room below the waiting line for the area
 def draw_above(ax: Axes, above: Above) -> list[Artist]:
     """Court, fan, extreme paths past their bounce, bisector, spots, best area and missed balls."""
     spot = above.spot
-    angle = Angle.of(placed_situation(spot.question))
+    angle = Angle.of(placed_situation(spot.scene))
     artists = draw_court_spots(ax, angle, {p.name: p.x_m for p in spot.policies}, None, BELOW_M)
     if above.fan is not None:
         wedges = draw_wedges(ax, above.fan, SAND, 1.0, BELOW_LINES)
@@ -61,26 +60,6 @@ def draw_missed(ax: Axes, missed: MissedBalls) -> list[Artist]:
     )
 
 
-def draw_area(
-    ax: Axes, area: StandingMap, colour: str = GREEN, fill: bool = True
-) -> list[QuadContourSet]:
-    """The best area of a map: its edge, and a tint inside.
-
-    Where the map ends the area has no edge: it was not looked at farther.
-    """
-    x, y = area.grid.x_m, -HALF_LENGTH_M - area.grid.depth_m
-    field, edge = area.missed_per_100, area.edge_per_100
-    out = []
-    if fill:
-        levels = (-1.0, edge)
-        out.append(ax.contourf(x, y, field, levels, colors=[colour], alpha=0.35, zorder=1.9))
-        out[-1].set_gid("best area")
-    if field.min() < edge < field.max():
-        out.append(ax.contour(x, y, field, (edge,), colors=[colour], linewidths=1.5, zorder=2.1))
-        out[-1].set_gid("best area edge")
-    return out
-
-
 def draw_above_key(ax: Axes, above: Above) -> Legend:
     """What is what, in an axes of its own."""
     ax.set_axis_off()
@@ -98,7 +77,7 @@ def draw_above_key(ax: Axes, above: Above) -> Legend:
 
 
 def _entries(above: Above) -> list[tuple[Artist, str]]:
-    depth, missed = above.spot.depth_m, above.missed.per_100
+    depth, missed = above.spot.scene.depth_m, above.missed.per_100
     out: list[tuple[Artist, str]] = [
         (
             Patch(facecolor=GREEN, alpha=0.45, edgecolor=GREEN, linewidth=1.5),
@@ -118,7 +97,7 @@ def _entries(above: Above) -> list[tuple[Artist, str]]:
 
 
 def _fan_entries(fan: Fan) -> list[tuple[Artist, str]]:
-    sure, least = f"{100 * fan.question.least_in:.0f} in 100 land in", float(fan.time_s.min())
+    sure, least = f"{100 * fan.least_in:.0f} in 100 land in", float(fan.time_s.min())
     light = Patch(facecolor=SAND(1.0), edgecolor=SOFT, linewidth=0.4)
     return [
         (Patch(facecolor=SAND(0.0)), f"playable shots ({sure}) that leave you {least:.1f} s"),

@@ -11,7 +11,8 @@ from matplotlib.figure import Figure
 
 from experiments.answers.spot.above import Above
 from experiments.answers.spot.above_picture import draw_above, draw_above_key
-from experiments.answers.spot.question import SpotResult, placed_situation
+from experiments.answers.spot.answer import SpotResult
+from experiments.balls.spots import placed_situation
 from experiments.drawing.court import Angle, court_height_in, draw_court_spots, steps_axis
 from experiments.drawing.spot_marks import ROW_PT, Spot, best_spot, draw_spots, gathered
 from experiments.drawing.style import (
@@ -37,7 +38,7 @@ def draw_spot(ax_court: Axes, ax_curve: Axes, result: SpotResult) -> list[Artist
     Returns the artists of both axes.
     """
     spots = {p.name: p.x_m for p in result.policies}
-    angle = Angle.of(placed_situation(result.question))
+    angle = Angle.of(placed_situation(result.scene))
     best = (result.best.low_m, result.best.high_m)
     return [*draw_court_spots(ax_court, angle, spots, best), *draw_curve(ax_curve, result)]
 
@@ -46,7 +47,7 @@ def draw_curve(ax: Axes, result: SpotResult) -> list[Artist]:
     """Balls reached in time per 100 over the lateral place, with policies and the best range."""
     share = 100.0 * result.curve_share_in_time
     best = result.best
-    landed = round(result.curve_balls * result.landed_in / result.balls)
+    landed = round(result.curve_balls * result.landed_in / result.scene.balls)
     bounds = np.array([_interval(s, landed) for s in result.curve_share_in_time])
     x = result.curve_x_m
     artists: list[Artist] = [
@@ -120,10 +121,12 @@ def above_figure(above: Above) -> Figure:
 
 def spot_title(result: SpotResult) -> str:
     """Who waits where against whom, a line each, wrapped."""
-    x, y = round(result.place.x_m, 1), round(result.place.y_m, 1)
+    scene, place = result.scene, result.scene.place
+    x, y = round(place.x_m, 1), round(place.y_m, 1)
     lines = (
-        f"{result.player} waits {result.depth_m:g} m behind the baseline ({result.surface})",
-        f"{result.opponent} strikes at x {x:g} m, y {y:g} m ({result.hitter})",
+        f"{scene.player.name} waits {scene.depth_m:g} m behind the baseline"
+        f" ({scene.world.surface.name})",
+        f"{scene.opponent.name} strikes at x {x:g} m, y {y:g} m ({scene.hitter.name})",
     )
     return "\n".join(
         fill(line, TITLE_CHARACTERS, break_on_hyphens=False) for line in lines

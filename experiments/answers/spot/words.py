@@ -2,131 +2,72 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
 from typing import Any
 
-from experiments.answers.spot.question import PolicySpot, SpotQuestion, SpotResult
+from experiments.answers.spot.answer import PolicySpot, SpotResult
 from experiments.balls.angle import Extreme, limits_text, shortfall_text
 from experiments.balls.best import Best
 from experiments.balls.places import COARSE_STEP_X_M
-from experiments.scene.people import opponent_json, opponent_words
-from experiments.statistics.estimates import Estimate
-from experiments.statistics.words import said
+from experiments.scene.sides import NEAR_MIDDLE_M, side, steps
+from experiments.statistics.words import estimate_json, said
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import LINE_MARGIN_M
 
-STEP_M = 0.75
-NEAR_MIDDLE_M = 0.05
 MARGIN = 0.5
 
 
 def spot_json(result: SpotResult) -> dict[str, Any]:
-    """All numbers of a result, rounded to micrometres and the like."""
-    q, best = result.question, result.best
+    """All numbers of a result."""
     return {
-        "opponent_contact_m": [q.place.x_m, q.place.y_m, q.place.z_m],
-        "player": result.player,
-        "hand": q.player.hand,
-        **opponent_json(q.opponent),
-        "hitter": result.hitter,
-        "surface": result.surface,
-        "depth_m": result.depth_m,
-        "seed": result.seed,
-        "balls": result.balls,
+        **result.scene.numbers,
+        "balls": result.scene.balls,
         "balls_landed_in": result.landed_in,
-        "drive_limits": dataclasses.asdict(result.limits),
+        "drive_limits": result.scene.limits,
         "extremes": [_extreme(e) for e in result.extremes],
-        "bisector_x_m": _short(result.bisector[1][0]),
+        "bisector_x_m": result.bisector[1][0],
         "policies": {p.name: _policy(p) for p in result.policies},
-        "best": best_json(best),
+        "best": best_json(result.best),
         "curve": _pairs(result.curve_x_m, result.curve_share_in_time),
         "curve_share_set": _pairs(result.curve_x_m, result.curve_share_set),
         "curve_balls_a_place": result.curve_balls,
-        "crosscourt_leaves_court_below_m": _short(result.leaves_court_m),
+        "crosscourt_leaves_court_below_m": result.leaves_court_m,
     }
 
 
 def _extreme(e: Extreme) -> dict[str, Any]:
     return {
-        "target_m": [_short(v) for v in e.target_m],
-        "speed_m_s": _short(e.speed_m_s),
-        "topspin_rpm": _short(e.topspin_rpm),
-        "speed_over_usual": _short(e.over_usual),
-        "chance_in": _short(e.chance_in),
+        "target_m": e.target_m,
+        "speed_m_s": e.speed_m_s,
+        "topspin_rpm": e.topspin_rpm,
+        "speed_over_usual": e.over_usual,
+        "chance_in": e.chance_in,
     }
 
 
 def _policy(p: PolicySpot) -> dict[str, Any]:
-    missed = {"estimate": 1 - p.share_in_time, "low": 1 - p.high, "high": 1 - p.low}
-    return {
-        "x_m": _short(p.x_m),
-        "y_m": _short(p.y_m),
-        "share_in_time": _short(p.share_in_time),
-        "share_set": _short(p.share_set),
-        "time_to_spare_s": _short(p.time_to_spare_s),
-        "missed_per_100": {key: _short(100 * value) for key, value in missed.items()},
-        "shade_m_per_m": _short(p.shade_m_per_m),
+    names = ("x_m", "y_m", "share_in_time", "share_set", "time_to_spare_s", "shade_m_per_m")
+    return {name: getattr(p, name) for name in names} | {
+        "missed_per_100": estimate_json(p.missed_per_100)
     }
 
 
-def best_json(best: Best) -> dict[str, float | None]:
+def best_json(best: Best) -> dict[str, float]:
     """The best place: the centre and the ends of its range, and the place and share of its top."""
-    values = {
-        "x_m": best.x_m,
-        "low_m": best.low_m,
-        "high_m": best.high_m,
-        "share_in_time": best.share,
-        "top_x_m": best.top_x_m,
-    }
-    return {name: _short(value) for name, value in values.items()}
+    values = dict(vars(best))
+    values["share_in_time"] = values.pop("share")
+    return values
 
 
-def _pairs(x: Any, y: Any) -> list[list[float | None]]:
-    return [[_short(float(a)), _short(float(b))] for a, b in zip(x, y, strict=True)]
-
-
-def _short(value: float | None) -> float | None:
-    return None if value is None else round(value, 6) + 0.0
+def _pairs(x: Any, y: Any) -> list[tuple[float, float]]:
+    return list(zip(x.tolist(), y.tolist(), strict=True))
 
 
 def spot_text(result: SpotResult) -> str:
     """The page for a coach."""
-    parts = [scene_text(result.question), _advice(result), "\n".join(_table(result)), _cost(result)]
+    parts = [result.scene.text, _advice(result), "\n".join(_table(result)), _cost(result)]
     parts += [_edges(result), _small_print(result)]
     return "\n\n".join(p for p in parts if p)
-
-
-def side(x_m: float) -> str:
-    """A lateral place in words, from the centre mark, as the player faces the net."""
-    if abs(x_m) < NEAR_MIDDLE_M:
-        return "at the centre mark"
-    return f"{abs(x_m):.1f} m {'left' if x_m < 0 else 'right'}"
-
-
-def steps(x_m: float) -> str:
-    """A lateral place in steps from the centre mark."""
-    if abs(x_m) < NEAR_MIDDLE_M:
-        return "no step"
-    count = abs(x_m) / STEP_M
-    return f"{count:.1f} step{'' if f'{count:.1f}' == '1.0' else 's'}"
-
-
-def scene_text(q: SpotQuestion) -> str:
-    """Who strikes from where, and who waits how deep on which court."""
-    place = q.place
-    behind = place.y_m - HALF_LENGTH_M
-    depth = f"{abs(behind):.1f} m {'behind' if behind > 0 else 'inside'} the far baseline"
-    depth = "at the far baseline" if abs(behind) < NEAR_MIDDLE_M else depth
-    across = "on the centre line"
-    if abs(place.x_m) >= NEAR_MIDDLE_M:
-        across = f"{abs(place.x_m):.1f} m to your {'left' if place.x_m < 0 else 'right'}"
-    return (
-        f"Your opponent ({opponent_words(q.opponent, q.hitter.name)}) strikes\n{across}, {depth},"
-        f" ball {place.z_m:.1f} m high.\n"
-        f"You ({q.player.name}, {q.player.hand}-handed) wait {q.depth_m:.1f} m behind the"
-        f" baseline on a {q.world.surface.name} court."
-    )
 
 
 def _advice(r: SpotResult) -> str:
@@ -149,10 +90,9 @@ def _table(r: SpotResult) -> Iterator[str]:
         f"  {'missed per 100 (95 %)':>21}  {'set per 100':>11}  {'time to spare':>13}"
     )
     for p in r.policies:
-        missed = Estimate(1 - p.share_in_time, 1 - p.high, 1 - p.low, 0.0, p.landed_in).scaled(100)
         yield (
             f"{p.name:<{width}}  {_where(p.x_m, p.share_in_time)}"
-            f"  {said(missed):>21}  {100 * p.share_set:11.1f}"
+            f"  {said(p.missed_per_100):>21}  {100 * p.share_set:11.1f}"
             f"  {p.time_to_spare_s:11.2f} s"
         )
     best = r.best
@@ -180,7 +120,7 @@ def _cost(r: SpotResult) -> str:
 
 def _edges(r: SpotResult) -> str:
     """Where crosscourt balls leave the singles court, and that straight ones do not."""
-    if abs(r.place.x_m) < NEAR_MIDDLE_M or r.leaves_court_m is None:
+    if abs(r.scene.place.x_m) < NEAR_MIDDLE_M or r.leaves_court_m is None:
         return ""
     deep = r.leaves_court_m
     where = f"that bounces nearer to the net than {deep:.1f} m"
@@ -190,19 +130,20 @@ def _edges(r: SpotResult) -> str:
         f"A crosscourt ball {LINE_MARGIN_M:.1f} m inside the sideline {where} leaves the singles"
         " court before it reaches you"
     )
-    inside = abs(r.place.x_m) < HALF_WIDTH_M
+    inside = abs(r.scene.place.x_m) < HALF_WIDTH_M
     return text + ("; a straight one stays inside." if inside else ".")
 
 
 def _small_print(r: SpotResult) -> str:
     text = (
-        f"Model results from {r.balls} balls, of which {r.landed_in} landed in; seed {r.seed}.\n"
-        f"{limits_text(r.limits)}"
+        f"Model results from {r.scene.balls} balls, of which {r.landed_in} landed in;"
+        f" seed {r.scene.seed}.\n"
+        f"{limits_text(r.scene.limits)}"
     )
-    shortfall = shortfall_text(r.extremes, r.limits)
+    shortfall = shortfall_text(r.extremes, r.scene.limits)
     if shortfall:
         text += f"\n{shortfall}"
-    if r.question.hitter.sees_receiver:
+    if r.scene.looks:
         text += (
             f"\nThis hitter looks at where you stand, so each place was played to anew, with"
             f" {r.curve_balls} balls at every {COARSE_STEP_X_M:g} m, finer near the best\nplace;"

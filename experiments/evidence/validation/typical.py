@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from experiments.answers.spot.question import waiting_depth_m
+from experiments.scene.people import waiting_depth_m
 from experiments.scene.defaults import OPPONENT_POLICY
 from sim.array_engine import play
 from sim.exchange import Game, Side

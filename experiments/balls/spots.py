@@ -1,0 +1,72 @@
+"""Where policies stand while the opponent strikes, and places on the waiting line."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+
+import numpy as np
+
+from experiments.balls.struck import SAME_PLACE_M
+from experiments.scene.scene import Scene
+from sim.contracts import RecoveryPolicy, Situation, bodies_at
+from sim.errors import InputError
+from sim.exchange import opening_contact, situation
+from sim.records import STUDIED
+from strategies.catalogue import POLICIES
+
+
+def with_own(own: Sequence[RecoveryPolicy] = ()) -> list[RecoveryPolicy]:
+    """The catalogue's policies that have a spot without an own stroke, and the user's own.
+
+    Raises:
+        InputError: two different policies of one name.
+    """
+    out = [kind() for kind in POLICIES.values() if getattr(kind, "placeable", True)]
+    for policy in own:
+        same = next((p for p in out if p.name == policy.name), None)
+        if same is None:
+            out.append(policy)
+        elif same != policy:
+            raise InputError(
+                f"two policies are named {policy.name!r}; give your own one another name"
+            )
+    return out
+
+
+def placed_situation(scene: Scene) -> Situation:
+    """What the player sees, at rest in the middle with all the time it wants; length one."""
+    game = scene.game
+    contact = opening_contact(scene.place, game.opponent, 1)
+    body = bodies_at(np.zeros(1), np.array([-scene.line_m]))
+    return situation(game, STUDIED, body, contact, np.full(1, np.inf))
+
+
+def spot_of(policy: RecoveryPolicy, seen: Situation) -> np.ndarray:
+    """The spot (2,) of one policy.
+
+    Raises:
+        InputError: the policy needs an own stroke.
+    """
+    if not getattr(policy, "placeable", True):
+        raise InputError(
+            f"policy {policy.name!r} has no spot here: it depends on where the own stroke was"
+            " played; try it with `rally-recovery replay` or in a study"
+        )
+    # A Situation of its own: what it keeps once worked out is not shared with the others.
+    return np.asarray(policy.spots(dataclasses.replace(seen))[0])
+
+
+def spots_of(policies: Sequence[RecoveryPolicy], seen: Situation) -> np.ndarray:
+    """The spots (policies, 2), as `spot_of`."""
+    return np.array([spot_of(policy, seen) for policy in policies]).reshape(-1, 2)
+
+
+def on_the_line(x_m: np.ndarray, line_m: float) -> np.ndarray:
+    """Places (k, 2) at those lateral places, `line_m` from the net on the own side."""
+    return np.stack([x_m, np.full(len(x_m), -line_m)], axis=1)
+
+
+def are_on_the_line(places: np.ndarray, line_m: float) -> np.ndarray:
+    """Which of the places (k, 2) lie on the waiting line, (k,)."""
+    return np.abs(places[:, 1] + line_m) < SAME_PLACE_M

@@ -1,0 +1,43 @@
+"""The command `rally-recovery spot`. Heavy libraries are imported only where it needs them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from experiments.command.ask import Asked, Said, asks
+from experiments.command.options import (
+    CHANCE,
+    LIMITS,
+    SCENE,
+    figure_option,
+    json_option,
+    policy_option,
+)
+
+
+@asks(*SCENE, *LIMITS, *CHANCE, saves=(figure_option, json_option))
+@policy_option
+def spot(asked: Asked, own: tuple[str, ...]) -> Said:
+    """Where to stand while your opponent strikes from one place."""
+    from experiments.answers.spot.answer import find_spot
+    from experiments.answers.spot.words import spot_json, spot_text
+    from experiments.balls.spots import with_own
+    from experiments.scene.own_code import policy_of
+
+    scene = asked.scene()
+    result = find_spot(scene, with_own([policy_of(text) for text in own]))
+    shown, text = spot_json(result), spot_text(result)
+    if scene.player.ranges:  # late, since it needs the tables library
+        from experiments.answers.player.legs_range import legs_range, legs_text
+
+        if legs := legs_range(result):
+            shown["over_measured_legs"] = legs.as_json()
+            text += f"\n\n{legs_text(legs)}"
+
+    def figure() -> Any:
+        from experiments.answers.spot.above import above_of
+        from experiments.answers.spot.picture import above_figure
+
+        return above_figure(above_of(result))
+
+    return Said(text, lambda: shown, figure)

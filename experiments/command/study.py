@@ -1,0 +1,133 @@
+"""The command `rally-recovery study`. Heavy libraries are imported only where it needs them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from experiments.command.messages import FAILED, INTERRUPTED, Message, lacks_memory
+from experiments.command.options import allow_code_option
+from experiments.output.terminal import say
+
+if TYPE_CHECKING:
+    from experiments.study.design import Study
+
+MOST_WORKERS = 256
+
+
+@click.command()
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("study-results"),
+    show_default=True,
+    help="The result folder; an existing one is not replaced unless asked.",
+)
+@click.option("--seed", type=int, help="Repeats a run.  [default: the study's, else a fresh one]")
+@click.option(
+    "--precision",
+    type=float,
+    help="Play on until each interval of balls missed fewer is within so many in 100.",
+)
+@click.option(
+    "--most-replicates", type=int, help="With a precision: no look beyond.  [default: 64 x first]"
+)
+@click.option(
+    "--workers", type=int, help="Processes.  [default: up to one a processor, by the work]"
+)
+@click.option("--cluster", help="Or the workers of the Dask scheduler at this address.")
+@click.option("--resume", is_flag=True, help="Go on with an interrupted run; FILE may be left out.")
+@click.option("--overwrite", is_flag=True, help="Replace the result folder.")
+@click.option("--quiet", is_flag=True, help="No progress and no table.")
+@allow_code_option
+@click.option("--check", is_flag=True, help="Only say what would be run, and about how long.")
+@click.option("--schema", is_flag=True, help="Only print the JSON Schema of study files.")
+def study(
+    file: Path | None,
+    out: Path,
+    seed: int | None,
+    workers: int | None,
+    cluster: str | None,
+    resume: bool,
+    overwrite: bool,
+    quiet: bool,
+    allow_code: bool,
+    check: bool,
+    schema: bool,
+    **wished: Any,
+) -> None:
+    """Compare policies over places, levels and opponents; writes a result folder.
+
+    FILE is a study file or the name of a bundled study (`list studies`); without it, `first` is
+    run, a few cells of `main` that take less time. The numbers do not depend on who plays them, nor
+    on interruptions. With a precision, sizes double until the intervals are narrow
+    enough; they stay valid though they are looked at again and again.
+    """
+    from experiments.output.numbers import json_text
+    from experiments.report.run import run_study
+    from experiments.report.study_text import study_text, where
+    from experiments.scene.people import given
+    from experiments.study.file import study_schema
+    from experiments.study.plan import plan_text
+    from sim.chance import fresh_seed
+    from sim.errors import InputError
+    from strategies.user_file import code_not_run
+
+    if schema:
+        say(json_text(study_schema()))
+        return
+    if check:
+        with code_not_run():
+            say(plan_text(_wished(file, allow_code, **wished), workers))
+        return
+    if workers is not None and cluster is not None:
+        raise InputError("--workers and --cluster exclude each other; leave one out")
+    if workers is not None and not 1 <= workers <= MOST_WORKERS:
+        raise InputError(f"--workers is {workers}; it must be from 1 to {MOST_WORKERS}")
+    if resume and file is None and given(**wished):
+        raise InputError("a run keeps the precision that it began with; leave the option out")
+    plan = None if resume and file is None else _wished(file, allow_code, **wished)
+    if plan is not None and not resume:
+        seed = next(s for s in (seed, plan.seed, fresh_seed()) if s is not None)
+    options: dict[str, Any] = {"seed": seed, "workers": workers, "cluster": cluster}
+    options |= {"overwrite": overwrite, "resume": resume, "progress": not quiet}
+    try:
+        folder = run_study(plan, out, **options)
+    except KeyboardInterrupt:
+        why = "interrupted"
+        raise Message(_how_to_go_on(why, out, seed, overwrite), INTERRUPTED) from None
+    except (MemoryError, RuntimeError) as error:
+        if not lacks_memory(error):
+            raise
+        why = "out of memory; close other programs or ask for fewer --workers"
+        raise Message(_how_to_go_on(why, out, seed, overwrite), FAILED) from None
+    seed = int(json.loads((folder / "manifest.json").read_text("utf-8"))["seed"])
+    say(where(folder, seed) if quiet else study_text(folder, seed))
+
+
+def _wished(
+    file: Path | None, allow_code: bool, precision: float | None, most_replicates: int | None
+) -> Study:
+    """The study asked for, with the precision of the command line; it then looks anew."""
+    from experiments.scene.people import given
+    from experiments.study.file import changed_study, first_study, load_study
+
+    study = first_study() if file is None else load_study(file, allow_code)
+    values = given(precision=precision, most_replicates=most_replicates)
+    if not values:
+        return study
+    return changed_study(study, "--precision and --most-replicates", reached=None, **values)
+
+
+def _how_to_go_on(why: str, out: Path, seed: int | None, overwrite: bool) -> str:
+    replacing = " --overwrite" if overwrite and out.exists() else ""
+    anew = "" if seed is None else f" --seed {seed}"
+    return (
+        f"{why}. What was finished stays in {out.with_name(out.name + '.partial')};"
+        f" go on with it: rally-recovery study --resume --out {out}{replacing}"
+        f" (or begin again:{anew} --overwrite)."
+    )

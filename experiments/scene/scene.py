@@ -1,0 +1,183 @@
+"""The scene of an answer: who plays where, on what, how deep, and by which chance."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from dataclasses import dataclass, field
+from typing import Any
+
+from experiments.scene.defaults import (
+    BALLS,
+    CONTACT_HEIGHT_M,
+    CORNER_M,
+    HITTER,
+    LEVEL,
+    SURFACE,
+)
+from experiments.scene.own_code import shot_model_of
+from experiments.scene.people import (
+    given,
+    limits_of,
+    opponent_json,
+    opponent_words,
+    players_of,
+    waiting_depth_m,
+    world_of,
+)
+from experiments.scene.sides import NEAR_MIDDLE_M
+from sim.belief import Belief
+from sim.chance import checked_seed, fresh_seed
+from sim.contracts import ShotModel
+from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
+from sim.envelope import DriveLimits
+from sim.errors import InputError
+from sim.exchange import Game, Place, Side
+from sim.players import Player
+from sim.world import TABULATED, World
+from strategies.recovery.middle import Middle
+
+FEWEST_BALLS, MOST_BALLS = 100, 1_000_000
+CONTACT = "opponent's contact"
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One contact place of the opponent, who plays on what, and how many balls by which seed.
+
+    place: the ball at the opponent's contact; an answer about several places puts each in turn.
+    hitter: what the opponent plays. depth_m: where the player waits, metres behind the baseline.
+    limits: which drives count for the angle. belief: what the player holds of the opponent's
+    directions.
+
+    Raises:
+        InputError: a depth that is not behind the baseline and inside the run-off, or a number of
+            balls or a seed out of range.
+    """
+
+    place: Place
+    player: Player
+    opponent: Player
+    world: World
+    hitter: ShotModel
+    depth_m: float
+    balls: int
+    seed: int
+    limits: DriveLimits = field(default_factory=DriveLimits)
+    belief: Belief = field(default_factory=Belief)
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.depth_m) and 0 <= self.depth_m <= RUN_OFF_BACK_M):
+            raise InputError(
+                f"depth is {self.depth_m:g} m; it is metres behind the baseline,"
+                f" from 0 to {RUN_OFF_BACK_M:g}"
+            )
+        require_count("balls", self.balls, FEWEST_BALLS, MOST_BALLS)
+        checked_seed(self.seed)
+
+    @property
+    def game(self) -> Game:
+        """The game of the scene; both recover to the middle until somebody says otherwise."""
+        limits = self.limits
+        studied = Side(self.player, Middle(), self.hitter, self.depth_m, self.belief, limits)
+        other = Side(self.opponent, Middle(), self.hitter, limits=limits)
+        return Game(studied, other, self.world, self.seed)
+
+    @property
+    def line_m(self) -> float:
+        """The waiting line, metres from the net."""
+        return HALF_LENGTH_M + self.depth_m
+
+    @property
+    def looks(self) -> bool:
+        """Whether the hitter looks at the receiver, so that each place meets balls of its own."""
+        return self.hitter.sees_receiver
+
+    def at(self, place: Place) -> Scene:
+        """The same scene with the opponent's contact elsewhere."""
+        return dataclasses.replace(self, place=place)
+
+    @property
+    def text(self) -> str:
+        """Who strikes from where, and who waits how deep on which court."""
+        place = self.place
+        behind = place.y_m - HALF_LENGTH_M
+        depth = f"{abs(behind):.1f} m {'behind' if behind > 0 else 'inside'} the far baseline"
+        depth = "at the far baseline" if abs(behind) < NEAR_MIDDLE_M else depth
+        across = "on the centre line"
+        if abs(place.x_m) >= NEAR_MIDDLE_M:
+            across = f"{abs(place.x_m):.1f} m to your {'left' if place.x_m < 0 else 'right'}"
+        return (
+            f"Your opponent ({opponent_words(self.opponent, self.hitter.name)}) strikes\n"
+            f"{across}, {depth}, ball {place.z_m:.1f} m high.\n"
+            f"You ({self.player.name}, {self.player.hand}-handed) wait {self.depth_m:.1f} m behind"
+            f" the baseline on a {self.world.surface.name} court."
+        )
+
+    @property
+    def numbers(self) -> dict[str, Any]:
+        """The same for JSON: the first keys of every answer."""
+        return {
+            "opponent_contact_m": [self.place.x_m, self.place.y_m, self.place.z_m],
+            **self.who,
+            "hitter": self.hitter.name,
+            "surface": self.world.surface.name,
+            "depth_m": self.depth_m,
+            "seed": self.seed,
+        }
+
+    @property
+    def who(self) -> dict[str, Any]:
+        """Both players, for JSON."""
+        return {
+            "player": self.player.name,
+            "hand": self.player.hand,
+            **opponent_json(self.opponent),
+        }
+
+
+def scene_of(
+    opponent: tuple[float, float] = CORNER_M,
+    height: float = CONTACT_HEIGHT_M,
+    *,
+    player: str = LEVEL,
+    opponent_player: str | None = None,
+    hand: str | None = None,
+    opponent_hand: str | None = None,
+    surface: str = SURFACE,
+    depth: float | None = None,
+    hitter: str | ShotModel = HITTER,
+    balls: int = BALLS,
+    seed: int | None = None,
+    least_in: float | None = None,
+    nearest_landing: float | None = None,
+    belief: Belief | None = None,
+) -> Scene:
+    """The scene that words and numbers describe, as the options of the commands are named.
+
+    `opponent` (x, y) and `height` are the ball at the opponent's contact, in m. Players are levels
+    or player files, an opponent who is not named one like the player; a hand, a depth (m behind the
+    baseline) or a seed that is not given is the player's own or a fresh one.
+
+    Raises:
+        InputError: a name that is not known, or a value out of range.
+    """
+    me, other = players_of(player, opponent_player, hand, opponent_hand)
+    return Scene(
+        place=Place(CONTACT, *opponent, height),
+        player=me,
+        opponent=other,
+        world=world_of(surface, flight=TABULATED),
+        hitter=shot_model_of(hitter) if isinstance(hitter, str) else hitter,
+        depth_m=waiting_depth_m(me, surface) if depth is None else depth,
+        balls=balls,
+        seed=fresh_seed() if seed is None else seed,
+        limits=limits_of(least_in, nearest_landing),
+        **given(belief=belief),
+    )
+
+
+def require_count(what: str, count: int, fewest: int, most: int) -> None:
+    """Refuse a number of balls, rallies or strokes that is out of range."""
+    if not fewest <= count <= most:
+        raise InputError(f"{what} is {count}; allowed: {fewest} to {most}")

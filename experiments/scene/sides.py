@@ -1,0 +1,21 @@
+"""Words for a lateral place: metres and steps from the centre mark, as the player faces the net."""
+
+from __future__ import annotations
+
+STEP_M = 0.75
+NEAR_MIDDLE_M = 0.05
+
+
+def side(x_m: float) -> str:
+    """A lateral place in words."""
+    if abs(x_m) < NEAR_MIDDLE_M:
+        return "at the centre mark"
+    return f"{abs(x_m):.1f} m {'left' if x_m < 0 else 'right'}"
+
+
+def steps(x_m: float) -> str:
+    """A lateral place in steps."""
+    if abs(x_m) < NEAR_MIDDLE_M:
+        return "no step"
+    count = abs(x_m) / STEP_M
+    return f"{count:.1f} step{'' if f'{count:.1f}' == '1.0' else 's'}"
