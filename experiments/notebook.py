@@ -24,32 +24,26 @@ from experiments.answers.map.picture import draw_contact_map, draw_standing_map
 from experiments.answers.replay.timeline import draw_time_line
 from experiments.answers.side.picture import draw_side
 from experiments.answers.spot.above_picture import draw_above
+from experiments.answers.spot.answer import SpotResult, find_spot
 from experiments.answers.spot.picture import draw_curve, draw_spot
-from experiments.answers.spot.question import (
-    SpotQuestion,
-    SpotResult,
-    find_spot,
-    waiting_depth_m,
-    with_own,
-)
+from experiments.balls.spots import with_own
 from experiments.drawing.court import draw_angle, draw_court, draw_court_spots
 from experiments.drawing.study_marks import draw_difference, draw_missed, draw_yardstick
 from experiments.drawing.style import house_style
 from experiments.report.run import run_study
-from experiments.scene.defaults import BALLS, CONTACT_HEIGHT_M, HITTER, LEVEL, SURFACE
-from experiments.scene.own_code import policy_of, shot_model_of
-from experiments.scene.people import players_of, world_of
+from experiments.scene.defaults import CONTACT_HEIGHT_M, CORNER_M
+from experiments.scene.own_code import policy_of
+from experiments.scene.own_objects import words_of
+from experiments.scene.scene import Scene, scene_of
 from experiments.study.columns import columns_of
 from experiments.study.design import Study
 from experiments.study.file import load_study, parse_study
 from experiments.study.rallies import rallies_of
 from experiments.study.result_folder import ResultFolder
 from experiments.study.stored import sound
-from sim.chance import fresh_seed
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError
-from sim.exchange import Place
-from sim.world import TABULATED
+from strategies.catalogue import POLICIES, SHOT_MODELS
 
 __all__ = [
     "Results",
@@ -70,6 +64,7 @@ __all__ = [
     "house_style",
     "load",
     "run",
+    "scene",
     "spot",
     "study",
 ]
@@ -148,8 +143,10 @@ def load(folder: str | Path) -> Results:
 
 def study(base: str | Path | None = None, *, allow_code: bool = False, **changes: Any) -> Study:
     """The study of a file, or the bundled study of that name (None: the main one), with some of its
-    keys changed: `study(levels=["club-adult"], rallies=200)`. A file's code is run only from the
-    file's own folder, unless it is allowed elsewhere.
+    keys changed: `study(levels=["club-adult"], rallies=200)`. Policies and opponents may be your
+    own objects: `study(policies=["middle", Mine(0.3)], reference="middle")`; their code goes into
+    the result folder. A file's code is run only from the file's own folder, unless it is allowed
+    elsewhere.
 
     Raises:
         InputError: the file or a value is wrong; which, and what is allowed.
@@ -157,6 +154,9 @@ def study(base: str | Path | None = None, *, allow_code: bool = False, **changes
     known = load_study(Path(base) if base else None, allow_code).model_dump(
         mode="json", exclude_none=True
     )
+    for key, catalogue in (("policies", POLICIES), ("opponents", SHOT_MODELS)):
+        if key in changes:
+            changes[key] = [words_of(thing, catalogue) for thing in changes[key]]
     kept = {key: value for key, value in {**known, **changes}.items() if value is not None}
     return parse_study(tomli_w.dumps(kept), "the study")
 
@@ -186,41 +186,40 @@ def run(
     return load(path)
 
 
-def spot(
-    opponent_m: tuple[float, float],
-    *,
-    player: str = LEVEL,
-    opponent_player: str | None = None,
-    hitter: str = HITTER,
-    policies: Sequence[RecoveryPolicy | str] = (),
-    surface: str = SURFACE,
-    hand: str | None = None,
-    opponent_hand: str | None = None,
+def scene(
+    opponent_m: tuple[float, float] = CORNER_M,
     height_m: float = CONTACT_HEIGHT_M,
+    *,
     depth_m: float | None = None,
-    balls: int = BALLS,
-    seed: int | None = None,
-) -> SpotResult:
-    """Where to wait while the opponent strikes from `opponent_m` (x, y in m, y above 0).
+    **options: Any,
+) -> Scene:
+    """Who plays where, on what, how deep and by which chance: what every answer is about.
 
-    Players are levels or player files; hands are theirs, right for levels, if not given.
-    `policies` are your own, objects or names, beside those of the catalogue; `depth_m` is metres
-    behind the baseline (the player's own if None). `draw_spot` draws the result.
+    The opponent strikes from `opponent_m` (x, y in m, y above 0) at `height_m`; `depth_m` is metres
+    behind the baseline (the player's own if None). `options` are those of the commands: player,
+    opponent_player (levels or player files), hand, opponent_hand, surface, hitter (a name or an
+    object), balls, seed, least_in, nearest_landing.
 
     Raises:
         InputError: a name that is not known, or a value out of range.
     """
-    me, other = players_of(player, opponent_player, hand, opponent_hand)
-    return find_spot(
-        SpotQuestion(
-            place=Place("opponent's contact", *opponent_m, height_m),
-            player=me,
-            opponent=other,
-            world=world_of(surface, flight=TABULATED),
-            hitter=shot_model_of(hitter),
-            policies=with_own([policy_of(p) if isinstance(p, str) else p for p in policies]),
-            depth_m=waiting_depth_m(me, surface) if depth_m is None else depth_m,
-            balls=balls,
-            seed=fresh_seed() if seed is None else seed,
-        )
-    )
+    return scene_of(opponent_m, height_m, depth=depth_m, **options)
+
+
+def spot(
+    where: Scene | tuple[float, float] = CORNER_M,
+    *,
+    policies: Sequence[RecoveryPolicy | str] = (),
+    **options: Any,
+) -> SpotResult:
+    """Where to wait in a scene, or while the opponent strikes from a place (x, y).
+
+    `policies` are your own, objects or names, beside those of the catalogue; `options` as `scene`
+    takes them. `draw_spot` draws the result, `.frame` is its table.
+
+    Raises:
+        InputError: a name that is not known, or a value out of range.
+    """
+    own = [policy_of(p) if isinstance(p, str) else p for p in policies]
+    at = where if isinstance(where, Scene) else scene(where, **options)
+    return find_spot(at, with_own(own))

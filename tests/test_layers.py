@@ -65,12 +65,31 @@ def misplaced(modules: dict[str, set[str]]) -> list[str]:
     ]
 
 
-def circle(modules: dict[str, set[str]]) -> list[str]:
-    """One circle of modules that import each other, or nothing."""
-    graph = {
+def arrows(modules: dict[str, set[str]]) -> dict[str, set[str]]:
+    """Every module of ours, with those of ours that it imports."""
+    return {
         module: {target for name in names if (target := defining(name, modules))} - {module}
         for module, names in modules.items()
     }
+
+
+def room(module: str) -> str:
+    """The room of a module: the first name below its layer; of the answers each is a room."""
+    parts = module.split(".")
+    return ".".join(parts[: 3 if parts[1:2] == ["answers"] else 2])
+
+
+def between_rooms(modules: dict[str, set[str]]) -> dict[str, set[str]]:
+    """Every room, with the rooms that its modules import. What a whole layer says of itself, such
+    as its version, is no room."""
+    out: dict[str, set[str]] = {room(module): set() for module in modules}
+    for module, targets in arrows(modules).items():
+        out[room(module)] |= {room(t) for t in targets if "." in t} - {room(module)}
+    return {name: targets for name, targets in out.items() if "." in name}
+
+
+def circle(graph: dict[str, set[str]]) -> list[str]:
+    """One circle of names that point at each other, or nothing."""
     try:
         TopologicalSorter(graph).prepare()
     except CycleError as error:
@@ -100,7 +119,13 @@ def test_no_import_points_upward(modules: dict[str, set[str]]) -> None:
 
 
 def test_no_modules_import_each_other_in_a_circle(modules: dict[str, set[str]]) -> None:
-    assert circle(modules) == []
+    assert circle(arrows(modules)) == []
+
+
+def test_no_rooms_import_each_other_in_a_circle(modules: dict[str, set[str]]) -> None:
+    rooms = between_rooms(modules)
+    assert {"sim.legs", "strategies.recovery", "experiments.answers.spot"} <= set(rooms)
+    assert circle(rooms) == []
 
 
 def test_simpy_is_imported_by_the_event_engine_and_the_benchmark_alone(
@@ -143,9 +168,32 @@ def test_checker_sees_circles(bad: dict[str, set[str]]) -> None:
     inside, between = {"sim.ball", "sim.court"}, {"strategies.recovery.middle", "experiments.study"}
     without_inside = {name: names for name, names in bad.items() if name != "sim.ball"}
     without_between = {name: names for name, names in bad.items() if name != "experiments.study"}
-    assert set(circle(without_inside)) == between
-    assert set(circle(without_between)) == inside
-    assert circle({"sim.ball": bad["sim.ball"]}) == []
+    assert set(circle(arrows(without_inside))) == between
+    assert set(circle(arrows(without_between))) == inside
+    assert circle(arrows({"sim.ball": bad["sim.ball"]})) == []
+
+
+ROUND = {
+    "experiments/study/design.py": "from experiments.report import words",
+    "experiments/study/words.py": "",
+    "experiments/report/words.py": "",
+    "experiments/report/page.py": "from experiments.study.words import name",
+    "experiments/answers/spot/answer.py": "import experiments.answers.map.grid",
+    "experiments/answers/map/grid.py": "import experiments",
+    "experiments/__init__.py": "",
+}
+
+
+def test_checker_sees_circles_of_rooms_whose_files_make_none(tmp_path: Path) -> None:
+    for name, text in ROUND.items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(text)
+    modules = read_modules(tmp_path)
+    assert circle(arrows(modules)) == []
+    assert set(circle(between_rooms(modules))) == {"experiments.study", "experiments.report"}
+    del modules["experiments.study.design"]
+    assert circle(between_rooms(modules)) == []
+    assert between_rooms(modules)["experiments.answers.spot"] == {"experiments.answers.map"}
 
 
 def test_checker_sees_simpy_elsewhere(bad: dict[str, set[str]]) -> None:

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 
-from experiments.command.options import (
-    Measure,
-    json_option,
-)
-from experiments.output.terminal import say
+from experiments.command.ask import Asked, Said, asks
+from experiments.command.options import Measure, json_option
 
 SECONDS = Measure("--seconds", "s", 0.02, 600)
 
 
-@click.command()
+@asks(saves=(json_option,))
 @click.option(
     "--seconds",
     type=SECONDS,
@@ -24,8 +19,7 @@ SECONDS = Measure("--seconds", "s", 0.02, 600)
     help="For each rate; there are about ten.",
 )
 @click.option("--parts", is_flag=True, help="Also where the array engine spends its time.")
-@json_option
-def benchmark(seconds: float, parts: bool, as_json: bool) -> None:
+def benchmark(asked: Asked, seconds: float, parts: bool) -> Said:
     """Speed on this machine: both engines, a plain script, and what bounds them.
 
     Rates are the best of many short rounds by processor time, the two processes' by the wall
@@ -34,4 +28,4 @@ def benchmark(seconds: float, parts: bool, as_json: bool) -> None:
     from experiments.benchmark.answer import benchmark_text, run_benchmark
 
     found = run_benchmark(seconds, parts)
-    say(json.dumps(found, indent=1, allow_nan=False) if as_json else benchmark_text(found))
+    return Said(lambda: benchmark_text(found), lambda: found)
