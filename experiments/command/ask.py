@@ -35,13 +35,15 @@ OF_SCENE = (
 class Said:
     """What a command answers: a text, the same as numbers, and what can be drawn or written of it.
 
-    more: other files, by option: what each is called, and what writes it to a path.
+    digits: decimals of the numbers, None for all of them. more: other files, by option: what each
+    is called, and what writes it to a path.
     """
 
     text: str | Callable[[], str]
     numbers: Callable[[], Any] | None = None
     figure: Callable[[], Figure] | None = None
     table: Callable[[], pd.DataFrame] | None = None
+    digits: int | None = 6
     more: dict[str, tuple[str, Callable[[Path], object]]] = field(default_factory=dict)
 
 
@@ -90,7 +92,7 @@ class Asked:
         if as_json and said.numbers is not None:
             from experiments.output.numbers import json_text
 
-            say(json_text(said.numbers()))
+            say(json_text(said.numbers(), said.digits))
         else:
             say(said.text() if callable(said.text) else said.text)
         written = [f"{name}: {path}" for name, path in self._written(said)]

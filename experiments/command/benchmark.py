@@ -28,4 +28,4 @@ def benchmark(asked: Asked, seconds: float, parts: bool) -> Said:
     from experiments.benchmark.answer import benchmark_text, run_benchmark
 
     found = run_benchmark(seconds, parts)
-    return Said(lambda: benchmark_text(found), lambda: found)
+    return Said(lambda: benchmark_text(found), lambda: found, digits=None)

@@ -27,4 +27,4 @@ def validate(asked: Asked, rallies: int | None) -> Said:
 
         return table_figure(table)
 
-    return Said(table_text(table), lambda: table_json(table), figure)
+    return Said(table_text(table), lambda: table_json(table), figure, digits=None)

@@ -13,12 +13,14 @@ import numpy as np
 DIGITS = 6  # a micrometre and its like
 
 
-def plain(value: Any, digits: int = DIGITS) -> Any:
+def plain(value: Any, digits: int | None = DIGITS) -> Any:
     """The value as JSON takes it: arrays as lists, dataclasses as tables; not finite as None."""
     if isinstance(value, np.ndarray | np.generic):
         value = value.tolist()
     if isinstance(value, float):
-        return round(value, digits) + 0.0 if math.isfinite(value) else None
+        if not math.isfinite(value):
+            return None
+        return (value if digits is None else round(value, digits)) + 0.0
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         value = {f.name: getattr(value, f.name) for f in dataclasses.fields(value)}
     if isinstance(value, Mapping):
@@ -28,6 +30,6 @@ def plain(value: Any, digits: int = DIGITS) -> Any:
     return value
 
 
-def json_text(values: Any) -> str:
-    """The values as a JSON text, as `plain`."""
-    return json.dumps(plain(values), indent=1, allow_nan=False)
+def json_text(values: Any, digits: int | None = DIGITS) -> str:
+    """The values as a JSON text, as `plain`; digits None leaves numbers as long as they are."""
+    return json.dumps(plain(values, digits), indent=1, allow_nan=False)
