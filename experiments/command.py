@@ -214,7 +214,7 @@ def spot(
         place=Place("opponent's contact", *opponent, height),
         player=me,
         opponent=other,
-        world=world_of(surface, flight=TABULATED),
+        world=world_of(surface, me, flight=TABULATED),
         hitter=shot_model_of(hitter),
         policies=with_own([policy_of(text) for text in own]),
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,

@@ -24,13 +24,12 @@ from experiments.options import HITTER, OPPONENT_POLICY
 from experiments.outcomes import outcome_names
 from experiments.own_code import code_files, policy_of, shot_model_of
 from experiments.player.file import is_player_file, name_of, opponent_of, player_of
+from experiments.scene import world_of
 from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
 from sim.meeting import RULES
 from sim.plain_text import checked_line
-from sim.surface import surface
-from sim.world import World
 from strategies.user_file import code_runs
 
 SETTINGS = ("placed", "recovery", "rally")
@@ -302,7 +301,7 @@ class Study(BaseModel):
             self.depth_m,
             limits=limits,
         )
-        world = World(surface=surface(self.surface), flight=self.flight)
+        world = world_of(self.surface, studied.player, flight=self.flight)
         return Game(studied, other, world, seed, RULES.index(self.rule), self.stroke_limit)
 
     def toml(self) -> str:

@@ -58,7 +58,7 @@ def angle(
     hitter = player_of(player, hand)
     behind_m = waiting_depth_m(hitter, surface) if depth is None else depth
     place = Place("opponent's contact", *opponent, height)
-    world = world_of(surface, flight=TABULATED)
+    world = world_of(surface, hitter, flight=TABULATED)
     line_m = HALF_LENGTH_M + behind_m
     fan = fan_of(FanQuestion(place, hitter, world, line_m, **given(least_in=least_in)))
 

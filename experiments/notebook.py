@@ -210,7 +210,7 @@ def spot(
             place=Place("opponent's contact", *opponent_m, height_m),
             player=me,
             opponent=other,
-            world=world_of(surface, flight=TABULATED),
+            world=world_of(surface, me, flight=TABULATED),
             hitter=shot_model_of(hitter),
             policies=with_own([policy_of(p) if isinstance(p, str) else p for p in policies]),
             depth_m=waiting_depth_m(me, surface) if depth_m is None else depth_m,

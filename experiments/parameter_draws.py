@@ -17,6 +17,7 @@ import numpy as np
 import pandas as pd
 from scipy.stats import qmc
 
+from sim.ball import ball_parameters
 from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
 from sim.parameter import ParameterRow, parameter_rows
@@ -77,7 +78,7 @@ def world_parameters(world: World) -> Iterator[ParameterRow]:
     """The parameter table of a world with its surface and its ball."""
     yield from parameter_rows("world", world)
     yield from surface_parameters(world.surface)
-    yield from parameter_rows("ball", world.ball)
+    yield from ball_parameters(world.ball)
 
 
 def draw_sets(

@@ -235,7 +235,7 @@ def side_text(result: SideResult) -> str:
     q = result.question
     x, y = q.stand_m
     lines = [
-        f"{opponent_words(q.opponent, 'set shots')}:",
+        f"{opponent_words(q.opponent, 'set shots', q.world.ball)}:",
         f"strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m, {q.place.z_m:g} m high;"
         f" {q.player.name} stands at x {x:z.1f} m, y {y:.1f} m ({q.world.surface.name}).",
         "",
@@ -262,4 +262,4 @@ def side_json(result: SideResult) -> dict[str, object]:
         flight["points"] = np.round(s.flight.points, 4).tolist()
         flight["net_x_m"] = s.flight.net_x_m if np.isfinite(s.flight.net_x_m) else None
         out.append({**flight, "met": dataclasses.asdict(s.met)})
-    return {"player": q.player.name, **opponent_json(q.opponent), "shots": out}
+    return {"player": q.player.name, **opponent_json(q.opponent, q.world.ball), "shots": out}

@@ -66,7 +66,7 @@ def side(
     me, other = players_of(**names)
     place, world = (
         Place("opponent's contact", *opponent, height),
-        world_of(surface, flight=TABULATED),
+        world_of(surface, me, flight=TABULATED),
     )
     if stand is None:
         behind_m = waiting_depth_m(me, surface) if depth is None else depth

@@ -27,7 +27,7 @@ from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
 from sim.exchange import Game, Place, Side, opening_contact, situation
-from sim.players import PROFESSIONAL_CLAY_WAIT_M, Player
+from sim.players import Player, level_of
 from sim.records import MISSED, SET, STUDIED
 from sim.surface import surface as surface_named
 from sim.world import World
@@ -178,10 +178,9 @@ class Shares:
 def waiting_depth_m(player: Player, surface: str) -> float:
     """Where that player waits on that surface, metres behind the baseline."""
     measured = any(name == "waits_behind_m" for name, _, _ in player.ranges)
-    on_clay = surface_named(surface).name == "clay"
-    if on_clay and player.base_level == "professional-man" and not measured:
-        return PROFESSIONAL_CLAY_WAIT_M
-    return player.waits_behind_m
+    level = level_of(player)
+    there = level and level.waits_on.get(surface_named(surface).name)
+    return player.waits_behind_m if measured or not there else there.value
 
 
 def with_own(own: Sequence[RecoveryPolicy]) -> list[RecoveryPolicy]:

@@ -28,7 +28,7 @@ def spot_json(result: SpotResult) -> dict[str, Any]:
         "opponent_contact_m": [q.place.x_m, q.place.y_m, q.place.z_m],
         "player": result.player,
         "hand": q.player.hand,
-        **opponent_json(q.opponent),
+        **opponent_json(q.opponent, q.world.ball),
         "hitter": result.hitter,
         "surface": result.surface,
         "depth_m": result.depth_m,
@@ -121,8 +121,9 @@ def scene_text(q: SpotQuestion) -> str:
     across = "on the centre line"
     if abs(place.x_m) >= NEAR_MIDDLE_M:
         across = f"{abs(place.x_m):.1f} m to your {'left' if place.x_m < 0 else 'right'}"
+    opponent = opponent_words(q.opponent, q.hitter.name, q.world.ball)
     return (
-        f"Your opponent ({opponent_words(q.opponent, q.hitter.name)}) strikes\n{across}, {depth},"
+        f"Your opponent ({opponent}) strikes\n{across}, {depth},"
         f" ball {place.z_m:.1f} m high.\n"
         f"You ({q.player.name}, {q.player.hand}-handed) wait {q.depth_m:.1f} m behind the"
         f" baseline on a {q.world.surface.name} court."
