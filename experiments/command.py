@@ -114,6 +114,7 @@ main.add_command(handout)
 @click.option("--high", is_flag=True, help="The higher of the two ways to hit the target.")
 @click.option("--drag-coefficient", type=Measure("--drag-coefficient", "1", 0, 2))
 @click.option("--air-density", type=Measure("--air-density", "kg/m3", 0, 1.99))
+@click.option("--ball", help="medium, slow, high-altitude or green.  [default: medium]")
 @click.option("--ball-mass", type=Measure("--ball-mass", "kg", 0.01, 0.2))
 @click.option("--ball-diameter", type=Measure("--ball-diameter", "m", 0.03, 0.15))
 @click.option("--altitude", type=Measure("--altitude", "m", -500, 6000), help="Of the court.")
@@ -361,9 +362,9 @@ def _how_to_go_on(why: str, out: Path, seed: int | None, overwrite: bool) -> str
 @click.argument("what", required=False)
 @click.option("--parameters", is_flag=True, help="Values with unit, range, status and source.")
 def list_names(what: str | None, parameters: bool) -> None:
-    """Policies, shot models, players, surfaces and bundled studies, one line each.
+    """Policies, shot models, players, surfaces, balls and bundled studies, one line each.
 
-    WHAT is one of: policies, shots, players, surfaces, studies; without it, all of them.
+    WHAT is one of: policies, shots, players, surfaces, balls, studies; without it, all of them.
     """
     from experiments.listing import lines, parameter_lines
 

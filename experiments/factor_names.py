@@ -15,7 +15,7 @@ from sim.errors import InputError
 from sim.exchange import Game, Place, Side
 from sim.hitter import Hitter
 from sim.legs import Legs
-from sim.levels import SPREAD
+from sim.level import SPREAD
 from sim.parameter import parameter_rows
 from sim.players import Player, player_parameters
 from sim.surface import Surface, surface

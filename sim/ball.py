@@ -97,7 +97,8 @@ KINDS = by_name(
         diameter_m=Own(0.0658, 0.0630, 0.0686, GREEN_RULES, "memory"),
         restitution_factor=Own(
             _bounces_over_yellow(0.5 * sum(GREEN_REBOUND_M)),
-            *map(_bounces_over_yellow, GREEN_REBOUND_M),
+            _bounces_over_yellow(GREEN_REBOUND_M[0]),
+            _bounces_over_yellow(GREEN_REBOUND_M[1]),
             f"{GREEN_RULES} rebounds 1.20-1.35 m in the drop test, a yellow one 1.35-1.47 m",
             "published",
         ),

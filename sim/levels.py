@@ -1,115 +1,47 @@
 """The levels: one record each, which holds all that is known or assumed of a level.
 
-To add a level, add a record to LEVELS; commands, studies, lists and tests follow it. A plain number
-has the general source of its parameter and the usual spread about it, kept inside the general
-range (`sim.legs`, `sim.hitter`). `Own` says more; what is not in a record is the general default.
+To add a level, add a record here; commands, studies, lists and tests follow it. A plain number has
+the general source of its parameter and the usual spread about it (`sim.level.SPREAD`), kept inside
+the general range (`sim.legs`, `sim.hitter`). `Own` and the helpers of `sim.level` say more; what is
+not in a record is the general default.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-
-from sim.ball import USUAL_BALL
-from sim.preset import Own, Preset, by_name, owned
-
-KM_H = 1 / 3.6
-# This share of a level's value to both sides, where the level does not say its range (assumed).
-SPREAD = {
-    "braking_m_s2": 0.27,
-    "comfortable_reach_m": 0.10,
-    "full_reach_m": 0.09,
-    "best_low_m": 0.08,
-    "best_high_m": 0.07,
-    "haste_per_s": 0.33,
-    "first_serve_m_s": 0.08,
-    "second_serve_m_s": 0.08,
-    "forehand_speed_m_s": 0.08,
-    "backhand_speed_m_s": 0.08,
-    "forehand_topspin_rpm": 0.20,
-    "backhand_topspin_rpm": 0.20,
-    "direction_sd_deg": 0.20,
-    "depth_sd_m": 0.20,
-    "waits_behind_m": 0.40,
-}
-
-
-@dataclass(frozen=True)
-class Level(Preset):
-    """One level: its values, the body that they belong to, and what it plays with and where.
-
-    `height_m` is the body height to which reach and contact heights belong, `ball` the ball's name
-    in sim.ball, `waits_on` the waiting depth (m) on a surface where it is not the usual one.
-    """
-
-    height_m: Own = field(kw_only=True)
-    ball: str = USUAL_BALL
-    waits_on: Mapping[str, Own] = field(default_factory=dict)
-
-
-def _level(
-    name: str,
-    height_m: Own,
-    ball: str = USUAL_BALL,
-    waits_on: Mapping[str, Own] | None = None,
-    **values: float | Own,
-) -> Level:
-    own = owned(values)
-    return Level(name, own, SPREAD, height_m=height_m, ball=ball, waits_on=waits_on or {})
-
-
-def _assumed(value: float, low: float, high: float, source: str) -> Own:
-    return Own(value, low, high, source, "assumed")
-
-
-def _remembered(value: float, low: float, high: float, source: str) -> Own:
-    return Own(value, low, high, source, "memory")
-
-
-def _speed(value: float, low: float, high: float, source: str, status: str = "assumed") -> Own:
-    """A speed in km/h."""
-    return Own(value * KM_H, low * KM_H, high * KM_H, source, status)
-
-
-def _tall(height_m: float) -> Own:
-    return Own(height_m, 0.95 * height_m, 1.05 * height_m, "no figure looked up", "assumed")
-
-
-def _grown(height_m: float, who: str) -> Own:
-    source = f"near the middle of growth charts for {who}"
-    return _remembered(height_m, 0.92 * height_m, 1.08 * height_m, source)
-
-
-def _shown(speed_km_h: float) -> Own:
-    """A usual speed of professionals, km/h; the usual spread."""
-    source = "Kovalchik and Reid 2017, JSSM 16, 489"
-    return Own(speed_km_h * KM_H, source=source, status="published")
-
-
-ADULT_REACH_UP = Own(2.30, 2.1, 2.7)
-SCALED = "no figure found; the body's part scaled with body height from the level {} (sim.levels)"
-LIKE_JUNIOR, LIKE_CLUB = SCALED.format("elite-junior"), SCALED.format("club-adult")
-BATTERY = (
-    "German federation's battery, national squads, Fernandez-Fernandez et al. 2014, BJSM 48 Suppl 1"
+from sim.level import (
+    ADULT_HIGH,
+    CLUB_MEN,
+    FEMALE_RATIO,
+    GUESSED,
+    JUNIOR_FIGURES,
+    JUNIOR_FIT,
+    KM_H,
+    LIKE,
+    SCALED,
+    SERVE_SHARE,
+    SLOWER_CHOICE,
+    SLOWER_SPRINT,
+    STIFF,
+    between,
+    between_km_h,
+    careless,
+    first_serve,
+    grown,
+    km_h,
+    level,
+    like,
+    scaled,
+    second_serve,
+    shown,
+    sprint,
+    tall,
 )
-SPRINTS = f"sprint times over 10 and 20 m, clock 0.25 s after the push-off; {BATTERY}"
-JUNIOR_FIT = "fitted between the published U14 and U16 sprint times"
-JUNIOR_FIGURES = "sprint times of boys under 14 and under 16, BJSM 2014"
-YOUNG_RALLY = "no figure found; remembered guesses of rally speed: {}"
-BETWEEN = "no figure found; between {}"
-SERVE_TEST = "no usual speed found; nine tenths of the fastest serve in a test, {}: " + BATTERY
-SECOND = "no figure found; four fifths of the first serve, as at the other levels"
-FEMALE_RATIO = "no figure found; nine tenths of club-man, the ratio of the professional presets"
-SENIOR_SPRINT = (
-    "second hand: 5-7 % of sprint speed lost per decade, more from 65 on (Korhonen, Mero and"
-    " Suominen 2003, master sprinters); so 0.80-0.85 of club-adult"
-)
-OLDER = "no figure found; {} (memory: 0.04-0.08 s more in choice reaction from 65 on)"
+from sim.preset import Own, by_name
 
 LEVELS = by_name(
-    _level(
+    level(
         "club-adult",
-        _tall(1.75),
+        tall(1.75),
         reaction_s=Own(0.26, 0.22, 0.32),
         top_speed_m_s=Own(6.2, 5.2, 6.8),
         tau_s=Own(0.95, 0.8, 1.1),
@@ -118,7 +50,7 @@ LEVELS = by_name(
         full_reach_m=Own(1.45, low=1.35),
         best_low_m=0.90,
         best_high_m=1.45,
-        playable_high_m=ADULT_REACH_UP,
+        playable_high_m=ADULT_HIGH,
         haste_per_s=0.20,
         waits_behind_m=0.7,
         forehand_speed_m_s=80 * KM_H,
@@ -130,9 +62,9 @@ LEVELS = by_name(
         first_serve_m_s=125 * KM_H,
         second_serve_m_s=100 * KM_H,
     ),
-    _level(
+    level(
         "elite-junior",
-        _tall(1.72),
+        tall(1.72),
         reaction_s=Own(0.21, 0.18, 0.26),
         top_speed_m_s=Own(7.0, 6.6, 7.5, JUNIOR_FIT, "fitted", JUNIOR_FIGURES),
         tau_s=Own(0.85, 0.7, 0.95, JUNIOR_FIT, "fitted", JUNIOR_FIGURES),
@@ -141,7 +73,7 @@ LEVELS = by_name(
         full_reach_m=1.50,
         best_low_m=0.90,
         best_high_m=1.40,
-        playable_high_m=ADULT_REACH_UP,
+        playable_high_m=ADULT_HIGH,
         haste_per_s=0.30,
         waits_behind_m=1.0,
         forehand_speed_m_s=100 * KM_H,
@@ -153,9 +85,9 @@ LEVELS = by_name(
         first_serve_m_s=155 * KM_H,
         second_serve_m_s=125 * KM_H,
     ),
-    _level(
+    level(
         "college-man",
-        _tall(1.83),
+        tall(1.83),
         reaction_s=Own(0.20, 0.17, 0.24),
         top_speed_m_s=Own(7.5, 7.2, 8.0),
         tau_s=Own(0.85, 0.75, 0.95),
@@ -164,7 +96,7 @@ LEVELS = by_name(
         full_reach_m=1.60,
         best_low_m=0.95,
         best_high_m=1.50,
-        playable_high_m=ADULT_REACH_UP,
+        playable_high_m=ADULT_HIGH,
         haste_per_s=0.35,
         waits_behind_m=1.2,
         forehand_speed_m_s=112 * KM_H,
@@ -176,9 +108,9 @@ LEVELS = by_name(
         first_serve_m_s=175 * KM_H,
         second_serve_m_s=140 * KM_H,
     ),
-    _level(
+    level(
         "professional-man",
-        _tall(1.86),
+        tall(1.86),
         waits_on={"clay": Own(2.5)},
         reaction_s=Own(0.18, 0.15, 0.21),
         top_speed_m_s=Own(7.8, 7.4, 8.3),
@@ -188,7 +120,7 @@ LEVELS = by_name(
         full_reach_m=1.65,
         best_low_m=0.95,
         best_high_m=1.50,
-        playable_high_m=ADULT_REACH_UP,
+        playable_high_m=ADULT_HIGH,
         haste_per_s=Own(
             0.55,
             source="fitted to the time between strikes of men on hard courts (Carboch et al. 2019)",
@@ -196,8 +128,8 @@ LEVELS = by_name(
             fitted_to="R1a",
         ),
         waits_behind_m=1.5,
-        forehand_speed_m_s=_shown(119),
-        backhand_speed_m_s=_shown(108),
+        forehand_speed_m_s=shown(119),
+        backhand_speed_m_s=shown(108),
         forehand_topspin_rpm=2700,
         backhand_topspin_rpm=2200,
         direction_sd_deg=2.1,
@@ -205,9 +137,9 @@ LEVELS = by_name(
         first_serve_m_s=186 * KM_H,
         second_serve_m_s=152 * KM_H,
     ),
-    _level(
+    level(
         "professional-woman",
-        _tall(1.75),
+        tall(1.75),
         reaction_s=Own(0.18, 0.15, 0.22),
         top_speed_m_s=Own(7.0, 6.6, 7.4),
         tau_s=Own(0.80, 0.7, 0.92),
@@ -216,16 +148,160 @@ LEVELS = by_name(
         full_reach_m=1.50,
         best_low_m=0.90,
         best_high_m=1.40,
-        playable_high_m=ADULT_REACH_UP,
+        playable_high_m=ADULT_HIGH,
         haste_per_s=0.45,
         waits_behind_m=1.0,
-        forehand_speed_m_s=_shown(111),
-        backhand_speed_m_s=_shown(106),
+        forehand_speed_m_s=shown(111),
+        backhand_speed_m_s=shown(106),
         forehand_topspin_rpm=2300,
         backhand_topspin_rpm=1900,
         direction_sd_deg=2.2,
         depth_sd_m=1.9,
         first_serve_m_s=160 * KM_H,
         second_serve_m_s=132 * KM_H,
+    ),
+    level(
+        "under-12",
+        grown(1.46, "boys and girls of 11"),
+        ball="green",
+        reaction_s=between(0.25, 0.20, 0.31, "elite-junior and club-adult"),
+        top_speed_m_s=sprint(6.45, 5.6, 6.9, "boys and girls under 12"),
+        tau_s=sprint(0.77, 0.68, 0.90, "boys and girls under 12"),
+        braking_m_s2=between(3.8, 2.8, 4.8, "club-adult and elite-junior"),
+        comfortable_reach_m=scaled(0.76, "elite-junior"),
+        full_reach_m=scaled(1.36, "elite-junior"),
+        best_low_m=scaled(0.76, "elite-junior"),
+        best_high_m=scaled(1.19, "elite-junior"),
+        playable_high_m=Own(2.05, 1.85, 2.25, SCALED.format("elite-junior"), "assumed"),
+        haste_per_s=like(0.15, "a little below club-adult"),
+        waits_behind_m=like(0.8, "club-adult and elite-junior"),
+        forehand_speed_m_s=km_h(72, 60, 80, GUESSED.format("55-70 km/h") + SERVE_SHARE, "memory"),
+        backhand_speed_m_s=km_h(68, 56, 76, GUESSED.format("55-70 km/h") + SERVE_SHARE, "memory"),
+        forehand_topspin_rpm=like(1100, "below club-adult"),
+        backhand_topspin_rpm=like(850, "below club-adult"),
+        aim_margin_sds=between(1.0, 0.8, 1.2, "under-14-boy and club-adult"),
+        direction_sd_deg=between(5.0, 4.0, 6.0, "club-adult and a beginner"),
+        depth_sd_m=between(3.9, 3.1, 4.7, "club-adult and a beginner"),
+        first_serve_m_s=first_serve(108, "boys under 12 121 +- 9, girls 120-123 km/h"),
+        second_serve_m_s=second_serve(86),
+    ),
+    level(
+        "under-14-girl",
+        grown(1.58, "girls of 13"),
+        reaction_s=between(0.23, 0.19, 0.28, "elite-junior and club-adult"),
+        top_speed_m_s=sprint(6.9, 6.2, 7.2, "girls under 14"),
+        tau_s=sprint(0.83, 0.70, 0.92, "girls under 14"),
+        braking_m_s2=between(4.1, 3.1, 5.1, "club-adult and elite-junior"),
+        comfortable_reach_m=scaled(0.78, "elite-junior"),
+        full_reach_m=scaled(1.42, "elite-junior"),
+        best_low_m=scaled(0.83, "elite-junior"),
+        best_high_m=scaled(1.29, "elite-junior"),
+        playable_high_m=Own(2.15, 1.95, 2.4, SCALED.format("elite-junior"), "assumed"),
+        haste_per_s=between(0.24, 0.16, 0.32, "club-adult and elite-junior"),
+        waits_behind_m=like(0.9, "club-adult and elite-junior"),
+        forehand_speed_m_s=km_h(83, 75, 90, GUESSED.format("75-90 km/h"), "memory"),
+        backhand_speed_m_s=km_h(79, 71, 86, GUESSED.format("75-90 km/h"), "memory"),
+        forehand_topspin_rpm=between(1600, 1200, 2000, "club-adult and elite-junior"),
+        backhand_topspin_rpm=between(1350, 1050, 1650, "club-adult and elite-junior"),
+        aim_margin_sds=careless(0.9, 0.8, 1.1),
+        direction_sd_deg=between(3.6, 3.0, 4.3, "club-adult and elite-junior"),
+        depth_sd_m=between(2.7, 2.2, 3.2, "club-adult and elite-junior"),
+        first_serve_m_s=first_serve(124, "girls under 14 136-139 km/h"),
+        second_serve_m_s=second_serve(99),
+    ),
+    level(
+        "under-14-boy",
+        grown(1.58, "boys of 13"),
+        reaction_s=between(0.23, 0.19, 0.28, "elite-junior and club-adult"),
+        top_speed_m_s=sprint(6.8, 6.2, 7.3, "boys under 14"),
+        tau_s=sprint(0.79, 0.68, 0.92, "boys under 14"),
+        braking_m_s2=between(4.1, 3.1, 5.1, "club-adult and elite-junior"),
+        comfortable_reach_m=scaled(0.78, "elite-junior"),
+        full_reach_m=scaled(1.42, "elite-junior"),
+        best_low_m=scaled(0.83, "elite-junior"),
+        best_high_m=scaled(1.29, "elite-junior"),
+        playable_high_m=Own(2.15, 1.95, 2.4, SCALED.format("elite-junior"), "assumed"),
+        haste_per_s=between(0.24, 0.16, 0.32, "club-adult and elite-junior"),
+        waits_behind_m=like(0.9, "club-adult and elite-junior"),
+        forehand_speed_m_s=between_km_h(86, 76, 95, "club-adult and elite-junior"),
+        backhand_speed_m_s=between_km_h(80, 70, 90, "club-adult and elite-junior"),
+        forehand_topspin_rpm=between(1750, 1350, 2150, "club-adult and elite-junior"),
+        backhand_topspin_rpm=between(1400, 1100, 1700, "club-adult and elite-junior"),
+        aim_margin_sds=careless(0.9, 0.8, 1.1),
+        direction_sd_deg=between(3.6, 3.0, 4.3, "club-adult and elite-junior"),
+        depth_sd_m=between(2.7, 2.2, 3.2, "club-adult and elite-junior"),
+        first_serve_m_s=first_serve(124, "boys under 14 138 +- 12 km/h"),
+        second_serve_m_s=second_serve(99),
+    ),
+    level(
+        "club-woman",
+        grown(1.66, "women"),
+        reaction_s=Own(0.26, 0.22, 0.32, LIKE.format("club-adult"), "assumed"),
+        top_speed_m_s=Own(5.8, 5.0, 6.5, FEMALE_RATIO, "assumed"),
+        tau_s=Own(0.95, 0.8, 1.1, LIKE.format("club-adult"), "assumed"),
+        braking_m_s2=like(3.3, "a little below club-adult"),
+        comfortable_reach_m=scaled(0.79, "club-adult"),
+        full_reach_m=scaled(1.40, "club-adult"),
+        best_low_m=scaled(0.85, "club-adult"),
+        best_high_m=scaled(1.38, "club-adult"),
+        playable_high_m=Own(2.20, 2.0, 2.5, SCALED.format("club-adult"), "assumed"),
+        haste_per_s=like(0.18, "club-adult"),
+        waits_behind_m=like(0.6, "club-adult"),
+        forehand_speed_m_s=km_h(72, 59, 79, GUESSED.format("55-75 km/h"), "memory"),
+        backhand_speed_m_s=km_h(66, 53, 74, GUESSED.format("55-75 km/h"), "memory"),
+        forehand_topspin_rpm=like(1100, "below club-adult"),
+        backhand_topspin_rpm=like(900, "below club-adult"),
+        aim_margin_sds=between(1.1, 0.85, 1.4, "under-14-girl and club-adult"),
+        direction_sd_deg=like(4.2, "club-adult"),
+        depth_sd_m=like(3.2, "club-adult"),
+        first_serve_m_s=between_km_h(108, 95, 122, "under-12 and club-adult"),
+        second_serve_m_s=second_serve(86),
+    ),
+    level(
+        "club-man",
+        grown(1.78, "men"),
+        reaction_s=Own(0.26, 0.22, 0.32, LIKE.format("club-adult"), "assumed"),
+        top_speed_m_s=between(6.4, 5.5, 7.0, "club-adult and elite-junior"),
+        tau_s=Own(0.95, 0.8, 1.1, LIKE.format("club-adult"), "assumed"),
+        braking_m_s2=like(3.6, "club-adult"),
+        comfortable_reach_m=scaled(0.80, "club-adult"),
+        full_reach_m=scaled(1.47, "club-adult"),
+        best_low_m=scaled(0.91, "club-adult"),
+        best_high_m=scaled(1.47, "club-adult"),
+        playable_high_m=Own(2.30, 2.1, 2.7, LIKE.format("club-adult"), "assumed"),
+        haste_per_s=like(0.21, "club-adult"),
+        waits_behind_m=like(0.8, "club-adult"),
+        forehand_speed_m_s=km_h(82, 72, 92, CLUB_MEN.format("74", "126")),
+        backhand_speed_m_s=km_h(76, 67, 86, CLUB_MEN.format("75", "119")),
+        forehand_topspin_rpm=like(1500, "club-adult"),
+        backhand_topspin_rpm=like(1150, "club-adult"),
+        direction_sd_deg=like(4.1, "club-adult"),
+        depth_sd_m=like(3.0, "club-adult"),
+        first_serve_m_s=km_h(125, 110, 140, CLUB_MEN.format("111", "146")),
+        second_serve_m_s=km_h(102, 90, 114, CLUB_MEN.format("98", "126")),
+    ),
+    level(
+        "senior-65",
+        grown(1.70, "men and women, less what age takes"),
+        reaction_s=Own(0.32, 0.26, 0.38, SLOWER_CHOICE, "memory"),
+        top_speed_m_s=Own(5.1, 4.3, 5.7, SLOWER_SPRINT, "memory"),
+        tau_s=Own(0.95, 0.8, 1.1, LIKE.format("club-adult"), "assumed"),
+        braking_m_s2=Own(2.6, 1.9, 3.3, LIKE.format("less than club-adult"), "assumed"),
+        comfortable_reach_m=scaled(0.79, "club-adult"),
+        full_reach_m=Own(1.38, 1.24, 1.50, STIFF, "assumed"),
+        best_low_m=scaled(0.87, "club-adult"),
+        best_high_m=Own(1.38, 1.27, 1.48, STIFF, "assumed"),
+        playable_high_m=Own(2.15, 1.95, 2.4, STIFF, "assumed"),
+        haste_per_s=like(0.18, "club-adult"),
+        waits_behind_m=like(0.5, "a little below club-adult"),
+        forehand_speed_m_s=km_h(69, 56, 76, GUESSED.format("50-70 km/h"), "memory"),
+        backhand_speed_m_s=km_h(63, 51, 71, GUESSED.format("50-70 km/h"), "memory"),
+        forehand_topspin_rpm=like(900, "below club-adult"),
+        backhand_topspin_rpm=like(650, "below club-adult"),
+        aim_margin_sds=between(1.1, 0.85, 1.4, "under-14-girl and club-adult"),
+        direction_sd_deg=like(3.9, "club-adult, with more experience"),
+        depth_sd_m=like(3.2, "club-adult"),
+        first_serve_m_s=between_km_h(102, 88, 116, "under-12 and club-adult"),
+        second_serve_m_s=second_serve(82),
     ),
 )

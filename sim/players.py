@@ -10,8 +10,9 @@ from sim.ball import BALLS, USUAL_BALL, Ball
 from sim.errors import InputError, named
 from sim.hitter import Hitter
 from sim.legs import Legs
-from sim.levels import KM_H as KM_H
-from sim.levels import LEVELS, Level
+from sim.level import KM_H as KM_H
+from sim.level import Level
+from sim.levels import LEVELS
 from sim.parameter import ParameterRow, parameter, parameter_rows, require_finite_parameters
 from sim.plain_text import checked_line
 

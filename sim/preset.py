@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from sim.parameter import ParameterRow, require_status
 
@@ -43,9 +43,9 @@ class Preset:
     own: Mapping[str, Own]
     spread: Mapping[str, float] = field(default_factory=dict)
 
-    def values_of(self, kind: type) -> dict[str, float]:
+    def values_of(self, kind: type) -> dict[str, Any]:
         """The values of the parameters that a dataclass has."""
-        names = {f.name for f in dataclasses.fields(kind)}  # type: ignore[arg-type]
+        names = {f.name for f in dataclasses.fields(kind)}
         return {name: float(own.value) for name, own in self.own.items() if name in names}
 
     def row(self, general: ParameterRow) -> ParameterRow:

@@ -190,7 +190,7 @@ def test_a_shuttle_of_nobody_is_refused() -> None:
         estimate(Measures("Anna", "club-adult", shuttles={4.0: [9.0]}))
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_reach_goes_with_height_and_body_segments(level: str) -> None:
     """Segment ratios of Drillis and Contini 1966 (from memory), to the middle of the strings."""
     legs, own = PLAYERS[level].legs, LEVELS[level].height_m.value

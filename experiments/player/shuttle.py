@@ -18,7 +18,7 @@ from scipy.stats import qmc
 
 from experiments.player.sprint import Cloud, SprintTime, mean_of, range_of
 from sim.errors import InputError
-from sim.levels import SPREAD
+from sim.level import SPREAD
 from sim.players import PLAYERS
 
 STEP_M = (0.3, 0.5)  # the foot on the line ahead of the body's middle; assumed
