@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sim.errors import unknown_name
-from sim.parameter import parameter, require_above_zero, require_finite_parameters
+from sim.errors import named
+from sim.parameter import (
+    ParameterRow,
+    parameter,
+    parameter_rows,
+    require_above_zero,
+    require_finite_parameters,
+)
+from sim.preset import Own, by_name, preset
 
 RULES = "ITF Rules of Tennis, Appendix I"
 
@@ -20,10 +29,10 @@ class Ball:
 
     name: str = "medium"
     mass_kg: float = parameter(
-        0.0577, "kg", "mass", low=0.0560, high=0.0594, source=RULES, status="published"
+        0.0577, "kg", "mass", low=0.0470, high=0.0594, source=RULES, status="published"
     )
     diameter_m: float = parameter(
-        0.066, "m", "diameter", low=0.0654, high=0.0686, source=RULES, status="published"
+        0.066, "m", "diameter", low=0.0630, high=0.0730, source=RULES, status="published"
     )
     inertia_factor: float = parameter(
         0.55,
@@ -38,7 +47,7 @@ class Ball:
         1.0,
         "1",
         "vertical rebound speed relative to the medium ball",
-        low=0.94,
+        low=0.92,
         high=1.0,
         source=f"{RULES}: rebound bands of the drop test",
     )
@@ -52,11 +61,57 @@ class Ball:
         return self.diameter_m / 2
 
 
-BALLS = {
-    "medium": Ball(),
-    "slow": Ball(name="slow", diameter_m=0.0715),
-    "high-altitude": Ball(name="high-altitude", restitution_factor=0.945),
-}
+USUAL_BALL = "medium"  # of whoever does not play with another
+YELLOW_REBOUND_M = (1.35, 1.47)  # from 2.54 m on a hard floor
+GREEN_REBOUND_M = (1.20, 1.35)
+GREEN_RULES = f"{RULES}: stage 1 (green) ball"
+
+
+def _bounces_over_yellow(rebound_m: float) -> float:
+    """Rebound speed in a drop test over that of a yellow ball in the middle of its band."""
+    return math.sqrt(rebound_m / (0.5 * sum(YELLOW_REBOUND_M)))
+
+
+KINDS = by_name(
+    preset(
+        "medium",
+        mass_kg=Own(0.0577, 0.0560, 0.0594),
+        diameter_m=Own(0.066, 0.0654, 0.0686),
+        restitution_factor=Own(1.0, 0.94, 1.0),
+    ),
+    preset(
+        "slow",
+        mass_kg=Own(0.0577, 0.0560, 0.0594),
+        diameter_m=Own(0.0715, 0.0700, 0.0730),
+        restitution_factor=Own(1.0, 0.94, 1.0),
+    ),
+    preset(
+        "high-altitude",
+        mass_kg=Own(0.0577, 0.0560, 0.0594),
+        diameter_m=Own(0.066, 0.0654, 0.0686),
+        restitution_factor=Own(0.945, 0.94, 1.0),
+    ),
+    preset(
+        "green",
+        mass_kg=Own(0.04925, 0.0470, 0.0515, GREEN_RULES, "memory"),
+        diameter_m=Own(0.0658, 0.0630, 0.0686, GREEN_RULES, "memory"),
+        restitution_factor=Own(
+            _bounces_over_yellow(0.5 * sum(GREEN_REBOUND_M)),
+            _bounces_over_yellow(GREEN_REBOUND_M[0]),
+            _bounces_over_yellow(GREEN_REBOUND_M[1]),
+            f"{GREEN_RULES} rebounds 1.20-1.35 m in the drop test, a yellow one 1.35-1.47 m",
+            "published",
+        ),
+    ),
+)
+BALLS = {name: Ball(name, **kind.values_of(Ball)) for name, kind in KINDS.items()}
+
+
+def ball_parameters(of: Ball) -> Iterator[ParameterRow]:
+    """The parameter table of a ball, with the ranges of the rules for a ball of its name."""
+    kind = KINDS.get(of.name)
+    for row in parameter_rows("ball", of):
+        yield row if kind is None else kind.row(row)
 
 
 def ball(name: str) -> Ball:
@@ -65,6 +120,4 @@ def ball(name: str) -> Ball:
     Raises:
         InputError: no such type.
     """
-    if name not in BALLS:
-        raise unknown_name("ball", name, BALLS)
-    return BALLS[name]
+    return BALLS[named("ball", name, BALLS)]

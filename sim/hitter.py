@@ -60,7 +60,7 @@ class Hitter:
         31.1,
         "m/s",
         "usual forehand speed",
-        low=18.0,
+        low=13.0,
         high=38.0,
         source="professionals: Kovalchik and Reid 2017; other levels assumed",
     )
@@ -68,7 +68,7 @@ class Hitter:
         28.6,
         "m/s",
         "usual backhand speed",
-        low=17.0,
+        low=12.0,
         high=36.0,
         source="professionals: Kovalchik and Reid 2017; other levels assumed",
     )
@@ -76,7 +76,7 @@ class Hitter:
         48.6,
         "m/s",
         "usual speed of a first serve",
-        low=30.0,
+        low=22.0,
         high=58.0,
         source="professionals: round figures from memory; other levels assumed",
         status="memory",
@@ -85,22 +85,22 @@ class Hitter:
         38.9,
         "m/s",
         "usual speed of a second serve",
-        low=25.0,
+        low=17.0,
         high=50.0,
         source="professionals: round figures from memory; other levels assumed",
         status="memory",
     )
     forehand_topspin_rpm: float = parameter(
-        2500.0, "rpm", "usual forehand topspin", low=800.0, high=3200.0
+        2500.0, "rpm", "usual forehand topspin", low=600.0, high=3200.0
     )
     backhand_topspin_rpm: float = parameter(
-        2000.0, "rpm", "usual backhand topspin", low=600.0, high=2800.0
+        2000.0, "rpm", "usual backhand topspin", low=450.0, high=2800.0
     )
     direction_sd_deg: float = parameter(
-        2.6, "degrees", "error of direction, standard deviation", low=1.5, high=5.0
+        2.6, "degrees", "error of direction, standard deviation", low=1.5, high=6.0
     )
     depth_sd_m: float = parameter(
-        2.2, "m", "error of depth at 24 m, standard deviation", low=1.4, high=4.0
+        2.2, "m", "error of depth at 24 m, standard deviation", low=1.4, high=4.8
     )
     elevation_share: float = parameter(
         0.5,

@@ -74,7 +74,7 @@ class Legs:
         "s",
         "opponent's strike to first push",
         low=0.15,
-        high=0.32,
+        high=0.40,
         source="0.14-0.16 s after contact in Triolet et al. 2013; level values assumed",
     )
     split_gain_s: float = parameter(
@@ -89,9 +89,9 @@ class Legs:
     split_half_speed_m_s: float = parameter(
         1.5, "m/s", "speed at the strike that loses half of the split step", low=0.8, high=2.5
     )
-    top_speed_m_s: float = parameter(7.5, "m/s", "top sprint speed", low=5.0, high=8.5)
+    top_speed_m_s: float = parameter(7.5, "m/s", "top sprint speed", low=4.2, high=8.5)
     tau_s: float = parameter(0.85, "s", "time constant of the sprint", low=0.7, high=1.1)
-    braking_m_s2: float = parameter(5.0, "m/s2", "deceleration before a stroke", low=3.0, high=7.0)
+    braking_m_s2: float = parameter(5.0, "m/s2", "deceleration before a stroke", low=1.8, high=7.0)
     settled_speed_m_s: float = parameter(
         1.5, "m/s", "speed at which a stroke counts as settled", low=0.5, high=2.5
     )
@@ -99,7 +99,7 @@ class Legs:
         0.85,
         "m",
         "body to ball, unhurried",
-        low=0.7,
+        low=0.65,
         high=1.0,
         source="body segment ratios",
         status="memory",
@@ -108,7 +108,7 @@ class Legs:
         1.6,
         "m",
         "body to ball at full stretch, forehand",
-        low=1.35,
+        low=1.2,
         high=1.8,
         source="body segment ratios",
         status="memory",
@@ -117,10 +117,10 @@ class Legs:
         0.25, "m", "full reach lost by a two-handed backhand", low=0.2, high=0.3
     )
     best_low_m: float = parameter(
-        0.95, "m", "lower edge of the best contact height", low=0.8, high=1.1
+        0.95, "m", "lower edge of the best contact height", low=0.65, high=1.1
     )
     best_high_m: float = parameter(
-        1.5, "m", "upper edge of the best contact height", low=1.3, high=1.6
+        1.5, "m", "upper edge of the best contact height", low=1.05, high=1.6
     )
     fade_low_m: float = parameter(
         0.25, "m", "metres below the best height that halve the comfort", low=0.15, high=0.4
@@ -132,7 +132,7 @@ class Legs:
         0.10, "m", "lowest ball that can be played", low=0.05, high=0.2
     )
     playable_high_m: float = parameter(
-        2.30, "m", "highest ball that can be played from the ground", low=2.1, high=2.7
+        2.30, "m", "highest ball that can be played from the ground", low=1.8, high=2.7
     )
     rise_cost: float = parameter(
         0.4, "1", "share of comfort lost on a steeply rising ball", low=0.1, high=0.6

@@ -31,10 +31,7 @@ def parameter(
     by semicolons; a figure that is a row of `rally-recovery validate` by that row's key. Such a
     figure can no longer check the model.
     """
-    if status not in STATUSES:
-        raise ValueError(f"status {status!r} is not one of {STATUSES}")
-    if (status == "fitted") != bool(fitted_to):
-        raise ValueError(f"status {status!r} with fitted_to {fitted_to!r}: both or neither")
+    require_status(status, fitted_to)
     metadata = {
         "unit": unit,
         "about": about,
@@ -45,6 +42,18 @@ def parameter(
         "fitted_to": fitted_to,
     }
     return dataclasses.field(default=default, metadata=metadata)
+
+
+def require_status(status: str, fitted_to: str) -> None:
+    """Refuse a status that is none, and a fitted value that does not say to what.
+
+    Raises:
+        ValueError: a mistake of the code.
+    """
+    if status not in STATUSES:
+        raise ValueError(f"status {status!r} is not one of {STATUSES}")
+    if (status == "fitted") != bool(fitted_to):
+        raise ValueError(f"status {status!r} with fitted_to {fitted_to!r}: both or neither")
 
 
 @dataclasses.dataclass(frozen=True)

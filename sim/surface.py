@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sim.errors import InputError, named
 from sim.parameter import ParameterRow, parameter, parameter_rows, require_finite_parameters
+from sim.preset import Own, by_name, preset
 
 RANGES = "range in use, from memory; value chosen inside it so that the pace fits the name"
 PACE = "the pace category that the surface's name leads a player to expect"
@@ -80,26 +80,41 @@ def court_pace_rating(friction: float, restitution: float, temperature_c: float 
     return 100.0 * (1.0 - friction) + 150.0 * (0.81 - adjusted)
 
 
-SURFACES = {
-    "clay": Surface("clay", restitution=0.84, friction=0.72, grip_rebound=0.15),
-    "hard": Surface("hard", restitution=0.80, friction=0.63, grip_rebound=0.10),
-    "grass": Surface("grass", restitution=0.75, friction=0.55, grip_rebound=0.05),
-    "carpet": Surface("carpet", restitution=0.78, friction=0.58, grip_rebound=0.05),
-}
-# Ranges in use for each surface (memory).
-SURFACE_RANGES = {
-    "clay": {"restitution": (0.82, 0.88), "friction": (0.70, 0.85)},
-    "hard": {"restitution": (0.78, 0.83), "friction": (0.55, 0.70)},
-    "grass": {"restitution": (0.72, 0.78), "friction": (0.45, 0.60)},
-    "carpet": {"restitution": (0.76, 0.80), "friction": (0.50, 0.60)},
-}
+# The ranges are those in use for each surface (memory).
+GROUNDS = by_name(
+    preset(
+        "clay",
+        restitution=Own(0.84, 0.82, 0.88),
+        friction=Own(0.72, 0.70, 0.85),
+        grip_rebound=0.15,
+    ),
+    preset(
+        "hard",
+        restitution=Own(0.80, 0.78, 0.83),
+        friction=Own(0.63, 0.55, 0.70),
+        grip_rebound=0.10,
+    ),
+    preset(
+        "grass",
+        restitution=Own(0.75, 0.72, 0.78),
+        friction=Own(0.55, 0.45, 0.60),
+        grip_rebound=0.05,
+    ),
+    preset(
+        "carpet",
+        restitution=Own(0.78, 0.76, 0.80),
+        friction=Own(0.58, 0.50, 0.60),
+        grip_rebound=0.05,
+    ),
+)
+SURFACES = {name: Surface(name, **ground.values_of(Surface)) for name, ground in GROUNDS.items()}
 
 
 def surface_parameters(of: Surface) -> Iterator[ParameterRow]:
     """The parameter table of a surface, with the ranges in use for a surface of its name."""
+    ground = GROUNDS.get(of.name)
     for row in parameter_rows(of.name, of):
-        low, high = SURFACE_RANGES.get(of.name, {}).get(row.name, (row.low, row.high))
-        yield dataclasses.replace(row, low=low, high=high)
+        yield row if ground is None else ground.row(row)
 
 
 def surface(name: str) -> Surface:

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from sim.air import Air
-from sim.ball import BALLS, Ball
+from sim.ball import BALLS, USUAL_BALL, Ball
 from sim.errors import InputError, unknown_name
 from sim.parameter import parameter, require_finite_parameters
 from sim.records import WORLD, record
@@ -33,7 +33,7 @@ class World:
 
     surface: Surface = SURFACES["hard"]
     air: Air = Air()
-    ball: Ball = BALLS["medium"]
+    ball: Ball = BALLS[USUAL_BALL]
     wind_m_s: tuple[float, float, float] = (0.0, 0.0, 0.0)
     drag_coefficient: float = parameter(
         0.55,

@@ -34,7 +34,7 @@ from sim.happenings import (
 )
 from sim.meeting import RULES
 from sim.movement import recovered
-from sim.players import LEVELS, player
+from sim.players import PLAYERS, player
 from sim.records import (
     BODY,
     FORCED_ERROR,
@@ -77,11 +77,11 @@ def test_strokes_are_those_of_the_array_engine_to_the_bit(name: str) -> None:
 def covering(case: int, flight: str) -> tuple[Game, Place]:
     """Game number `case` of a design in which each value of each factor appears several times."""
     quick = [name for name in POLICIES if name not in WORKED_OUT]
-    shots, surfaces = list(SHOT_MODELS), list(SURFACES)
+    shots, surfaces, levels = list(SHOT_MODELS), list(SURFACES), list(PLAYERS)
 
     def player_of(shift: int) -> Side:
         n = case + shift
-        someone = player(LEVELS[n % len(LEVELS)], ("right", "left")[n // 5 % 2])
+        someone = player(levels[n % len(levels)], ("right", "left")[n // 5 % 2])
         model = shots[(n + n // len(shots)) % len(shots)]
         policy = quick[n % len(quick)]
         if shift == 0 and flight == TABULATED and case >= CASES - len(WORKED_OUT):
@@ -110,7 +110,7 @@ def test_the_engines_agree_over_the_whole_catalogue(flight: str) -> None:
     everything = [m().name for m in SHOT_MODELS.values()]
     left_out = WORKED_OUT if flight != TABULATED else ()
     everything += [p().name for name, p in POLICIES.items() if name not in left_out]
-    assert used == {*everything, *LEVELS, *(s.name for s in SURFACES.values())}
+    assert used == {*everything, *PLAYERS, *(s.name for s in SURFACES.values())}
 
 
 def test_the_games_reach_every_branch() -> None:

@@ -29,7 +29,7 @@ from sim.meeting import (
     appraisals,
     meetings,
 )
-from sim.players import LEVELS, PLAYERS, player
+from sim.players import PLAYERS, player
 from sim.records import BODY, IN, MISSED, PATH_STEP_S, SET, STRETCHED, X, Z
 from sim.surface import SURFACES
 
@@ -158,7 +158,7 @@ def test_places_may_differ_by_ball() -> None:
 
 
 @pytest.mark.parametrize("surface", sorted(SURFACES))
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_unlimited_legs_can_be_set_for_nearly_every_ball(level: str, surface: str) -> None:
     """At least 95 of 100 that land in, from the waiting place: heights alone prevent little."""
     tireless = dataclasses.replace(

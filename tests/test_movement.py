@@ -15,7 +15,7 @@ from sim.contracts import bodies_at
 from sim.legs import Legs
 from sim.meeting import meetings
 from sim.movement import recovered
-from sim.players import LEVELS, PLAYERS
+from sim.players import PLAYERS
 from sim.records import BODY
 
 CLOSE_S = 3e-3
@@ -87,7 +87,7 @@ def hung_spare_s(body: np.ndarray, ball: np.ndarray, until_s: np.ndarray, legs: 
     return np.asarray(meetings(*flown, body, legs.numbers, legs.times)["time_to_spare_s"])
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_arrival_of_a_moving_body_is_the_root_of_its_disc(level: str) -> None:
     """At places out of reach at first; ten times closer than the 3 ms that a path is allowed."""
     legs = dataclasses.replace(PLAYERS[level].legs, two_handed_backhand=False)
@@ -235,7 +235,7 @@ def random_spots(rng: np.random.Generator, count: int) -> np.ndarray:
     return np.stack([rng.uniform(-3, 3, count), rng.uniform(-15, -11, count)], axis=1)
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_recovery_stops_at_its_spot(level: str) -> None:
     rng = np.random.default_rng(5)
     body, spot = bodies(rng, 100), random_spots(rng, 100)

@@ -16,7 +16,7 @@ from sim.parameter import (
     require_above_zero,
     require_finite_parameters,
 )
-from sim.players import LEVELS, PLAYERS, player_parameters
+from sim.players import PLAYERS, player_parameters
 from sim.surface import SURFACES, surface_parameters
 from sim.world import World
 
@@ -52,7 +52,7 @@ def test_every_default_lies_in_its_own_range_and_has_a_status(thing: object) -> 
         assert row.source or row.status == "assumed", row.name
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_every_value_of_a_level_lies_in_the_range_of_that_level(level: str) -> None:
     general = {r.name: r for part in parts(level) for r in parameter_rows(level, part)}
     for row in player_parameters(PLAYERS[level]):

@@ -163,7 +163,7 @@ WRONG = {
     "value = 6.4": ("value = 64.0", "value 64, high 6.7; they must stand in this order"),
     "value = 6.4, low = 6.1, high = 6.7": (
         "value = 64.0, low = 61.0, high = 67.0",
-        "top_speed_m_s is 61 m/s; allowed: 1.5 to 12 m/s",
+        "top_speed_m_s is 61 m/s; allowed: 1.05 to 12.8 m/s",
     ),
     "low = 6.1": ('low = "fast"', r"legs.top_speed_m_s.low: .*number .*given: 'fast'"),
     "low = 6.1, ": ("low = 6.1, hihg = 7.0, ", "unknown key 'hihg'. Did you mean 'high'"),

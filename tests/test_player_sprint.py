@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq, curve_fit
 
-from experiments.answers.player.body import HEIGHTS_M, of_height
+from experiments.answers.player.body import of_height
 from experiments.answers.player.measures import Measures, estimate, level_shares
 from experiments.answers.player.shuttle import braked_time_s, shuttle_time_s
 from experiments.answers.player.sprint import (
@@ -26,7 +26,8 @@ from experiments.answers.player.sprint import (
 )
 from sim.errors import InputError
 from sim.legs import Legs
-from sim.players import LEVELS, PLAYERS
+from sim.levels import LEVELS
+from sim.players import PLAYERS
 
 GATES = TIMINGS["gates"]
 # German federation test battery, BJSM 2014 (published): boys under 18, 10 and 20 m, mean and sd;
@@ -189,10 +190,10 @@ def test_a_shuttle_of_nobody_is_refused() -> None:
         estimate(Measures("Anna", "club-adult", shuttles={4.0: [9.0]}))
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_reach_goes_with_height_and_body_segments(level: str) -> None:
     """Segment ratios of Drillis and Contini 1966 (from memory), to the middle of the strings."""
-    legs, own = PLAYERS[level].legs, HEIGHTS_M[level]
+    legs, own = PLAYERS[level].legs, LEVELS[level].height_m.value
     arm_m = (0.186 + 0.146 + 0.5 * 0.108 + 0.129) * own
     assert legs.full_reach_m == pytest.approx(arm_m + 0.55, abs=0.2)
     assert 0.47 * own < legs.best_low_m < 0.53 * own  # below the hip at 0.530

@@ -15,7 +15,7 @@ import pytest
 from sim.contracts import bodies_at
 from sim.legs import Legs
 from sim.movement import recovered
-from sim.players import LEVELS, PLAYERS
+from sim.players import PLAYERS
 
 COUNT = 4000
 ROUNDING_M = 1e-9
@@ -44,7 +44,7 @@ def carried_m(body: np.ndarray, spot: np.ndarray, time_s: np.ndarray, legs: Legs
     return np.hypot(x - spot[:, 0], y - spot[:, 1])
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_more_time_costs_no_more_than_the_own_velocity_carries_away(level: str) -> None:
     legs = PLAYERS[level].legs
     for fastest, seed in ((0.0, 1), (2.0, 2), (6.0, 3)):
@@ -56,7 +56,7 @@ def test_more_time_costs_no_more_than_the_own_velocity_carries_away(level: str) 
         assert np.mean(farther < -0.01) > 0.1
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_with_a_second_and_a_half_more_time_never_hurts(level: str) -> None:
     """By then the legs outrun what is left of any velocity."""
     legs = PLAYERS[level].legs
@@ -75,7 +75,7 @@ BETTER = {
 
 
 @pytest.mark.parametrize("field", BETTER)
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_better_legs_never_leave_a_player_farther_off(level: str, field: str) -> None:
     legs = PLAYERS[level].legs
     better = dataclasses.replace(legs, **{field: getattr(legs, field) * BETTER[field]})
@@ -86,7 +86,7 @@ def test_better_legs_never_leave_a_player_farther_off(level: str, field: str) ->
         assert np.mean(nearer > 1e-3) > 0.02
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_quicker_legs_never_leave_a_player_farther_off_whom_no_velocity_helps(level: str) -> None:
     legs = PLAYERS[level].legs
     quicker = dataclasses.replace(legs, tau_s=0.9 * legs.tau_s)

@@ -9,7 +9,7 @@ from scipy import stats
 from sim.array_engine import play
 from sim.court import HALF_WIDTH_M, SERVICE_LINE_M
 from sim.exchange import Game, Place, Side, return_x_m
-from sim.players import LEVELS, player
+from sim.players import PLAYERS, player
 from sim.records import IN
 from sim.world import World
 from strategies.catalogue import make_policy, make_shot_model
@@ -25,7 +25,7 @@ def first_strokes(level: str, place: Place) -> np.ndarray:
     return play(game, place, np.arange(COUNT))
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 @pytest.mark.parametrize("place", serve_places(), ids=lambda p: p.name)
 def test_serves_land_in_the_box_across(level: str, place: Place) -> None:
     """Landing within 2 cm, the flight table's own error and the search's, of a legal serve."""

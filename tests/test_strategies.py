@@ -11,7 +11,7 @@ from sim.belief import Belief
 from sim.contracts import Situation, bodies_at, contacts_at
 from sim.envelope import DriveLimits, crossing_x_m
 from sim.errors import InputError
-from sim.players import LEVELS, Player, player
+from sim.players import PLAYERS, Player, player
 from sim.world import World
 from strategies.recovery.biased import Biased
 from strategies.recovery.bisector import Bisector
@@ -79,7 +79,7 @@ def test_depth_is_that_of_the_situation() -> None:
 
 
 @pytest.mark.parametrize("policy", [Bisector(), TimeBalanced()])
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_opponent_in_the_middle_keeps_one_in_the_middle(policy: Bisector, level: str) -> None:
     seen = seen_from(MIDDLE, me=player(level).with_equal_wings())
     assert policy.spots(seen)[0, 0] == pytest.approx(0.0, abs=0.1)
@@ -91,7 +91,7 @@ def test_bisector_goes_further_over_as_the_angle_opens() -> None:
     assert close < outside < inside
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("level", PLAYERS)
 def test_time_balanced_moves_over_like_the_bisector(level: str) -> None:
     """Common practice, no source; the same places and bands as for the bisector."""
     even = player(level).with_equal_wings()
@@ -117,7 +117,7 @@ def test_fast_drives_turn_the_order_of_time_balanced_round() -> None:
 
 
 def test_time_balanced_spot_is_in_balance() -> None:
-    for level, place in ((level, place) for level in LEVELS for place in PLACES):
+    for level, place in ((level, place) for level in PLAYERS for place in PLACES):
         seen = seen_from(place, me=player(level, "left"))
         spot = TimeBalanced().spots(seen)[:, :1]
         left, right = (seen.drive_paths(seen.extremes[:, side]) for side in (0, 1))

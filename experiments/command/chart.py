@@ -126,7 +126,7 @@ def spot(
         place=Place("opponent's contact", *opponent, height),
         player=me,
         opponent=other,
-        world=world_of(surface),
+        world=world_of(surface, me),
         hitter=hitter,
         policies=with_own([]),
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,
@@ -184,11 +184,12 @@ def stood_command(
 
     read = read_chart(file)
     me, other = players_of(player, opponent_player, hand, read.hand)
+    world = world_of(surface, me, flight=TABULATED)
     found = stood(
         read,
         with_own([]),
         (me, other),
-        world_of(surface, flight=TABULATED),
+        world,
         waiting_depth_m(me, surface),
         fresh_seed() if seed is None else seed,
     )
@@ -201,10 +202,11 @@ def stood_command(
 
     if as_json:
         rows = [asdict(d) for d in found.differences]
-        numbers = {"player": me.name, **opponent_json(other), "seed": found.seed, "rows": rows}
+        who = {"player": me.name, **opponent_json(other, world.ball)}
+        numbers = {**who, "seed": found.seed, "rows": rows}
         answer(_json(numbers), figure, draw, None)
     else:
-        against = f"{me.name} against {opponent_words(other, 'as charted')}."
+        against = f"{me.name} against {opponent_words(other, 'as charted', world.ball)}."
         answer(f"{against}\n{stood_text(found)}", figure, draw)
 
 

@@ -156,7 +156,7 @@ def _group(
         place=Place("opponent's contact", *opponent, height),
         player=me,
         opponent=other,
-        world=world_of(surface, flight=TABULATED),
+        world=world_of(surface, me, flight=TABULATED),
         hitter=shot_model_of(hitter),
         policies=[make_policy("middle"), make_policy("bisector")],
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,

@@ -65,7 +65,7 @@ def game(
         place=Place("opponent's contact", *opponent, height),
         player=me,
         opponent=other,
-        world=world_of(surface, flight=TABULATED),
+        world=world_of(surface, me, flight=TABULATED),
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,
         seed=fresh_seed() if seed is None else seed,
         errors=strokes,

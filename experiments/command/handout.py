@@ -104,7 +104,7 @@ def handout(
         place=Place("opponent's contact", *opponent, height),
         player=me,
         opponent=other,
-        world=world_of(surface, flight=TABULATED),
+        world=world_of(surface, me, flight=TABULATED),
         hitter=model,
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,
         balls=balls,

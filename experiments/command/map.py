@@ -163,7 +163,7 @@ def _question(
         place=place,
         player=me,
         opponent=other,
-        world=world_of(surface, flight=TABULATED),
+        world=world_of(surface, me, flight=TABULATED),
         hitter=shot_model_of(hitter),
         policies=policies,
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,

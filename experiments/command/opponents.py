@@ -61,7 +61,7 @@ def opponents(
     field = Field(
         player=me,
         opponent=other,
-        world=world_of(surface, flight=TABULATED),
+        world=world_of(surface, me, flight=TABULATED),
         depth_m=waiting_depth_m(me, surface),
         seed=fresh_seed() if seed is None else seed,
         balls=balls,
@@ -75,7 +75,8 @@ def opponents(
     finally:
         progress.close()
     if as_json:
-        numbers = {"player": me.name, **opponent_json(other), **tables_of(found)}
+        who = {"player": me.name, **opponent_json(other, field.world.ball)}
+        numbers = {**who, **tables_of(found)}
         answer(json.dumps(numbers, indent=1), out, lambda path: _write(found, path), None)
     else:
         named = "\nTables and picture"

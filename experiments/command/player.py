@@ -119,11 +119,11 @@ def player(
     from experiments.answers.player.answer import player_json, player_text
     from experiments.answers.player.measures import TIMINGS, Measures, estimate
     from experiments.scene.player_file import require_new, write_player_file
-    from sim.players import LEVELS
+    from sim.players import PLAYERS
 
     if file is not None:
         require_new(file, overwrite)
-    plain["level"] = named("player", plain["level"], LEVELS)
+    plain["level"] = named("player", plain["level"], PLAYERS)
     plain["timing"] = named("way of timing", plain["timing"], TIMINGS)
     measures = Measures(
         **plain,

@@ -35,6 +35,7 @@ from experiments.command.options import Measure, Point, figure_option, json_opti
 @click.option("--high", is_flag=True, help="The higher of the two ways to hit the target.")
 @click.option("--drag-coefficient", type=Measure("--drag-coefficient", "1", 0, 2))
 @click.option("--air-density", type=Measure("--air-density", "kg/m3", 0, 1.99))
+@click.option("--ball", help="One of `list balls`.  [default: medium]")
 @click.option("--ball-mass", type=Measure("--ball-mass", "kg", 0.01, 0.2))
 @click.option("--ball-diameter", type=Measure("--ball-diameter", "m", 0.03, 0.15))
 @click.option("--altitude", type=Measure("--altitude", "m", -500, 6000), help="Of the court.")

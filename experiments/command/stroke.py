@@ -119,7 +119,7 @@ def stroke(
         contact_m=(*start, height),
         player=me,
         opponent=other,
-        world=world_of(surface, flight=TABULATED),
+        world=world_of(surface, me, flight=TABULATED),
         hitter=shot_model_of(hitter),
         policies=tuple(policy_of(text) for text in ("middle", "bisector", *own)),
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,

@@ -30,13 +30,12 @@ from experiments.drawing.style import (
     Look,
     looks_of,
 )
+from experiments.scene.people import world_of
 from experiments.study.result_folder import ALL_PLACES, ResultFolder, plateau, shade_curve
 from sim.contracts import Situation, bodies_at, contacts_at
 from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits
 from sim.exchange import wing_at
-from sim.surface import surface
-from sim.world import World
 
 LEVEL_COLOURS = (BLUE, ORANGE, PURPLE, GREEN)
 SETTING_WORDS = {
@@ -237,7 +236,7 @@ def corner_situation(results: ResultFolder) -> Situation:
     return Situation(
         me=me,
         opponent=other,
-        world=World(surface=surface(study.get("surface", "hard"))).numbers,
+        world=world_of(study.get("surface", "hard"), me).numbers,
         depth_m=results.depth_m,
         body=bodies_at(np.zeros(1), np.array([-line])),
         contact=contact,

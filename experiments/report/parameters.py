@@ -11,9 +11,10 @@ from typing import Any
 from experiments.report.tables import MINUS
 from experiments.scene.own_code import located
 from experiments.study.result_folder import ResultFolder
+from sim.ball import Ball, ball_parameters
 from sim.envelope import DriveLimits
 from sim.parameter import STATUSES, ParameterRow, parameter_rows
-from sim.players import player_parameters
+from sim.players import ball_of, player_parameters
 from sim.surface import surface
 from sim.world import World
 from strategies.catalogue import make_policy, make_shot_model, summary
@@ -47,23 +48,24 @@ def parameter_table(results: ResultFolder) -> list[tuple[str, list[Parameter]]]:
     levels = [level for level in results.names("level") if _is_known(results, level)]
     players = [list(player_parameters(results.sides(level)[0])) for level in levels]
     world = World(surface=surface(study.get("surface", "hard")))
+    balls = [list(ball_rows(results, level)) for level in levels] or [list(ball_parameters(Ball()))]
     around = [
-        row
-        for owner, thing in (
-            ("world", world),
-            ("surface", world.surface),
-            ("ball", world.ball),
-            ("air", world.air),
-        )
-        if dataclasses.is_dataclass(thing)
-        for row in parameter_rows(owner, thing)
+        *([row] for part in (world, world.surface) for row in parameter_rows("", part)),
+        *map(list, zip(*balls, strict=True)),
+        *([row] for row in parameter_rows("", world.air)),
     ]
     return [
         ("Players", [merged(list(rows)) for rows in zip(*players, strict=True)]),
         ("Limits of the angle", limit_rows(results)),
-        ("Ball, air and surface", [merged([row]) for row in around]),
+        ("Ball, air and surface", [merged(rows) for rows in around]),
         ("Policies and shots", decision_parameters(results)),
     ]
+
+
+def ball_rows(results: ResultFolder, level: str) -> Iterator[ParameterRow]:
+    """The parameters of the ball that a level of the study plays with, owned by the level."""
+    for row in ball_parameters(ball_of(results.sides(level)[0])):
+        yield dataclasses.replace(row, owner=level)
 
 
 def limit_rows(results: ResultFolder) -> list[Parameter]:

@@ -39,7 +39,7 @@ def words_of(thing: Any, catalogue: Mapping[str, type]) -> str:
         return thing
     if isinstance(thing, WatchedPolicy | WatchedShots):
         return thing.text
-    kind = type(thing)
+    kind: type = type(thing)
     listed = next((name for name, known in catalogue.items() if known is kind), None)
     return ",".join([listed or f"{_file_of(kind)}:{kind.__name__}", *_parameters(thing)])
 

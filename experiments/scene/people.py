@@ -7,16 +7,19 @@ from typing import Any
 
 from experiments.scene.player_file import opponent_of, player_of
 from sim.air import Air
-from sim.ball import BALLS
+from sim.ball import USUAL_BALL, Ball
+from sim.ball import ball as ball_named
 from sim.envelope import DriveLimits
 from sim.errors import InputError
-from sim.players import KM_H, PROFESSIONAL_CLAY_WAIT_M, Player
+from sim.players import KM_H, Player, ball_of, level_of
 from sim.surface import surface as surface_named
 from sim.world import INTEGRATED, World
 
 
 def world_of(
     surface: str,
+    me: Player | None = None,
+    ball: str | None = None,
     drag_coefficient: float | None = None,
     air_density: float | None = None,
     ball_mass: float | None = None,
@@ -28,18 +31,19 @@ def world_of(
 ) -> World:
     """The world with what was given in place of its defaults.
 
+    Where no ball is named, it is the one that `me`, the studied player, plays with.
+
     Raises:
-        InputError: an unknown surface, or both a density and what it follows from.
+        InputError: an unknown surface or ball, or both a density and what it follows from.
     """
     if air_density is not None and (altitude is not None or temperature is not None):
         raise InputError("--air-density already says it; leave out --altitude and --temperature")
-    ball = dataclasses.replace(
-        BALLS["medium"], **given(mass_kg=ball_mass, diameter_m=ball_diameter)
-    )
+    kind = ball_of(me) if me is not None and ball is None else ball_named(ball or USUAL_BALL)
+    kind = dataclasses.replace(kind, **given(mass_kg=ball_mass, diameter_m=ball_diameter))
     air = Air(**given(altitude_m=altitude, temperature_c=temperature))
     return World(
         surface=surface_named(surface),
-        ball=ball,
+        ball=kind,
         air=air,
         flight=flight,
         **given(drag_coefficient=drag_coefficient, air_density_kg_m3=air_density, wind_m_s=wind),
@@ -65,10 +69,9 @@ def players_of(
 def waiting_depth_m(player: Player, surface: str) -> float:
     """Where that player waits on that surface, metres behind the baseline."""
     measured = any(name == "waits_behind_m" for name, _, _ in player.ranges)
-    on_clay = surface_named(surface).name == "clay"
-    if on_clay and player.base_level == "professional-man" and not measured:
-        return PROFESSIONAL_CLAY_WAIT_M
-    return player.waits_behind_m
+    level = level_of(player)
+    there = level and level.waits_on.get(surface_named(surface).name)
+    return player.waits_behind_m if measured or not there else there.value
 
 
 def limits_of(least_in: float | None = None, nearest_landing: float | None = None) -> DriveLimits:
@@ -84,9 +87,11 @@ def limits_of(least_in: float | None = None, nearest_landing: float | None = Non
     return DriveLimits(**given(least_in=least_in, nearest_landing_m=nearest_landing))
 
 
-def opponent_words(opponent: Player, hitter: str) -> str:
-    """Against whom an answer is: who, with which hand, what he hits, and how fast (km/h)."""
-    return f"{opponent.name}, {opponent.hand}-handed, {hitter}; {speed_words(opponent)}"
+def opponent_words(opponent: Player, hitter: str, ball: Ball) -> str:
+    """Against whom an answer is: who, with which hand, what he hits, how fast (km/h), and with
+    which ball, where it is not the usual one."""
+    who = f"{opponent.name}, {opponent.hand}-handed, {hitter}; {speed_words(opponent)}"
+    return who if ball.name == USUAL_BALL else f"{who}; with the {ball.name} ball"
 
 
 def speed_words(someone: Player) -> str:
@@ -101,10 +106,11 @@ def speeds_km_h(someone: Player) -> dict[str, float]:
     return {wing: round(v / KM_H, 1) for wing, v in speeds.items()}
 
 
-def opponent_json(opponent: Player) -> dict[str, Any]:
+def opponent_json(opponent: Player, ball: Ball) -> dict[str, Any]:
     """The same of an opponent as numbers."""
     speeds = {f"opponent_{wing}_km_h": v for wing, v in speeds_km_h(opponent).items()}
-    return {"opponent_player": opponent.name, "opponent_hand": opponent.hand, **speeds}
+    out = {"opponent_player": opponent.name, "opponent_hand": opponent.hand, **speeds}
+    return out if ball.name == USUAL_BALL else {**out, "ball": ball.name}
 
 
 def given(**values: Any) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from sim.hitter import Hitter
 from sim.legs import Legs
 from sim.parameter import ParameterRow, parameter_rows
 from sim.plain_text import checked_line
-from sim.players import LEVELS, Player
+from sim.players import PLAYERS, Player
 
 # A number given as text, or true for 1, is a slip of the pen: say so rather than guess.
 Number = Annotated[float, Strict()]
@@ -87,7 +87,7 @@ class PlayerFile(BaseModel):
     @field_validator("level")
     @classmethod
     def _level(cls, value: str) -> str:
-        return named("level", value, LEVELS)
+        return named("level", value, PLAYERS)
 
     @field_validator("hand", "backhand", mode="before")
     @classmethod
@@ -125,7 +125,7 @@ def checked_name(name: str) -> str:
     if not shown or len(shown) > 60:
         raise InputError(f"the name has {len(shown)} characters; give 1 to 60")
     checked_line("the name", shown)
-    if shown in LEVELS or shown == "all places":
+    if shown in PLAYERS or shown == "all places":
         raise InputError(f"{shown!r} is the name of a level; give the player another name")
     return shown
 

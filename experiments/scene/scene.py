@@ -107,8 +107,9 @@ class Scene:
         across = "on the centre line"
         if abs(place.x_m) >= NEAR_MIDDLE_M:
             across = f"{abs(place.x_m):.1f} m to your {'left' if place.x_m < 0 else 'right'}"
+        other = opponent_words(self.opponent, self.hitter.name, self.world.ball)
         return (
-            f"Your opponent ({opponent_words(self.opponent, self.hitter.name)}) strikes\n"
+            f"Your opponent ({other}) strikes\n"
             f"{across}, {depth}, ball {place.z_m:.1f} m high.\n"
             f"You ({self.player.name}, {self.player.hand}-handed) wait {self.depth_m:.1f} m behind"
             f" the baseline on a {self.world.surface.name} court."
@@ -132,7 +133,7 @@ class Scene:
         return {
             "player": self.player.name,
             "hand": self.player.hand,
-            **opponent_json(self.opponent),
+            **opponent_json(self.opponent, self.world.ball),
         }
 
 
@@ -167,7 +168,7 @@ def scene_of(
         place=Place(CONTACT, *opponent, height),
         player=me,
         opponent=other,
-        world=world_of(surface, flight=TABULATED),
+        world=world_of(surface, me, flight=TABULATED),
         hitter=shot_model_of(hitter) if isinstance(hitter, str) else hitter,
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,
         balls=balls,

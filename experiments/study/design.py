@@ -18,6 +18,7 @@ from pydantic import (
 
 from experiments.scene.defaults import HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import code_files, policy_of, shot_model_of
+from experiments.scene.people import world_of
 from experiments.scene.player_file import is_player_file, name_of, opponent_of, player_of
 from experiments.study.design_points import game_at, point_rows, side_of, usual_of
 from experiments.study.factor_names import NOT_HERE
@@ -29,8 +30,6 @@ from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
 from sim.meeting import RULES
 from sim.plain_text import checked_line
-from sim.surface import surface
-from sim.world import World
 from strategies.user_file import code_runs
 
 SETTINGS = ("placed", "recovery", "rally")
@@ -302,7 +301,7 @@ class Study(BaseModel):
             self.depth_m,
             limits=limits,
         )
-        world = World(surface=surface(self.surface), flight=self.flight)
+        world = world_of(self.surface, studied.player, flight=self.flight)
         return Game(studied, other, world, seed, RULES.index(self.rule), self.stroke_limit)
 
     def toml(self) -> str:

@@ -9,14 +9,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from experiments.scene.player_rules import RULES
-from sim.ball import Ball
+from sim.ball import Ball, ball_parameters
 from sim.envelope import DriveLimits
 from sim.errors import InputError
 from sim.exchange import Game, Place, Side
 from sim.hitter import Hitter
 from sim.legs import Legs
+from sim.level import SPREAD
 from sim.parameter import parameter_rows
-from sim.players import LEVEL_SPREAD, Player, player_parameters
+from sim.players import Player, player_parameters
 from sim.surface import Surface, surface
 from sim.world import World
 from strategies.catalogue import POLICIES, SHOT_MODELS
@@ -82,12 +83,14 @@ def stated_of(game: Game, place: Place, of: str) -> dict[str, Stated]:
         for name in OF_PLAYERS
         for row in (rows[name.partition(".")[2]],)
     }
-    spread = LEVEL_SPREAD["forehand_speed_m_s"]
+    spread = SPREAD["forehand_speed_m_s"]
     out[STROKE_SPEED] = Stated(1.0, 1.0 - spread, 1.0 + spread, "1")
     world = game.world
-    parts = {"drives": side.limits, "surface": world.surface, "ball": world.ball, "world": world}
-    for part, thing in parts.items():
-        for row in parameter_rows(part, thing):
+    parts = {"drives": side.limits, "surface": world.surface, "world": world}
+    around = {part: parameter_rows(part, thing) for part, thing in parts.items()}
+    around["ball"] = ball_parameters(world.ball)
+    for part, rows_of in around.items():
+        for row in rows_of:
             out[f"{part}.{row.name}"] = Stated(row.value, row.low, row.high, row.unit)
     for name in AIR:
         out[name] = Stated(getattr(world.air, name.removeprefix("air.")), None, None, UNITS[name])

@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from experiments.study.bundled import bundled_questions
-from sim.ball import BALLS
+from sim.ball import BALLS, USUAL_BALL, Ball, ball_parameters
 from sim.envelope import DriveLimits
 from sim.errors import named
 from sim.parameter import ParameterRow, parameter_rows
-from sim.players import PLAYERS, Player, player_parameters
+from sim.players import PLAYERS, Player, ball_of, player_parameters
 from sim.surface import SURFACES, Surface, surface_parameters
 from sim.world import World
 from strategies.catalogue import POLICIES, SHOT_MODELS, summary
@@ -21,6 +21,7 @@ HEADS = {
     "shots": "Shot models",
     "players": "Players",
     "surfaces": "Surfaces",
+    "balls": "Balls",
     "studies": "Bundled studies",
 }
 
@@ -68,7 +69,18 @@ def _player(p: Player) -> str:
     return (
         f"forehand {3.6 * h.forehand_speed_m_s:.0f} km/h, backhand {3.6 * h.backhand_speed_m_s:.0f}"
         f" km/h, runs up to {legs.top_speed_m_s:g} m/s, reaction {legs.reaction_s:g} s, waits"
-        f" {p.waits_behind_m:g} m behind the baseline"
+        f" {p.waits_behind_m:g} m behind the baseline{_with_ball(ball_of(p))}"
+    )
+
+
+def _with_ball(ball: Ball) -> str:
+    return "" if ball.name == USUAL_BALL else f", plays with the {ball.name} ball"
+
+
+def _ball(b: Ball) -> str:
+    return (
+        f"{1000 * b.mass_kg:.1f} g, {100 * b.diameter_m:.2f} cm, rebounds at"
+        f" {b.restitution_factor:.3g} of the {USUAL_BALL} ball's speed"
     )
 
 
@@ -88,6 +100,7 @@ NAMED: dict[str, Callable[[], list[tuple[str, str]]]] = {
     "shots": lambda: _decisions(SHOT_MODELS),
     "players": lambda: [(name, _player(p)) for name, p in PLAYERS.items()],
     "surfaces": lambda: [(name, _surface(s)) for name, s in SURFACES.items()],
+    "balls": lambda: [(name, _ball(b)) for name, b in BALLS.items()],
     "studies": _studies,
 }
 
@@ -102,7 +115,6 @@ def parameters(what: str | None) -> Iterator[ParameterRow]:
         yield from PARAMETERS[kind]()
     if what is None:
         yield from parameter_rows("world", World())
-        yield from parameter_rows("ball", BALLS["medium"])
         yield from parameter_rows("extreme drives", DriveLimits())
 
 
@@ -121,11 +133,18 @@ def _of_surfaces() -> Iterator[ParameterRow]:
         yield from surface_parameters(one)
 
 
+def _of_balls() -> Iterator[ParameterRow]:
+    for one in BALLS.values():
+        for row in ball_parameters(one):
+            yield dataclasses.replace(row, owner=f"{one.name} ball")
+
+
 PARAMETERS: dict[str, Callable[[], Iterator[ParameterRow]]] = {
     "policies": lambda: _of_decisions(POLICIES),
     "shots": lambda: _of_decisions(SHOT_MODELS),
     "players": _of_players,
     "surfaces": _of_surfaces,
+    "balls": _of_balls,
     "studies": lambda: iter(()),
 }
 

@@ -18,6 +18,7 @@ import pandas as pd
 from scipy.stats import qmc
 
 from experiments.scene.player_rules import RULES
+from sim.ball import ball_parameters
 from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
 from sim.parameter import ParameterRow, parameter_rows
@@ -51,7 +52,7 @@ def world_parameters(world: World) -> Iterator[ParameterRow]:
     """The parameter table of a world with its surface and its ball."""
     yield from parameter_rows("world", world)
     yield from surface_parameters(world.surface)
-    yield from parameter_rows("ball", world.ball)
+    yield from ball_parameters(world.ball)
 
 
 def draw_sets(

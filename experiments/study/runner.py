@@ -57,6 +57,7 @@ from experiments.study.workers import (
 )
 from experiments.study.written import BLOCKS, MANIFEST, RUN_FILE, written_in
 from sim.chance import checked_seed, fresh_seed
+from sim.players import ball_of
 from sim.whole_file import write_whole
 
 __all__ = ["Labour", "Shown", "default_workers", "run_blocks", "run_study", "write_tables"]
@@ -172,7 +173,8 @@ def measured_players(study: Study, folder: Path) -> dict[str, Any]:
     """
     players = {}
     for text in filter(is_player_file, study.levels):
-        other = opponent_json(opponent_of(str(folder / text), study.opponent_hand))
+        opponent = opponent_of(str(folder / text), study.opponent_hand)
+        other = opponent_json(opponent, ball_of(opponent))
         players[name_of(str(folder / text))] = {"file": text, **other}
     return {"measured_players": players} if players else {}
 

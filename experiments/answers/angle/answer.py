@@ -76,8 +76,16 @@ def fan_of(scene: Scene, least_in: float = DriveLimits.least_in) -> Fan:
     p = scene.place
     heading = np.degrees(np.arctan2(bounce[:, 0] - p.x_m, p.y_m - bounce[:, 1]))
     first = quickest(heading, time)
-    rows = (column[first] for column in (heading, time, end, bounce, lands))
-    return Fan(scene, least_in, *rows, (len(time), len(drives)))
+    return Fan(
+        scene=scene,
+        least_in=least_in,
+        heading_deg=heading[first],
+        time_s=time[first],
+        end_m=end[first],
+        bounce_m=bounce[first],
+        lands=lands[first],
+        shots=(len(time), len(drives)),
+    )
 
 
 def drives_of(scene: Scene) -> np.ndarray:

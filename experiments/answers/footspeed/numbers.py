@@ -21,7 +21,7 @@ def footspeed_json(found: Sequence[Footspeed]) -> dict[str, Any]:
         "opponent_contact_m": [scene.place.x_m, scene.place.y_m, scene.place.z_m],
         "player": scene.player.name,
         "hand": scene.player.hand,
-        **opponent_json(scene.opponent),
+        **opponent_json(scene.opponent, scene.world.ball),
         "hitter": scene.hitter.name,
         "surface": scene.world.surface.name,
         "depth_m": scene.depth_m,

@@ -87,8 +87,9 @@ def game_text(answer: GameAnswer, what: str) -> str:
 
 def _lines(a: GameAnswer, what: str) -> Iterator[str]:
     q = a.question
+    against = opponent_words(q.opponent, "best replies", q.world.ball)
     yield (
-        f"{opponent_words(q.opponent, 'best replies')}:\nstrikes at x {q.place.x_m:g} m,"
+        f"{against}:\nstrikes at x {q.place.x_m:g} m,"
         f" y {q.place.y_m:g} m; {q.player.name} waits {q.depth_m:g} m behind the baseline"
         f" ({q.world.surface.name}; model result)."
     )
@@ -128,7 +129,7 @@ def game_json(a: GameAnswer) -> dict[str, Any]:
     names = ("fresh_low", "fresh_high", "fresh_seen", "coarse_value", "breach", "disguise")
     return {
         "player": a.question.player.name,
-        **opponent_json(a.question.opponent),
+        **opponent_json(a.question.opponent, a.question.world.ball),
         "hidden_value": _short(a.hidden.value),
         "seen_value": _short(a.seen.value),
         "seen_place_x_m": _short(a.safest_x_m),

@@ -40,7 +40,7 @@ def standing_text(found: StandingMap) -> str:
     """The map in words: the best lateral place at each depth."""
     q = found.question
     lines = [
-        f"{opponent_words(q.opponent, q.hitter.name)}:",
+        f"{opponent_words(q.opponent, q.hitter.name, q.world.ball)}:",
         f"strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m.",
         f"Of 100 balls that land in, {q.player.name} misses at least, by depth:",
         "",
@@ -96,7 +96,7 @@ def contact_text(found: ContactMap) -> str:
     most, least = (pick(known, key=lambda c: c.fewer.value) for pick in (max, min))
     lines = [
         f"{found.policy} beside {found.other}, {q.player.name} {q.depth_m:g} m behind the baseline",
-        f"against {opponent_words(q.opponent, q.hitter.name)}:",
+        f"against {opponent_words(q.opponent, q.hitter.name, q.world.ball)}:",
         f"of {len(known)} places that the opponent may strike from: {', '.join(counts)}.",
         f"Most: {_said(most)}.",
         f"Least: {_said(least)}.",

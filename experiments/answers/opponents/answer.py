@@ -58,7 +58,8 @@ def answer_text(answer: Answer) -> str:
     parts = [_spots(answer)]
     parts += [_losses(answer, place.name, measure) for place in f.places for measure in MEASURES]
     parts += [_robin(answer, "points"), _robin(answer, "in_time")]
-    who = f"{f.player.name} against {opponent_words(f.opponent, 'as each table says')}."
+    against = opponent_words(f.opponent, "as each table says", f.world.ball)
+    who = f"{f.player.name} against {against}."
     end = f"{NOTES}\n{f.balls} balls at each spot, {f.rallies} rallies a place; seed {f.seed}."
     return "\n\n".join([who, *("\n".join(p) for p in parts), end])
 

@@ -7,10 +7,10 @@ import textwrap
 from collections.abc import Iterator
 from typing import Any
 
-from experiments.answers.player.body import HEIGHTS_M
 from experiments.answers.player.measures import Estimate, level_shares, rounded
 from experiments.answers.player.sprint import mean_of, range_of, running_time_s
 from experiments.scene.player_schema import ROWS
+from sim.levels import LEVELS
 from sim.parameter import ParameterRow
 from sim.players import PLAYERS
 
@@ -79,7 +79,8 @@ def _head(found: Estimate) -> Iterator[str]:
             " after the push-off"
         )
     if m.height_m is not None:
-        yield f"measured: height {m.height_m:.2f} m (the level's is {HEIGHTS_M[m.level]:.2f} m)"
+        usual_m = LEVELS[m.level].height_m.value
+        yield f"measured: height {m.height_m:.2f} m (the level's is {usual_m:.2f} m)"
 
 
 def _values(found: Estimate) -> Iterator[str]:

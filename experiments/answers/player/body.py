@@ -8,17 +8,10 @@ strings it is 0.55 m (of a racket of 0.685 m; the rules allow 0.737 m, from memo
 
 from __future__ import annotations
 
+from sim.levels import LEVELS
 from sim.players import PLAYERS
 
 HAND_TO_STRINGS_M = 0.55
-# The height to which a level's reach and contact heights belong (assumed).
-HEIGHTS_M = {
-    "club-adult": 1.75,
-    "elite-junior": 1.72,
-    "college-man": 1.83,
-    "professional-man": 1.86,
-    "professional-woman": 1.75,
-}
 SPREAD = 0.05  # players of one height differ by this share to both sides (assumed)
 REACHES = ("comfortable_reach_m", "full_reach_m")
 CONTACT_HEIGHTS = ("best_low_m", "best_high_m")
@@ -29,7 +22,7 @@ def of_height(level: str, height_m: float) -> dict[str, tuple[float, float, floa
 
     The body's part of the level's values is scaled by height over the level's own.
     """
-    ratio, legs = height_m / HEIGHTS_M[level], PLAYERS[level].legs
+    ratio, legs = height_m / LEVELS[level].height_m.value, PLAYERS[level].legs
     values = {n: _scaled(getattr(legs, n), HAND_TO_STRINGS_M, ratio) for n in REACHES}
     values |= {n: _scaled(getattr(legs, n), 0.0, ratio) for n in CONTACT_HEIGHTS}
     return {n: (v, v * (1 - SPREAD), v * (1 + SPREAD)) for n, v in values.items()}

@@ -18,7 +18,8 @@ from scipy.stats import qmc
 
 from experiments.answers.player.sprint import Cloud, SprintTime, mean_of, range_of
 from sim.errors import InputError
-from sim.players import LEVEL_SPREAD, PLAYERS
+from sim.level import SPREAD
+from sim.players import PLAYERS
 
 STEP_M = (0.3, 0.5)  # the foot on the line ahead of the body's middle; assumed
 PLANT_S = (0.0, 0.15)  # standing still on the turning foot; assumed
@@ -30,7 +31,7 @@ LEAST_BRAKING_M_S2, MOST_BRAKING_M_S2 = 1.5, 10.0
 def braking_belief(level: str) -> tuple[float, float]:
     """Mean and standard deviation before: the level's value, and half of its stated range."""
     value = PLAYERS[level].legs.braking_m_s2
-    return value, LEVEL_SPREAD["braking_m_s2"] * value
+    return value, SPREAD["braking_m_s2"] * value
 
 
 def braked_time_s(

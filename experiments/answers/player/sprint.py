@@ -18,7 +18,7 @@ import numpy as np
 from scipy.special import lambertw
 
 from sim.errors import InputError
-from sim.players import LEVEL_RANGES, LEVELS
+from sim.players import PLAYERS, player_parameters
 
 SHARE = 0.90  # of the stated ranges
 TOP_SPEEDS_M_S = np.linspace(3.0, 11.0, 401)
@@ -74,10 +74,10 @@ def prior_of(level: str) -> Prior:
 
     So two thirds of the players of a level are believed to lie in the range (assumed).
     """
-    index = LEVELS.index(level)
+    rows = {row.name: row for row in player_parameters(PLAYERS[level])}
 
     def belief(name: str) -> tuple[float, float]:
-        low, high = LEVEL_RANGES[name][index]
+        low, high = rows[name].low, rows[name].high
         return 0.5 * (low + high), 0.5 * (high - low)
 
     return Prior(belief("top_speed_m_s"), belief("tau_s"))

@@ -17,14 +17,13 @@ from experiments.scene.defaults import (
     SURFACE,
 )
 from experiments.scene.own_code import policy_of, shot_model_of
-from experiments.scene.people import opponent_words, players_of, waiting_depth_m
+from experiments.scene.people import opponent_words, players_of, waiting_depth_m, world_of
 from experiments.scene.units import point
 from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
 from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WON_BY_HITTER
-from sim.surface import surface as surface_named
-from sim.world import TABULATED, World
+from sim.world import TABULATED
 from strategies.shots.serve import serve_places
 
 LARGEST_NUMBER = 10_000_000
@@ -125,7 +124,7 @@ def replay_of_players(
     studied = Side(me, policy_of(policy), shot_model_of(own_shots), behind)
     across = waiting_depth_m(other, surface)
     opponent = Side(other, policy_of(opponent_policy), shot_model_of(hitter), across)
-    world = World(surface=surface_named(surface), flight=TABULATED)
+    world = world_of(surface, me, flight=TABULATED)
     game = Game(studied, opponent, world, checked_seed(seed))
     title = f"{me.name}, {studied.policy.name}, {opponent.shots.name} opponent"
     return Replay(title, game, first_place(place, height), number)
@@ -170,7 +169,7 @@ def replay_text(replay: Replay) -> str:
     head = f"Rally {replay.number}, seed {replay.game.seed}: {replay.title}"
     frame = "Times in s from the first strike; places (x, y) in m, the studied player at y below 0."
     other = replay.game.opponent
-    against = f"Opponent: {opponent_words(other.player, other.shots.name)}"
+    against = f"Opponent: {opponent_words(other.player, other.shots.name, replay.game.world.ball)}"
     return "\n".join([head, against, frame, "", *trace_lines(happenings), "", point_text(strokes)])
 
 

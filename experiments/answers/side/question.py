@@ -225,7 +225,7 @@ def side_text(result: SideResult) -> str:
     q = result.question.scene
     x, y = result.question.stand_m
     lines = [
-        f"{opponent_words(q.opponent, 'set shots')}:",
+        f"{opponent_words(q.opponent, 'set shots', q.world.ball)}:",
         f"strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m, {q.place.z_m:g} m high;"
         f" {q.player.name} stands at x {x:z.1f} m, y {y:.1f} m ({q.world.surface.name}).",
         "",

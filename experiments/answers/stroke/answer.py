@@ -47,7 +47,7 @@ def _scene(q: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
         f" {q.depth_m:.1f} m behind the baseline."
     )
     other = (
-        f"Your opponent ({opponent_words(q.opponent, q.hitter.name)}) waits"
+        f"Your opponent ({opponent_words(q.opponent, q.hitter.name, q.world.ball)}) waits"
         f" {side(waits[0])}, {_depth(waits[1])} ({q.opponent_policy.name})."
     )
     return f"{_filled(you)}\n{_filled(other)}"

@@ -20,7 +20,7 @@ def stroke_json(question: StrokeQuestion, found: Sequence[AfterStroke]) -> dict[
         "own_contact_quality": q.quality,
         "player": q.player.name,
         "hand": q.player.hand,
-        **opponent_json(q.opponent),
+        **opponent_json(q.opponent, q.world.ball),
         "opponent_policy": q.opponent_policy.name,
         "opponent_takes": q.opponent_takes,
         "hitter": q.hitter.name,

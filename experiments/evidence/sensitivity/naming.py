@@ -17,6 +17,7 @@ from experiments.study.factor_names import (
     Stated,
 )
 from experiments.study.factors import Factor
+from sim.ball import ball_parameters
 from sim.exchange import Game, Side
 from sim.parameter import ParameterRow, parameter_rows
 from sim.players import player_parameters
@@ -137,6 +138,8 @@ def _side_rows(side: Side) -> Iterator[tuple[str, ParameterRow]]:
 
 def _world_rows(game: Game) -> Iterator[tuple[str, ParameterRow]]:
     world = game.world
-    for part, thing in (("surface", world.surface), ("ball", world.ball), ("world", world)):
+    for part, thing in (("surface", world.surface), ("world", world)):
         for row in parameter_rows(part, thing):
             yield f"{part}.{row.name}", row
+    for row in ball_parameters(world.ball):
+        yield f"ball.{row.name}", row

@@ -8,7 +8,7 @@ from experiments.scene.defaults import OPPONENT_POLICY
 from experiments.scene.people import waiting_depth_m
 from sim.array_engine import play
 from sim.exchange import Game, Side
-from sim.players import player
+from sim.players import ball_of, player
 from sim.surface import surface as surface_named
 from sim.world import TABULATED, World
 from strategies.catalogue import make_policy
@@ -34,7 +34,7 @@ def typical(level: str, surface: str, seed: int) -> Game:
     """
     who = player(level)
     side = Side(who, make_policy(OPPONENT_POLICY), SHOTS, waiting_depth_m(who, surface))
-    world = World(surface=surface_named(surface), flight=TABULATED)
+    world = World(surface_named(surface), ball=ball_of(who), flight=TABULATED)
     return Game(side, side, world, seed)
 
 
