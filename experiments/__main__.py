@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from experiments import require_own_packages
+from experiments.own_packages import require_own_packages
 
 
 def main() -> None:

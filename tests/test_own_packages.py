@@ -47,7 +47,7 @@ def test_foreign_package_is_named_without_a_traceback(
 
 def test_missing_package_is_named(tmp_path: Path) -> None:
     (tmp_path / "experiments").mkdir()
-    for name in ("__init__.py", "__main__.py"):
+    for name in ("__init__.py", "__main__.py", "own_packages.py"):
         source = (HOME / "experiments" / name).read_text()
         (tmp_path / "experiments" / name).write_text(source)
     result = run(["-S", "-m", "experiments"], tmp_path)  # -S: nothing installed is found
@@ -57,7 +57,7 @@ def test_missing_package_is_named(tmp_path: Path) -> None:
 
 def test_own_packages_are_accepted(tmp_path: Path) -> None:
     (tmp_path / "sim").mkdir()  # a folder without code does not hide a package
-    check = "import experiments; experiments.require_own_packages()"
+    check = "from experiments.own_packages import require_own_packages as ask; ask()"
     result = run(["-c", check], tmp_path, HOME)
     assert (result.returncode, result.stderr) == (0, "")
 

@@ -12,7 +12,6 @@ from typing import Any
 
 from tqdm import tqdm
 
-from experiments import own_version
 from experiments.benchmark.engines import (
     BATCH,
     FLIGHT,
@@ -47,6 +46,7 @@ from experiments.benchmark.operations import (
     total,
 )
 from experiments.benchmark.parts import parts_us
+from experiments.own_packages import own_version
 from experiments.study.runner import default_workers
 from experiments.study.store import processor_name, versions
 from sim.world import INTEGRATED

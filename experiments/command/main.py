@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import click
 
-from experiments import own_version
 from experiments.command.angle import angle
 from experiments.command.benchmark import benchmark
 from experiments.command.chart import chart
@@ -23,6 +22,7 @@ from experiments.command.spot import spot
 from experiments.command.stroke import stroke
 from experiments.command.study import study
 from experiments.command.validate import validate
+from experiments.own_packages import own_version
 
 WIDTH = 100
 COMMANDS: tuple[click.Command, ...] = (

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from experiments import own_version
+from experiments.own_packages import own_version
 from experiments.scene.people import opponent_json
 from experiments.scene.player_file import is_player_file, name_of, opponent_of
 from experiments.study.block_store import BlockStore
