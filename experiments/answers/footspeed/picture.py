@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from experiments.answers.footspeed.question import STANDS, Footspeed
+from experiments.answers.footspeed.answer import STANDS, Footspeed
 from experiments.answers.footspeed.varied import stated_range
 from experiments.balls.places import FARTHEST_X_M
 from experiments.drawing.style import (
@@ -71,7 +71,7 @@ def draw_best_place(ax: Axes, found: Footspeed, measure: str = "missed") -> list
     )
     artists: list[Artist] = [tolerance, band]
     artists.append(ax.axhline(0.0, color=LOOKS["middle"].colour, linewidth=1.0, gid="middle"))
-    spot = float(found.rows[0].places_x_m[STANDS.index("bisector")])
+    spot = float(found.rows[0].places[STANDS.index("bisector"), 0])
     artists.append(
         ax.axhline(
             spot,

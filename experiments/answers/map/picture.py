@@ -21,7 +21,7 @@ from matplotlib.legend import Legend
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from experiments.answers.map.contacts import ContactMap
+from experiments.answers.map.answer import ContactMap
 from experiments.balls.standing import StandingMap
 from experiments.drawing.areas import draw_area
 from experiments.drawing.court import (
@@ -70,7 +70,7 @@ def draw_standing_map(ax: Axes, found: StandingMap) -> list[Artist]:
     filled.set_gid("missed")
     artists: list[Artist] = [filled, *court]
     artists += draw_numbered_lines(ax, x, y, field, MISSED_LEVELS[1:-1])
-    artists += draw_waiting_line(ax, HALF_LENGTH_M + found.question.depth_m, None)
+    artists += draw_waiting_line(ax, found.scene.line_m, None)
     artists += draw_area(ax, found.band, BLACK, fill=False)
     looks = looks_of(p.name for p in found.policies)
     for stand in found.policies:
@@ -141,7 +141,7 @@ def _key(ax: Axes, handles: Sequence[Artist], words: Sequence[str], columns: int
 
 def standing_figure(found: StandingMap) -> Figure:
     """The figure of a map of places to stand."""
-    q = found.question
+    q = found.scene
     rows = -(-(len(found.policies) + 1) // 3)
     with house_style():
         figure, axes = _rows()
@@ -254,7 +254,7 @@ def draw_contact_key(ax: Axes) -> Legend:
 
 def contact_figure(found: ContactMap) -> Figure:
     """The figure of two policies over the opponent's contacts."""
-    q = found.question
+    q = found.scene
     mine, other = shortened(found.policy), shortened(found.other)
     rows = len(HATCHES) + 1
     with house_style():
