@@ -14,6 +14,7 @@ from matplotlib.patches import Patch
 from experiments.answers.footspeed.answer import STANDS, Footspeed
 from experiments.answers.footspeed.varied import stated_range
 from experiments.balls.places import FARTHEST_X_M
+from experiments.drawing.heads import titled_key
 from experiments.drawing.style import (
     BLACK,
     FAINT,
@@ -21,7 +22,6 @@ from experiments.drawing.style import (
     INK,
     SMALL_PT,
     SOFT,
-    TEXT_PT,
     VERMILLION,
     WIDTH_IN,
     Look,
@@ -37,7 +37,7 @@ LOOKS = {
 STYLES = {"middle": "-", "bisector": (0, (4, 1.5)), "best": (0, (1, 1))}
 PLATEAU_ALPHA, TOLERANCE_ALPHA = 0.40, 0.16
 ROW_IN, HEAD_IN, LONE_IN = 1.75, 1.35, 2.6
-HEAD_CHARACTERS, PANEL_CHARACTERS = 52, 20
+PANEL_CHARACTERS = 20
 BANDS = (("within half a ball in 100", PLATEAU_ALPHA), ("within one ball in 100", TOLERANCE_ALPHA))
 
 
@@ -186,17 +186,6 @@ def key_marks() -> list[Artist]:
     return [*marks[:3], bar, *marks[3:]]
 
 
-def _head(figure: Figure, title: str) -> None:
-    figure.legend(
-        handles=key_marks(),
-        loc="outside upper left",
-        ncols=2,
-        title=wrapped(title, HEAD_CHARACTERS),
-        alignment="left",
-        title_fontproperties={"size": TEXT_PT + 1, "weight": "bold"},
-    )
-
-
 def footspeed_figure(found: Sequence[Footspeed]) -> Figure:
     """The figure of one player: one thing varied in large, or a row for each of several."""
     scene = found[0].question.scene
@@ -212,11 +201,11 @@ def footspeed_figure(found: Sequence[Footspeed]) -> Figure:
         if not alone:
             _share_y(axes[:, 0])
             _share_y(axes[:, 1])
-        _head(
-            figure,
+        text = (
             f"Where to stand, and what is missed, by the legs\n{scene.player.name},"
-            f" {scene.hitter.name} opponent, {scene.world.surface.name} court",
+            f" {scene.hitter.name} opponent, {scene.world.surface.name} court"
         )
+        titled_key(figure, text, key_marks())
     return figure
 
 
@@ -244,11 +233,9 @@ def multiples_figure(found: Sequence[Footspeed]) -> Figure:
             ax.tick_params(labelleft=False)
         for ax in axes[:-1].ravel():
             ax.set_xlabel("")
-        _head(
-            figure,
-            "Where to stand, and what is missed, by the legs\n"
-            f"{found[0].question.scene.hitter.name} opponent",
-        )
+        hitter = found[0].question.scene.hitter.name
+        text = f"Where to stand, and what is missed, by the legs\n{hitter} opponent"
+        titled_key(figure, text, key_marks())
     return figure
 
 
