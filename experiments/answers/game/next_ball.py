@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.answers.game.payoffs import GameQuestion
+from experiments.scene.scene import Scene
 from sim.array_engine import play
 from sim.errors import InputError
 from sim.exchange import Game, Side
@@ -36,15 +36,15 @@ class NextBall:
         return np.where(grade == MISSED, 1.0, returned)
 
 
-def worth_of_rallies(question: GameQuestion, rallies: int = RALLIES) -> NextBall:
+def worth_of_rallies(scene: Scene, rallies: int = RALLIES) -> NextBall:
     """The worth of balls got back, from rallies of the two players opened from the same place.
 
     Both hit by habit and recover to the bisector.
     """
-    studied = Side(question.player, Bisector(), Habit(), question.depth_m)
-    other = Side(question.opponent, Bisector(), Habit())
-    played = Game(studied, other, question.world, question.seed)
-    return next_ball_of(play(played, question.place, np.arange(rallies)))
+    studied = Side(scene.player, Bisector(), Habit(), scene.depth_m)
+    other = Side(scene.opponent, Bisector(), Habit())
+    played = Game(studied, other, scene.world, scene.seed)
+    return next_ball_of(play(played, scene.place, np.arange(rallies)))
 
 
 def next_ball_of(strokes: np.ndarray, bins: Sequence[float] = BINS) -> NextBall:

@@ -136,7 +136,7 @@ def after(question: StrokeQuestion, stroke: OwnStroke) -> AfterStroke:
     if stroke.meets is None:
         nothing = np.zeros(0)
         return AfterStroke(stroke, start_m, (), None, nothing, nothing, 0.0)
-    x, kept = looked_at(question, stroke)
+    x, kept = curve_of(question, stroke)
     near = [Aimed(float(v)) for v in around_x_m(float(x[top_of(x, kept)]))]
     tried = [*question.policies, *near]
     runs, compared = tables(question, stroke, tried, 0, question.scene.balls)
@@ -154,7 +154,7 @@ def after(question: StrokeQuestion, stroke: OwnStroke) -> AfterStroke:
     return AfterStroke(stroke, start_m, found, best, x, 1.0 - kept, in_per_100)
 
 
-def looked_at(question: StrokeQuestion, stroke: OwnStroke) -> tuple[np.ndarray, np.ndarray]:
+def curve_of(question: StrokeQuestion, stroke: OwnStroke) -> tuple[np.ndarray, np.ndarray]:
     """Lateral aims, ascending, and the share of balls that come back, from few balls."""
     first, balls = question.scene.balls, min(LOOK_BALLS, question.scene.balls)
 
