@@ -59,5 +59,8 @@ def opponents(asked: Asked, chart: str, own: tuple[str, ...], rallies: int) -> S
             write_tables(found, folder)
             save(robin_figure(found), folder / "round-robin.png")
 
-    more = {"out": ("Tables and picture", write)}
-    return Said(answer_text(found), lambda: opponents_json(found), more=more)
+    return Said(
+        answer_text(found),
+        lambda: opponents_json(found),
+        more={"out": ("Tables and picture", write)},
+    )

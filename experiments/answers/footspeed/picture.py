@@ -63,24 +63,18 @@ def draw_best_place(ax: Axes, found: Footspeed, measure: str = "missed") -> list
     right = np.minimum(centre + [b.right_m for b in best], FARTHEST_X_M)
     plateau = np.array([(b.low_m, b.high_m) for b in best])
     ends = np.array([b.x_interval_m for b in best])
-    tolerance = ax.fill_between(
-        x, left, right, color=GREEN, alpha=TOLERANCE_ALPHA, linewidth=0, gid="one ball"
+    bands = (
+        (left, right, TOLERANCE_ALPHA, "one ball"),
+        (*plateau.T, PLATEAU_ALPHA, "half a ball"),
     )
-    band = ax.fill_between(
-        x, *plateau.T, color=GREEN, alpha=PLATEAU_ALPHA, linewidth=0, gid="half a ball"
-    )
-    artists: list[Artist] = [tolerance, band]
+    artists: list[Artist] = [
+        ax.fill_between(x, low, high, color=GREEN, alpha=alpha, linewidth=0, gid=gid)
+        for low, high, alpha, gid in bands
+    ]
     artists.append(ax.axhline(0.0, color=LOOKS["middle"].colour, linewidth=1.0, gid="middle"))
     spot = float(found.rows[0].places[STANDS.index("bisector"), 0])
-    artists.append(
-        ax.axhline(
-            spot,
-            color=VERMILLION,
-            linewidth=1.2,
-            linestyle=STYLES["bisector"],
-            gid="bisector",
-        )
-    )
+    look = LOOKS["bisector"].colour, STYLES["bisector"]
+    artists.append(ax.axhline(spot, color=look[0], linewidth=1.2, ls=look[1], gid="bisector"))
     artists += _marks(ax, x, centre, ends, "best")
     ax.set_ylabel("best place\n(m from the centre mark)")
     ax.yaxis.set_major_formatter(lambda y, _: f"{y:.1f}".replace("-", "\u2212"))

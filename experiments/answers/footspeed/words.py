@@ -12,9 +12,9 @@ from experiments.answers.footspeed.places import MEASURES, BestPlace
 from experiments.answers.footspeed.varied import FAST, SLOW, TOP_SPEED
 from experiments.balls.places import FARTHEST_X_M
 from experiments.scene.sides import side
-from experiments.statistics.comparison import AS_GOOD, verdict
+from experiments.statistics.comparison import AS_GOOD
 from experiments.statistics.estimates import Estimate
-from experiments.statistics.signed_words import amount, turned
+from experiments.statistics.signed_words import amount, verdict_on_loss
 from experiments.statistics.words import estimate_json, said
 
 LINE_WIDTH = 104
@@ -209,13 +209,7 @@ def _ties(found: Footspeed) -> Iterator[str]:
 
 def is_as_good(loss: Estimate) -> bool:
     """Whether the interval lies inside half a ball in 100."""
-    return _verdict(loss) == AS_GOOD
-
-
-def _verdict(loss: Estimate) -> str:
-    """What is said of a place that loses so many balls more."""
-    gain = turned(loss)
-    return verdict(gain.low, gain.high)
+    return verdict_on_loss(loss) == AS_GOOD
 
 
 def footspeed_json(found: Sequence[Footspeed]) -> dict[str, Any]:
@@ -266,5 +260,5 @@ def _measure_json(row: AtLegs, measure: str) -> dict[str, Any]:
         "lost_per_100": {stand: estimate_json(row.lost(stand, measure)) for stand in STANDS},
         "middle_less_best_per_100": estimate_json(middle),
         "bisector_less_best_per_100": estimate_json(row.loss("bisector", measure)),
-        "middle_against_best": _verdict(middle),
+        "middle_against_best": verdict_on_loss(middle),
     }

@@ -12,7 +12,6 @@ from experiments.answers.map.answer import WORDS, ContactMap, Contrast
 from experiments.balls.standing import ALLOWED, StandingMap
 from experiments.scene.people import opponent_words
 from experiments.scene.sides import side
-from experiments.statistics.estimates import binomial_share
 from experiments.statistics.signed_words import amount
 
 TEXT_STEP_M = 0.5
@@ -28,12 +27,8 @@ CONTACTS = (
 def standing_table(found: StandingMap) -> pd.DataFrame:
     """A row (STANDING) a place to stand: balls missed per 100 with its 95 % interval, landed."""
     x, depth = (v.ravel() for v in np.meshgrid(found.grid.x_m, found.grid.depth_m))
-    landed, missed = found.landed.ravel(), found.missed_per_100.ravel()
-    bounds = [
-        binomial_share(m / 100, round(n)).scaled(100.0) for m, n in zip(missed, landed, strict=True)
-    ]
-    low, high = [b.low for b in bounds], [b.high for b in bounds]
-    columns = (x, depth, missed, low, high, landed.astype(int))
+    ends = ([getattr(e, end) for e in found.estimates] for end in ("low", "high"))
+    columns = (x, depth, found.missed_per_100.ravel(), *ends, found.landed.ravel().astype(int))
     return _rounded(pd.DataFrame(dict(zip(STANDING, columns, strict=True))))
 
 

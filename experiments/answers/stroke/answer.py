@@ -49,15 +49,15 @@ class Recovered:
     """One policy after one own stroke: where it goes, how far it gets, and what is lost.
 
     way_m: from the end of the own stroke to the spot; reached_m: where the opponent's strike finds
-    the player, at `speed_m_s`; needs_s: from the own contact until no more than THERE_M of the way
-    would be left. table: replicate rows in the columns of a tally.
+    the player, at `speed_left_m_s`; needs_s: from the own contact until no more than THERE_M of the
+    way would be left. table: replicate rows in the columns of a tally.
     """
 
     name: str
     spot_m: tuple[float, float]
     reached_m: tuple[float, float]
     way_m: float
-    speed_m_s: float
+    speed_left_m_s: float
     needs_s: float
     table: np.ndarray
 

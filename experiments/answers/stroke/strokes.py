@@ -120,10 +120,9 @@ def own_stroke(question: StrokeQuestion, name: str) -> OwnStroke:
     game = question.game
     own = own_contact(game, *question.contact_m)
     own["quality"] = question.quality
-    ball, path = _played(question, own, name)
     spot = _waiting_spot(game, own)
-    legs = game.opponent.player.legs
-    body = bodies_at(*spot[:, None])
+    body, legs = bodies_at(*spot[:, None]), game.opponent.player.legs
+    ball, path = _played(question, own, body, name)
     met = meetings(ball, path, body, legs.numbers, legs.times, RULES.index(question.opponent_takes))
     missed = met["grade"][0] == MISSED
     contact = contact_of(met)
@@ -143,15 +142,17 @@ def own_stroke(question: StrokeQuestion, name: str) -> OwnStroke:
     )
 
 
-def _played(question: StrokeQuestion, own: np.ndarray, name: str) -> tuple[np.ndarray, np.ndarray]:
+def _played(
+    question: StrokeQuestion, own: np.ndarray, waits: np.ndarray, name: str
+) -> tuple[np.ndarray, np.ndarray]:
     """The ball and its path in the opponent's frame."""
-    game, spot = question.game, _waiting_spot(question.game, own)
+    game = question.game
     seen = ShotSituation(
         me=question.scene.player,
         opponent=question.scene.opponent,
         world=game.world_of(OPPONENT),
         contact=own,
-        receiver=turned(bodies_at(*spot[:, None])),
+        receiver=turned(waits),
         receiver_depth_m=game.opponent.waits_behind_m,
     )
     direction = DIRECTIONS.index(question.high_to if name == HIGH else name)

@@ -17,9 +17,9 @@ from experiments.answers.stroke.strokes import HIGH, HIGH_DEPTH_M, OwnStroke, St
 from experiments.balls.places import FARTHEST_X_M
 from experiments.scene.people import opponent_words
 from experiments.scene.sides import NEAR_MIDDLE_M, side
-from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED, verdict
+from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED
 from experiments.statistics.estimates import Estimate
-from experiments.statistics.signed_words import amount, turned
+from experiments.statistics.signed_words import amount, verdict_on_loss
 from experiments.statistics.words import estimate_json, said
 from sim.court import HALF_LENGTH_M
 
@@ -104,7 +104,7 @@ def _policies_table(one: AfterStroke) -> Iterator[str]:
     for p in one.policies:
         yield (
             f"{p.name:<{width}}  {_short_side(p.spot_m[0]):>9}  {_short_side(p.reached_m[0]):>9}"
-            f"  {100 * p.share_of_way:8.0f} %  {p.short_m:4.1f} m  {p.speed_m_s:6.1f} m/s"
+            f"  {100 * p.share_of_way:8.0f} %  {p.short_m:4.1f} m  {p.speed_left_m_s:6.1f} m/s"
             f"  {said(p.lost()):>18}  {said(p.lost('not_returned')):>18}"
         )
     assert one.best is not None
@@ -181,17 +181,11 @@ def _lost_more(one: AfterStroke, other: AfterStroke) -> Estimate:
 
 
 def _more(more: Estimate) -> str:
-    outcome, much = _verdict(more), amount(more, "")
+    outcome, much = verdict_on_loss(more), amount(more, "")
     if outcome == AS_GOOD:
         return f"it is as good, {much} not returned"
     undecided = " (not decided)" if outcome == NOT_DECIDED else ""
     return f"{much} do not come back{undecided}"
-
-
-def _verdict(more: Estimate) -> str:
-    """What balls lost more say of the stroke after which they are."""
-    fewer = turned(more)
-    return verdict(fewer.low, fewer.high)
 
 
 def _trade(played: Sequence[AfterStroke], best: AfterStroke) -> str:
@@ -199,12 +193,12 @@ def _trade(played: Sequence[AfterStroke], best: AfterStroke) -> str:
     most = max(played, key=lambda one: one.stroke.time_s)
     buys = f"The {NAMES[most.stroke.name]} buys time"
     if most is best:
-        said = {_verdict(_lost_more(one, best)) for one in played if one is not best}
+        said = {verdict_on_loss(_lost_more(one, best)) for one in played if one is not best}
         if AS_GOOD in said:
             return f"{buys}, and the next ball after it is as good as any."
         undecided = ", as far as is decided" if NOT_DECIDED in said else ""
         return f"{buys}, and it pays{undecided}."
-    said_of_most = _verdict(_lost_more(most, best))
+    said_of_most = verdict_on_loss(_lost_more(most, best))
     if said_of_most == AS_GOOD:
         return f"{buys}, and the next ball is as good as after the {NAMES[best.stroke.name]}."
     if said_of_most == NOT_DECIDED:
@@ -294,13 +288,9 @@ def _stroke_json(s: OwnStroke) -> dict[str, Any]:
 
 
 def _policy_json(p: Recovered) -> dict[str, Any]:
+    names = ("spot_m", "reached_m", "share_of_way", "short_m", "speed_left_m_s", "needs_s")
     return {
-        "spot_m": p.spot_m,
-        "reached_m": p.reached_m,
-        "share_of_way": p.share_of_way,
-        "short_m": p.short_m,
-        "speed_left_m_s": p.speed_m_s,
-        "needs_s": p.needs_s,
+        **{name: getattr(p, name) for name in names},
         "missed_per_100": estimate_json(p.lost()),
         "not_returned_per_100": estimate_json(p.lost("not_returned")),
         "time_to_spare_s": p.time_to_spare_s,
