@@ -73,8 +73,8 @@ def draw_best_place(ax: Axes, found: Footspeed, measure: str = "missed") -> list
     ]
     artists.append(ax.axhline(0.0, color=LOOKS["middle"].colour, linewidth=1.0, gid="middle"))
     spot = float(found.rows[0].places[STANDS.index("bisector"), 0])
-    look = LOOKS["bisector"].colour, STYLES["bisector"]
-    artists.append(ax.axhline(spot, color=look[0], linewidth=1.2, ls=look[1], gid="bisector"))
+    colour, style = LOOKS["bisector"].colour, STYLES["bisector"]
+    artists.append(ax.axhline(spot, color=colour, linewidth=1.2, ls=style, gid="bisector"))
     artists += _marks(ax, x, centre, ends, "best")
     ax.set_ylabel("best place\n(m from the centre mark)")
     ax.yaxis.set_major_formatter(lambda y, _: f"{y:.1f}".replace("-", "\u2212"))
