@@ -15,6 +15,7 @@ from experiments.answers.footspeed.answer import STANDS, Footspeed
 from experiments.answers.footspeed.varied import stated_range
 from experiments.balls.places import FARTHEST_X_M
 from experiments.drawing.heads import titled_key
+from experiments.drawing.study_marks import legend_marks
 from experiments.drawing.style import (
     BLACK,
     FAINT,
@@ -161,19 +162,9 @@ def _draw_range(ax: Axes, found: Footspeed) -> list[Artist]:
 
 def key_marks() -> list[Artist]:
     """The marks that a legend of these pictures needs."""
-    marks: list[Artist] = [
-        Line2D(
-            [],
-            [],
-            color=look.colour,
-            marker=look.marker,
-            markersize=4.5,
-            linewidth=1.0,
-            linestyle=STYLES[stand],  # type: ignore[arg-type]
-            label=stand,
-        )
-        for stand, look in LOOKS.items()
-    ]
+    marks: list[Artist] = [*legend_marks(LOOKS)]
+    for mark, style in zip(marks, STYLES.values(), strict=True):
+        mark.set(linestyle=style, linewidth=1.0, markersize=4.5)
     marks += [Patch(color=GREEN, alpha=alpha, linewidth=0, label=words) for words, alpha in BANDS]
     marks.append(Line2D([], [], color=SOFT, linewidth=3.0, label="the level's range; dots: yours"))
     bar = Line2D([], [], color=INK, marker="|", markersize=9, linestyle="", label="95 % interval")

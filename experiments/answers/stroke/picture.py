@@ -64,33 +64,18 @@ def draw_stroke(ax: Axes, one: AfterStroke, view: View | None = None) -> list[Ar
     flight, after = s.path_m[:2], s.path_m[1:]
     artists += ax.plot(*flight.T, color=BLUE, zorder=3, gid="flight")
     artists += ax.plot(*after.T, color=BLUE, linestyle=(0, (2, 1.2)), zorder=3, gid="after")
-    artists += ax.plot(
-        *s.bounce_m,
-        "o",
-        color=BLUE,
-        markerfacecolor="white",
-        markersize=3.5,
-        zorder=4,
-        gid="bounce",
-    )
+    artists += ax.plot(*s.bounce_m, "o", color=BLUE, mfc="white", ms=3.5, zorder=4, gid="bounce")
     artists += ax.plot(*flight[0], "o", color=BLACK, markersize=4, zorder=5, gid="own contact")
     artists += ax.plot(
         *s.waits_m, "s", color=SOFT, mfc="white", markersize=4, zorder=4, gid="opponent waits"
     )
     if s.meets is None:
         return artists
-    x, y, _ = s.meets_m
-    artists += ax.plot(
-        (s.waits_m[0], x),
-        (s.waits_m[1], y),
-        color=SOFT,
-        linewidth=1.0,
-        zorder=2,
-        gid="opponent's run",
-    )
-    artists += ax.plot(x, y, "s", color=SOFT, markersize=4, zorder=5, gid="opponent's contact")
-    to = one.by_name[REFERENCE]
-    run = np.array([one.start_m, to.reached_m])
+    met = s.meets_m[:2]
+    run = np.array([s.waits_m, met])
+    artists += ax.plot(*run.T, color=SOFT, linewidth=1.0, zorder=2, gid="opponent's run")
+    artists += ax.plot(*met, "s", color=SOFT, markersize=4, zorder=5, gid="opponent's contact")
+    run = np.array([one.start_m, one.by_name[REFERENCE].reached_m])
     artists += ax.plot(*run.T, color=BLACK, linewidth=2.2, zorder=4, gid="own run")
     return artists
 
@@ -109,25 +94,14 @@ def draw_reach(ax: Axes, one: AfterStroke, looks: dict[str, Look] | None = None)
         artists += ax.plot(x, (row, row), color=look.colour, linewidth=1.6, gid="run")
         rest = (policy.reached_m[0], policy.spot_m[0])
         artists += ax.plot(rest, (row, row), ":", color=look.colour, linewidth=1.2, gid="short")
-        artists += ax.plot(
-            policy.spot_m[0],
-            row,
-            look.marker,
-            color=look.colour,
-            markerfacecolor="white",
-            markersize=5.5,
-            zorder=3,
-            gid=f"aim {policy.name}",
+        marks = (
+            ("aim", policy.spot_m, "white", 5.5),
+            ("reached", policy.reached_m, look.colour, 3.2),
         )
-        artists += ax.plot(
-            policy.reached_m[0],
-            row,
-            look.marker,
-            color=look.colour,
-            markersize=3.2,
-            zorder=4,
-            gid=f"reached {policy.name}",
-        )
+        for word, place, face, size in marks:
+            (mark,) = ax.plot(place[0], row, look.marker, color=look.colour, mfc=face, ms=size)
+            mark.set(zorder=3, gid=f"{word} {policy.name}")
+            artists.append(mark)
     ax.axvline(0.0, color=FAINT, linewidth=0.8, zorder=0)
     ax.set_ylim(len(names) - 0.4, -0.6)
     ax.set_yticks(range(len(names)), [wrapped(name, ROW_CHARACTERS) for name in names])
@@ -156,7 +130,9 @@ def draw_stroke_losses(
 
 def key_marks(looks: dict[str, Look]) -> list[Artist]:
     """The marks that a legend of this picture needs."""
-    marks: list[Artist] = [*legend_marks({shortened(name): look for name, look in looks.items()})]
+    marks: list[Artist] = [*legend_marks(looks)]
+    for mark in marks:
+        mark.set_label(shortened(str(mark.get_label())))
     marks += [
         Patch(color=GREEN, alpha=0.2, linewidth=0, label="best aims"),
         Line2D([], [], color=BLUE, linewidth=1.4, label="ball, dashed after the bounce"),
@@ -206,13 +182,14 @@ def stroke_figure(question: StrokeQuestion, found: Sequence[AfterStroke]) -> Fig
 
 def view_of(found: Sequence[AfterStroke]) -> View:
     """One view for all courts: half its width, and its ends along the court."""
-    parts = [
-        np.vstack(
-            [one.stroke.path_m[:2], [one.stroke.meets_m[:2], one.start_m, one.stroke.waits_m]]
-        )
-        for one in found
-    ]
-    points = np.concatenate(parts)
+    points = np.array(
+        [
+            point
+            for one in found
+            for s in [one.stroke]
+            for point in (*s.path_m[:2], s.meets_m[:2], one.start_m, s.waits_m)
+        ]
+    )
     half = max(DOUBLES_HALF_WIDTH_M, float(np.abs(points[:, 0]).max())) + 0.3
     depths = [*points[:, 1], *(p.reached_m[1] for one in found for p in one.policies)]
     return half, (min(depths) - MARGIN_M, max(depths) + MARGIN_M)
