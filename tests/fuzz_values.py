@@ -145,6 +145,7 @@ BY_COMMAND: dict[tuple[str, str], tuple[Maker, Values]] = {
     ("handout", "file"): (of("texts.toml"), bad.wrong("texts-nested.toml") + bad.NO_FILES),
     ("player", "file"): (new_file(".toml"), bad.no_file(".toml")),
     ("player", "height"): (within(1.2, 2.1), bad.NUMBERS),
+    ("stroke", "height"): (within(0.1, 2.5), bad.NUMBERS),
     ("chart new", "file"): (new_file(".csv"), bad.wrong("chart.csv") + bad.no_file(".csv")),
     ("chart demo", "file"): (new_file(".csv"), bad.wrong("chart.csv") + bad.no_file(".csv")),
     ("chart check", "file"): CHART,

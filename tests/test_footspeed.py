@@ -13,24 +13,21 @@ import pytest
 from click.testing import CliRunner
 from scipy import stats
 
-from experiments.answers.footspeed import sweep as sweeping
-from experiments.answers.footspeed.answer import is_as_good, sentences
-from experiments.answers.footspeed.numbers import footspeed_json
-from experiments.answers.footspeed.picture import footspeed_figure, multiples_figure
-from experiments.answers.footspeed.places import (
-    MEASURES,
-    best_place,
-    rate_of,
-    resample_weights,
-)
-from experiments.answers.footspeed.question import (
+from experiments.answers.footspeed.answer import (
     Footspeed,
     FootspeedQuestion,
     _reached,
     difference,
     footspeed_of,
 )
-from experiments.answers.footspeed.sweep import BATCHES, line_of, sweep
+from experiments.answers.footspeed.picture import footspeed_figure, multiples_figure
+from experiments.answers.footspeed.places import (
+    BATCHES,
+    MEASURES,
+    best_place,
+    rates_of,
+    resample_weights,
+)
 from experiments.answers.footspeed.varied import (
     ACCELERATION,
     TOGETHER,
@@ -41,46 +38,40 @@ from experiments.answers.footspeed.varied import (
     stated_range,
     values_of,
 )
-from experiments.answers.spot.question import SpotQuestion, find_spot, shares_at
+from experiments.answers.footspeed.words import footspeed_json, is_as_good, sentences
+from experiments.answers.spot.answer import find_spot
+from experiments.balls import struck
 from experiments.balls.places import STEP_X_M
+from experiments.balls.spots import on_the_line
+from experiments.balls.struck import counted
 from experiments.command.main import main
 from experiments.scene.player_file import player_of
+from experiments.scene.scene import Scene, scene_of
 from experiments.statistics.words import said
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
-from sim.exchange import Place, opening_contact, strike_balls
+from sim.exchange import opening_contact, strike_balls
 from sim.hitter import Hitter
 from sim.legs import Legs
 from sim.players import Player, player
 from sim.records import OPPONENT, T, X, Y, Z
-from sim.world import TABULATED, World
 from strategies.catalogue import make_policy, make_shot_model
 
-CORNER = Place("corner", 3.115, HALF_LENGTH_M)
 BALLS = 2000
 
 
-def nothing() -> None:
-    """Nobody waits for this run."""
-
-
 def asked(
-    me: Player | None = None,
-    hitter: str | dict[str, object] = "habit",
-    place: Place = CORNER,
-    **more: int,
-) -> SpotQuestion:
-    me = me or player("college-man")
-    policies = [make_policy("middle"), make_policy("bisector")]
-    world = World(flight=TABULATED)
-    shots = make_shot_model(hitter)
+    me: Player | None = None, hitter: str | dict[str, object] = "habit", **more: int
+) -> Scene:
     values: dict[str, int] = {"balls": BALLS, "seed": 7, **more}
-    return SpotQuestion(place, me, me, world, shots, policies, 1.2, **values)
+    scene = scene_of(depth=1.2, hitter=make_shot_model(hitter), **values)  # type: ignore[arg-type]
+    me = me or player("college-man")
+    return dataclasses.replace(scene, player=me, opponent=me)
 
 
 @cache
 def found(what: str = "top-speed") -> Footspeed:
-    return footspeed_of(FootspeedQuestion(asked(), VARIED[what]), nothing)
+    return footspeed_of(FootspeedQuestion(asked(), VARIED[what]))
 
 
 # --- the legs that are tried ------------------------------------------------------------------
@@ -121,10 +112,10 @@ def test_an_unknown_thing_to_vary_is_refused() -> None:
 def test_boundless_legs_miss_nothing_from_anywhere_and_the_middle_ties() -> None:
     legs = Legs(top_speed_m_s=500.0, tau_s=0.01, reaction_s=0.0)
     me = dataclasses.replace(player("college-man"), legs=legs)
-    question = asked(me)
-    sums = sweep(question, [legs], [line_of(question)], 0, nothing)[0]
-    assert sums.landed.sum() > 0 and sums.missed.sum() == 0
-    answer = footspeed_of(FootspeedQuestion(question, TOP_SPEED), nothing)
+    question = FootspeedQuestion(asked(me), TOP_SPEED)
+    counts = question.met(legs, question.x_m)
+    assert counts.landed.sum() > 0 and counts.missed.sum() == 0
+    answer = footspeed_of(question)
     assert all(row.loss("middle").value == 0.0 for row in answer.rows)
     best = answer.today.best["missed"]
     assert (best.left_m, best.right_m, best.x_m) == (np.inf, np.inf, pytest.approx(0.0))
@@ -133,9 +124,9 @@ def test_boundless_legs_miss_nothing_from_anywhere_and_the_middle_ties() -> None
 
 def test_faster_legs_reach_what_slower_ones_do() -> None:
     """Exactly, batch by batch: they meet the same balls."""
-    question, me = asked(), player("college-man")
+    question, me = FootspeedQuestion(asked(), TOP_SPEED), player("college-man")
     legs = [legs_with(TOP_SPEED, me, v) for v in (6.5, 7.0, 7.5, 8.5)]
-    swept = sweep(question, legs, [line_of(question)] * 4, 0, nothing)
+    swept = [question.met(own, question.x_m) for own in legs]
     for slower, faster in pairwise(swept):
         assert (faster.missed <= slower.missed).all()
         assert (faster.not_returned <= slower.not_returned + 1e-9).all()
@@ -176,42 +167,42 @@ def test_two_known_balls_are_reached_between_two_circles(speed_m_s: float) -> No
     exact = Hitter(direction_sd_deg=0.0, depth_sd_m=0.0)
     me = Player("two balls", legs, exact)
     shots = [(-3.0, 9.0, 30.0, 1500.0), (3.4, 8.0, 30.0, 1500.0)]
-    question = asked(me, {"name": "script", "shots": shots})
-    game, n, line_m = question.game, 40, HALF_LENGTH_M + question.depth_m
-    contact = opening_contact(CORNER, game.opponent, n)
+    scene = asked(me, {"name": "script", "shots": shots})
+    game, n, line_m = scene.game, 40, HALF_LENGTH_M + scene.depth_m
+    contact = opening_contact(scene.place, game.opponent, n)
     nobody = np.zeros(n, [(name, "f8") for name in ("x_m", "y_m", "vx_m_s", "vy_m_s")])
     balls, paths = strike_balls(game, OPPONENT, contact, nobody, np.arange(n), 0)
     first = [int(np.flatnonzero(balls["landing_x_m"] * side > 0)[0]) for side in (-1, 1)]
     left, right = (reachable(paths[i, : balls["points"][i]], legs, line_m) for i in first)
     low, high = right[0], left[1]
     assert low < high - 0.3  # there are places from which both are reached
-    x = line_of(question)
-    sums = sweep(question, [legs], [x], 0, nothing)[0]
-    best = best_place(x, sums, "missed", resample_weights(1))
+    question = FootspeedQuestion(scene, TOP_SPEED)
+    x = question.x_m
+    counts = question.met(legs, x)
+    best = best_place(x, counts, "missed", resample_weights(1))
     assert best.low_m == pytest.approx(low, abs=STEP_X_M)
     assert best.high_m == pytest.approx(high, abs=STEP_X_M)
     inside = (x > low + 0.01) & (x < high - 0.01)
-    rate = rate_of(sums, "missed")
+    rate = counts.rate("missed")
     assert (rate[inside] == 0).all() and (rate[(x < low - 0.01) | (x > high + 0.01)] > 0.4).all()
 
 
 def test_the_curve_is_that_of_the_spot_command() -> None:
     scene = asked()
     row = found().today
-    spot = find_spot(scene)
+    spot = find_spot(scene, [make_policy("middle"), make_policy("bisector")])
     ends = row.best["missed"].low_m, row.best["missed"].high_m
     assert ends == pytest.approx((spot.best.low_m, spot.best.high_m), abs=STEP_X_M)
-    assert row.places_x_m[:2] == pytest.approx([p.x_m for p in spot.policies])
+    assert row.places[:2, 0] == pytest.approx([p.x_m for p in spot.policies])
 
 
 def test_a_hitter_who_looks_is_met_as_the_spot_command_meets_him() -> None:
-    question = asked(hitter="open-court", balls=1000)
-    legs, x = question.player.legs, np.array([0.0, -1.5])
-    sums = sweep(question, [legs], [x], 0, nothing)[0]
-    places = np.stack([x, np.full(2, -HALF_LENGTH_M - question.depth_m)], axis=1)
-    shares = shares_at(question, places, 1000)
-    assert 1.0 - rate_of(sums, "missed") == pytest.approx(shares.in_time)
-    assert len(line_of(question)) < len(line_of(asked()))
+    question = FootspeedQuestion(asked(hitter="open-court", balls=1000), TOP_SPEED)
+    scene, x = question.scene, np.array([0.0, -1.5])
+    counts = question.met(scene.player.legs, x)
+    known = counted(scene, on_the_line(x, scene.line_m), 1000)
+    assert 1.0 - counts.rate("missed") == pytest.approx(known.in_time)
+    assert len(question.x_m) < len(FootspeedQuestion(asked(), TOP_SPEED).x_m)
 
 
 # --- estimates --------------------------------------------------------------------------------
@@ -222,14 +213,15 @@ def test_resamples_spread_as_a_share_does() -> None:
     row = found().today
     weights = found().weights
     assert (weights.sum(axis=1) == BATCHES).all()
-    spread = rate_of(row.sums.at(0), "missed", weights)[:, 0].std(ddof=1)
-    share, n = rate_of(row.sums.at(0), "missed")[0], row.sums.landed[:, 0].sum()
+    middle = row.counts.at([0])
+    spread = rates_of(middle, "missed", weights)[:, 0].std(ddof=1)
+    share, n = middle.rate("missed")[0], middle.landed.sum()
     assert spread == pytest.approx(np.sqrt(share * (1 - share) / n), rel=0.25)
 
 
 def test_shares_have_the_exact_interval() -> None:
     row = found().today
-    count, n = (int(v[:, 0].sum()) for v in (row.sums.missed, row.sums.landed))
+    count, n = (int(v[:, 0].sum()) for v in (row.counts.missed, row.counts.landed))
     known = stats.binomtest(count, n).proportion_ci(method="exact")
     lost = row.lost("middle")
     assert (lost.value, lost.n) == (pytest.approx(100 * count / n), n)
@@ -251,9 +243,9 @@ def test_legs_that_miss_nothing_from_two_places_are_not_known_to_differ_by_nothi
     """None missed of 2000 from either: 0.0 (0.0 to 0.0) is said of a place and itself alone."""
     legs = Legs(top_speed_m_s=500.0, tau_s=0.01, reaction_s=0.0)
     question = asked(dataclasses.replace(player("college-man"), legs=legs))
-    row = footspeed_of(FootspeedQuestion(question, TOP_SPEED), nothing).today
+    row = footspeed_of(FootspeedQuestion(question, TOP_SPEED)).today
     loss = row.loss("middle")
-    landed = row.sums.landed[:, 0].sum()
+    landed = row.counts.landed[:, 0].sum()
     assert (loss.value, loss.low) == (0.0, 0.0)
     assert loss.high == pytest.approx(271.6 / landed, rel=0.02)
     assert (said(loss), said(row.lost("middle"))) == ("0.0 (0.0 to 0.1)", "0.0 (0.0 to 0.2)")
@@ -284,11 +276,11 @@ def test_the_same_seed_gives_the_same_answer_however_it_is_cut(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     question = FootspeedQuestion(asked(balls=1000), TOGETHER)
-    before = footspeed_json([footspeed_of(question, nothing)])
-    monkeypatch.setattr(sweeping, "BATCHES_AT_ONCE", 8)
-    assert footspeed_json([footspeed_of(question, nothing)]) == before
+    before = footspeed_json([footspeed_of(question)])
+    monkeypatch.setattr(struck, "CHUNK", 35)
+    assert footspeed_json([footspeed_of(question)]) == before
     other = FootspeedQuestion(asked(balls=1000, seed=8), TOGETHER)
-    assert footspeed_json([footspeed_of(other, nothing)]) != before
+    assert footspeed_json([footspeed_of(other)]) != before
 
 
 def test_balls_out_of_range_are_refused() -> None:
@@ -323,16 +315,14 @@ def test_the_picture_shows_the_numbers_with_faster_to_the_right() -> None:
     ends = bands["half a ball"].get_paths()[0].get_extents()
     assert ends.ymin == pytest.approx(min(r.best["missed"].low_m for r in rows))
     assert "m/s" in spot.get_xlabel() and "m from" in spot.get_ylabel()
-    slow = footspeed_figure(
-        [footspeed_of(FootspeedQuestion(asked(balls=1000), ACCELERATION), nothing)]
-    )
+    slow = footspeed_figure([footspeed_of(FootspeedQuestion(asked(balls=1000), ACCELERATION))])
     assert slow.axes[0].xaxis_inverted()
 
 
 def test_small_multiples_have_one_scale() -> None:
     pair = [
         found(),
-        footspeed_of(FootspeedQuestion(asked(player("club-adult")), TOP_SPEED), nothing),
+        footspeed_of(FootspeedQuestion(asked(player("club-adult")), TOP_SPEED)),
     ]
     figure = multiples_figure(pair)
     assert len(figure.axes) == 4

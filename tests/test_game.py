@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 from pathlib import Path
 
@@ -9,11 +10,13 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from experiments.answers.game.answer import game_json, game_text, solve_game
+from experiments.answers.game.answer import solve_game
 from experiments.answers.game.next_ball import NextBall, earned_by_hitter, next_ball_of
 from experiments.answers.game.payoffs import GameQuestion, Grid, not_returned, payoffs_of
 from experiments.answers.game.picture import game_figure
+from experiments.answers.game.words import game_json, game_text
 from experiments.command.main import main
+from experiments.scene.scene import scene_of
 from sim.contracts import bodies_at
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
@@ -30,7 +33,6 @@ from sim.records import (
     WINNER,
 )
 from sim.stroke import strike
-from sim.world import TABULATED, World
 
 COLLEGE = player("college-man").with_equal_wings()
 SMALL = Grid(places=13, across=7, along=5, speed_shares=(0.85, 1.15))
@@ -39,7 +41,8 @@ RUN = ("game", "--seed", "3", "--strokes", "20")
 
 
 def asked(place: Place = CORNER, grid: Grid = SMALL, errors: int = 64) -> GameQuestion:
-    return GameQuestion(place, COLLEGE, COLLEGE, World(flight=TABULATED), 1.2, 5, grid, errors)
+    scene = dataclasses.replace(scene_of(depth=1.2, seed=5), player=COLLEGE, opponent=COLLEGE)
+    return GameQuestion(scene.at(place), grid, errors)
 
 
 def test_payoff_is_won_less_lost_ball_by_ball() -> None:
@@ -55,10 +58,10 @@ def test_payoff_is_won_less_lost_ball_by_ball() -> None:
     ones, hitter = np.ones(q.errors), COLLEGE.hitter
     speed = share * hitter.speed_m_s(contact["wing"])
     intents = intents_of(x * ones, y * ones, speed, hitter.topspin_rad_s(contact["wing"]))
-    shift = uniforms(q.seed, np.array([0]), EXECUTION, 0, 3)[0]
-    errors, world = even_uniforms(shift, q.errors), q.world.numbers
+    shift = uniforms(q.scene.seed, np.array([0]), EXECUTION, 0, 3)[0]
+    errors, world = even_uniforms(shift, q.errors), q.scene.world.numbers
     balls, paths = strike(contact, intents, errors, hitter.numbers, world)
-    bodies = bodies_at(q.grid.place_x_m[j] * ones, -(HALF_LENGTH_M + q.depth_m) * ones)
+    bodies = bodies_at(q.grid.place_x_m[j] * ones, -(HALF_LENGTH_M + q.scene.depth_m) * ones)
     legs = COLLEGE.legs
     met = meetings(balls, paths, bodies, legs.numbers, legs.times)
     landed = balls["outcome"] == IN

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -16,12 +17,6 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from experiments.answers.map.answer import (
-    contact_table,
-    contact_text,
-    standing_table,
-    standing_text,
-)
-from experiments.answers.map.contacts import (
     WORDS,
     ContactMap,
     contact_grid,
@@ -38,10 +33,16 @@ from experiments.answers.map.picture import (
     fewer_levels,
     standing_figure,
 )
+from experiments.answers.map.words import (
+    contact_table,
+    contact_text,
+    standing_table,
+    standing_text,
+)
 from experiments.answers.spot.above import SHOWN, Above, above_of
-from experiments.answers.spot.above_picture import draw_above, draw_above_key, draw_area
+from experiments.answers.spot.above_picture import draw_above, draw_above_key
+from experiments.answers.spot.answer import SpotResult, find_spot
 from experiments.answers.spot.picture import above_figure
-from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
 from experiments.balls.standing import (
     ALLOWED,
     BAND_M,
@@ -52,37 +53,29 @@ from experiments.balls.standing import (
     whole_grid,
 )
 from experiments.command.main import main
+from experiments.drawing.areas import draw_area
 from experiments.drawing.style import house_style, save
+from experiments.scene.scene import Scene, scene_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.exchange import Place
 from sim.legs import Legs
 from sim.players import player
-from sim.world import TABULATED, World
-from strategies.catalogue import make_policy, make_shot_model
+from strategies.catalogue import make_policy
 
-POLICIES = ("middle", "bisector", "biased")
+NAMES = ("middle", "bisector", "biased")
+POLICIES = [make_policy(name) for name in NAMES]
 STEP_M = 2.0
 
 
-def asked(hitter: str = "habit", **changes: object) -> SpotQuestion:
-    question = SpotQuestion(
-        Place("corner", 3.115, HALF_LENGTH_M),
-        player("college-man"),
-        player("college-man"),
-        World(flight=TABULATED),
-        make_shot_model(hitter),
-        [make_policy(p) for p in POLICIES],
-        1.2,
-        400,
-        1,
-    )
-    return dataclasses.replace(question, **changes)
+def asked(hitter: str = "habit", **changes: object) -> Scene:
+    scene = scene_of(player="college-man", hitter=hitter, depth=1.2, balls=400, seed=1)
+    return dataclasses.replace(scene, **changes)
 
 
 @cache
 def spot() -> SpotResult:
-    return find_spot(asked())
+    return find_spot(asked(), POLICIES)
 
 
 @cache
@@ -92,7 +85,7 @@ def above() -> Above:
 
 @cache
 def standing() -> StandingMap:
-    return standing_map(asked(), whole_grid(asked()))
+    return standing_map(asked(), POLICIES, whole_grid(asked()))
 
 
 @cache
@@ -122,7 +115,7 @@ def test_the_best_area_is_open_to_both_sides_of_the_waiting_depth_alone() -> Non
     band = found.band
     assert np.abs(band.grid.depth_m - 1.2).max() == pytest.approx(BAND_M)
     assert band.edge_per_100 == found.edge_per_100 == found.best_per_100 + ALLOWED
-    whole = standing_map(asked(), band_grid(asked()))
+    whole = standing_map(asked(), POLICIES, band_grid(asked()))
     np.testing.assert_array_equal(whole.missed_per_100, band.missed_per_100)
     # The best of the row of the waiting depth is inside, whatever deeper places would reach.
     assert band.missed_per_100[band.waiting_row].min() < band.edge_per_100
@@ -130,18 +123,18 @@ def test_the_best_area_is_open_to_both_sides_of_the_waiting_depth_alone() -> Non
 
 def test_a_depth_at_an_end_of_the_run_off_has_a_map() -> None:
     for depth in (0.0, 6.4):
-        question = asked(depth_m=depth, balls=100)
-        found = standing_map(question, band_grid(question))
+        scene = asked(depth_m=depth, balls=100)
+        found = standing_map(scene, POLICIES, band_grid(scene))
         assert found.grid.depth_m[found.waiting_row] == pytest.approx(depth)
         assert found.grid.depth_m.max() <= 6.4 + 1e-9
 
 
 def test_a_hitter_who_sees_the_place_is_asked_at_each_place() -> None:
-    question = asked("open-court", balls=100)
-    grid = band_grid(question)
+    scene = asked("open-court", balls=100)
+    grid = band_grid(scene)
     calls: list[int] = []
-    found = standing_map(question, grid, lambda: calls.append(1))
-    assert len(calls) == steps_of(question, grid) == len(grid.places) + len(POLICIES)
+    found = standing_map(scene, POLICIES, grid, lambda: calls.append(1))
+    assert len(calls) == steps_of(scene, POLICIES, grid) == len(grid.places) + len(POLICIES)
     assert found.missed_per_100.shape == (len(grid.depth_m), len(grid.x_m))
 
 
@@ -199,19 +192,19 @@ def test_policies_that_change_places_change_the_sign() -> None:
 
 def test_only_a_place_and_itself_differ_by_exactly_nothing() -> None:
     """In the middle both stand at one place; two others may yet differ where no ball did."""
-    question = asked("any-allowed", place=Place("middle", 0.0, HALF_LENGTH_M))
+    scene = asked("any-allowed", place=Place("middle", 0.0, HALF_LENGTH_M))
     still = make_policy("linear-shade,shade_m_per_m=0.3")
-    found = contrast(question, still, make_policy("middle"))
+    found = contrast(scene, still, make_policy("middle"))
     assert found is not None
     assert (found.fewer.value, found.fewer.low, found.fewer.high) == (0.0, 0.0, 0.0)
     legs = Legs(top_speed_m_s=500.0, tau_s=0.01, reaction_s=0.0)
-    boundless = dataclasses.replace(question.player, legs=legs)
-    question = dataclasses.replace(asked("any-allowed"), player=boundless)
-    found = contrast(question, still, make_policy("middle"))
+    boundless = dataclasses.replace(scene.player, legs=legs)
+    scene = asked("any-allowed", player=boundless)
+    found = contrast(scene, still, make_policy("middle"))
     assert found is not None and found.missed_per_100 == found.other_missed_per_100 == 0.0
     assert found.fewer.low < 0.0 < found.fewer.high
     # About q^2 / sqrt(2) balls may yet differ of those that landed in.
-    assert 0.7 * question.balls < 271.6 / found.fewer.high <= question.balls
+    assert 0.7 * scene.balls < 271.6 / found.fewer.high <= scene.balls
 
 
 def test_the_interval_of_a_hitter_who_sees_covers_the_value() -> None:
@@ -291,7 +284,7 @@ def test_the_picture_from_above_holds_the_whole_answer() -> None:
     assert len(of_gid(court, "flight")) == len(of_gid(court, "after")) == 2
     (crosses,) = of_gid(court, "missed")
     assert len(crosses.get_xdata()) == above().missed.shown
-    for name in POLICIES:
+    for name in NAMES:
         assert of_gid(court, f"spot {name}")
     assert len(of_gid(court, "best area")) == len(of_gid(court, "contact")) == 1
     words = " ".join(t.get_text() for t in key.get_legend().get_texts())
@@ -378,8 +371,8 @@ def test_keys_and_line_names_fit_into_the_figure(draw: Callable[[], Figure], key
 def test_a_long_name_of_a_person_stays_inside_the_picture() -> None:
     """Names come from player files."""
     me = dataclasses.replace(player("college-man"), name="M\u00fcller <script> " + "very " * 20)
-    question = dataclasses.replace(standing().question, player=me, opponent=me)
-    figure = standing_figure(dataclasses.replace(standing(), question=question))
+    scene = dataclasses.replace(standing().scene, player=me, opponent=me)
+    figure = standing_figure(dataclasses.replace(standing(), scene=scene))
     figure.draw_without_rendering()
     (box,) = (t.get_window_extent() for t in figure.texts)
     assert box.x1 <= figure.bbox.width and box.y1 <= figure.bbox.height
@@ -416,6 +409,17 @@ def test_the_commands_draw_write_and_say(tmp_path: Path) -> None:
     told = CliRunner().invoke(main, ["map", "policies", "--step", "2", *common])
     assert told.exit_code == 0, told.output
     assert len(pd.read_csv(table)) == len(contact_grid(2.0)[0]) * len(contact_grid(2.0)[1])
+
+
+@pytest.mark.parametrize("words", [["standing"], ["policies", "--step", "2"]])
+def test_the_numbers_of_a_map_are_the_rows_of_its_table(words: list[str], tmp_path: Path) -> None:
+    table = tmp_path / "map.csv"
+    common = ["--balls", "100", "--seed", "1", "--quiet", "--json", "--csv", str(table)]
+    told = CliRunner().invoke(main, ["map", *words, *common])
+    assert told.exit_code == 0, told.output
+    found = json.loads(told.stdout)
+    assert found["seed"] == 1 and found["hitter"] == "habit" and found["balls"] == 100
+    assert found["places"] == pd.read_csv(table).to_dict("records")
 
 
 def test_bad_input_to_the_commands_writes_nothing(tmp_path: Path) -> None:

@@ -10,25 +10,20 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from experiments.answers.opponents.answer import (
-    Answer,
-    answer_of,
-    answer_text,
-    steps_of,
-    write_tables,
-)
+from experiments.answers.opponents.answer import Answer, answer_of, steps_of
 from experiments.answers.opponents.field import PLACES, Field
-from experiments.answers.opponents.losses import outcomes, pair_of
+from experiments.answers.opponents.losses import pair_of
 from experiments.answers.opponents.picture import robin_figure
-from experiments.answers.spot.question import on_the_line
+from experiments.answers.opponents.words import answer_text, write_tables
 from experiments.balls.places import FINEST_X_M
+from experiments.balls.spots import on_the_line
+from experiments.balls.struck import counted
 from experiments.command.main import main
+from experiments.scene.scene import scene_of
 from experiments.statistics.words import said
-from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 from sim.legs import Legs
-from sim.players import player
-from sim.world import TABULATED, World
+from sim.players import Player, player
 from strategies.catalogue import make_policy, make_shot_model
 from strategies.shots.best_reply import BestReply
 
@@ -36,18 +31,16 @@ ME = player("college-man")
 POLICIES = [make_policy(word) for word in ("middle", "bisector")]
 
 
-def small(**changes: object) -> Field:
+def small(balls: int = 200, seed: int = 3, player: Player = ME, **changes: object) -> Field:
     values = {
-        "player": ME,
-        "seed": 3,
-        "balls": 200,
         "rallies": 100,
         "places": PLACES[:1],
         "policies": POLICIES,
         "opponents": [make_shot_model("habit"), make_shot_model("open-court")],
     }
-    fixed = {"opponent": ME, "world": World(flight=TABULATED), "depth_m": 1.3}
-    return Field(**{**fixed, **values, **changes})  # type: ignore[arg-type]
+    scene = scene_of(player="college-man", depth=1.3, balls=balls, seed=seed)
+    scene = dataclasses.replace(scene, player=player)
+    return Field(scene, **{**values, **changes})  # type: ignore[arg-type]
 
 
 @pytest.fixture(scope="module")
@@ -71,19 +64,19 @@ def test_a_hitter_who_looks_plays_less_to_the_far_side_of_a_place_moved_over(
 
 
 def test_balls_that_are_out_are_not_lost() -> None:
-    asked = small().asked(PLACES[0], make_shot_model("any-allowed"))
-    found = outcomes(asked, np.array([[-6.0, -13.2], [0.0, -13.2]]), np.arange(200))
+    scene = small().at(PLACES[0], make_shot_model("any-allowed"))
+    found = counted(scene, np.array([[-6.0, -13.2], [0.0, -13.2]]), 200, batch=1)
     out = found.landed == 0
-    assert out.any() and (found.returned[out] == 1).all() and (found.reached[out] == 1).all()
-    assert (found.returned <= found.reached).all()
+    assert out.any() and (found.not_returned[out] == 0).all() and (found.missed[out] == 0).all()
+    assert (found.not_returned >= found.missed).all() and found.missed.any()
 
 
 @pytest.mark.parametrize("word", ["habit", "open-court"])
 def test_balls_are_the_same_however_they_are_cut(word: str) -> None:
-    asked = small().asked(PLACES[0], make_shot_model(word))
+    scene = small().at(PLACES[0], make_shot_model(word))
     places = np.array([[-1.0, -13.2], [0.5, -13.2]])
-    whole = outcomes(asked, places, np.arange(60)).returned
-    half = outcomes(asked, places[1:], np.arange(30, 60)).returned
+    whole = counted(scene, places, 60, batch=1).not_returned
+    half = counted(scene, places[1:], 30, first=30, batch=1).not_returned
     np.testing.assert_array_equal(whole[30:, 1:], half)
 
 
@@ -103,11 +96,10 @@ def test_the_loss_to_the_best_reply_does_not_hang_on_the_seed(shade: float) -> N
     losses = [losses[0].returned for _, losses in found]
     tops = [best.top_x_m for best, _ in found]
     assert max(tops) - min(tops) <= 2 * FINEST_X_M
-    asked = small(seed=99).asked(PLACES[0], reply)
+    scene = small(seed=99).at(PLACES[0], reply)
     x = np.array([tops[0], -shade * PLACES[0].x_m])
-    line_m = HALF_LENGTH_M + asked.depth_m
-    kept = outcomes(asked, on_the_line(x, line_m), np.arange(20_000)).returned.mean(axis=0)
-    known = 100.0 * float(kept[0] - kept[1])
+    lost = counted(scene, on_the_line(x, scene.line_m), 20_000).not_returned.sum(axis=0)
+    known = 100.0 * float(lost[1] - lost[0]) / 20_000
     assert known > 1.0
     assert sum(e.low <= known <= e.high for e in losses) >= 5
     assert np.ptp([e.value for e in losses]) < max(e.high - e.low for e in losses)

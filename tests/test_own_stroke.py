@@ -12,12 +12,10 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from matplotlib.figure import Figure
 from reference_flight import Shot, fly_by_reference
 
-from experiments.answers.stroke.answer import sentences, stroke_text
-from experiments.answers.stroke.numbers import stroke_json
-from experiments.answers.stroke.picture import looks_of_policies, stroke_figure
-from experiments.answers.stroke.recovery import (
+from experiments.answers.stroke.answer import (
     THERE_M,
     TIME_STEP_S,
     AfterStroke,
@@ -28,51 +26,53 @@ from experiments.answers.stroke.recovery import (
     recovery_to,
     tables,
 )
+from experiments.answers.stroke.picture import (
+    draw_reach,
+    draw_stroke,
+    draw_stroke_losses,
+    looks_of_policies,
+    stroke_figure,
+)
 from experiments.answers.stroke.strokes import (
     HIGH_DEPTH_M,
     OWN_STROKES,
+    OwnStroke,
     StrokeQuestion,
-    Struck,
-    struck,
+    own_stroke,
 )
+from experiments.answers.stroke.words import sentences, stroke_json, stroke_text
 from experiments.command.main import main
+from experiments.output.numbers import json_text
+from experiments.scene.scene import scene_of
 from sim.court import HALF_WIDTH_M
 from sim.errors import InputError
 from sim.players import player
-from sim.world import TABULATED, World
-from strategies.catalogue import make_policy, make_shot_model
+from sim.world import World
+from strategies.catalogue import make_policy
 
 CORNER = (3.0, -12.4, 1.0)
 
 
-def nothing() -> None:
-    """Nobody waits for this run."""
-
-
-def asked(**changes: Any) -> StrokeQuestion:
-    me = player("college-man")
-    values: dict[str, Any] = {
-        "contact_m": CORNER,
-        "player": me,
-        "opponent": me,
-        "world": World(flight=TABULATED),
-        "hitter": make_shot_model("habit"),
-        "policies": (make_policy("middle"), make_policy("bisector")),
-        "depth_m": 1.2,
-        "balls": 1000,
-        "seed": 4,
-    }
-    return StrokeQuestion(**{**values, **changes})
+def asked(
+    balls: int = 1000, seed: int = 4, hitter: str = "habit", **changes: Any
+) -> StrokeQuestion:
+    scene = scene_of(player="college-man", depth=1.2, hitter=hitter, balls=balls, seed=seed)
+    scene = dataclasses.replace(
+        scene, **{k: changes.pop(k) for k in ("player", "opponent") if k in changes}
+    )
+    policies = (make_policy("middle"), make_policy("bisector"))
+    values: dict[str, Any] = {"contact_m": CORNER, "policies": policies}
+    return StrokeQuestion(scene, **{**values, **changes})
 
 
 @cache
 def answer() -> tuple[AfterStroke, ...]:
-    return tuple(after_strokes(asked(), nothing))
+    return tuple(after_strokes(asked()))
 
 
 @cache
-def stroke(name: str) -> Struck:
-    return struck(asked(), name)
+def stroke(name: str) -> OwnStroke:
+    return own_stroke(asked(), name)
 
 
 # --- the strokes ------------------------------------------------------------------------------
@@ -105,13 +105,13 @@ def test_strokes_go_where_their_names_say() -> None:
 
 
 def test_higher_balls_leave_more_time() -> None:
-    times = [struck(asked(high_gap_m=gap), "high").time_s for gap in (2.0, 3.0, 4.0, 5.0)]
+    times = [own_stroke(asked(high_gap_m=gap), "high").time_s for gap in (2.0, 3.0, 4.0, 5.0)]
     assert (np.diff(times) > 0.05).all()
     assert times[0] > max(stroke(name).time_s for name in OWN_STROKES[:3])
 
 
 def test_a_hurried_own_stroke_is_slower_and_shorter() -> None:
-    hurried = struck(asked(quality=0.2), "crosscourt")
+    hurried = own_stroke(asked(quality=0.2), "crosscourt")
     assert hurried.speed_m_s < stroke("crosscourt").speed_m_s
     assert hurried.bounce_m[1] < stroke("crosscourt").bounce_m[1]
 
@@ -131,7 +131,7 @@ def test_the_opponent_meets_the_ball_where_it_is(name: str) -> None:
 
 
 def test_an_opponent_who_waits_for_most_time_lets_the_high_ball_come() -> None:
-    patient = struck(asked(opponent_takes="most-time"), "high")
+    patient = own_stroke(asked(opponent_takes="most-time"), "high")
     assert patient.time_s > stroke("high").time_s
     assert patient.meets_m[1] > stroke("high").meets_m[1]
 
@@ -176,7 +176,7 @@ def test_more_time_gets_farther() -> None:
 def test_no_policy_is_better_than_the_best_aim(seed: int, hitter: str) -> None:
     """Also after the drive to the middle, where all aims far to the left lead to one place, and the
     centre of the aims that are as good is a little worse than the best one."""
-    question = asked(balls=400, seed=seed, hitter=make_shot_model(hitter))
+    question = asked(balls=400, seed=seed, hitter=hitter)
     one = after(question, stroke("middle"))
     best = one.by_name["best"]
     lost = best.lost("not_returned").value
@@ -192,7 +192,7 @@ def test_all_policies_meet_the_same_balls_of_a_hitter_who_does_not_look() -> Non
     assert np.array_equal(*same)
     two = tables(question, s, [Aimed(1.0), Aimed(-2.0)], 0, 300)[1]
     assert np.array_equal(two[0][:, 1], two[1][:, 1])  # which balls land in
-    looks = asked(hitter=make_shot_model("open-court"))
+    looks = asked(hitter="open-court")
     two = tables(looks, s, [Aimed(1.0), Aimed(-2.0)], 0, 300)[1]
     assert not np.array_equal(two[0][:, 4], two[1][:, 4])
 
@@ -201,21 +201,22 @@ def test_mirrored_places_and_hands_give_mirrored_answers() -> None:
     left = player("college-man", "left")
     mirrored = asked(contact_m=(-3.0, -12.4, 1.0), player=left, opponent=left)
     for name in OWN_STROKES:
-        one, other = stroke(name), struck(mirrored, name)
+        one, other = stroke(name), own_stroke(mirrored, name)
         assert other.time_s == pytest.approx(one.time_s, abs=1e-6)
         assert other.meets_m[0] == pytest.approx(-one.meets_m[0], abs=1e-6)
     bisector = make_policy("bisector")
-    spots = [recovery_to(q, struck(q, "middle"), bisector).spots[0, 0] for q in (asked(), mirrored)]
+    spots = [
+        recovery_to(q, own_stroke(q, "middle"), bisector).spots[0, 0] for q in (asked(), mirrored)
+    ]
     assert spots[0] == pytest.approx(-spots[1], abs=1e-6)
 
 
 def test_the_seed_decides() -> None:
-    first = stroke_json(asked(), answer())
+    first = json_text(stroke_json(asked(), answer())["strokes"])
     question = asked()
-    again = stroke_json(question, after_strokes(question, nothing))
-    assert first == again
+    assert json_text(stroke_json(question, after_strokes(question))["strokes"]) == first
     other = asked(seed=5)
-    assert stroke_json(other, after_strokes(other, nothing))["strokes"] != first["strokes"]
+    assert json_text(stroke_json(other, after_strokes(other))["strokes"]) != first
 
 
 def test_a_difference_of_a_policy_from_itself_is_nothing() -> None:
@@ -235,19 +236,19 @@ def slow_opponent() -> StrokeQuestion:
 
 def test_a_stroke_that_is_not_reached_is_said_and_drawn() -> None:
     question = slow_opponent()
-    found = after_strokes(question, nothing)
+    found = after_strokes(question)
     winners = [one for one in found if one.stroke.meets is None]
     assert winners and len(winners) < len(found)
     text = stroke_text(question, found)
     assert "does not reach it" in text
     assert "does not reach the crosscourt drive" in text
-    numbers = json.dumps(stroke_json(question, found), allow_nan=False)
+    numbers = json_text(stroke_json(question, found))
     assert '"time_s": null' in numbers
     assert "not reached" in stroke_figure(question, found).axes[0].get_title(loc="left")
 
 
 def test_all_winners_leave_nothing_to_recover_for() -> None:
-    one = after(slow_opponent(), struck(slow_opponent(), "crosscourt"))
+    one = after(slow_opponent(), own_stroke(slow_opponent(), "crosscourt"))
     said = list(sentences([one]))
     assert len(said) == 1 and "does not reach" in said[0]
     assert stroke_figure(slow_opponent(), [one, one]) is not None
@@ -279,9 +280,18 @@ def test_the_picture_shows_aims_reached_places_and_losses() -> None:
     assert figure.axes[0].get_aspect() == 1.0
     labels = [ax.get_xlabel() for ax in figure.axes[-2:]]
     assert labels == ["missed per 100", "not returned per 100"]
-    drawn = sorted(float(c.lines[0].get_xdata()[0]) for c in figure.axes[-2].containers)
+    drawn = sorted(float(x) for c in figure.axes[-2].containers for x in c.lines[0].get_xdata())
     known = sorted(p.lost().value for one in answer() for p in one.policies)
     assert drawn == pytest.approx(known)
+
+
+def test_each_part_of_the_picture_can_be_drawn_alone() -> None:
+    axes = Figure().subplots(1, 3)
+    one = answer()[1]
+    parts = (draw_stroke(axes[0], one), draw_reach(axes[1], one))
+    losses = draw_stroke_losses(axes[2], answer(), "missed")
+    for ax, artists in zip(axes, (*parts, losses), strict=True):
+        assert artists and all(a.axes is ax for a in artists)
 
 
 def test_the_command_says_and_draws(tmp_path: Path) -> None:

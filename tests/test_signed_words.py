@@ -8,9 +8,9 @@ import pytest
 from nonsense import NONSENSE
 from test_findings import pair
 
-from experiments.answers.map.answer import _said
-from experiments.answers.map.contacts import Contrast
-from experiments.answers.stroke.answer import _more
+from experiments.answers.map.answer import Contrast
+from experiments.answers.map.words import _said
+from experiments.answers.stroke.words import _more
 from experiments.report.findings import findings
 from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS, verdict
 from experiments.statistics.estimates import Estimate

@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
 from typing import Any
 
 import click
 
+from experiments.command.ask import Asked, Said, asks
 from experiments.command.options import (
-    answer,
-    depth_option,
+    CONTACT,
+    COURT,
+    PLAYERS,
     figure_option,
-    height_option,
     json_option,
-    opponent_option,
-    players_options,
     seed_option,
-    surface_option,
 )
 
 
-@click.command()
-@opponent_option
-@height_option
-@players_options
-@surface_option
-@depth_option
+@asks(*CONTACT, *PLAYERS, *COURT, seed_option, saves=(figure_option, json_option))
 @click.option(
     "--count",
     type=click.Choice(["points", "winners"]),
@@ -35,52 +26,22 @@ from experiments.command.options import (
     help="Points: balls that are got back count for what they lead to. Winners: for nothing.",
 )
 @click.option("--strokes", type=int, default=256, show_default=True, help="Struck at each target.")
-@seed_option
-@figure_option
-@json_option
-def game(
-    opponent: tuple[float, float],
-    height: float,
-    surface: str,
-    depth: float | None,
-    count: str,
-    strokes: int,
-    seed: int | None,
-    figure: Path | None,
-    as_json: bool,
-    **names: Any,
-) -> None:
+def game(asked: Asked, count: str, strokes: int) -> Said:
     """Place against shot when both choose their best: where to stand, seen and hidden."""
-    from experiments.answers.game.answer import game_json, game_text, solve_game
+    from experiments.answers.game.answer import solve_game
     from experiments.answers.game.next_ball import worth_of_rallies
     from experiments.answers.game.payoffs import GameQuestion, not_returned
-    from experiments.answers.spot.question import waiting_depth_m
-    from experiments.scene.people import players_of, world_of
-    from sim.chance import fresh_seed
-    from sim.exchange import Place
-    from sim.world import TABULATED
+    from experiments.answers.game.words import game_json, game_text
 
-    me, other = players_of(**names)
-    question = GameQuestion(
-        place=Place("opponent's contact", *opponent, height),
-        player=me,
-        opponent=other,
-        world=world_of(surface, me, flight=TABULATED),
-        depth_m=waiting_depth_m(me, surface) if depth is None else depth,
-        seed=fresh_seed() if seed is None else seed,
-        errors=strokes,
-    )
-    worth = not_returned if count == "winners" else worth_of_rallies(question)
+    question = GameQuestion(asked.scene(), errors=strokes)
+    of_points = count == "points"
+    worth = worth_of_rallies(question.scene) if of_points else not_returned
     found = solve_game(question, worth)
+    what = "points won less points lost" if of_points else "balls not reached in time"
 
-    def draw(path: Path) -> None:
+    def figure() -> Any:
         from experiments.answers.game.picture import game_figure
-        from experiments.drawing.style import save
 
-        save(game_figure(found), path)
+        return game_figure(found)
 
-    what = "points won less points lost" if count == "points" else "balls not reached in time"
-    if as_json:
-        answer(json.dumps(game_json(found), indent=1), figure, draw, None)
-    else:
-        answer(game_text(found, what), figure, draw)
+    return Said(game_text(found, what), lambda: game_json(found), figure)

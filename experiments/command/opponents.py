@@ -2,93 +2,65 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
-from typing import Any
 
 import click
 
+from experiments.command.ask import Asked, Said, asks
 from experiments.command.options import (
-    answer,
+    PLAYERS,
     json_option,
-    players_options,
+    policy_option,
     quiet_option,
     seed_option,
     surface_option,
 )
 from experiments.output.files import require_new_folder
 
+balls_option = click.option(
+    "--balls", type=int, default=2000, show_default=True, help="At each spot."
+)
+out_option = click.option(
+    "--out", type=click.Path(path_type=Path), help="A new folder for CSVs and picture."
+)
 
-@click.command()
-@players_options
-@surface_option
+
+@asks(
+    *(*PLAYERS, surface_option, balls_option, seed_option),
+    saves=(out_option, quiet_option, json_option),
+)
 @click.option("--chart", default="demo", show_default=True, help="Of the charted opponent: a CSV.")
-@click.option("--policy", "own", multiple=True, help="One more policy, listed or FILE.py:Name.")
-@click.option("--balls", type=int, default=2000, show_default=True, help="At each spot.")
+@policy_option
 @click.option("--rallies", type=int, default=400, show_default=True, help="Each pair, each place.")
-@seed_option
-@click.option("--out", type=click.Path(path_type=Path), help="A new folder for CSVs and picture.")
-@quiet_option
-@json_option
-def opponents(
-    surface: str,
-    chart: str,
-    own: tuple[str, ...],
-    balls: int,
-    rallies: int,
-    seed: int | None,
-    out: Path | None,
-    quiet: bool,
-    as_json: bool,
-    **names: Any,
-) -> None:
+def opponents(asked: Asked, chart: str, own: tuple[str, ...], rallies: int) -> Said:
     """What each policy loses to whom, and a round robin of policies and opponents."""
-    from experiments.answers.opponents.answer import answer_of, answer_text, steps_of, tables_of
+    from experiments.answers.opponents.answer import answer_of, steps_of
     from experiments.answers.opponents.field import OPPONENTS, Field
-    from experiments.answers.spot.question import waiting_depth_m, with_own
-    from experiments.output.progress import progress_of
+    from experiments.answers.opponents.words import answer_text, opponents_json, write_tables
+    from experiments.balls.spots import with_own
+    from experiments.output.files import new_folder
     from experiments.scene.own_code import policy_of
-    from experiments.scene.people import opponent_json, players_of, world_of
-    from sim.chance import fresh_seed
-    from sim.world import TABULATED
     from strategies.catalogue import make_shot_model
     from strategies.shots.charted import Charted
 
-    if out is not None:
+    if (out := asked.values["out"]) is not None:
         require_new_folder(out)
-    me, other = players_of(**names)
     hitters = [Charted(chart=chart) if w == "charted" else make_shot_model(w) for w in OPPONENTS]
-    field = Field(
-        player=me,
-        opponent=other,
-        world=world_of(surface, me, flight=TABULATED),
-        depth_m=waiting_depth_m(me, surface),
-        seed=fresh_seed() if seed is None else seed,
-        balls=balls,
-        rallies=rallies,
-        policies=with_own([policy_of(text) for text in own]),
-        opponents=hitters,
+    policies = with_own([policy_of(text) for text in own])
+    field = Field(asked.scene(), rallies, policies=policies, opponents=hitters)
+    with asked.progress(steps_of(field)) as done:
+        found = answer_of(field, done)
+
+    def write(out: Path) -> None:
+        from experiments.answers.opponents.picture import robin_figure
+        from experiments.drawing.style import save
+
+        with new_folder(out) as folder:
+            write_tables(found, folder)
+            save(robin_figure(found), folder / "round-robin.png")
+
+    return Said(
+        answer_text(found),
+        lambda: opponents_json(found),
+        more={"out": ("Tables and picture", write)},
     )
-    progress = progress_of(steps_of(field), 0, not quiet)
-    try:
-        found = answer_of(field, progress.update)
-    finally:
-        progress.close()
-    if as_json:
-        who = {"player": me.name, **opponent_json(other, field.world.ball)}
-        numbers = {**who, **tables_of(found)}
-        answer(json.dumps(numbers, indent=1), out, lambda path: _write(found, path), None)
-    else:
-        named = "\nTables and picture"
-        answer(answer_text(found), out, lambda path: _write(found, path), named)
-
-
-def _write(answer: Any, out: Path) -> None:
-    from experiments.answers.opponents.answer import write_tables
-    from experiments.answers.opponents.picture import robin_figure
-    from experiments.drawing.style import save
-    from experiments.output.files import new_folder
-
-    with new_folder(out) as folder:
-        write_tables(answer, folder)
-        save(robin_figure(answer), folder / "round-robin.png")

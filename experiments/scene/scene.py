@@ -97,6 +97,10 @@ class Scene:
         """The same scene with the opponent's contact elsewhere."""
         return dataclasses.replace(self, place=place)
 
+    def against(self, what: str | None = None) -> str:
+        """Who the opponent is, and `what` is hit: the hitter's name where nothing is said."""
+        return opponent_words(self.opponent, what or self.hitter.name, self.world.ball)
+
     @property
     def text(self) -> str:
         """Who strikes from where, and who waits how deep on which court."""
@@ -107,9 +111,8 @@ class Scene:
         across = "on the centre line"
         if abs(place.x_m) >= NEAR_MIDDLE_M:
             across = f"{abs(place.x_m):.1f} m to your {'left' if place.x_m < 0 else 'right'}"
-        other = opponent_words(self.opponent, self.hitter.name, self.world.ball)
         return (
-            f"Your opponent ({other}) strikes\n"
+            f"Your opponent ({self.against()}) strikes\n"
             f"{across}, {depth}, ball {place.z_m:.1f} m high.\n"
             f"You ({self.player.name}, {self.player.hand}-handed) wait {self.depth_m:.1f} m behind"
             f" the baseline on a {self.world.surface.name} court."

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED
+from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED, verdict
 from experiments.statistics.words import DIGITS, Signed, said
 
 
@@ -30,6 +30,12 @@ def ends_of(cell: Mapping[Any, Any]) -> Ends | None:
 def turned(e: Signed) -> Ends:
     """The same difference, the other way round."""
     return Ends(-e.value, -e.high, -e.low)
+
+
+def verdict_on_loss(more: Signed) -> str:
+    """The verdict on whoever loses so many balls in 100 more."""
+    gain = turned(more)
+    return verdict(gain.low, gain.high)
 
 
 def amount(e: Signed, noun: str, more: str = "more", fewer: str = "fewer") -> str:

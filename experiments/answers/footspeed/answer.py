@@ -1,211 +1,218 @@
-"""What `rally-recovery footspeed` says: tables and plain sentences."""
+"""Footspeed: the question, and its answer as numbers.
+
+The same balls are met with many legs, from every place on the waiting line. Only against a hitter
+who looks at the receiver does each place get balls of its own, on the same random numbers.
+"""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
-from textwrap import fill
+import dataclasses
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
-from experiments.answers.footspeed.places import MEASURES, BestPlace
-from experiments.answers.footspeed.question import HALF_M_S, STANDS, AtLegs, Footspeed, difference
-from experiments.answers.footspeed.varied import FAST, SLOW, TOP_SPEED
-from experiments.answers.spot.words import scene_text, side
-from experiments.balls.places import FARTHEST_X_M
-from experiments.statistics.comparison import verdict
-from experiments.statistics.estimates import Estimate
-from experiments.statistics.signed_words import amount
-from experiments.statistics.words import said
+import numpy as np
 
-LINE_WIDTH = 104
-MEASURE_WORDS = {
-    "missed": "balls missed (not reached in time), per 100",
-    "not_returned": "balls that do not come back (missed, or met with too little time), per 100",
-}
-CAUTIONS = (
-    "These are results of a model, not of matches. Before you train your speed or sprint for a"
-    " test, warm up,\nbuild up over weeks, stop on pain, and ask a coach or a physician."
+from experiments.answers.footspeed.places import (
+    BATCHES,
+    MEASURES,
+    BestPlace,
+    best_place,
+    rates_of,
+    resample_weights,
+    tails,
 )
+from experiments.answers.footspeed.varied import (
+    TOP_SPEED,
+    Varied,
+    legs_with,
+    own_value,
+    values_of,
+)
+from experiments.balls.loss import Judged
+from experiments.balls.places import around_x_m, line_x_m
+from experiments.balls.spots import on_the_line, placed_situation, spots_of
+from experiments.balls.struck import Counts, counted, table_of
+from experiments.scene.scene import Scene, require_count
+from experiments.statistics.estimates import Estimate, binomial_share, paired, share
+from experiments.statistics.tally import Tally
+from sim.legs import Legs
+from strategies.recovery.bisector import Bisector
+from strategies.recovery.middle import Middle
+
+FEWEST_BALLS, MOST_BALLS = 1000, 200_000
+MIDDLE = 0
+STANDS = ("middle", "bisector", "best")
+HALF_M_S = 0.5
 
 
-def footspeed_text(found: Sequence[Footspeed]) -> str:
-    """The page for a player: the scene, a table and sentences for each thing varied."""
-    first = found[0].question
-    parts = [scene_text(first.scene)]
-    for one in found:
-        what = one.question.what
-        unit = "" if what.is_bundle else f", {what.unit}"
-        parts.append(f"{what.name}: {what.words}{unit}; yours {_value(one.today.value)}")
-        parts.append("\n".join(_places_table(one)))
-        parts += ["\n".join(_lost_table(one, measure)) for measure in MEASURES]
-        parts.append("\n".join(fill(s, LINE_WIDTH, break_on_hyphens=False) for s in sentences(one)))
-    parts.append(small_print(found[0]))
-    return "\n\n".join(parts)
+@dataclass(frozen=True)
+class FootspeedQuestion:
+    """A scene, and what of the player's legs is varied.
+
+    Raises:
+        InputError: too few or too many balls.
+    """
+
+    scene: Scene
+    what: Varied
+
+    def __post_init__(self) -> None:
+        require_count("balls", self.scene.balls, FEWEST_BALLS, MOST_BALLS)
+
+    @property
+    def balls(self) -> int:
+        """Balls struck to look for the best places, whole batches; as many again to judge them."""
+        return BATCHES * -(-self.scene.balls // BATCHES)
+
+    @property
+    def x_m(self) -> np.ndarray:
+        """The lateral places that are searched; fewer against a hitter who looks."""
+        return line_x_m(coarse=self.scene.looks)
+
+    def met(self, legs: Legs, x_m: np.ndarray, first: int = 0) -> Counts:
+        """The balls from `first` on, met with those legs from places on the line: by batch.
+
+        Raises:
+            InputError: from some place there is nothing to reach.
+        """
+        player = dataclasses.replace(self.scene.player, legs=legs)
+        scene = dataclasses.replace(self.scene, player=player)
+        places = on_the_line(x_m, scene.line_m)
+        return counted(scene, places, self.balls, first, self.balls // BATCHES).require_balls()
 
 
-def small_print(found: Footspeed) -> str:
-    """What the numbers are, and the usual cautions."""
-    q = found.question
-    return (
-        "Metres from the centre mark, minus to your left. Half a ball: within half a ball in 100 of"
-        " the best; stand in\nthe middle of that range. One ball: how far left and right of there a"
-        f" ball in 100 more is lost than at the best\n(none: nowhere that was looked at, up to"
-        f" {FARTHEST_X_M:g} m). Of 100 balls that land in, with 95 % intervals. Best places\nwere"
-        f" looked for on {q.balls} balls struck and judged among their neighbours and the named"
-        f" places on {q.balls}\nothers; seed {q.scene.seed}. {_same_balls(found)}\n{CAUTIONS}"
-    )
+@dataclass(frozen=True, eq=False)
+class AtLegs:
+    """Where some legs should stand, and the balls lost from there and from the named places.
+
+    best: by measure ("missed", "not_returned"). places: (k, 2), the middle, the bisector, then the
+    neighbours of both best places. counts: at these, on balls of their own, on which the best of
+    them is judged.
+    """
+
+    value: float
+    legs: Legs
+    best: dict[str, BestPlace]
+    places: np.ndarray
+    counts: Counts
+
+    @cached_property
+    def judged(self) -> dict[str, Judged]:
+        """The places by measure."""
+        found, any_place = self.counts, np.ones(len(self.places), bool)
+        return {
+            m: Judged(self.places, found.landed, getattr(found, m), any_place) for m in MEASURES
+        }
+
+    def place(self, stand: str, measure: str) -> int:
+        """The column of a named place; the best one is that of the measure."""
+        return self.judged[measure].best if stand == "best" else STANDS.index(stand)
+
+    def table(self, stand: str, measure: str) -> np.ndarray:
+        """Sums by batch in the columns of a tally."""
+        k = self.place(stand, measure)
+        judged = self.judged[measure]
+        return table_of(judged.landed[:, k], judged.lost[:, k], judged.places[k], self.value)
+
+    def lost(self, stand: str, measure: str = "missed") -> Estimate:
+        """Balls lost of 100 that land in, from a named place."""
+        table = self.table(stand, measure)
+        found = share(Tally.of(table, table), "missed", "balls")
+        if found.se == 0.0:  # batches are only how balls are added up: each ball is its own unit
+            found = binomial_share(found.value, found.n)
+        return found.scaled(100.0)
+
+    def loss(self, stand: str, measure: str = "missed") -> Estimate:
+        """How many balls in 100 more are lost from a named place than from the best one."""
+        return self.judged[measure].loss(self.place(stand, measure))
 
 
-def _same_balls(found: Footspeed) -> str:
-    if found.question.scene.hitter.sees_receiver:
-        return "This hitter looks at where you stand: each place was played to anew."
-    return "All legs and places meet the same balls."
+def difference(
+    a: AtLegs, a_stand: str, b: AtLegs, b_stand: str, measure: str = "missed"
+) -> Estimate:
+    """Balls in 100 that `a` loses from there more than `b` does, on the same balls."""
+    tally = Tally.of(a.table(a_stand, measure), b.table(b_stand, measure))
+    return paired(tally, "missed", "balls").scaled(100.0)
 
 
-def _value(value: float) -> str:
-    return f"{value:.2f}".replace("-", "\u2212") if value else "0"
+@dataclass(frozen=True)
+class Footspeed:
+    """The answer to a FootspeedQuestion: one AtLegs a value, ascending."""
+
+    question: FootspeedQuestion
+    rows: tuple[AtLegs, ...]
+    weights: np.ndarray
+
+    @cached_property
+    def today(self) -> AtLegs:
+        """The player's own legs."""
+        found = self.near(own_value(self.question.what, self.question.scene.player))
+        assert found is not None
+        return found
+
+    def near(self, value: float) -> AtLegs | None:
+        """The legs with that value, if it was tried."""
+        return next((row for row in self.rows if abs(row.value - value) < 1e-9), None)
+
+    def shifted(self, by: float) -> AtLegs | None:
+        """The legs with that much more of what is varied, if tried."""
+        return self.near(self.today.value + by)
+
+    def worth(self, measure: str = "missed") -> tuple[float, float, float]:
+        """How much more top speed would save from the middle what the best place saves today.
+
+        (estimate, low, high) in m/s; inf where even the fastest legs tried do not save so much.
+
+        Raises:
+            ValueError: the top speed is not what is varied.
+        """
+        if self.question.what is not TOP_SPEED:
+            raise ValueError("only speed has a worth in m/s")
+        (one,) = self._worths(measure, np.ones((1, BATCHES)))
+        return float(one), *tails(self._worths(measure, self.weights))
+
+    def _worths(self, measure: str, weights: np.ndarray) -> np.ndarray:
+        """The same for each row of weights of the batches, (rows,)."""
+        faster = [row for row in self.rows if row.value >= self.today.value - 1e-9]
+        columns = [rates_of(row.counts.at([MIDDLE]), measure, weights)[:, 0] for row in faster]
+        middle = np.minimum.accumulate(np.stack(columns, axis=1), axis=1)
+        best = self.today.counts.at([self.today.place("best", measure)])
+        target = rates_of(best, measure, weights)[:, 0]
+        more = np.array([row.value for row in faster]) - self.today.value
+        return np.array([_reached(more, m, t) for m, t in zip(middle, target, strict=True)])
 
 
-def _places_table(found: Footspeed) -> Iterator[str]:
-    yield (
-        f"{'':>6}  {'stand by balls missed':<47}  stand by balls that do not come back\n{'':>6}"
-        + f"  {'stand (95 %)':>21}  {'half a ball':>12}  {'one ball':>10}" * len(MEASURES)
-    )
-    for row in found.rows:
-        bests = (row.best[measure] for measure in MEASURES)
-        cells = (
-            f"{_stand(b):>21}  {f'{_m(b.low_m)} to {_m(b.high_m)}':>12}  {_off(b):>10}"
-            for b in bests
-        )
-        yield "  ".join([f"{_value(row.value):>6}", *cells])
+def _reached(more: np.ndarray, rate: np.ndarray, target: float) -> float:
+    """The least `more` at which a falling rate comes down to the target; inf if it never does."""
+    if rate[-1] > target:
+        return float("inf")
+    return float(np.interp(-target, -rate, more)) if rate[0] > target else 0.0
 
 
-def _lost_table(found: Footspeed, measure: str) -> Iterator[str]:
-    heads = (*(f"from {stand}" for stand in STANDS), "middle less best")
-    yield f"{'':>6}  {MEASURE_WORDS[measure]}\n{'':>6}" + "".join(f"  {h:>20}" for h in heads)
-    for row in found.rows:
-        lost = [*(row.lost(stand, measure) for stand in STANDS), row.loss("middle", measure)]
-        yield f"{_value(row.value):>6}" + "".join(f"  {said(e):>20}" for e in lost)
+def footspeed_of(
+    question: FootspeedQuestion, done: Callable[[], object] = lambda: None
+) -> Footspeed:
+    """Answer a question; `done` is called after each legs, see `steps_of`.
+
+    Raises:
+        InputError: not one ball landed in.
+    """
+    scene, what = question.scene, question.what
+    named = spots_of((Middle(), Bisector()), placed_situation(scene))
+    weights, rows = resample_weights(scene.seed), []
+    for value in values_of(what, scene.player).tolist():
+        legs = legs_with(what, scene.player, value)
+        searched = question.met(legs, question.x_m)
+        best = {m: best_place(question.x_m, searched, m, weights) for m in MEASURES}
+        x = np.concatenate([named[:, 0], *(around_x_m(best[m].top_x_m) for m in MEASURES)])
+        places = on_the_line(x, scene.line_m)
+        compared = question.met(legs, x, first=question.balls)
+        rows.append(AtLegs(value, legs, best, places, compared))
+        done()
+    return Footspeed(question, tuple(rows), weights)
 
 
-def _m(x_m: float) -> str:
-    return f"{x_m:+z.1f}".replace("-", "\u2212")
-
-
-def _stand(best: BestPlace) -> str:
-    low, high = best.x_interval_m
-    return f"{_m(best.x_m)} ({_m(low)} to {_m(high)})"
-
-
-def _off(best: BestPlace) -> str:
-    return f"{_length(best.left_m)}, {_length(best.right_m)}"
-
-
-def _length(metres: float) -> str:
-    return f"{metres:.1f}" if math.isfinite(metres) else "none"
-
-
-def sentences(found: Footspeed) -> Iterator[str]:
-    """The answer in words."""
-    for row, words in _named_legs(found):
-        yield _where_to_stand(row, words)
-    if found.question.what is TOP_SPEED:
-        yield from _half_a_metre_a_second(found)
-    yield from _ties(found)
-
-
-def _named_legs(found: Footspeed) -> Iterator[tuple[AtLegs, str]]:
-    """The legs that the sentences are about, and what they are called."""
-    what, today = found.question.what, found.today
-    if what is TOP_SPEED:
-        for by, words in ((-HALF_M_S, "Half a metre a second slower"), (0.0, "With your legs")):
-            if (row := found.shifted(by)) is not None:
-                yield row, f"{words} ({row.value:.2f} m/s)"
-        if (row := found.shifted(HALF_M_S)) is not None:
-            yield row, f"With half a metre a second more ({row.value:.2f} m/s)"
-        return
-    if what.is_bundle:
-        named = ((SLOW, "slow legs"), (today.value, "your legs"), (FAST, "fast legs"))
-        for value, words in named:
-            if (row := found.near(value)) is not None:
-                legs = row.legs
-                yield (
-                    row,
-                    f"With {words} ({legs.top_speed_m_s:.2f} m/s, tau {legs.tau_s:.2f} s, reaction"
-                    f" {legs.reaction_s:.2f} s, reach {legs.full_reach_m:.2f} m)",
-                )
-        return
-    for k in sorted({0, found.rows.index(today), len(found.rows) - 1}):
-        yours = " (yours)" if found.rows[k] is today else ""
-        yield found.rows[k], f"At {found.rows[k].value:.2f} {what.unit}{yours}"
-
-
-def _where_to_stand(row: AtLegs, words: str) -> str:
-    best = row.best["missed"]
-    low, high = best.x_interval_m
-    return (
-        f"{words} stand {side(best.x_m)} (95 %: {_m(low)} to {_m(high)} m): {tolerance_words(best)}"
-        f" You miss {said(row.lost('middle'))} from the middle, {said(row.lost('best'))} from"
-        " the best place."
-    )
-
-
-def tolerance_words(best: BestPlace) -> str:
-    """How far off costs a ball in a hundred, in words."""
-    parts = [
-        f"{metres:.1f} m to the {way}"
-        for metres, way in ((best.left_m, "left"), (best.right_m, "right"))
-        if math.isfinite(metres)
-    ]
-    if not parts:
-        return "no place looked at costs a ball in a hundred more."
-    return f"{' or '.join(parts)} of it costs one more ball in a hundred."
-
-
-def _half_a_metre_a_second(found: Footspeed) -> Iterator[str]:
-    """What more speed buys from the middle, against standing better today."""
-    faster = found.shifted(HALF_M_S)
-    if faster is None:
-        return
-    today = found.today
-    speed = difference(today, "middle", faster, "middle")
-    place = today.loss("middle")
-    yield (
-        f"Beside the middle with today's legs, half a metre a second more misses {_fewer(speed)};"
-        f" standing at the best place with today's legs misses {_fewer(place)}."
-    )
-    yield f"Both together miss {_fewer(difference(today, 'middle', faster, 'best'))}."
-    if place.low > 0:
-        yield _worth_words(found)
-
-
-def _fewer(saved: Estimate) -> str:
-    """So many balls missed fewer, or more."""
-    return amount(saved, "balls in 100", "fewer", "more")
-
-
-def _worth_words(found: Footspeed) -> str:
-    """How much top speed the better place is worth."""
-    estimate, low, high = found.worth()
-    most = found.rows[-1].value - found.today.value
-    start = "To a player in the middle, standing better is worth"
-    if not math.isfinite(low):
-        return f"{start} more than {most:.1f} m/s of top speed, the most that was tried."
-    end = f"more than {most:.1f}" if not math.isfinite(high) else f"{high:.1f}"
-    about = f"more than {most:.1f}" if not math.isfinite(estimate) else f"{estimate:.1f}"
-    return f"{start} {about} m/s (95 %: {low:.1f} to {end}) of top speed."
-
-
-def _ties(found: Footspeed) -> Iterator[str]:
-    """For which legs the middle is as good as the best place."""
-    tied = [row for row in found.rows if is_as_good(row.loss("middle"))]
-    if not tied:
-        yield "For none of these legs is the middle as good as the best place."
-        return
-    of = ", ".join(_value(row.value) for row in tied)
-    unit = "" if found.question.what.is_bundle else f" {found.question.what.unit}"
-    yield f"The middle is as good (inside half a ball in 100) at {of}{unit}."
-
-
-def is_as_good(loss: Estimate) -> bool:
-    """Whether the interval lies inside half a ball in 100."""
-    return verdict(loss.low, loss.high) == "as good"
+def steps_of(questions: Sequence[FootspeedQuestion]) -> int:
+    """How often `done` is called for these questions."""
+    return sum(len(values_of(q.what, q.scene.player)) for q in questions)

@@ -11,9 +11,11 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from experiments.answers.footspeed.question import STANDS, Footspeed
+from experiments.answers.footspeed.answer import STANDS, Footspeed
 from experiments.answers.footspeed.varied import stated_range
 from experiments.balls.places import FARTHEST_X_M
+from experiments.drawing.heads import titled_key
+from experiments.drawing.study_marks import legend_marks
 from experiments.drawing.style import (
     BLACK,
     FAINT,
@@ -21,7 +23,6 @@ from experiments.drawing.style import (
     INK,
     SMALL_PT,
     SOFT,
-    TEXT_PT,
     VERMILLION,
     WIDTH_IN,
     Look,
@@ -37,7 +38,7 @@ LOOKS = {
 STYLES = {"middle": "-", "bisector": (0, (4, 1.5)), "best": (0, (1, 1))}
 PLATEAU_ALPHA, TOLERANCE_ALPHA = 0.40, 0.16
 ROW_IN, HEAD_IN, LONE_IN = 1.75, 1.35, 2.6
-HEAD_CHARACTERS, PANEL_CHARACTERS = 52, 20
+PANEL_CHARACTERS = 20
 BANDS = (("within half a ball in 100", PLATEAU_ALPHA), ("within one ball in 100", TOLERANCE_ALPHA))
 
 
@@ -63,24 +64,18 @@ def draw_best_place(ax: Axes, found: Footspeed, measure: str = "missed") -> list
     right = np.minimum(centre + [b.right_m for b in best], FARTHEST_X_M)
     plateau = np.array([(b.low_m, b.high_m) for b in best])
     ends = np.array([b.x_interval_m for b in best])
-    tolerance = ax.fill_between(
-        x, left, right, color=GREEN, alpha=TOLERANCE_ALPHA, linewidth=0, gid="one ball"
+    bands = (
+        (left, right, TOLERANCE_ALPHA, "one ball"),
+        (*plateau.T, PLATEAU_ALPHA, "half a ball"),
     )
-    band = ax.fill_between(
-        x, *plateau.T, color=GREEN, alpha=PLATEAU_ALPHA, linewidth=0, gid="half a ball"
-    )
-    artists: list[Artist] = [tolerance, band]
+    artists: list[Artist] = [
+        ax.fill_between(x, low, high, color=GREEN, alpha=alpha, linewidth=0, gid=gid)
+        for low, high, alpha, gid in bands
+    ]
     artists.append(ax.axhline(0.0, color=LOOKS["middle"].colour, linewidth=1.0, gid="middle"))
-    spot = float(found.rows[0].places_x_m[STANDS.index("bisector")])
-    artists.append(
-        ax.axhline(
-            spot,
-            color=VERMILLION,
-            linewidth=1.2,
-            linestyle=STYLES["bisector"],
-            gid="bisector",
-        )
-    )
+    spot = float(found.rows[0].places[STANDS.index("bisector"), 0])
+    colour, style = LOOKS["bisector"].colour, STYLES["bisector"]
+    artists.append(ax.axhline(spot, color=colour, linewidth=1.2, ls=style, gid="bisector"))
     artists += _marks(ax, x, centre, ends, "best")
     ax.set_ylabel("best place\n(m from the centre mark)")
     ax.yaxis.set_major_formatter(lambda y, _: f"{y:.1f}".replace("-", "\u2212"))
@@ -167,34 +162,13 @@ def _draw_range(ax: Axes, found: Footspeed) -> list[Artist]:
 
 def key_marks() -> list[Artist]:
     """The marks that a legend of these pictures needs."""
-    marks: list[Artist] = [
-        Line2D(
-            [],
-            [],
-            color=look.colour,
-            marker=look.marker,
-            markersize=4.5,
-            linewidth=1.0,
-            linestyle=STYLES[stand],  # type: ignore[arg-type]
-            label=stand,
-        )
-        for stand, look in LOOKS.items()
-    ]
+    marks: list[Artist] = [*legend_marks(LOOKS)]
+    for mark, style in zip(marks, STYLES.values(), strict=True):
+        mark.set(linestyle=style, linewidth=1.0, markersize=4.5)
     marks += [Patch(color=GREEN, alpha=alpha, linewidth=0, label=words) for words, alpha in BANDS]
     marks.append(Line2D([], [], color=SOFT, linewidth=3.0, label="the level's range; dots: yours"))
     bar = Line2D([], [], color=INK, marker="|", markersize=9, linestyle="", label="95 % interval")
     return [*marks[:3], bar, *marks[3:]]
-
-
-def _head(figure: Figure, title: str) -> None:
-    figure.legend(
-        handles=key_marks(),
-        loc="outside upper left",
-        ncols=2,
-        title=wrapped(title, HEAD_CHARACTERS),
-        alignment="left",
-        title_fontproperties={"size": TEXT_PT + 1, "weight": "bold"},
-    )
 
 
 def footspeed_figure(found: Sequence[Footspeed]) -> Figure:
@@ -212,11 +186,11 @@ def footspeed_figure(found: Sequence[Footspeed]) -> Figure:
         if not alone:
             _share_y(axes[:, 0])
             _share_y(axes[:, 1])
-        _head(
-            figure,
+        text = (
             f"Where to stand, and what is missed, by the legs\n{scene.player.name},"
-            f" {scene.hitter.name} opponent, {scene.world.surface.name} court",
+            f" {scene.hitter.name} opponent, {scene.world.surface.name} court"
         )
+        titled_key(figure, text, key_marks())
     return figure
 
 
@@ -244,11 +218,9 @@ def multiples_figure(found: Sequence[Footspeed]) -> Figure:
             ax.tick_params(labelleft=False)
         for ax in axes[:-1].ravel():
             ax.set_xlabel("")
-        _head(
-            figure,
-            "Where to stand, and what is missed, by the legs\n"
-            f"{found[0].question.scene.hitter.name} opponent",
-        )
+        hitter = found[0].question.scene.hitter.name
+        text = f"Where to stand, and what is missed, by the legs\n{hitter} opponent"
+        titled_key(figure, text, key_marks())
     return figure
 
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.answers.footspeed.sweep import BATCHES, Sums
 from experiments.balls.best import best_of, tolerance
+from experiments.balls.struck import Counts
 from sim.chance import checked_seed
 
+BATCHES = 200  # of balls: the units of resampling and of pairing, so that memory stays small
 RESAMPLES = 400
 PURPOSE = 105  # of chance, beside those of sim.chance and of the charts
 TAILS = (2.5, 97.5)
@@ -45,21 +46,20 @@ def resample_weights(seed: int) -> np.ndarray:
     return rng.multinomial(BATCHES, np.full(BATCHES, 1 / BATCHES), size=RESAMPLES).astype(float)
 
 
-def rate_of(sums: Sums, measure: str, weights: np.ndarray | None = None) -> np.ndarray:
-    """Share of the balls that landed in, by place (k,), or for each resample (RESAMPLES, k)."""
-    counted = getattr(sums, measure)
-    if weights is None:
-        return np.asarray(counted.sum(axis=0) / sums.landed.sum(axis=0))
-    top = np.einsum("rb,bk->rk", weights, counted, optimize=False)
-    bottom = np.einsum("rb,bk->rk", weights, sums.landed, optimize=False)
+def rates_of(counts: Counts, measure: str, weights: np.ndarray) -> np.ndarray:
+    """Share lost of the balls that landed in, by place, for each row of weights: (rows, k)."""
+    top, bottom = (
+        np.einsum("rb,bk->rk", weights, values, optimize=False)
+        for values in (getattr(counts, measure), counts.landed)
+    )
     return np.asarray(top / np.maximum(bottom, 1.0))
 
 
-def best_place(x_m: np.ndarray, sums: Sums, measure: str, weights: np.ndarray) -> BestPlace:
-    """The best place by the balls of a sweep over the places `x_m`."""
-    kept = 1.0 - rate_of(sums, measure)
-    resampled = [_of_curve(x_m, 1.0 - r) for r in rate_of(sums, measure, weights)]
-    intervals = (_tails(column) for column in np.array(resampled).T)
+def best_place(x_m: np.ndarray, counts: Counts, measure: str, weights: np.ndarray) -> BestPlace:
+    """The best place by balls in BATCHES batches that were met from the places `x_m`."""
+    kept = 1.0 - counts.rate(measure)
+    resampled = [_of_curve(x_m, 1.0 - r) for r in rates_of(counts, measure, weights)]
+    intervals = (tails(column) for column in np.array(resampled).T)
     best, (_, left, right) = best_of(x_m, kept), _of_curve(x_m, kept)
     return BestPlace(best.x_m, best.low_m, best.high_m, best.top_x_m, left, right, *intervals)
 
@@ -68,7 +68,7 @@ def _of_curve(x_m: np.ndarray, kept: np.ndarray) -> tuple[float, float, float]:
     return best_of(x_m, kept).x_m, *tolerance(x_m, kept, COST)
 
 
-def _tails(values: np.ndarray) -> tuple[float, float]:
+def tails(values: np.ndarray) -> tuple[float, float]:
     """The middle 95 % of values, some of which may be infinite."""
     low, high = np.percentile(values, TAILS, method="nearest")
     return float(low), float(high)

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.answers.game.payoffs import GameQuestion
+from experiments.scene.scene import Scene
+from experiments.statistics.tally import points_won
 from sim.array_engine import play
 from sim.errors import InputError
 from sim.exchange import Game, Side
-from sim.records import IN, MISSED, STROKE_LIMIT, WON_BY_HITTER
+from sim.records import IN, MISSED, STUDIED
 from strategies.recovery.bisector import Bisector
 from strategies.shots.habit import Habit
 
@@ -36,15 +37,15 @@ class NextBall:
         return np.where(grade == MISSED, 1.0, returned)
 
 
-def worth_of_rallies(question: GameQuestion, rallies: int = RALLIES) -> NextBall:
+def worth_of_rallies(scene: Scene, rallies: int = RALLIES) -> NextBall:
     """The worth of balls got back, from rallies of the two players opened from the same place.
 
     Both hit by habit and recover to the bisector.
     """
-    studied = Side(question.player, Bisector(), Habit(), question.depth_m)
-    other = Side(question.opponent, Bisector(), Habit())
-    played = Game(studied, other, question.world, question.seed)
-    return next_ball_of(play(played, question.place, np.arange(rallies)))
+    studied = Side(scene.player, Bisector(), Habit(), scene.depth_m)
+    other = Side(scene.opponent, Bisector(), Habit())
+    played = Game(studied, other, scene.world, scene.seed)
+    return next_ball_of(play(played, scene.place, np.arange(rallies)))
 
 
 def next_ball_of(strokes: np.ndarray, bins: Sequence[float] = BINS) -> NextBall:
@@ -70,10 +71,6 @@ def next_ball_of(strokes: np.ndarray, bins: Sequence[float] = BINS) -> NextBall:
 
 def earned_by_hitter(strokes: np.ndarray) -> np.ndarray:
     """+1 where the stroke's hitter won the rally, -1 where the other did, 0 where nobody, (n,)."""
-    last = strokes[np.lexsort((strokes["stroke"], strokes["replicate"]))]
-    last = last[np.append(np.diff(last["replicate"]) != 0, True)]
-    hitter_won = np.isin(last["ending"], WON_BY_HITTER)
-    winner = np.where(hitter_won, last["side"], 1 - last["side"])
-    found = np.searchsorted(last["replicate"], strokes["replicate"])
-    decided = last["ending"][found] != STROKE_LIMIT
-    return np.where(decided, np.where(winner[found] == strokes["side"], 1.0, -1.0), 0.0)
+    rallies, row = np.unique(strokes["replicate"], return_inverse=True)
+    studied = 2.0 * points_won(strokes, row, len(rallies))[row] - 1.0
+    return np.where(strokes["side"] == STUDIED, studied, -studied)

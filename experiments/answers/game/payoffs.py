@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from experiments.balls.places import FARTHEST_X_M, line_x_m
-from sim.chance import EXECUTION, checked_seed, uniforms
+from experiments.balls.spots import on_the_line
+from experiments.balls.struck import Struck
+from experiments.scene.scene import Scene, require_count
+from sim.chance import EXECUTION, uniforms
 from sim.contracts import intents_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
-from sim.errors import InputError
-from sim.exchange import Place, wing_at
-from sim.meeting import appraisals
-from sim.players import Player
-from sim.records import CONTACT, IN, MISSED
+from sim.exchange import opening_contact
+from sim.records import MISSED
 from sim.stroke import ERROR_DRAWS, strike
-from sim.world import World
 from strategies.even_draws import even_uniforms
 
 # From time to spare (s) and grade, (balls, places), to what a ball that landed in is worth to the
@@ -73,37 +72,25 @@ class Grid:
 
 @dataclass(frozen=True)
 class GameQuestion:
-    """A contact place, who plays, and how finely the game is drawn.
+    """A scene, whose hitter plays no part, and how finely the game is drawn.
 
     `errors` strokes are struck at every target, with the same execution errors at each.
 
     Raises:
-        InputError: a number of strokes or a seed out of range.
+        InputError: a number of strokes out of range.
     """
 
-    place: Place
-    player: Player
-    opponent: Player
-    world: World
-    depth_m: float
-    seed: int
+    scene: Scene
     grid: Grid = Grid()
     errors: int = 256
 
     def __post_init__(self) -> None:
-        if not FEWEST_ERRORS <= self.errors <= MOST_ERRORS:
-            raise InputError(
-                f"strokes a target is {self.errors}; allowed: {FEWEST_ERRORS} to {MOST_ERRORS}"
-            )
-        checked_seed(self.seed)
+        require_count("strokes a target", self.errors, FEWEST_ERRORS, MOST_ERRORS)
 
     @cached_property
     def contact(self) -> np.ndarray:
         """The contact in the hitter's frame, a CONTACT record of length one."""
-        out = np.zeros(1, CONTACT)
-        out["x_m"], out["y_m"], out["z_m"] = -self.place.x_m, -self.place.y_m, self.place.z_m
-        out["wing"], out["quality"] = wing_at(out["x_m"], self.opponent), 1.0
-        return out
+        return opening_contact(self.scene.place, self.scene.game.opponent, 1)
 
 
 @dataclass(frozen=True)
@@ -122,36 +109,30 @@ def payoffs_of(question: GameQuestion, worth: Worth = not_returned, fresh: int =
     """The game at a contact place; another `fresh` strikes it with other execution errors."""
     grid = question.grid
     shots, n = grid.shots, question.errors
-    shift = uniforms(question.seed, np.array([fresh]), EXECUTION, 0, ERROR_DRAWS)[0]
+    shift = uniforms(question.scene.seed, np.array([fresh]), EXECUTION, 0, ERROR_DRAWS)[0]
     errors = even_uniforms(shift, n)
     earned, lands = np.empty((len(grid.place_x_m), len(shots))), np.empty(len(shots))
-    for part in _chunks(len(shots), max(CHUNK // n, 1)):
+    size = max(CHUNK // n, 1)
+    for first in range(0, len(shots), size):
+        part = slice(first, first + size)
         worths, landed = _struck(question, shots[part], errors, worth)
         lands[part] = landed.mean(axis=1)
         earned[:, part] = worths.mean(axis=1).T - (1.0 - lands[part])
     return Payoffs(earned, lands)
 
 
-def _chunks(count: int, size: int) -> Iterator[slice]:
-    for first in range(0, count, size):
-        yield slice(first, min(first + size, count))
-
-
 def _struck(
     question: GameQuestion, shots: np.ndarray, errors: np.ndarray, worth: Worth
 ) -> tuple[np.ndarray, np.ndarray]:
     """Worth (shots, errors, places), 0 where the ball is not in, and whether it is in."""
-    hitter, n, count = question.opponent.hitter, len(errors), len(shots)
+    scene, n, count = question.scene, len(errors), len(shots)
+    hitter = scene.opponent.hitter
     contact = np.repeat(question.contact, count * n)
     x, y, share = np.repeat(shots, n, axis=0).T
     speed = share * hitter.speed_m_s(contact["wing"])
     intents = intents_of(x, y, speed, hitter.topspin_rad_s(contact["wing"]))
-    world = question.world.numbers
-    balls, paths = strike(contact, intents, np.tile(errors, (count, 1)), hitter.numbers, world)
-    landed, legs = balls["outcome"] == IN, question.player.legs
-    place_x = question.grid.place_x_m
-    place_y = np.full(len(place_x), -(HALF_LENGTH_M + question.depth_m))
-    out = np.zeros((len(balls), len(place_x)))
-    found = appraisals(balls[landed], paths[landed], place_x, place_y, legs.numbers, legs.times)
-    out[landed] = worth(*found)
-    return out.reshape(count, n, -1), landed.reshape(count, n)
+    drawn, world = np.tile(errors, (count, 1)), scene.world.numbers
+    struck = Struck.of(*strike(contact, intents, drawn, hitter.numbers, world))
+    places = on_the_line(question.grid.place_x_m, scene.line_m)
+    out = struck.spread(worth(*struck.appraised(places, scene.player.legs)))
+    return out.reshape(count, n, -1), struck.landed.reshape(count, n)

@@ -7,7 +7,8 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from experiments.answers.game.answer import GameAnswer, used
+from experiments.answers.game.answer import GameAnswer
+from experiments.answers.game.words import used
 from experiments.drawing.court import court_height_in, draw_court, steps_axis
 from experiments.drawing.spot_marks import HALO
 from experiments.drawing.style import (
@@ -15,12 +16,11 @@ from experiments.drawing.style import (
     BLUE,
     GREEN,
     SMALL_PT,
-    TEXT_PT,
     VERMILLION,
     WIDTH_IN,
     house_style,
+    title,
 )
-from sim.court import HALF_LENGTH_M
 
 TALLEST_BAR_M, LARGEST_PT2 = 2.4, 380.0
 HEADS_IN = 1.6
@@ -31,27 +31,27 @@ def draw_game(ax: Axes, answer: GameAnswer) -> list[Artist]:
 
     A disc's area and a bar's height are shares; the lines run from the contact to the targets.
     """
-    q, hidden = answer.question, answer.hidden
-    line_m = HALF_LENGTH_M + q.depth_m
-    artists = draw_court(ax, -line_m - TALLEST_BAR_M - 1.2)
-    x, y = q.place.x_m, q.place.y_m
+    scene, grid, hidden = answer.question.scene, answer.question.grid, answer.hidden
+    artists = draw_court(ax, -scene.line_m - TALLEST_BAR_M - 1.2)
+    x, y = scene.place.x_m, scene.place.y_m
     artists += ax.plot(x, y, "o", color=BLACK, markersize=6, zorder=5, gid="contact")
     for k in used(hidden.columns):
-        target, share = -q.grid.shots[k, :2], hidden.columns[k]
+        target, share = -grid.shots[k, :2], hidden.columns[k]
         artists += ax.plot((x, target[0]), (y, target[1]), color=BLUE, alpha=0.2 + 0.8 * share)
         artists.append(
             ax.scatter(target[0], target[1], LARGEST_PT2 * share, color=BLUE, zorder=4, gid="shot")
         )
-        artists.append(_said(ax, target, f"{100 * q.grid.shots[k, 2]:.0f} % speed", (0, 7), BLUE))
-    artists += _draw_places(ax, answer, line_m)
+        artists.append(_said(ax, target, f"{100 * grid.shots[k, 2]:.0f} % speed", (0, 7), BLUE))
+    artists += _draw_places(ax, answer)
     ax.set_xlabel("lateral place (m from the centre mark)")
     steps_axis(ax)
     return artists
 
 
-def _draw_places(ax: Axes, answer: GameAnswer, line_m: float) -> list[Artist]:
+def _draw_places(ax: Axes, answer: GameAnswer) -> list[Artist]:
     """Bars that hang from the waiting line, and the place for when it is seen."""
     x, shares = answer.question.grid.place_x_m, answer.hidden.rows
+    line_m = answer.question.scene.line_m
     top = max(float(shares.max()), 1e-9)
     width = 0.8 * float(x[1] - x[0])
     bars = ax.bar(
@@ -81,19 +81,16 @@ def _said(ax: Axes, at: np.ndarray, text: str, offset: tuple[float, float], colo
 
 def game_figure(answer: GameAnswer) -> Figure:
     """The figure of a solved game."""
-    q = answer.question
+    scene = answer.question.scene
     with house_style():
         figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
         ax = figure.add_subplot()
         draw_game(ax, answer)
         figure.set_size_inches(WIDTH_IN, court_height_in(ax) + HEADS_IN)
-        figure.suptitle(
-            f"{q.opponent.name} against {q.player.name}: both hide their choice\n"
+        title(
+            figure,
+            f"{scene.opponent.name} against {scene.player.name}: both hide their choice\n"
             f"hidden {100 * answer.hidden.value:.1f}, seen {100 * answer.seen.value:.1f}"
             " a hundred balls to the hitter",
-            x=0.02,
-            ha="left",
-            fontsize=TEXT_PT + 1,
-            fontweight="bold",
         )
     return figure

@@ -82,11 +82,6 @@ def solve_seen(payoff: np.ndarray) -> Seen:
     return Seen(row, column, float(game[row, column]))
 
 
-def disguise_worth(payoff: np.ndarray) -> float:
-    """What the row player pays more for being seen first: never negative."""
-    return solve_seen(payoff).value - solve_hidden(payoff).value
-
-
 def unequal(payoff: np.ndarray, solution: Solution) -> float:
     """The largest breach of the equal-value condition, in units of the payoff.
 

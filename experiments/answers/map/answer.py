@@ -1,115 +1,133 @@
-"""What the commands `map standing` and `map policies` say, and the tables that they write."""
+"""Two policies for every place that the opponent may strike from: who misses fewer of the balls."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
-from experiments.answers.map.contacts import WORDS, ContactMap, Contrast
-from experiments.answers.spot.words import side
-from experiments.balls.standing import ALLOWED, StandingMap
-from experiments.scene.people import opponent_words
-from experiments.statistics.estimates import binomial_share
-from experiments.statistics.signed_words import amount
+from experiments.balls.spots import placed_situation, spots_of
+from experiments.balls.struck import side_by_side
+from experiments.scene.scene import CONTACT, Scene
+from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS, verdict
+from experiments.statistics.estimates import INDEX, Estimate, paired, ratio
+from experiments.statistics.tally import Tally
+from sim.contracts import RecoveryPolicy
+from sim.errors import InputError
+from sim.exchange import Place
 
-TEXT_STEP_M = 0.5
-
-STANDING = ("x_m", "depth_m", "missed_per_100", "low", "high", "landed_in")
-CONTACTS = (
-    *("opponent_x_m", "opponent_y_m", "spot_x_m", "spot_y_m", "other_x_m", "other_y_m"),
-    *("missed_per_100", "other_missed_per_100", "fewer_per_100", "low", "high"),
-    *("balls", "verdict"),
-)
-
-
-def standing_table(found: StandingMap) -> pd.DataFrame:
-    """A row (STANDING) a place to stand: balls missed per 100 with its 95 % interval, landed."""
-    x, depth = (v.ravel() for v in np.meshgrid(found.grid.x_m, found.grid.depth_m))
-    landed, missed = found.landed.ravel(), found.missed_per_100.ravel()
-    bounds = [
-        binomial_share(m / 100, round(n)).scaled(100.0) for m, n in zip(missed, landed, strict=True)
-    ]
-    low, high = [b.low for b in bounds], [b.high for b in bounds]
-    columns = (x, depth, missed, low, high, landed.astype(int))
-    return _rounded(pd.DataFrame(dict(zip(STANDING, columns, strict=True))))
+FARTHEST_X_M, NEAREST_Y_M, FARTHEST_Y_M = 5.0, 4.0, 15.0
+FINEST_M, COARSEST_M = 0.1, 2.0
+WORDS = {
+    WINS: "fewer missed",
+    AS_GOOD: "as good",
+    LOSES: "more missed",
+    NOT_DECIDED: "not decided",
+}
 
 
-def standing_text(found: StandingMap) -> str:
-    """The map in words: the best lateral place at each depth."""
-    q = found.question
-    lines = [
-        f"{opponent_words(q.opponent, q.hitter.name, q.world.ball)}:",
-        f"strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m.",
-        f"Of 100 balls that land in, {q.player.name} misses at least, by depth:",
-        "",
-        f"{'behind the baseline':>19}  {'missed':>6}  within {ALLOWED:g} ball in 100"
-        " of that depth's best",
-        *_depth_lines(found),
-        "",
-        "Deeper places reach more balls. What depth costs, time given away and wider angles, is not"
-        " counted\nhere: depth is a choice of its own, and places are best compared at one depth.",
-        f"Model results from {found.balls} balls at each place; 95 % intervals are at most"
-        f" {found.widest_per_100:.1f} balls to a side; seed {q.seed}.",
-    ]
-    return "\n".join(lines)
+@dataclass(frozen=True)
+class Contrast:
+    """A policy beside another for one contact place, of 100 balls that land in.
+
+    fewer: balls missed fewer with the policy than with the other, on the same balls, with its 95 %
+    interval. verdict: a key of WORDS.
+    """
+
+    x_m: float
+    y_m: float
+    spot_m: tuple[float, float]
+    other_spot_m: tuple[float, float]
+    missed_per_100: float
+    other_missed_per_100: float
+    fewer: Estimate
+
+    @property
+    def verdict(self) -> str:
+        return verdict(self.fewer.low, self.fewer.high)
 
 
-def _depth_lines(found: StandingMap) -> Iterator[str]:
-    x = found.grid.x_m
-    every = max(round(TEXT_STEP_M / float(np.diff(found.grid.depth_m[:2])[0])), 1)
-    for row in range(found.waiting_row % every, len(found.grid.depth_m), every):
-        depth = found.grid.depth_m[row]
-        missed = found.missed_per_100[row]
-        good = x[missed <= missed.min() + ALLOWED]
-        mark = "  (where this level waits)" if row == found.waiting_row else ""
-        places = f"{side(float(good[0]))} to {side(float(good[-1]))}"
-        yield f"{depth:>17.2f} m  {missed.min():6.1f}  {places}{mark}"
+@dataclass(frozen=True)
+class ContactMap:
+    """Contrasts over a grid of contact places, row by row; None where no ball landed in.
+
+    `scene` has any one of the places; only its other parts hold for all.
+    """
+
+    scene: Scene
+    policy: str
+    other: str
+    x_m: np.ndarray
+    y_m: np.ndarray
+    found: tuple[Contrast | None, ...]
+
+    @property
+    def known(self) -> list[Contrast]:
+        """The contrasts of the places from which a ball landed in."""
+        return [c for c in self.found if c is not None]
+
+    def values(self, of: Callable[[Contrast], float]) -> np.ndarray:
+        """A number of each contrast, (rows of y, columns of x); NaN where there is none."""
+        flat = [np.nan if c is None else of(c) for c in self.found]
+        return np.array(flat, float).reshape(len(self.y_m), len(self.x_m))
+
+    def are(self, word: str) -> np.ndarray:
+        """Which places have that verdict, (rows of y, columns of x)."""
+        flat = [c is not None and c.verdict == word for c in self.found]
+        return np.array(flat, bool).reshape(len(self.y_m), len(self.x_m))
 
 
-def contact_table(found: ContactMap) -> pd.DataFrame:
-    """A row (CONTACTS) a contact place: both spots and shares missed, their difference, verdict."""
-    rows = [_row(c) for c in found.found if c is not None]
-    return _rounded(pd.DataFrame(rows, columns=list(CONTACTS)))
+def contact_grid(step_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Lateral places and distances from the net of the contacts, a step apart.
+
+    Raises:
+        InputError: a step out of range.
+    """
+    if not FINEST_M <= step_m <= COARSEST_M:
+        raise InputError(f"step is {step_m:g} m; allowed: {FINEST_M:g} to {COARSEST_M:g}")
+    slack = 1e-9
+    side = int(FARTHEST_X_M / step_m + slack)
+    deep = int((FARTHEST_Y_M - NEAREST_Y_M) / step_m + slack)
+    return step_m * np.arange(-side, side + 1), NEAREST_Y_M + step_m * np.arange(deep + 1)
 
 
-def _rounded(table: pd.DataFrame) -> pd.DataFrame:
-    """The table to six decimals, with no zero below 0."""
-    numbers = table.select_dtypes("float")
-    return table.assign(**(numbers.round(6) + 0.0))
+def contact_map(
+    scene: Scene,
+    policy: RecoveryPolicy,
+    other: RecoveryPolicy,
+    step_m: float,
+    done: Callable[[], object] = lambda: None,
+) -> ContactMap:
+    """The map of a scene, whose place gives the height of the ball alone.
+
+    All places use the same random numbers, so that neighbours differ by place and not by luck.
+    `done` is called after each place.
+
+    Raises:
+        InputError: one policy twice, a step out of range, or a policy gives no usable spot.
+    """
+    if policy == other:
+        raise InputError(f"both policies are {policy.name!r}; name two different ones")
+    x_m, y_m = contact_grid(step_m)
+    found = []
+    for y in y_m:
+        for x in x_m:
+            place = Place(CONTACT, float(x), float(y), scene.place.z_m)
+            found.append(contrast(scene.at(place), policy, other))
+            done()
+    return ContactMap(scene, policy.name, other.name, x_m, y_m, tuple(found))
 
 
-def _row(c: Contrast) -> tuple[object, ...]:
-    missed = (c.missed_per_100, c.other_missed_per_100)
-    fewer = (c.fewer.value, c.fewer.low, c.fewer.high, c.fewer.n)
-    return (c.x_m, c.y_m, *c.spot_m, *c.other_spot_m, *missed, *fewer, WORDS[c.verdict])
-
-
-def contact_text(found: ContactMap) -> str:
-    """The map in words: how many places have which verdict, and the ends."""
-    q = found.question
-    known = [c for c in found.found if c is not None]
-    if not known:
-        return "From none of these places a ball landed in."
-    counts = [f"{WORDS[word]} {int(found.are(word).sum())}" for word in WORDS]
-    most, least = (pick(known, key=lambda c: c.fewer.value) for pick in (max, min))
-    lines = [
-        f"{found.policy} beside {found.other}, {q.player.name} {q.depth_m:g} m behind the baseline",
-        f"against {opponent_words(q.opponent, q.hitter.name, q.world.ball)}:",
-        f"of {len(known)} places that the opponent may strike from: {', '.join(counts)}.",
-        f"Most: {_said(most)}.",
-        f"Least: {_said(least)}.",
-        f"As good means inside half a ball in 100. Model results from {q.balls} balls struck from"
-        f" each place; seed {q.seed}.\nEvery place has its own 95 % interval, and all share their"
-        " random numbers: where nothing differs,\nabout 5 places in 100 look decided, and"
-        " neighbours do so together.",
-    ]
-    return "\n".join(lines)
-
-
-def _said(c: Contrast) -> str:
-    return (
-        f"{amount(c.fewer, 'missed of 100', 'fewer', 'more')} with the opponent at x {c.x_m:g} m,"
-        f" y {c.y_m:g} m ({c.missed_per_100:.1f} and {c.other_missed_per_100:.1f} missed)"
-    )
+def contrast(scene: Scene, policy: RecoveryPolicy, other: RecoveryPolicy) -> Contrast | None:
+    """Two policies at the place of a scene; None if no ball lands in from there."""
+    spots = spots_of((policy, other), placed_situation(scene))
+    tally = side_by_side(scene, spots, scene.balls)
+    landed = min(tally.own[0, INDEX["balls"]], tally.reference[0, INDEX["balls"]])
+    if landed == 0:
+        return None
+    swapped = Tally(tally.reference, tally.cross.T, tally.own)
+    fewer = paired(swapped, "missed", "balls").scaled(100.0)
+    own, its = (100.0 * ratio(t, "missed", "balls").value for t in (tally, swapped))
+    a, b = ((float(x), float(y)) for x, y in spots)
+    return Contrast(scene.place.x_m, scene.place.y_m, a, b, own, its, fewer)

@@ -7,7 +7,7 @@ lightest at no difference; in grey their sign is in the lines, dashed below 0, a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from matplotlib import colormaps
@@ -21,7 +21,7 @@ from matplotlib.legend import Legend
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from experiments.answers.map.contacts import ContactMap
+from experiments.answers.map.answer import ContactMap
 from experiments.balls.standing import StandingMap
 from experiments.drawing.areas import draw_area
 from experiments.drawing.court import (
@@ -53,6 +53,7 @@ HATCH_WORDS = {
     "as good": "as good (interval inside half a ball)",
 }
 BAR_IN, KEY_ROW_IN, WORDS_IN = 0.13, 0.19, 1.75
+KEY_COLUMNS = 3
 
 
 def draw_standing_map(ax: Axes, found: StandingMap) -> list[Artist]:
@@ -70,7 +71,7 @@ def draw_standing_map(ax: Axes, found: StandingMap) -> list[Artist]:
     filled.set_gid("missed")
     artists: list[Artist] = [filled, *court]
     artists += draw_numbered_lines(ax, x, y, field, MISSED_LEVELS[1:-1])
-    artists += draw_waiting_line(ax, HALF_LENGTH_M + found.question.depth_m, None)
+    artists += draw_waiting_line(ax, found.scene.line_m, None)
     artists += draw_area(ax, found.band, BLACK, fill=False)
     looks = looks_of(p.name for p in found.policies)
     for stand in found.policies:
@@ -122,7 +123,7 @@ def draw_standing_key(ax: Axes, found: StandingMap) -> Legend:
     words = [shortened(name) for name in looks]
     handles.append(Line2D([], [], color=BLACK, linewidth=1.5))
     words.append("best area, edge")
-    return _key(ax, handles, words, 3)
+    return _key(ax, handles, words, KEY_COLUMNS)
 
 
 def _key(ax: Axes, handles: Sequence[Artist], words: Sequence[str], columns: int) -> Legend:
@@ -141,43 +142,40 @@ def _key(ax: Axes, handles: Sequence[Artist], words: Sequence[str], columns: int
 
 def standing_figure(found: StandingMap) -> Figure:
     """The figure of a map of places to stand."""
-    q = found.question
-    rows = -(-(len(found.policies) + 1) // 3)
+    scene, widest = found.scene, found.widest_per_100
+    return _map_figure(
+        lambda ax: draw_standing_map(ax, found),
+        lambda ax: draw_standing_key(ax, found),
+        -(-(len(found.policies) + 1) // KEY_COLUMNS),
+        f"balls missed per 100 that land in (95 %: \u00b1{widest:.1f} at most)",
+        f"Balls missed by where {scene.player.name} stands ({scene.world.surface.name})\n"
+        f"{scene.opponent.name} strikes at x {scene.place.x_m:.1f} m, y {scene.place.y_m:.1f} m"
+        f" ({scene.hitter.name})\nDeeper misses less; what depth gives away is not counted",
+    )
+
+
+def _map_figure(
+    draw: Callable[[Axes], list[Artist]],
+    draw_key: Callable[[Axes], Legend],
+    key_rows: int,
+    label: str,
+    words: str,
+) -> Figure:
+    """A map with its colour bar and key below it, each as high as it needs."""
     with house_style():
-        figure, axes = _rows()
-        filled = draw_standing_map(axes[0], found)[0]
-        draw_standing_key(axes[2], found)
-        label = (
-            f"balls missed per 100 that land in (95 %: \u00b1{found.widest_per_100:.1f} at most)"
-        )
-        _finish(figure, axes, filled, label, rows)
-        title(
-            figure,
-            f"Balls missed by where {q.player.name} stands ({q.world.surface.name})\n"
-            f"{q.opponent.name} strikes at x {q.place.x_m:.1f} m, y {q.place.y_m:.1f} m"
-            f" ({q.hitter.name})\nDeeper misses less; what depth gives away is not counted",
-        )
+        figure = Figure(figsize=(WIDTH_IN, 7.0), layout="constrained")
+        grid = figure.add_gridspec(3, 1)
+        ax, bar, key = (figure.add_subplot(grid[row]) for row in range(3))
+        ax.set_anchor("W")  # a court that its height narrows still leaves room for line names
+        coloured = draw(ax)[0]
+        assert isinstance(coloured, ScalarMappable)
+        figure.colorbar(coloured, cax=bar, orientation="horizontal").set_label(label)
+        draw_key(key)
+        heights = (court_height_in(ax), BAR_IN, key_rows * KEY_ROW_IN)
+        grid.set_height_ratios(heights)
+        figure.set_size_inches(WIDTH_IN, sum(heights) + WORDS_IN)
+        title(figure, words)
     return figure
-
-
-def _rows() -> tuple[Figure, list[Axes]]:
-    """A figure with axes for a map and, below it, for its colour bar and its key."""
-    figure = Figure(figsize=(WIDTH_IN, 7.0), layout="constrained")
-    grid = figure.add_gridspec(3, 1)
-    axes = [figure.add_subplot(grid[row]) for row in range(3)]
-    axes[0].set_anchor("W")  # a court that its height narrows still leaves room for line names
-    return figure, axes
-
-
-def _finish(figure: Figure, axes: list[Axes], coloured: Artist, label: str, rows: int) -> None:
-    """Draw the colour bar and give map and key, of so many rows, the heights that they need."""
-    assert isinstance(coloured, ScalarMappable)
-    figure.colorbar(coloured, cax=axes[1], orientation="horizontal").set_label(label)
-    tall, key = court_height_in(axes[0]), rows * KEY_ROW_IN
-    subplot = axes[0].get_subplotspec()
-    assert subplot is not None
-    subplot.get_gridspec().set_height_ratios((tall, BAR_IN, key))
-    figure.set_size_inches(WIDTH_IN, tall + BAR_IN + key + WORDS_IN)
 
 
 def draw_contact_map(ax: Axes, found: ContactMap) -> list[Artist]:
@@ -254,18 +252,14 @@ def draw_contact_key(ax: Axes) -> Legend:
 
 def contact_figure(found: ContactMap) -> Figure:
     """The figure of two policies over the opponent's contacts."""
-    q = found.question
+    scene = found.scene
     mine, other = shortened(found.policy), shortened(found.other)
-    rows = len(HATCHES) + 1
-    with house_style():
-        figure, axes = _rows()
-        mesh = draw_contact_map(axes[0], found)[0]
-        draw_contact_key(axes[2])
-        _finish(figure, axes, mesh, f"balls missed fewer per 100 at {mine} than at {other}", rows)
-        title(
-            figure,
-            f"{mine} or {other}, by where the opponent strikes"
-            f"\n{q.player.name}, {q.depth_m:g} m behind the baseline ({q.world.surface.name})"
-            f"\nagainst {q.opponent.name} ({q.hitter.name})",
-        )
-    return figure
+    return _map_figure(
+        lambda ax: draw_contact_map(ax, found),
+        draw_contact_key,
+        len(HATCHES) + 1,
+        f"balls missed fewer per 100 at {mine} than at {other}",
+        f"{mine} or {other}, by where the opponent strikes\n{scene.player.name},"
+        f" {scene.depth_m:g} m behind the baseline ({scene.world.surface.name})"
+        f"\nagainst {scene.opponent.name} ({scene.hitter.name})",
+    )

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from experiments.answers.spot.question import SpotQuestion, with_own
+from experiments.balls.spots import with_own
 from experiments.scene.defaults import OPPONENT_POLICY
-from sim.chance import checked_seed
+from experiments.scene.scene import FEWEST_BALLS, MOST_BALLS, Scene, require_count
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.errors import InputError
 from sim.exchange import Game, Place, Side
-from sim.players import Player
-from sim.world import World
 from strategies.catalogue import make_policy, make_shot_model
 from strategies.shots.best_reply import BestReply
 
@@ -23,50 +22,42 @@ PLACES = (
 )
 OPPONENTS = ("any-allowed", "habit", "charted", "pressing", "open-court", "attentive", "best-reply")
 OTHER_SHOTS = "habit"
-FEWEST, MOST = 100, 1_000_000
 
 
 @dataclass(frozen=True)
 class Field:
     """What is tried: policies against opponents from places.
 
-    balls: struck at every spot for the losses. rallies: for each policy, opponent and place.
+    scene: the players, and the balls struck at every spot for the losses; its own place and hitter
+    play no part. rallies: for each policy, opponent and place.
 
     Raises:
         InputError: numbers out of range, or two opponents of one name.
     """
 
-    player: Player
-    opponent: Player
-    world: World
-    depth_m: float
-    seed: int
-    balls: int = 2000
+    scene: Scene
     rallies: int = 400
     places: Sequence[Place] = PLACES
-    policies: Sequence[RecoveryPolicy] = field(default_factory=lambda: with_own([]))
+    policies: Sequence[RecoveryPolicy] = field(default_factory=with_own)
     opponents: Sequence[ShotModel] = field(
         default_factory=lambda: [make_shot_model(word) for word in OPPONENTS]
     )
 
     def __post_init__(self) -> None:
-        for what, count in (("balls", self.balls), ("rallies", self.rallies)):
-            if not FEWEST <= count <= MOST:
-                raise InputError(f"{what} is {count}; allowed: {FEWEST} to {MOST}")
+        require_count("rallies", self.rallies, FEWEST_BALLS, MOST_BALLS)
         names = [o.name for o in self.opponents]
         if len(set(names)) < len(names):
             raise InputError(f"two opponents have one name: {', '.join(names)}; leave one out")
-        checked_seed(self.seed)
 
-    def asked(self, place: Place, hitter: ShotModel) -> SpotQuestion:
-        """The question where to stand against one opponent at one place."""
-        who = self.player, self.opponent, self.world, hitter, self.policies
-        return SpotQuestion(place, *who, self.depth_m, self.balls, self.seed)
+    def at(self, place: Place, hitter: ShotModel) -> Scene:
+        """One opponent at one place."""
+        return dataclasses.replace(self.scene, place=place, hitter=hitter)
 
     def game(self, policy: RecoveryPolicy, hitter: ShotModel) -> Game:
         """Rallies of a policy against an opponent; a best reply is one to that very policy."""
         if isinstance(hitter, BestReply):
             hitter = BestReply(policy, hitter.look_ahead_s)
-        studied = Side(self.player, policy, make_shot_model(OTHER_SHOTS), self.depth_m)
-        other = Side(self.opponent, make_policy(OPPONENT_POLICY), hitter)
-        return Game(studied, other, self.world, self.seed)
+        scene = self.scene
+        studied = Side(scene.player, policy, make_shot_model(OTHER_SHOTS), scene.depth_m)
+        other = Side(scene.opponent, make_policy(OPPONENT_POLICY), hitter)
+        return Game(studied, other, scene.world, scene.seed)

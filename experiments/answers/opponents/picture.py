@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from experiments.answers.opponents.answer import Answer
-from experiments.drawing.style import INK, SMALL_PT, TEXT_PT, WIDTH_IN, house_style
+from experiments.drawing.style import INK, SMALL_PT, WIDTH_IN, house_style, title
 
 COLOURS = "cividis"  # even in lightness, the same to readers with any colour vision
 DARK = 0.5
@@ -56,11 +56,6 @@ def robin_figure(answer: Answer) -> Figure:
         tall = ROW_IN * len(answer.field.policies) + HEADS_IN
         figure = Figure(figsize=(WIDTH_IN, tall), layout="constrained")
         draw_robin(figure.add_subplot(), answer)
-        figure.suptitle(
-            "Points won of 100 by where you recover to (down)\nand who you play (across)",
-            x=0.02,
-            ha="left",
-            fontsize=TEXT_PT + 1,
-            fontweight="bold",
-        )
+        words = "Points won of 100 by where you recover to (down)\nand who you play (across)"
+        title(figure, words)
     return figure

@@ -10,7 +10,6 @@ import numpy as np
 
 from experiments.answers.shot.question import ShotQuestion, flown, launch_of
 from experiments.balls.angle import traced
-from experiments.scene.people import opponent_words
 from experiments.scene.scene import Scene
 from sim.belief import CROSSCOURT, DIRECTIONS
 from sim.contracts import ShotSituation, bodies_at, turned
@@ -225,7 +224,7 @@ def side_text(result: SideResult) -> str:
     q = result.question.scene
     x, y = result.question.stand_m
     lines = [
-        f"{opponent_words(q.opponent, 'set shots', q.world.ball)}:",
+        f"{q.against('set shots')}:",
         f"strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m, {q.place.z_m:g} m high;"
         f" {q.player.name} stands at x {x:z.1f} m, y {y:.1f} m ({q.world.surface.name}).",
         "",

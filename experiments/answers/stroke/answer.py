@@ -1,234 +1,239 @@
-"""What `rally-recovery stroke` says: tables and plain sentences."""
+"""After each own stroke: where to recover to, how far one gets in time, and what is missed."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from textwrap import fill
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
-from experiments.answers.spot.words import NEAR_MIDDLE_M, side
-from experiments.answers.stroke.recovery import BEST, THERE_M, AfterStroke, difference
-from experiments.answers.stroke.strokes import HIGH, HIGH_DEPTH_M, StrokeQuestion
-from experiments.balls.places import FARTHEST_X_M
-from experiments.scene.people import opponent_words
-from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED, verdict
-from experiments.statistics.estimates import Estimate
-from experiments.statistics.signed_words import amount
-from experiments.statistics.words import said
-from sim.court import HALF_LENGTH_M
+import numpy as np
 
-LINE_WIDTH = 104
-REFERENCE = "bisector"
-NAMES = {
-    "crosscourt": "crosscourt drive",
-    "middle": "drive to the middle",
-    "down-the-line": "drive down the line",
-    HIGH: "high slow ball",
-}
+from experiments.answers.stroke.strokes import OWN_STROKES, OwnStroke, StrokeQuestion, own_stroke
+from experiments.balls.best import Best, joined, top_of
+from experiments.balls.places import LOOK_BALLS, around_x_m, refined
+from experiments.balls.spots import are_on_the_line
+from experiments.balls.struck import NOTHING_TO_REACH, chunks
+from experiments.statistics.estimates import INDEX, Estimate, paired, ratio, share
+from experiments.statistics.tally import Tally, replicate_table
+from experiments.study.settings import faced, repeated
+from sim.contracts import RecoveryPolicy, Situation
+from sim.errors import InputError
+from sim.exchange import (
+    Recovery,
+    body_beside,
+    recover_bodies,
+    strike_balls,
+    with_policy,
+)
+from sim.movement import recovered
+from sim.records import OPPONENT, STUDIED
 
-
-def stroke_text(question: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
-    """The page for a player or coach."""
-    parts = [_scene(question, found), "\n".join(_strokes_table(found))]
-    parts += ["\n".join(_policies_table(one)) for one in found if one.policies]
-    parts += ["\n".join(_filled(s) for s in sentences(found)), _small_print(question)]
-    return "\n\n".join(parts)
-
-
-def _filled(text: str) -> str:
-    return fill(text, LINE_WIDTH, break_on_hyphens=False)
+THERE_M, TIME_STEP_S, LONGEST_S = 0.1, 0.01, 8.0
+BEST = "best"
 
 
-def _scene(q: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
-    x, y, z = q.contact_m
-    waits = found[0].stroke.waits_m
-    you = (
-        f"You ({q.player.name}, {q.player.hand}-handed) strike {side(x)}, {_depth(-y)}, ball"
-        f" {z:.1f} m high, on a {q.world.surface.name} court; your own waiting line is"
-        f" {q.depth_m:.1f} m behind the baseline."
+@dataclass(frozen=True)
+class Aimed:
+    """Recover toward one lateral place on the waiting line, whatever the opponent does."""
+
+    x_m: float
+    name: str = BEST
+
+    def spots(self, seen: Situation) -> np.ndarray:
+        return seen.spots_at(np.full(len(seen), self.x_m))
+
+
+@dataclass(frozen=True, eq=False)
+class Recovered:
+    """One policy after one own stroke: where it goes, how far it gets, and what is lost.
+
+    way_m: from the end of the own stroke to the spot; reached_m: where the opponent's strike finds
+    the player, at `speed_left_m_s`; needs_s: from the own contact until no more than THERE_M of the
+    way would be left. table: replicate rows in the columns of a tally.
+    """
+
+    name: str
+    spot_m: tuple[float, float]
+    reached_m: tuple[float, float]
+    way_m: float
+    speed_left_m_s: float
+    needs_s: float
+    table: np.ndarray
+
+    @property
+    def short_m(self) -> float:
+        """What of the way is left when the opponent strikes."""
+        return math.dist(self.spot_m, self.reached_m)
+
+    @property
+    def share_of_way(self) -> float:
+        """How much of the way is done, 0 to 1; 1 where there is no way to go."""
+        return 1.0 - min(self.short_m / self.way_m, 1.0) if self.way_m > 0 else 1.0
+
+    def lost(self, column: str = "missed") -> Estimate:
+        """Balls of 100 that land in: `missed` or `not_returned`."""
+        return share(Tally.of(self.table, self.table), column, "balls").scaled(100.0)
+
+    @property
+    def time_to_spare_s(self) -> float:
+        """Mean time to spare over balls that land in."""
+        return ratio(Tally.of(self.table, self.table), "spare_s", "balls").value
+
+
+def difference(a: Recovered, b: Recovered, column: str = "missed") -> Estimate:
+    """Balls in 100 that `a` loses more than `b`, on the same chance."""
+    return paired(Tally.of(a.table, b.table), column, "balls").scaled(100.0)
+
+
+@dataclass(frozen=True, eq=False)
+class AfterStroke:
+    """What follows one own stroke; `policies` ends with the best aim. Both empty of a winner.
+
+    best: the best lateral aim given the time, by balls that do not come back (its share is of those
+    that do); no aim that is compared is better, for they are among those it is chosen from.
+    aims_x_m, aims_lost: the curve of those that do not come back, from few balls.
+    in_per_100: of the opponent's balls, how many land in.
+    """
+
+    stroke: OwnStroke
+    start_m: tuple[float, float]
+    policies: tuple[Recovered, ...]
+    best: Best | None
+    aims_x_m: np.ndarray
+    aims_lost: np.ndarray
+    in_per_100: float
+
+    @cached_property
+    def by_name(self) -> dict[str, Recovered]:
+        return {p.name: p for p in self.policies}
+
+
+def after_strokes(
+    question: StrokeQuestion, done: Callable[[], object] = lambda: None
+) -> list[AfterStroke]:
+    """All four strokes; `done` is called after each.
+
+    Raises:
+        InputError: a stroke cannot be played from there, or not one ball of the opponent lands in.
+    """
+    strokes = [own_stroke(question, name) for name in OWN_STROKES]  # all, before any long work
+    out = []
+    for stroke in strokes:
+        out.append(after(question, stroke))
+        done()
+    return out
+
+
+def after(question: StrokeQuestion, stroke: OwnStroke) -> AfterStroke:
+    """What follows one own stroke.
+
+    The best aim is looked for on balls of its own, that follow those on which it is judged among
+    its neighbours and the policies.
+    """
+    start = body_beside(stroke.contact, question.scene.player)
+    start_m = float(start["x_m"][0]), float(start["y_m"][0])
+    if stroke.meets is None:
+        nothing = np.zeros(0)
+        return AfterStroke(stroke, start_m, (), None, nothing, nothing, 0.0)
+    x, kept = curve_of(question, stroke)
+    near = [Aimed(float(v)) for v in around_x_m(float(x[top_of(x, kept)]))]
+    tried = [*question.policies, *near]
+    runs, compared = tables(question, stroke, tried, 0, question.scene.balls)
+    spots = np.concatenate([run.spots for run in runs])
+    on_line = np.flatnonzero(are_on_the_line(spots, question.scene.line_m))
+    aims = spots[on_line, 0]
+    best = joined(x, kept, aims, 1.0 - np.array([_rate(compared[k]) for k in on_line]))
+    chosen = int(on_line[np.abs(aims - best.top_x_m).argmin()])
+    named = [*((policy.name, k) for k, policy in enumerate(question.policies)), (BEST, chosen)]
+    found = tuple(
+        _recovered(name, start_m, runs[k], time_needed_s(question, stroke, spots[k]), compared[k])
+        for name, k in named
     )
-    other = (
-        f"Your opponent ({opponent_words(q.opponent, q.hitter.name, q.world.ball)}) waits"
-        f" {side(waits[0])}, {_depth(waits[1])} ({q.opponent_policy.name})."
+    in_per_100 = 100.0 * float(compared[0][:, INDEX["balls"]].mean())
+    return AfterStroke(stroke, start_m, found, best, x, 1.0 - kept, in_per_100)
+
+
+def curve_of(question: StrokeQuestion, stroke: OwnStroke) -> tuple[np.ndarray, np.ndarray]:
+    """Lateral aims, ascending, and the share of balls that come back, from few balls."""
+    first, balls = question.scene.balls, min(LOOK_BALLS, question.scene.balls)
+
+    def kept_at(x_m: np.ndarray) -> np.ndarray:
+        aims = [Aimed(float(v)) for v in x_m]
+        found = tables(question, stroke, aims, first, balls)[1]
+        return 1.0 - np.array([_rate(table) for table in found])
+
+    return refined(kept_at)
+
+
+def _rate(table: np.ndarray) -> float:
+    sums = table.sum(axis=0)
+    if sums[INDEX["balls"]] == 0:
+        raise InputError(NOTHING_TO_REACH)
+    return float(sums[INDEX["not_returned"]] / sums[INDEX["balls"]])
+
+
+def tables(
+    question: StrokeQuestion,
+    stroke: OwnStroke,
+    policies: Sequence[RecoveryPolicy | Aimed],
+    first: int,
+    balls: int,
+) -> tuple[list[Recovery], list[np.ndarray]]:
+    """Recoveries of length one, and replicate tables of `balls` balls from `first` on, by policy.
+
+    A hitter who does not look at the receiver plays the same balls to all policies.
+    """
+    runs = [recovery_to(question, stroke, policy) for policy in policies]
+    parts: list[list[np.ndarray]] = [[] for _ in runs]
+    game, contact = question.game, stroke.meets
+    assert contact is not None
+    for replicates in chunks(first, balls):
+        contacts, shared = np.repeat(contact, len(replicates)), None
+        if not question.scene.looks:
+            anyone = np.repeat(runs[0].body, len(replicates))
+            shared = strike_balls(game, OPPONENT, contacts, anyone, replicates, 0)
+        for run, part in zip(runs, parts, strict=True):
+            receiver = repeated(run, len(replicates))
+            strokes = faced(game, contacts, receiver, replicates, shared)
+            part.append(replicate_table(strokes, replicates, points=False))
+    return runs, [np.concatenate(part) for part in parts]
+
+
+def recovery_to(
+    question: StrokeQuestion, stroke: OwnStroke, policy: RecoveryPolicy | Aimed
+) -> Recovery:
+    """How far a policy gets between the own stroke and the opponent's, length one."""
+    game = with_policy(question.game, policy)
+    body, time = body_beside(stroke.contact, question.scene.player), np.array([stroke.time_s])
+    assert stroke.meets is not None
+    return recover_bodies(game, STUDIED, body, stroke.meets, time, stroke.ball)
+
+
+def time_needed_s(question: StrokeQuestion, stroke: OwnStroke, spot: np.ndarray) -> float:
+    """The least time from the own contact in which a recovery gets within THERE_M of a spot (2,).
+
+    To TIME_STEP_S; inf where LONGEST_S would not do.
+    """
+    times = np.arange(0.0, LONGEST_S, TIME_STEP_S)
+    bodies = np.repeat(body_beside(stroke.contact, question.scene.player), len(times))
+    spots = np.repeat(spot[None, :], len(times), axis=0)
+    reached, _ = recovered(bodies, spots, times, question.scene.player.legs.numbers)
+    left = np.hypot(reached["x_m"] - spot[0], reached["y_m"] - spot[1])
+    there = np.flatnonzero(left <= THERE_M)
+    return float(times[there[0]]) if len(there) else float("inf")
+
+
+def _recovered(
+    name: str, start_m: tuple[float, float], run: Recovery, needs_s: float, table: np.ndarray
+) -> Recovered:
+    spot, body = run.spots[0], run.body[0]
+    return Recovered(
+        name,
+        (float(spot[0]), float(spot[1])),
+        (float(body["x_m"]), float(body["y_m"])),
+        math.dist(spot, start_m),
+        math.hypot(body["vx_m_s"], body["vy_m_s"]),
+        needs_s,
+        table,
     )
-    return f"{_filled(you)}\n{_filled(other)}"
-
-
-def _depth(from_net_m: float) -> str:
-    behind = from_net_m - HALF_LENGTH_M
-    return f"{abs(behind):.1f} m {'behind' if behind >= 0 else 'inside'} the baseline"
-
-
-def _strokes_table(found: Sequence[AfterStroke]) -> Iterator[str]:
-    yield (
-        f"{'own stroke':<19}  {'speed':>8}  {'over net':>8}  {'lands':>20}"
-        f"  {'opponent meets it':>34}  {'quality':>7}  {'time':>6}"
-    )
-    for one in found:
-        s = one.stroke
-        lands = f"{_short_side(s.bounce_m[0])}, {s.bounce_m[1]:.1f} deep"
-        head = f"{NAMES[s.name]:<19}  {s.speed_m_s:4.1f} m/s  {s.net_gap_m:6.1f} m  {lands:>20}"
-        if s.meets is None:
-            yield f"{head}  {'does not reach it':>34}  {'':>7}  {'':>6}"
-            continue
-        x, y, z = s.meets_m
-        where = f"{_short_side(x)}, {_short_depth(y)}, {z:.1f} high"
-        quality = float(s.meets["quality"][0])
-        yield f"{head}  {where:>34}  {quality:7.2f}  {s.time_s:4.2f} s"
-
-
-def _short_side(x_m: float) -> str:
-    if abs(x_m) < NEAR_MIDDLE_M:
-        return "0.0"
-    return f"{abs(x_m):.1f} {'left' if x_m < 0 else 'right'}"
-
-
-def _short_depth(from_net_m: float) -> str:
-    behind = from_net_m - HALF_LENGTH_M
-    return f"{abs(behind):.1f} {'behind' if behind >= 0 else 'inside'}"
-
-
-def _policies_table(one: AfterStroke) -> Iterator[str]:
-    width = max(10, *(len(p.name) for p in one.policies))
-    yield (
-        f"after the {NAMES[one.stroke.name]}, {one.stroke.time_s:.2f} s\n"
-        f"{'recover to':<{width}}  {'aim':>9}  {'get to':>9}  {'of the way':>10}  {'short':>6}"
-        f"  {'speed left':>10}  {'missed per 100':>18}  {'not returned':>18}"
-    )
-    for p in one.policies:
-        yield (
-            f"{p.name:<{width}}  {_short_side(p.spot_m[0]):>9}  {_short_side(p.reached_m[0]):>9}"
-            f"  {100 * p.share_of_way:8.0f} %  {p.short_m:4.1f} m  {p.speed_m_s:6.1f} m/s"
-            f"  {said(p.lost()):>18}  {said(p.lost('not_returned')):>18}"
-        )
-    assert one.best is not None
-    yield (
-        f"Aiming anywhere from {_short_side(one.best.low_m)} to {_short_side(one.best.high_m)} is"
-        " within half a ball in 100 of the best."
-    )
-
-
-def sentences(found: Sequence[AfterStroke]) -> Iterator[str]:
-    """The answer: which stroke buys time, whether that is enough, and what it costs."""
-    for one in found:
-        if not one.policies:
-            yield f"Your opponent does not reach the {NAMES[one.stroke.name]} if it lands as meant."
-    played = [one for one in found if one.policies]
-    if played:
-        yield _most_time(played)
-        yield _who_gets_there(played)
-        yield _fewest_lost(played)
-
-
-def _most_time(played: Sequence[AfterStroke]) -> str:
-    order = sorted(played, key=lambda one: -one.stroke.time_s)
-    most = order[0].stroke
-    rest = ", ".join(
-        f"{most.time_s - one.stroke.time_s:.2f} s more than the {NAMES[one.stroke.name]}"
-        for one in order[1:]
-    )
-    text = f"The {NAMES[most.name]} leaves you most time: {most.time_s:.2f} s"
-    return f"{text}, {rest}." if rest else f"{text}."
-
-
-def _who_gets_there(played: Sequence[AfterStroke]) -> str:
-    """After which strokes there is time to recover to the bisector, and what is short else."""
-    parts = []
-    for one in played:
-        at, time = one.by_name[REFERENCE], one.stroke.time_s
-        text = (
-            f"After the {NAMES[one.stroke.name]} you need {at.needs_s:.2f} s and have {time:.2f} s"
-        )
-        if not _has_time(one):
-            text += f": {100 * at.share_of_way:.0f} % of the way, {at.short_m:.1f} m short"
-        parts.append(f"{text}.")
-    enough = [f"the {NAMES[one.stroke.name]}" for one in played if _has_time(one)]
-    names = _listed(enough) if enough else "none of these strokes"
-    return f"There is time to recover to the bisector after {names}. {' '.join(parts)}"
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def _has_time(one: AfterStroke) -> bool:
-    return one.by_name[REFERENCE].needs_s <= one.stroke.time_s
-
-
-def _fewest_lost(played: Sequence[AfterStroke]) -> str:
-    """The stroke after which most balls come back, and how much worse the others are."""
-    best = min(played, key=lambda one: one.by_name[BEST].lost("not_returned").value)
-    own = best.by_name[BEST]
-    text = (
-        f"From the best place fewest balls are lost after the {NAMES[best.stroke.name]}:"
-        f" {said(own.lost())} of 100 missed, {said(own.lost('not_returned'))} not returned."
-    )
-    for one in played:
-        if one is not best:
-            text += f" After the {NAMES[one.stroke.name]} {_more(_lost_more(one, best))}."
-    return f"{text} {_trade(played, best)}"
-
-
-def _lost_more(one: AfterStroke, other: AfterStroke) -> Estimate:
-    """Balls in 100 that do not come back after one stroke, more than after the other."""
-    return difference(one.by_name[BEST], other.by_name[BEST], "not_returned")
-
-
-def _more(more: Estimate) -> str:
-    outcome, much = _verdict(more), amount(more, "")
-    if outcome == AS_GOOD:
-        return f"it is as good, {much} not returned"
-    undecided = " (not decided)" if outcome == NOT_DECIDED else ""
-    return f"{much} do not come back{undecided}"
-
-
-def _verdict(more: Estimate) -> str:
-    """What balls lost more say of the stroke after which they are."""
-    return verdict(-more.high, -more.low)
-
-
-def _trade(played: Sequence[AfterStroke], best: AfterStroke) -> str:
-    """Whether the stroke that buys most time gives the better next ball, as far as is decided."""
-    most = max(played, key=lambda one: one.stroke.time_s)
-    buys = f"The {NAMES[most.stroke.name]} buys time"
-    if most is best:
-        said = {_verdict(_lost_more(one, best)) for one in played if one is not best}
-        if AS_GOOD in said:
-            return f"{buys}, and the next ball after it is as good as any."
-        undecided = ", as far as is decided" if NOT_DECIDED in said else ""
-        return f"{buys}, and it pays{undecided}."
-    said_of_most = _verdict(_lost_more(most, best))
-    if said_of_most == AS_GOOD:
-        return f"{buys}, and the next ball is as good as after the {NAMES[best.stroke.name]}."
-    if said_of_most == NOT_DECIDED:
-        return f"{buys}; whether the next ball is worse for it is not decided."
-    pair = [float(one.stroke.meets["quality"][0]) for one in (most, best)]  # type: ignore[index]
-    text = f"{buys}, but not the better next ball: the {NAMES[best.stroke.name]} does"
-    if pair[0] > pair[1]:
-        text += (
-            f", because it leaves your opponent less, too (quality of the contact {pair[1]:.2f},"
-            f" not {pair[0]:.2f})"
-        )
-    return f"{text}."
-
-
-def _small_print(q: StrokeQuestion) -> str:
-    hurried = "" if q.quality == 1 else f" Your own contact has quality {q.quality:g}."
-    balls = (
-        f"Model results from {q.balls} balls of the opponent after each stroke, of 100 that land"
-        f" in, with 95 % intervals; seed {q.seed}. Best: by balls that do not come back, looked for"
-        f" on others among aims up to {FARTHEST_X_M:g} m to each side; no policy here is better."
-        f" Needed: until {100 * THERE_M:.0f} cm are left."
-    )
-    own = (
-        f"Your own strokes land as meant: your errors are not counted.{hurried} Drives have your"
-        " usual speed and topspin and the margins that your errors ask for; the high slow ball goes"
-        f" {q.high_to}, lands {HIGH_DEPTH_M:g} m from the net and clears it by {q.high_gap_m:g} m"
-        " (both assumed). Your opponent is at rest until you strike and takes the ball after its"
-        f" bounce by the rule {q.opponent_takes!r}; quality of that contact: 1 unhurried, 0"
-        " stretched."
-    )
-    caution = (
-        "These are results of a model, not of matches. Before you practise it hard, warm up, build"
-        " up over weeks, stop on pain, and ask a coach or a physician."
-    )
-    return "\n".join(_filled(text) for text in (balls, own, caution))

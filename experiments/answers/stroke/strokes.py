@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -9,20 +10,16 @@ from functools import cached_property
 import numpy as np
 
 from experiments.balls.own_drive import own_contact, own_drive
+from experiments.scene.scene import FEWEST_BALLS, Scene, require_count
 from sim.belief import DIRECTIONS
-from sim.chance import checked_seed
-from sim.contracts import RecoveryPolicy, ShotModel, ShotSituation, bodies_at, turned
+from sim.contracts import RecoveryPolicy, ShotSituation, bodies_at, turned
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
-from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
-from sim.exchange import Game, Side, contact_of, situation
+from sim.exchange import Game, contact_of, situation
 from sim.meeting import RULES, meetings
-from sim.players import Player
 from sim.records import IN, MISSED, OPPONENT, X, Y
 from sim.stroke import ERROR_DRAWS, strike
-from sim.world import World
 from strategies.recovery.linear_shade import LinearShade
-from strategies.recovery.middle import Middle
 from strategies.shots.aim import AimedShots
 
 HIGH = "high"
@@ -31,13 +28,13 @@ OWN_STROKES = (*DRIVES, HIGH)
 HIGH_NET_GAP_M, HIGH_DEPTH_M = 4.0, 10.5
 LEAST_HIGH_M, MOST_HIGH_M = 1.5, 6.0
 HIGH_SPEED_SHARES = 0.99 ** np.arange(140)  # down to a quarter
-FEWEST_BALLS, MOST_BALLS = 100, 100_000
+MOST_BALLS = 100_000
 FARTHEST_X_M, NEAREST_Y_M = 8.0, 3.0
 
 
 @dataclass(frozen=True)
 class StrokeQuestion:
-    """The own contact and who plays.
+    """The own contact in a scene, whose own contact place plays no part.
 
     contact_m: the ball (x, y, z) in the own frame, y < 0. quality: of the own contact, 1 where
     there was time, 0 at full stretch. opponent_policy: where the opponent waits while the ball is
@@ -49,15 +46,9 @@ class StrokeQuestion:
         InputError: a number out of range.
     """
 
+    scene: Scene
     contact_m: tuple[float, float, float]
-    player: Player
-    opponent: Player
-    world: World
-    hitter: ShotModel
     policies: tuple[RecoveryPolicy, ...]
-    depth_m: float
-    balls: int
-    seed: int
     opponent_policy: RecoveryPolicy = field(default_factory=lambda: LinearShade(0.15))
     high_gap_m: float = HIGH_NET_GAP_M
     high_to: str = DRIVES[0]
@@ -69,7 +60,6 @@ class StrokeQuestion:
         _require("your contact's x", x, -FARTHEST_X_M, FARTHEST_X_M)
         _require("your contact's y", y, -(HALF_LENGTH_M + RUN_OFF_BACK_M), -NEAREST_Y_M)
         _require("your contact's height", z, 0.1, 2.5)
-        _require("the waiting depth", self.depth_m, 0.0, RUN_OFF_BACK_M)
         _require("what the high ball clears the net by", self.high_gap_m, LEAST_HIGH_M, MOST_HIGH_M)
         if not 0.0 <= self.quality <= 1.0:
             raise InputError(f"the quality of your contact is {self.quality:g}; allowed: 0 to 1")
@@ -77,16 +67,13 @@ class StrokeQuestion:
             raise unknown_name("direction of the high ball", self.high_to, DRIVES)
         if self.opponent_takes not in RULES:
             raise unknown_name("rule of meeting", self.opponent_takes, RULES)
-        if not FEWEST_BALLS <= self.balls <= MOST_BALLS:
-            raise InputError(f"balls is {self.balls}; allowed: {FEWEST_BALLS} to {MOST_BALLS}")
-        checked_seed(self.seed)
+        require_count("balls", self.scene.balls, FEWEST_BALLS, MOST_BALLS)
 
     @cached_property
     def game(self) -> Game:
-        limits = DriveLimits()
-        studied = Side(self.player, Middle(), self.hitter, self.depth_m, limits=limits)
-        other = Side(self.opponent, self.opponent_policy, self.hitter, limits=limits)
-        return Game(studied, other, self.world, self.seed)
+        game = self.scene.game
+        opponent = dataclasses.replace(game.opponent, policy=self.opponent_policy)
+        return dataclasses.replace(game, opponent=opponent)
 
 
 def _require(what: str, value: float, low: float, high: float) -> None:
@@ -95,7 +82,7 @@ def _require(what: str, value: float, low: float, high: float) -> None:
 
 
 @dataclass(frozen=True, eq=False)
-class Struck:
+class OwnStroke:
     """One own stroke, own frame.
 
     contact: CONTACT record (1,), own. ball: BALL record (1,) in the opponent's frame. bounce_m:
@@ -118,7 +105,7 @@ class Struck:
     time_s: float
 
 
-def struck(question: StrokeQuestion, name: str) -> Struck:
+def own_stroke(question: StrokeQuestion, name: str) -> OwnStroke:
     """One own stroke without error, met by an opponent who waits for it.
 
     The drives are those of the hitters of this model: usual speed and topspin, and margins to the
@@ -133,15 +120,14 @@ def struck(question: StrokeQuestion, name: str) -> Struck:
     game = question.game
     own = own_contact(game, *question.contact_m)
     own["quality"] = question.quality
-    ball, path = _played(question, own, name)
     spot = _waiting_spot(game, own)
-    legs = game.opponent.player.legs
-    body = bodies_at(*spot[:, None])
+    body, legs = bodies_at(*spot[:, None]), game.opponent.player.legs
+    ball, path = _played(question, own, body, name)
     met = meetings(ball, path, body, legs.numbers, legs.times, RULES.index(question.opponent_takes))
     missed = met["grade"][0] == MISSED
     contact = contact_of(met)
     seen = turned(contact)
-    return Struck(
+    return OwnStroke(
         name=name,
         contact=own,
         ball=ball,
@@ -156,15 +142,17 @@ def struck(question: StrokeQuestion, name: str) -> Struck:
     )
 
 
-def _played(question: StrokeQuestion, own: np.ndarray, name: str) -> tuple[np.ndarray, np.ndarray]:
+def _played(
+    question: StrokeQuestion, own: np.ndarray, waits: np.ndarray, name: str
+) -> tuple[np.ndarray, np.ndarray]:
     """The ball and its path in the opponent's frame."""
-    game, spot = question.game, _waiting_spot(question.game, own)
+    game = question.game
     seen = ShotSituation(
-        me=question.player,
-        opponent=question.opponent,
+        me=question.scene.player,
+        opponent=question.scene.opponent,
         world=game.world_of(OPPONENT),
         contact=own,
-        receiver=turned(bodies_at(*spot[:, None])),
+        receiver=turned(waits),
         receiver_depth_m=game.opponent.waits_behind_m,
     )
     direction = DIRECTIONS.index(question.high_to if name == HIGH else name)
@@ -172,7 +160,7 @@ def _played(question: StrokeQuestion, own: np.ndarray, name: str) -> tuple[np.nd
     if name == HIGH:
         return _high(question, own, wish)
     exactly = np.full((1, ERROR_DRAWS), 0.5)
-    ball, path = strike(own, wish, exactly, question.player.hitter.numbers, seen.world)
+    ball, path = strike(own, wish, exactly, question.scene.player.hitter.numbers, seen.world)
     if ball["outcome"][0] != IN:
         raise InputError(f"no {name} drive from there lands in; give a place nearer to the court")
     return ball, path
