@@ -13,7 +13,7 @@ from sim.errors import InputError
 from sim.exchange import Game, Place, Side
 from sim.players import Player
 from sim.world import World
-from strategies.catalogue import make_policy, make_shot_model
+from strategies.catalogue import SHOT_MODELS, make_policy, make_shot_model
 from strategies.shots.best_reply import BestReply
 
 PLACES = (
@@ -21,7 +21,7 @@ PLACES = (
     Place("wide", 5.115, 11.885),
     Place("short wide", 4.8, 6.9),
 )
-OPPONENTS = ("any-allowed", "habit", "charted", "pressing", "open-court", "attentive", "best-reply")
+OPPONENTS = tuple(name for name in SHOT_MODELS if name != "script")  # which aims at nobody
 OTHER_SHOTS = "habit"
 FEWEST, MOST = 100, 1_000_000
 

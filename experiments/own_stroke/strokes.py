@@ -21,9 +21,9 @@ from sim.players import Player
 from sim.records import IN, MISSED, OPPONENT, X, Y
 from sim.stroke import ERROR_DRAWS, strike
 from sim.world import World
+from strategies.aim import AimedShots
 from strategies.recovery.linear_shade import LinearShade
 from strategies.recovery.middle import Middle
-from strategies.shots.aim import AimedShots
 
 HIGH = "high"
 DRIVES = DIRECTIONS[:3]  # crosscourt, middle, down the line
