@@ -255,6 +255,8 @@ def test_without_words_there_are_none(found: Handout) -> None:
 def test_every_catalogue_name_has_a_word() -> None:
     for name in (*PLAYERS, *SHOT_MODELS):
         assert f"names.{name}" in ENGLISH.by_key
+    assert ENGLISH.name("senior-65") == "senior 65"
+    assert ENGLISH.name("habit") == "who hits by habit"
 
 
 # --- a user's own texts -----------------------------------------------------------------------
