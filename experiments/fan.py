@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from experiments.scene import ball_words
 from sim.contracts import intents_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import EXTREME, DriveLimits
@@ -173,9 +174,9 @@ def quickest(heading_deg: np.ndarray, time_s: np.ndarray) -> np.ndarray:
 def fan_text(fan: Fan) -> str:
     """The fan in words."""
     q, k = fan.question, int(fan.time_s.argmin())
+    who = " ".join(filter(None, (q.hitter.name, ball_words(q.world.ball))))
     lines = [
-        f"{q.hitter.name} strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m, height"
-        f" {q.place.z_m:g} m.",
+        f"{who} strikes at x {q.place.x_m:g} m, y {q.place.y_m:g} m, height {q.place.z_m:g} m.",
         f"Playable, in with a chance of at least {100 * q.least_in:.0f} %: {fan.shots[0]} of"
         f" {fan.shots[1]} shots tried, over {fan.open_deg:.0f} degrees, from"
         f" {fan.end_m[0, 0]:+z.1f} to {fan.end_m[-1, 0]:+z.1f} m where you meet them.",

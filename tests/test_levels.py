@@ -11,6 +11,7 @@ from tiny_study import tiny_study
 
 from experiments.player.body import of_height
 from experiments.player.file import player_of
+from experiments.study_plan import described
 from experiments.validation.typical import SERVE, typical
 from sim.array_engine import play
 from sim.levels import LEVELS
@@ -140,6 +141,8 @@ def test_under_12_play_the_green_ball_in_studies_and_from_files(tmp_path) -> Non
     for level in ("under-12", str(path)):
         game = tiny_study().game(level, "habit", "middle", 1)
         assert game.world.ball == ball_of(player_of(level)) and game.world.ball.name == "green"
+    plan = "\n".join(described(tiny_study(levels=["under-12", "club-man"])))
+    assert "under-12 with the green ball, club-man\n" in plan
     assert tiny_study().game("under-14-boy", "habit", "middle", 1).world.ball.name == "medium"
     grown = dataclasses.replace(player("under-12"), name="somebody")
     assert ball_of(grown).name == "medium", "nobody's level, nobody's ball"
