@@ -56,6 +56,12 @@ class Ball:
         require_finite_parameters(self)
         require_above_zero(self, "mass_kg", "diameter_m", "inertia_factor")
 
+    def __repr__(self) -> str:
+        return (
+            f"Ball({self.name!r}, {1000 * self.mass_kg:.1f} g, {100 * self.diameter_m:.2f} cm,"
+            f" restitution factor {self.restitution_factor:.3g})"
+        )
+
     @property
     def radius_m(self) -> float:
         return self.diameter_m / 2

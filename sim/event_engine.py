@@ -22,19 +22,7 @@ import numpy as np
 import simpy
 from simpy.events import EventPriority
 
-from sim.exchange import (
-    Game,
-    Place,
-    Recovery,
-    body_of,
-    contact_of,
-    meet_balls,
-    opening,
-    recover_bodies,
-    strike_balls,
-    stroke_records,
-)
-from sim.happenings import (
+from sim.event_words import (
     Details,
     Happening,
     over_the_net,
@@ -48,6 +36,18 @@ from sim.happenings import (
     tell_split_step,
     tell_strike,
     trace_lines,
+)
+from sim.exchange import (
+    Game,
+    Place,
+    Recovery,
+    body_of,
+    contact_of,
+    meet_balls,
+    opening,
+    recover_bodies,
+    strike_balls,
+    stroke_records,
 )
 from sim.records import GOING, IN, OPPONENT, SIDES, STROKE, STROKE_LIMIT, STUDIED, UNRETURNED
 

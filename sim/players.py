@@ -43,6 +43,15 @@ class Player:
         checked_line("the name of a player", self.name)
         require_finite_parameters(self)
 
+    def __repr__(self) -> str:
+        level = f", level {self.level}" if self.level else ""
+        return (
+            f"Player({self.name!r}{level}, {self.hand}-handed, forehand"
+            f" {self.hitter.forehand_speed_m_s / KM_H:.0f} km/h, backhand"
+            f" {self.hitter.backhand_speed_m_s / KM_H:.0f} km/h, runs up to"
+            f" {self.legs.top_speed_m_s:g} m/s)"
+        )
+
     @property
     def base_level(self) -> str:
         """The level whose stated ranges hold for what was not measured."""

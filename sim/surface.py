@@ -61,6 +61,12 @@ class Surface:
                     " (above 1 the ball would gain energy)."
                 )
 
+    def __repr__(self) -> str:
+        return (
+            f"Surface({self.name!r}, {self.pace_category}, restitution {self.restitution:g},"
+            f" friction {self.friction:g}, grip rebound {self.grip_rebound:g})"
+        )
+
     @property
     def pace_rating(self) -> float:
         """Court pace rating at 23 degrees Celsius (ITF technical booklet 2015, p. 40)."""

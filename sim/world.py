@@ -86,6 +86,13 @@ class World:
         if self.flight not in FLIGHTS:
             raise unknown_name("way to compute flight", self.flight, FLIGHTS)
 
+    def __repr__(self) -> str:
+        wind = f", wind {self.wind_m_s} m/s" if any(self.wind_m_s) else ""
+        return (
+            f"World({self.surface.name}, {self.ball.name} ball, air"
+            f" {self.density_kg_m3:.3f} kg/m3{wind}, flight {self.flight})"
+        )
+
     @property
     def density_kg_m3(self) -> float:
         """Air density: the given one, else that of `air`."""

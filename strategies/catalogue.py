@@ -1,4 +1,8 @@
-"""All recovery policies and shot models by name, and how to make one from words or a table."""
+"""All recovery policies and shot models by name, and how to make one from words or a table.
+
+A new shot model is a module in strategies.shots and a line in SHOT_MODELS; a new recovery policy is
+a module in strategies.recovery and a line in strategies.policies, which shot models build on.
+"""
 
 from __future__ import annotations
 
@@ -34,9 +38,9 @@ SHOT_MODELS: dict[str, type[ShotModel]] = {
     "any-allowed": AnyAllowed,
     "habit": Habit,
     "charted": Charted,
-    "attentive": Attentive,
     "pressing": Pressing,
     "open-court": OpenCourt,
+    "attentive": Attentive,
     "best-reply": BestReply,
     "script": Script,
 }

@@ -11,7 +11,7 @@ from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, RUN_OFF_BACK_M, RUN_OFF_SIDE_
 from sim.errors import InputError
 from sim.hitter import RPM
 from sim.records import INTENT
-from strategies.shots.script import FARTHEST_X_M, FARTHEST_Y_M, FASTEST_M_S, MOST_SPIN_RPM
+from strategies.limits import FARTHEST_X_M, FARTHEST_Y_M, FASTEST_M_S, MOST_SPIN_RPM
 from strategies.user_file import asked
 
 SIDE_M, BACK_M = HALF_WIDTH_M + RUN_OFF_SIDE_M, HALF_LENGTH_M + RUN_OFF_BACK_M

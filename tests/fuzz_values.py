@@ -9,9 +9,11 @@ import fuzz_bad_values as bad
 import numpy as np
 from fuzz_bad_values import EITHER, FINE, Value, Values
 
+from experiments.answers.opponents.field import OPPONENTS
 from experiments.command.options import Measure, Point
 from sim.players import PLAYERS
 from sim.surface import SURFACES
+from strategies.catalogue import POLICIES
 
 Maker = Callable[[np.random.Generator], Value]
 PICTURES = (".png", ".svg", ".pdf")
@@ -61,16 +63,15 @@ def new_file(*suffixes: str) -> Maker:
 
 LEVELS, PLAYER_FILES = of(*PLAYERS), of("anna.toml", "child.toml")
 SOMEBODY = one_of(LEVELS, PLAYER_FILES), bad.PLAYERS
+PLACEABLE = [name for name, kind in POLICIES.items() if getattr(kind, "placeable", True)]
 POLICY = (
-    of("middle", "bisector", "biased", "safest", "time-balanced", "own.py:Slow", "best-for-belief",
-       "guard", "linear-shade,shade_m_per_m=0.3", "own.py:Slow,shift_m=0.5"),
+    of(*PLACEABLE, "own.py:Slow", "linear-shade,shade_m_per_m=0.3", "own.py:Slow,shift_m=0.5"),
     bad.POLICIES,
-)  # fmt: skip
+)
 HITTER = (
-    of("habit", "any-allowed", "open-court", "pressing", "attentive", "best-reply", "charted",
-       "pressing,speed_share=1.1", "charted,chart=chart.csv", "shots.py:Deep"),
+    of(*OPPONENTS, "pressing,speed_share=1.1", "charted,chart=chart.csv", "shots.py:Deep"),
     bad.HITTERS,
-)  # fmt: skip
+)
 CHART = of("chart.csv", "demo", "bom.csv"), bad.CHARTS
 STUDY = (of("tiny.toml", "mine/study.toml", "own-study.toml", "player-study.toml"), bad.STUDIES)
 FOLDER = of("new", "mine/new", "deep/er/new", "Änne 1", "$x_1$"), bad.FOLDERS

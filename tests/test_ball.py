@@ -21,7 +21,7 @@ MASSES_KG = dict.fromkeys(DIAMETERS_M, (0.0560, 0.0594)) | {"green": (0.0470, 0.
 DROP_M = 2.54
 
 
-@pytest.mark.parametrize("name", sorted(BALLS))
+@pytest.mark.parametrize("name", DIAMETERS_M)
 def test_type_keeps_to_the_rules(name: str) -> None:
     kind = ball(name)
     low, high = DIAMETERS_M[name]
@@ -51,9 +51,7 @@ def test_every_ball_lies_in_the_ranges_of_its_rules() -> None:
 
 
 def test_unknown_type_names_the_nearest() -> None:
-    with pytest.raises(
-        InputError, match=r"unknown ball 'slwo'.*'slow'.*green, high-altitude, medium"
-    ):
+    with pytest.raises(InputError, match=r"unknown ball 'slwo'.*'slow'.*slow\."):
         ball("slwo")
 
 

@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+from experiments.answers.spot.question import find_spot, with_own
 
 from experiments.answers.chart.advice import ChartAdvice, ChartQuestion, advise, direction_curves
 from experiments.answers.chart.answer import advice_text
 from experiments.answers.chart.picture import advice_figure
-from experiments.answers.spot.question import find_spot, with_own
 from experiments.command.main import main
 from sim.errors import InputError
 from sim.exchange import Place

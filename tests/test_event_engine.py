@@ -23,8 +23,7 @@ from sim.event_engine import (
     play_rally,
     trace_lines,
 )
-from sim.exchange import Game, Place, Side, opening
-from sim.happenings import (
+from sim.event_words import (
     AT_SPOT_M,
     BALL_KINDS,
     LOOK_EVERY_S,
@@ -32,6 +31,7 @@ from sim.happenings import (
     ending_words,
     spot_reached_s,
 )
+from sim.exchange import Game, Place, Side, opening
 from sim.meeting import RULES
 from sim.movement import recovered
 from sim.players import PLAYERS, player

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
-
 from experiments.answers.angle.fan import Fan, FanQuestion, fan_of, quickest
+
 from experiments.answers.angle.picture import fan_figure
 from experiments.command.main import main
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M

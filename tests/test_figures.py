@@ -9,6 +9,7 @@ from pathlib import Path
 import matplotlib as mpl
 import numpy as np
 import pytest
+from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
 from fixture_folder import write_folder
 from matplotlib.axes import Axes
 from matplotlib.colors import to_hex
@@ -17,7 +18,6 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
 from experiments.answers.spot.picture import spot_figure
-from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
 from experiments.drawing.court import STEP_M, draw_court, side_words
 from experiments.drawing.style import FAMILY_LOOK, LOOKS, SOFT, house_style, looks_of, save
 from experiments.output.files import require_picture_suffix

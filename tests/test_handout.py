@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+from experiments.answers.spot.question import find_spot
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
@@ -29,7 +30,6 @@ from experiments.answers.handout.measure import (
 from experiments.answers.handout.page import page_of
 from experiments.answers.handout.picture import handout_figure
 from experiments.answers.handout.texts import WORDLESS, Texts, _flat, _stored, template, texts_of
-from experiments.answers.spot.question import find_spot
 from experiments.command.main import main
 from experiments.drawing.style import save
 from experiments.drawing.text_boxes import fitted, width_in, wrapped
@@ -255,6 +255,8 @@ def test_without_words_there_are_none(found: Handout) -> None:
 def test_every_catalogue_name_has_a_word() -> None:
     for name in (*PLAYERS, *SHOT_MODELS):
         assert f"names.{name}" in ENGLISH.by_key
+    assert ENGLISH.name("senior-65") == "senior 65"
+    assert ENGLISH.name("habit") == "who hits by habit"
 
 
 # --- a user's own texts -----------------------------------------------------------------------

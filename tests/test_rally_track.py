@@ -21,8 +21,8 @@ from experiments.answers.replay.track import (
 )
 from sim.contracts import bodies_at
 from sim.event_engine import Happening, play_rally
+from sim.event_words import ending_words
 from sim.exchange import body_of
-from sim.happenings import ending_words
 from sim.legs import Legs
 from sim.movement import recovered
 from sim.records import OPPONENT, SIDES, STUDIED, UNRETURNED

@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-
 from experiments.answers.spot.question import (
     SpotQuestion,
     SpotResult,
@@ -19,6 +18,7 @@ from experiments.answers.spot.question import (
     waiting_depth_m,
     with_own,
 )
+
 from experiments.answers.spot.words import spot_json, spot_text, steps
 from experiments.balls.angle import (
     leaves_court_m,

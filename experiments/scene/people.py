@@ -91,7 +91,12 @@ def opponent_words(opponent: Player, hitter: str, ball: Ball) -> str:
     """Against whom an answer is: who, with which hand, what he hits, how fast (km/h), and with
     which ball, where it is not the usual one."""
     who = f"{opponent.name}, {opponent.hand}-handed, {hitter}; {speed_words(opponent)}"
-    return who if ball.name == USUAL_BALL else f"{who}; with the {ball.name} ball"
+    return "; ".join(filter(None, (who, ball_words(ball))))
+
+
+def ball_words(ball: Ball) -> str:
+    """With which ball is played, where it is not the usual one; else nothing."""
+    return "" if ball.name == USUAL_BALL else f"with the {ball.name} ball"
 
 
 def speed_words(someone: Player) -> str:

@@ -10,11 +10,13 @@ from textwrap import wrap
 import numpy as np
 
 from experiments.scene.own_code import policy_of
-from experiments.scene.player_file import name_of
+from experiments.scene.people import ball_words
+from experiments.scene.player_file import name_of, player_of
 from experiments.study.design import Study, points_table
 from experiments.study.factors import Factor, Factors
 from experiments.study.settings import Block, Scenario, blocks, evaluate, replicates_of, scenarios
 from experiments.study.workers import workers_for
+from sim.players import ball_of
 from strategies.user_file import code_runs
 
 WIDTH, HEAD = 100, 14
@@ -48,7 +50,9 @@ def code_lines(study: Study) -> list[str]:
 def described(study: Study) -> Iterator[str]:
     """What is compared, against whom, from where."""
     yield from row("settings", study.settings)
-    yield from row("players", study.level_names())
+    balls = (ball_words(ball_of(player_of(text))) for text in study.levels)
+    who = zip(study.level_names(), balls, strict=True)
+    yield from row("players", [f"{name} {ball}".rstrip() for name, ball in who])
     yield from row("opponents", study.opponent_names())
     places = [f"{p.name} ({p.x_m:g}, {p.y_m:g})" for p in study.places]
     yield from row("places", places)

@@ -21,10 +21,10 @@ from sim.hitter import RPM
 from sim.players import Player
 from sim.records import BACKHAND, FOREHAND
 from sim.world import World
+from strategies.aim import AimedShots
 from strategies.charts.columns import NET
 from strategies.charts.reading import Chart
 from strategies.directions import CROSSCOURT, DOWN_THE_LINE, MIDDLE, SHORT_ANGLE
-from strategies.shots.aim import AimedShots
 
 ROUNDS = 60
 STILL = World().turned_numbers  # only to satisfy the contract: aiming does not look at the world

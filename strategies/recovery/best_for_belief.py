@@ -9,12 +9,14 @@ from typing import ClassVar
 
 import numpy as np
 
-from sim.belief import Belief
+from sim.belief import Belief, SeenBelief
 from sim.contracts import Situation
+from strategies.aim import AimedShots
+from strategies.charts.belief import fit_of
+from strategies.charts.reading import Chart, read_chart
 from strategies.naming import described
 from strategies.recovery.place_losses import Weighing, expected, places_for
 from strategies.recovery.standing import standing
-from strategies.shots.charted import Charted
 
 NO_CHART = ""
 
@@ -43,19 +45,22 @@ class BestForBelief:
     placeable: ClassVar[bool] = True
 
     def __post_init__(self) -> None:
-        _ = self.charted  # problems are told now
+        _ = self.strokes  # problems are told now
 
     @property
     def name(self) -> str:
         return described("best-for-belief", self)
 
     @cached_property
-    def charted(self) -> Charted | None:
-        return None if self.chart == NO_CHART else Charted(chart=self.chart)
+    def strokes(self) -> Chart | None:
+        """The chart, read and checked; kept, so that a copy in another process needs no file."""
+        return None if self.chart == NO_CHART else read_chart(self.chart)
 
     def belief(self, seen: Situation) -> Belief:
         """What the policy believes of the opponent."""
-        return seen.belief if self.charted is None else self.charted.belief_about(seen.opponent)
+        if self.strokes is None:
+            return seen.belief
+        return fit_of(self.strokes, seen.opponent, SeenBelief(), AimedShots()).belief_once
 
     @property
     def weighing(self) -> Weighing:

@@ -20,9 +20,9 @@ from sim.meeting import appraisals
 from sim.players import Player
 from sim.records import BACKHAND, FOREHAND, IN, WORLD
 from sim.stroke import ERROR_DRAWS, strike
+from strategies.aim import AimedShots
 from strategies.directions import hand_of
 from strategies.even_draws import even_uniforms
-from strategies.shots.aim import AimedShots
 
 NODE_X_M, NODE_Y_M = np.linspace(-6.0, 6.0, 9), np.linspace(5.0, 15.5, 4)
 WINGS = (FOREHAND, BACKHAND)

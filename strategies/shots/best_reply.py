@@ -13,10 +13,10 @@ import numpy as np
 from sim.belief import DIRECTIONS
 from sim.contracts import RecoveryPolicy, ShotSituation, Situation, turned
 from sim.parameter import parameter, require_finite_parameters
+from strategies.aim import AimedShots
 from strategies.naming import described
 from strategies.policies import make_policy
 from strategies.recovery.place_losses import earned_at
-from strategies.shots.aim import AimedShots
 
 # How far inside the lines, in the hitter's own errors, and how hard: every pair in every direction.
 MARGIN_SHARES, SPEED_SHARES = (0.5, 1.0, 1.5), (0.85, 1.0, 1.15)

@@ -10,7 +10,7 @@ from sim.belief import DIRECTIONS
 from sim.compiled import kernel
 from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M
-from strategies.shots.aim import AimedShots
+from strategies.aim import AimedShots
 
 
 @kernel

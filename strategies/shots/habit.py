@@ -13,9 +13,9 @@ from sim.contracts import ShotSituation
 from sim.errors import InputError, unknown_name
 from sim.parameter import parameter
 from sim.records import BACKHAND, FOREHAND
+from strategies.aim import AimedShots
 from strategies.directions import CROSSCOURT, DOWN_THE_LINE, hand_of
 from strategies.naming import described
-from strategies.shots.aim import AimedShots
 
 NONE = "none"
 WINGS = {"forehand": FOREHAND, "backhand": BACKHAND}

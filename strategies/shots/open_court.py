@@ -9,8 +9,8 @@ import numpy as np
 
 from sim.contracts import ShotSituation
 from sim.parameter import parameter
+from strategies.aim import AimedShots
 from strategies.naming import described
-from strategies.shots.aim import AimedShots
 from strategies.shots.gaps import gaps_m, pick_by_gap
 
 

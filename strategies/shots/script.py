@@ -12,10 +12,10 @@ import numpy as np
 from sim.contracts import ShotSituation, intents_of
 from sim.errors import InputError
 from sim.hitter import RPM
+from strategies.limits import FARTHEST_X_M, FARTHEST_Y_M, FASTEST_M_S, MOST_SPIN_RPM
 from strategies.naming import described
 
 Shot = tuple[float, float, float, float]
-FARTHEST_X_M, FARTHEST_Y_M, FASTEST_M_S, MOST_SPIN_RPM = 10.0, 20.0, 80.0, 10_000.0
 
 
 @dataclass(frozen=True)

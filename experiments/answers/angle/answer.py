@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.balls.struck import Struck, arrivals
+from experiments.scene.people import ball_words
 from experiments.scene.scene import Scene
 from sim.contracts import intents_of, turned
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
@@ -138,9 +139,9 @@ def fan_text(fan: Fan) -> str:
     """The fan in words."""
     scene, k = fan.scene, int(fan.time_s.argmin())
     place = scene.place
+    who = " ".join(filter(None, (scene.opponent.name, ball_words(scene.world.ball))))
     lines = [
-        f"{scene.opponent.name} strikes at x {place.x_m:g} m, y {place.y_m:g} m, height"
-        f" {place.z_m:g} m.",
+        f"{who} strikes at x {place.x_m:g} m, y {place.y_m:g} m, height {place.z_m:g} m.",
         f"Playable, in with a chance of at least {100 * fan.least_in:.0f} %: {fan.shots[0]} of"
         f" {fan.shots[1]} shots tried, over {fan.open_deg:.0f} degrees, from"
         f" {fan.end_m[0, 0]:+z.1f} to {fan.end_m[-1, 0]:+z.1f} m where you meet them.",

@@ -23,8 +23,8 @@ from sim.exchange import Game, opening_contact
 from sim.meeting import appraisals
 from sim.records import IN, MISSED
 from sim.stroke import ERROR_DRAWS, strike
+from strategies.aim import DEVIATES
 from strategies.directions import hand_of
-from strategies.shots.aim import DEVIATES
 from strategies.shots.charted import Charted
 
 RESAMPLE, BELIEVED = 103, 104  # purposes of chance beside those of sim.chance

@@ -19,6 +19,9 @@ from typing import Any
 from sim.errors import InputError
 from sim.people_files import read_text, toml_table
 from sim.plain_text import checked_line
+from sim.players import PLAYERS
+from sim.surface import SURFACES
+from strategies.catalogue import SHOT_MODELS
 
 ENGLISH, WORDLESS = "english.toml", "wordless.toml"
 NAMES = "names."
@@ -56,8 +59,14 @@ class Texts:
 
 
 def template() -> str:
-    """The file of all English texts, for people to put their own words in."""
-    return _stored(ENGLISH)
+    """The file of all English texts, for people to put their own words in.
+
+    The names of levels, hitters and surfaces end it; one without words is called as it is.
+    """
+    stored = _stored(ENGLISH)
+    worded = tomllib.loads(stored)[NAMES.rstrip(".")]
+    plain = [name for name in (*PLAYERS, *SHOT_MODELS, *SURFACES) if name not in worded]
+    return stored + "".join(f'{name} = "{name.replace("-", " ")}"\n' for name in plain)
 
 
 def texts_of(file: Path | None, wordless: bool, names: Iterable[str] = ()) -> Texts:
@@ -142,7 +151,7 @@ def _fields(text: str) -> set[str]:
 
 @cache
 def _english() -> Mapping[str, str]:
-    return dict(_flat(tomllib.loads(_stored(ENGLISH))))
+    return dict(_flat(tomllib.loads(template())))
 
 
 def _stored(name: str) -> str:

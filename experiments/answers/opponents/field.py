@@ -12,7 +12,7 @@ from experiments.scene.scene import FEWEST_BALLS, MOST_BALLS, Scene, require_cou
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.errors import InputError
 from sim.exchange import Game, Place, Side
-from strategies.catalogue import make_policy, make_shot_model
+from strategies.catalogue import SHOT_MODELS, make_policy, make_shot_model
 from strategies.shots.best_reply import BestReply
 
 PLACES = (
@@ -20,7 +20,7 @@ PLACES = (
     Place("wide", 5.115, 11.885),
     Place("short wide", 4.8, 6.9),
 )
-OPPONENTS = ("any-allowed", "habit", "charted", "pressing", "open-court", "attentive", "best-reply")
+OPPONENTS = tuple(name for name in SHOT_MODELS if name != "script")  # which aims at nobody
 OTHER_SHOTS = "habit"
 
 

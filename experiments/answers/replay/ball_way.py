@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from experiments.answers.replay.exchanges import Exchange
+from sim.event_words import over_the_net
 from sim.exchange import Game
 from sim.flight import trace
-from sim.happenings import over_the_net
 from sim.records import BALL, IN, PATH_POINTS, STUDIED, T, X, Y, Z
 
 

@@ -10,8 +10,8 @@ from experiments.answers.replay.ball_way import ball_way
 from experiments.answers.replay.exchanges import Exchange, play_exchanges
 from experiments.answers.replay.motion import Chasing, Motion, Recovering
 from experiments.answers.replay.question import Replay, point_text
+from sim.event_words import ending_words, spot_reached_s
 from sim.exchange import Game
-from sim.happenings import ending_words, spot_reached_s
 from sim.legs import Legs
 from sim.records import GRADES, IN, OPPONENT, STUDIED
 

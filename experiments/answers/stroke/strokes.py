@@ -19,8 +19,8 @@ from sim.exchange import Game, contact_of, situation
 from sim.meeting import RULES, meetings
 from sim.records import IN, MISSED, OPPONENT, X, Y
 from sim.stroke import ERROR_DRAWS, strike
+from strategies.aim import AimedShots
 from strategies.recovery.linear_shade import LinearShade
-from strategies.shots.aim import AimedShots
 
 HIGH = "high"
 DRIVES = DIRECTIONS[:3]  # crosscourt, middle, down the line
