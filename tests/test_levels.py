@@ -6,7 +6,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from experiments.study_plan import described
+from experiments.study.plan import described
 from scipy.optimize import brentq
 from tiny_study import tiny_study
 
