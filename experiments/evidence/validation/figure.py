@@ -23,9 +23,9 @@ from experiments.drawing.style import (
     Look,
     house_style,
 )
-from experiments.evidence.validation.estimates import LEVEL
 from experiments.evidence.validation.rows import AGREES, CHECK, DISAGREES, INPUT, NOT_TESTABLE, Row
 from experiments.evidence.validation.table import Table
+from experiments.statistics.estimates import LEVEL
 
 EDGE = 4.0  # tolerances from the middle; what lies beyond is drawn at the edge, as an arrow
 ROW_IN, HEADS_IN = 0.19, 1.35
