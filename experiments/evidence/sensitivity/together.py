@@ -40,9 +40,8 @@ def _rows(folder: DesignedFolder, comparison: Comparison) -> pd.DataFrame:
     def sd_left(total: np.ndarray) -> np.ndarray:
         return np.asarray(np.sqrt(np.maximum(total, 0.0)) * float(values.std(ddof=1)))
 
-    table = pd.DataFrame([name.columns() for name in named.values()])
-    for i, (label, value) in enumerate({**comparison.labels, "chance_share": chance}.items()):
-        table.insert(i, label, value)
+    common = {**comparison.labels, "chance_share": chance}
+    table = pd.DataFrame([common | name.columns() for name in named.values()])
     table = table.assign(**{name: getattr(found, name) for name in INDICES})
     table["moves_by"] = sd_left(found.total)
     ends = zip(sd_left(found.total_low - chance), sd_left(found.total_high), strict=True)
