@@ -5,11 +5,9 @@ from __future__ import annotations
 import platform
 import sys
 import textwrap
-import tomllib
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import asdict
-from importlib import resources
 from typing import Any
 
 from tqdm import tqdm
@@ -19,17 +17,14 @@ from experiments.benchmark import engines
 from experiments.benchmark.engines import as_events, in_arrays, rate_together
 from experiments.benchmark.limits import arithmetic_rates, bare_events, by_kind_s, strictest_s
 from experiments.benchmark.measure import Rate, derived, rate_of
-from experiments.benchmark.operations import ARITHMETIC, KINDS, READ, by_module, total
+from experiments.benchmark.operations import ARITHMETIC, KINDS, by_module, total
 from experiments.benchmark.parts import parts_us
+from experiments.benchmark.words import ROWS, WORDS, text_of
 from experiments.study.runner import default_workers
 from experiments.study.store import processor_name, versions
 from sim.world import INTEGRATED
 
 TOGETHER, WIDTH = 2, 100
-TEXTS = tomllib.loads(
-    resources.files("experiments.data").joinpath("benchmark.toml").read_text("utf-8")
-)
-ROWS: dict[str, str] = TEXTS["rates"] | TEXTS["limits"]
 COUNTED_A_SECOND, MOST_COUNTED = 3, 30
 STROKES = "strokes/s"
 
@@ -115,7 +110,7 @@ def ratios(rates: dict[str, Rate]) -> dict[str, dict[str, Any]]:
     return {
         name: {k: two[k] for k in ("of", "to")}
         | {"ratio": rates[two["of"]].per_s / rates[two["to"]].per_s}
-        for name, two in TEXTS["ratios"].items()
+        for name, two in WORDS["ratios"].items()
     }
 
 
@@ -140,52 +135,7 @@ def setting(seconds: float) -> dict[str, Any]:
 
 def benchmark_text(found: dict[str, Any]) -> str:
     """The results as a table for people."""
-    s, rates, counted = found["setting"], found["rates"], found["operations_a_stroke"]
-    packages = ", ".join(f"{name} {version}" for name, version in s["packages"].items())
-    operations = ", ".join(f"{counted[k]:,.0f} {words}" for k, words in TEXTS["operations"].items())
-    limited = ("simpy_events", *TEXTS["limits"])
-    lines = [
-        f"{s['processor']}, {s['processors_usable']} processors; Python {s['python']}, {packages}",
-        f"{s['level']} against a {s['opponent']} hitter, first ball from the {s['place']},"
-        f" recovering to the {s['policy']}, {s['flight']} flight",
-        "",
-        *(_row(name, rates[name]) for name in rates if name not in limited),
-        "",
-        "Limits",
-        *(_row(name, rates[name]) for name in limited),
-        f"A stroke of the array engine takes {sum(counted[kind] for kind in ARITHMETIC):,.0f}"
-        f" operations ({operations}) and {counted[READ]:,.0f} table reads, counted in"
-        f" {found['strokes_counted']} strokes. A stroke of the event engine takes"
-        f" {found['events_a_stroke']:.1f} events.",
-        "",
-        "Ratios",
-        *(
-            f"  {TEXTS['ratios'][name]['words']:<58}{r['ratio']:>12,.1f}"
-            for name, r in found["ratios"].items()
-        ),
-        *(_parts_text(found) if "parts_us" in found else []),
-    ]
+    arithmetic = sum(found["operations_a_stroke"][kind] for kind in ARITHMETIC)
+    text = text_of("rates", **found, arithmetic_a_stroke=arithmetic)
+    lines = text.splitlines()
     return "\n".join(textwrap.fill(line, WIDTH, replace_whitespace=False) for line in lines)
-
-
-def _row(name: str, rate: dict[str, Any]) -> str:
-    clock = ""
-    if rate["clock"] == "wall":
-        clock = f", wall clock, {rate['processor_share']:.0%} running"
-    return f"  {ROWS[name]:<46}{rate['per_s']:>12,.0f} {rate['unit']}{clock}"
-
-
-def _parts_text(found: dict[str, Any]) -> list[str]:
-    parts, whole = found["parts_us"], sum(found["parts_us"].values())
-    modules = found["operations_by_module"]
-    return [
-        "",
-        f"Parts of a stroke in the array engine{'us':>19}{'share':>9}",
-        *(f"  {part:<46}{us:>8.2f}{us / whole:>9.1%}" for part, us in parts.items()),
-        "",
-        f"Operations of a stroke by module{'arithmetic':>24}{'table reads':>14}",
-        *(
-            f"  {name:<42}{counts['arithmetic']:>12,.0f}{counts[READ]:>14,.0f}"
-            for name, counts in modules.items()
-        ),
-    ]

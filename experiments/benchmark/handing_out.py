@@ -26,6 +26,7 @@ import click
 import numpy as np
 
 from experiments.benchmark.measure import Measuring, whole_numbers
+from experiments.benchmark.words import text_of
 from experiments.study.block_store import BlockStore
 from experiments.study.executors import Cluster, LocalProcesses, Pool, Task, finished
 from experiments.study.file import load_study
@@ -155,23 +156,7 @@ def main(cluster: str | None, rallies: float, cores: str) -> None:
     on = whole_numbers("--cores", cores)
     found = measured({"": Cluster(cluster) if cluster else LocalProcesses(2)})
     many = reckoned(found, rallies, on)
-    lines = [
-        "a block: {rallies_a_block} rallies of each of {policies} policies",
-        "  played in {block_s:.2f} s of one core (mean of {cells} cells)",
-        "  task {task_kb:.1f} kB there, result {result_kb:.1f} kB back",
-        f"  handed out, taken back and kept: {1e3 * found['hand_s']['']:.2f} ms;"
-        f" added: {1e3 * found['add_s']:.2f} ms",
-        f"{rallies:.3g} rallies: {many['blocks']:.3g} blocks,"
-        f" {many['results_gb']:.2f} GB of results",
-        *(
-            f"  {row['cores']} cores: {row['playing_h']:.2f} h of playing and"
-            f" {many['adding_min']:.1f} min of adding; handing out would need"
-            f" {row['handing_share']:.0%} of its process's time"
-            for row in many["on"]
-        ),
-        f"  cores that one handing process keeps busy: {many['cores_kept_busy']['']:.0f}",
-    ]
-    click.echo("\n".join(lines).format(**found))
+    click.echo(text_of("handing_out", **found, **many))
 
 
 if __name__ == "__main__":

@@ -16,14 +16,13 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
 
 import click
-from jinja2 import Environment, StrictUndefined
 
-from experiments.benchmark.answer import TEXTS, run_benchmark
+from experiments.benchmark.answer import run_benchmark
 from experiments.benchmark.handing_out import CORES, RALLIES, measured, reckoned
 from experiments.benchmark.measure import Measuring, ready_folder
+from experiments.benchmark.words import text_of
 from experiments.output.files import require_ours, write_output
 from experiments.output.tables import read_table
 from experiments.study.executors import Cluster, LocalProcesses, Pool
@@ -44,12 +43,6 @@ def pools(address: str | None) -> Iterator[dict[str, Pool]]:
 
     with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as started:
         yield found | {"Dask": Cluster(started.scheduler_address)}
-
-
-def page_text(found: dict[str, Any], scaling: list[Any]) -> str:
-    """The page, in Markdown, from what speed.json holds and the rows of scaling.csv."""
-    whole = Environment(undefined=StrictUndefined).from_string(TEXTS["page"]["text"])
-    return whole.render(found, scaling=scaling, texts=TEXTS).strip() + "\n"
 
 
 @click.command(cls=Measuring)
@@ -77,7 +70,8 @@ def main(out: Path, seconds: float, cluster: str | None, note: str) -> None:
     table = out / SCALING
     scaling = read_table(table).to_dict("records") if table.exists() else []
     write_output(out / NUMBERS, (json.dumps(found, indent=1) + "\n").encode(), "page")
-    click.echo(write_output(out / PAGE, page_text(found, scaling).encode(), "page"))
+    page = text_of("page", **found, scaling=scaling) + "\n"
+    click.echo(write_output(out / PAGE, page.encode(), "page"))
 
 
 if __name__ == "__main__":
