@@ -18,6 +18,7 @@ import simpy
 from experiments.benchmark.first_script import Rally
 from experiments.benchmark.measure import Rate
 from experiments.benchmark.operations import counting
+from experiments.study.design import Study
 from experiments.study.executors import interrupts_left_to_this_process
 from experiments.study.file import load_study
 from experiments.study.settings import BLOCK_SIZE
@@ -33,6 +34,11 @@ POLICY, FLIGHT = "middle", TABULATED
 BATCH = BLOCK_SIZE["rally"]
 EVENT_RALLIES, SCRIPT_RALLIES = 30, 3
 START_S = 120.0
+
+
+def main_study(**changes: Any) -> Study:
+    """The main study with other values."""
+    return Study.model_validate(load_study().model_dump() | changes)
 
 
 def game_of(policy: str = POLICY, flight: str = FLIGHT) -> tuple[Game, Place]:

@@ -25,11 +25,11 @@ from typing import Any
 import click
 import numpy as np
 
+from experiments.benchmark.engines import main_study
 from experiments.benchmark.measure import Measuring, whole_numbers
 from experiments.benchmark.words import text_of
 from experiments.study.block_store import BlockStore
 from experiments.study.executors import Cluster, LocalProcesses, Pool, Task, finished
-from experiments.study.file import load_study
 from experiments.study.runner import write_tables
 from experiments.study.settings import BLOCK_SIZE, Block, blocks
 from experiments.study.worker_check import Parcel, parcel_of, play_block
@@ -40,13 +40,8 @@ RALLIES, CORES = 1e9, (10, 1000)
 
 def rally_parcel() -> tuple[Parcel, list[Block]]:
     """The main study's rallies in whole blocks, and the second block of each cell at PLACE."""
-    main = load_study()
-    values = main.model_dump() | {
-        "settings": ("rally",),
-        "rallies": 2 * BLOCK_SIZE["rally"],
-        "seed": SEED,
-    }
-    study = type(main).model_validate(values | {"choices": None})
+    rallies = 2 * BLOCK_SIZE["rally"]
+    study = main_study(settings=("rally",), rallies=rallies, seed=SEED, choices=None)
     work = [b for b in blocks(study) if b.scenario.place == PLACE and b.first > 0]
     return parcel_of(study, Path("."), {}), work
 

@@ -27,7 +27,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
-from experiments.benchmark.engines import LEVEL, OPPONENT, PLACE, POLICY, SEED
+from experiments.benchmark.engines import LEVEL, OPPONENT, PLACE, POLICY, SEED, main_study
 from experiments.benchmark.measure import Measuring, ready_folder, whole_numbers
 from experiments.drawing.style import (
     BLUE,
@@ -56,18 +56,16 @@ STATUS = "/proc/{}/status"
 
 def study_of(rallies: int) -> Study:
     """The main study cut down to one rally cell with that many rallies."""
-    main = load_study()
-    cut = {
-        "settings": ("rally",),
-        "levels": (LEVEL,),
-        "opponents": (OPPONENT,),
-        "policies": (POLICY,),
-        "reference": POLICY,
-        "places": tuple(place for place in main.places if place.name == PLACE),
-        "rallies": rallies,
-        "seed": SEED,
-    }
-    return Study.model_validate(main.model_dump() | cut)
+    return main_study(
+        settings=("rally",),
+        levels=(LEVEL,),
+        opponents=(OPPONENT,),
+        policies=(POLICY,),
+        reference=POLICY,
+        places=tuple(place for place in load_study().places if place.name == PLACE),
+        rallies=rallies,
+        seed=SEED,
+    )
 
 
 def peak_mb(process: int | str = "self") -> float:
