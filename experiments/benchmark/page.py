@@ -12,7 +12,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
 from importlib.util import find_spec
 from pathlib import Path
@@ -35,14 +35,15 @@ SECONDS = click.FloatRange(0.02, 600)
 def pools(address: str | None) -> Iterator[dict[str, Pool]]:
     """What blocks are handed out through: processes, and the scheduler at the address or, without
     one, a scheduler with two workers of this machine, where the extra is installed."""
-    found: dict[str, Pool] = {"local processes": LocalProcesses(2)}
-    if address or find_spec("distributed") is None:
-        yield found | ({"Dask": Cluster(address)} if address else {})
-        return
-    from distributed import LocalCluster
+    with ExitStack() as started:
+        if not address and find_spec("distributed"):
+            from distributed import LocalCluster
 
-    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as started:
-        yield found | {"Dask": Cluster(started.scheduler_address)}
+            here = LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None)
+            address = started.enter_context(here).scheduler_address
+        # Last: when it is closed, it ends what this process started after it.
+        found: dict[str, Pool] = {"local processes": LocalProcesses(2)}
+        yield found | ({"Dask": Cluster(address)} if address else {})
 
 
 @click.command(cls=Measuring)
