@@ -5,7 +5,6 @@ from __future__ import annotations
 import platform
 import sys
 import textwrap
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import asdict
 from typing import Any
@@ -15,8 +14,8 @@ from tqdm import tqdm
 from experiments import own_version
 from experiments.benchmark import engines
 from experiments.benchmark.engines import as_events, in_arrays, rate_together
-from experiments.benchmark.limits import arithmetic_rates, bare_events, by_kind_s, strictest_s
-from experiments.benchmark.measure import Rate, derived, rate_of
+from experiments.benchmark.limits import arithmetic_rates, bare_events, limits
+from experiments.benchmark.measure import STROKES, Rate, rate_of
 from experiments.benchmark.operations import ARITHMETIC, KINDS, by_module, total
 from experiments.benchmark.parts import parts_us
 from experiments.benchmark.words import ROWS, WORDS, text_of
@@ -26,7 +25,6 @@ from sim.world import INTEGRATED
 
 TOGETHER, WIDTH = 2, 100
 COUNTED_A_SECOND, MOST_COUNTED = 3, 30
-STROKES = "strokes/s"
 
 
 def rate_jobs(seconds: float) -> dict[str, Callable[[], Rate]]:
@@ -69,7 +67,8 @@ def run_benchmark(seconds: float, parts: bool = False, quiet: bool = False) -> d
     rates = {name: rate for name, rate in done.items() if name in ROWS}
     arithmetic, events = done["rates of arithmetic"], done["counting events"]
     counts, strokes = done["counting operations"]
-    rates |= limits(rates, arithmetic, total(counts), strokes, events)
+    per_event = rates["simpy_events"].per_s
+    rates |= limits(per_event, events, arithmetic, total(counts), strokes)
     found = {
         "setting": setting(seconds),
         "rates": {name: asdict(rate) for name, rate in rates.items()},
@@ -87,22 +86,6 @@ def run_benchmark(seconds: float, parts: bool = False, quiet: bool = False) -> d
 def rallies_to_count(seconds: float) -> int:
     """How many rallies to count operations in: enough for a mean, in about the same time."""
     return min(max(1, int(COUNTED_A_SECOND * seconds)), MOST_COUNTED)
-
-
-def limits(
-    rates: dict[str, Rate],
-    arithmetic: dict[str, Rate],
-    counted: Counter[str],
-    strokes: int,
-    events: float,
-) -> dict[str, Rate]:
-    """What the processor and SimPy would allow, in strokes a second."""
-    per_s = {
-        "event_limit": rates["simpy_events"].per_s / events,
-        "arithmetic_limit_by_kind": strokes / by_kind_s(counted, arithmetic),
-        "arithmetic_limit": strokes / strictest_s(counted, arithmetic),
-    }
-    return {name: derived(rate, STROKES) for name, rate in per_s.items()}
 
 
 def ratios(rates: dict[str, Rate]) -> dict[str, dict[str, Any]]:

@@ -16,7 +16,7 @@ import numpy as np
 import simpy
 
 from experiments.benchmark.first_script import Rally
-from experiments.benchmark.measure import Rate
+from experiments.benchmark.measure import STROKES, Rate
 from experiments.benchmark.operations import counting
 from experiments.study.design import Study
 from experiments.study.executors import interrupts_left_to_this_process
@@ -144,4 +144,4 @@ def rate_together(workers: int, seconds: float) -> Rate:
     pool.shutdown()
     per_s = sum(strokes / passed for strokes, passed, _ in played)
     share = sum(busy for _, _, busy in played) / sum(passed for _, passed, _ in played)
-    return Rate(per_s, per_s, "strokes/s", 1, "wall", share)
+    return Rate(per_s, per_s, STROKES, 1, "wall", share)

@@ -15,6 +15,7 @@ from experiments.output.files import not_written
 from sim.errors import InputError
 
 LEAST_ROUNDS = 3
+STROKES = "strokes/s"
 
 
 @dataclass(frozen=True)
@@ -22,7 +23,8 @@ class Rate:
     """How often something is done a second: the best round and the median of `rounds`.
 
     `clock` is "processor" (the time that this process had a processor for) or "wall"; by the wall
-    clock, `processor_share` says how much of the time the processes had their processors.
+    clock, `processor_share` says how much of the time the processes had their processors. A rate
+    that follows from others has no rounds.
     """
 
     per_s: float
@@ -46,11 +48,6 @@ def rate_of(work: Callable[[], int], unit: str, seconds: float) -> Rate:
         done = work()
         rates.append(done / (time.process_time() - start))
     return Rate(max(rates), statistics.median(rates), unit, len(rates))
-
-
-def derived(per_s: float, unit: str) -> Rate:
-    """A rate that follows from others: no rounds of its own."""
-    return Rate(per_s, per_s, unit, 0)
 
 
 def whole_numbers(option: str, text: str, fewest: int = 1, least: int = 1) -> list[int]:
