@@ -6,6 +6,7 @@ import dataclasses
 import json
 import math
 from collections import Counter
+from contextlib import nullcontext
 from pathlib import Path
 
 import numba
@@ -16,9 +17,10 @@ from click.testing import CliRunner
 
 import sim.array_engine
 import sim.flight
-from experiments.benchmark import answer, engines, measure, parts, scaling
+from experiments.benchmark import answer, engines, handing_out, measure, page, parts, scaling
 from experiments.benchmark.first_flight import Flight, bounce, fly, launch
 from experiments.benchmark.first_script import Rally
+from experiments.benchmark.handing_out import reckoned
 from experiments.benchmark.limits import (
     TABLE_SIZE,
     WEIGHED_OPERATIONS,
@@ -41,6 +43,7 @@ from experiments.benchmark.operations import (
     total,
     twin,
 )
+from experiments.benchmark.words import ROWS
 from experiments.command.main import main
 from experiments.study.settings import BLOCK_SIZE
 from sim.array_engine import play
@@ -258,7 +261,7 @@ def test_json_holds_rates_and_their_ratios(small: None, short: None) -> None:
         "operations_by_module",
     }
     rates = found["rates"]
-    assert set(rates) == set(answer.ROWS)
+    assert set(rates) == set(ROWS)
     assert all(rate["per_s"] >= rate["median_per_s"] > 0 for rate in rates.values())
     for ratio in found["ratios"].values():
         above, below = rates[ratio["of"]], rates[ratio["to"]]
@@ -272,7 +275,7 @@ def test_json_holds_rates_and_their_ratios(small: None, short: None) -> None:
         assert sum(module[key] for module in by_module) == pytest.approx(whole)
     assert found["setting"]["packages"]["simpy"] and found["setting"]["processors_usable"] >= 1
     text = answer.benchmark_text(found)
-    assert all(words in text for words in (*answer.ROWS.values(), *parts.PARTS, "sim.flight_table"))
+    assert all(words in text for words in (*ROWS.values(), *parts.PARTS, "sim.flight_table"))
 
 
 def check_limits(found: dict) -> None:  # type: ignore[type-arg]
@@ -303,6 +306,80 @@ def test_seconds_that_cannot_be_are_refused(seconds: str) -> None:
     done = CliRunner().invoke(main, ["benchmark", "--seconds", seconds])
     assert done.exit_code == 2 and done.stdout == ""
     assert "--seconds" in done.stderr and "Traceback" not in done.stderr
+
+
+# The page.
+
+HANDING = {
+    "rallies_a_block": 4000,
+    "policies": 10,
+    "cells": 12,
+    "block_s": 2.0,
+    "task_kb": 2.25,
+    "result_kb": 12.5,
+    "hand_s": {"local processes": 0.001, "Dask": 0.01},
+    "add_s": 0.003,
+}
+
+
+def test_handing_out_is_reckoned_from_what_was_measured() -> None:
+    found = reckoned(HANDING, 1e9, (10, 1000))
+    assert found["blocks"] == 25_000
+    assert found["results_gb"] == pytest.approx(0.3125)
+    assert found["adding_min"] == pytest.approx(1.25)
+    assert found["cores_kept_busy"] == {"local processes": 2000.0, "Dask": 200.0}
+    hours = {(row["cores"], row["pool"]): row["playing_h"] for row in found["on"]}
+    assert hours[10, "Dask"] == pytest.approx(25_000 * 0.2 / 3600)
+    assert hours[1000, "local processes"] == pytest.approx(25_000 * 0.002 / 3600)
+    assert hours[1000, "Dask"] == pytest.approx(25_000 * 0.01 / 3600)
+
+
+@pytest.fixture
+def handed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No handing out: its numbers are given."""
+    monkeypatch.setattr(page, "pools", lambda address: nullcontext({}))
+    monkeypatch.setattr(page, "measured", lambda ways: HANDING)
+
+
+def test_the_page_holds_what_was_measured(
+    small: None, short: None, handed: None, tmp_path: Path
+) -> None:
+    row = dict(zip(scaling.COLUMNS, (12_345, 5.5, 2, 6.78, 910.0), strict=True))
+    pd.DataFrame([row]).to_csv(tmp_path / "scaling.csv", index=False)
+    arguments = ["--out", str(tmp_path), "--seconds", "0.02", "--note", "Something else ran."]
+    for _ in range(2):  # the second time over its own files
+        done = CliRunner().invoke(page.main, arguments)
+        assert done.exit_code == 0, done.output
+    text = (tmp_path / page.PAGE).read_text("utf-8")
+    found = json.loads((tmp_path / page.NUMBERS).read_text("utf-8"))
+    assert found["handing"] == HANDING and found["note"] in text
+    for name, words in ROWS.items():
+        assert f"| {words} | {found['rates'][name]['per_s']:,.0f} " in text
+    for ratio in found["ratios"].values():
+        assert f" | {ratio['ratio']:,.1f} |" in text
+    for us in found["parts_us"].values():
+        assert f" | {us:.2f} |" in text
+    for said in (
+        "| 12,345 | 6.8 | 910 | 2 |",
+        "Dask | 10.00 ms",
+        "2.2 kB, 12.5 kB",
+        "25,000 blocks",
+    ):
+        assert said in text
+
+
+def test_the_page_leaves_what_is_not_its_own(handed: None, tmp_path: Path) -> None:
+    (tmp_path / page.PAGE).write_text("mine")
+    done = CliRunner().invoke(page.main, ["--out", str(tmp_path), "--seconds", "0.02"])
+    assert done.exit_code == 2 and "stays" in done.stderr and "Traceback" not in done.stderr
+    assert (tmp_path / page.PAGE).read_text() == "mine"
+    assert not (tmp_path / page.NUMBERS).exists()
+
+
+@pytest.mark.parametrize("cores", ["", "10,x", "0"])
+def test_cores_that_cannot_be_are_refused(cores: str) -> None:
+    done = CliRunner().invoke(handing_out.main, ["--cores", cores])
+    assert done.exit_code == 2 and "--cores" in done.stderr and done.stdout == ""
 
 
 # Scaling.

@@ -6,13 +6,13 @@ import dataclasses
 
 import numpy as np
 import pytest
-from experiments.study.plan import described
 from scipy.optimize import brentq
 from tiny_study import tiny_study
 
 from experiments.answers.player.body import of_height
 from experiments.evidence.validation.typical import SERVE, typical
 from experiments.scene.player_file import player_of
+from experiments.study.plan import described
 from sim.array_engine import play
 from sim.levels import LEVELS
 from sim.players import KM_H, ball_of, player, player_parameters

@@ -11,12 +11,11 @@ import pytest
 from made_folder import MISSED, POINTS, made_folder
 from tiny_study import only, run_tiny, without_pages
 
-from experiments.evidence.sensitivity.analysis import write_analysis
+from experiments.evidence.sensitivity.analysis import sections, write_analysis
 from experiments.evidence.sensitivity.draws import chance_share, without_chance
 from experiments.evidence.sensitivity.folder import Comparison, DesignedFolder, read_table
 from experiments.evidence.sensitivity.indices import indices
 from experiments.evidence.sensitivity.naming import SCENE, named_factors
-from experiments.evidence.sensitivity.section import sections
 from experiments.study.columns import ANALYSES, columns_of
 from experiments.study.file import load_study
 from sim.errors import InputError

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -10,12 +11,14 @@ import pytest
 from made_folder import MISSED, cell, made_folder
 from matplotlib.figure import Figure
 
-from experiments.evidence.sensitivity.analysis import write_analysis
-from experiments.evidence.sensitivity.captions import described
-from experiments.evidence.sensitivity.figures import factor_figures, kind_of
+from experiments.evidence.sensitivity.analysis import (
+    factor_figures,
+    sections,
+    write_analysis,
+    write_captions,
+)
 from experiments.evidence.sensitivity.folder import DesignedFolder, read_table
 from experiments.evidence.sensitivity.picture import draw_indices, draw_tornado
-from experiments.evidence.sensitivity.section import sections
 from experiments.evidence.sensitivity.turning import (
     axes_of,
     boundary,
@@ -118,10 +121,13 @@ def test_the_map_has_a_sign_in_each_cell_and_a_border(folder: Path) -> None:
 
 def test_the_folder_names_and_describes_its_pictures(folder: Path) -> None:
     (name,) = factor_figures(folder)
-    assert name == "turning-placed-missed" and kind_of(name) == "turning"
-    found = described(folder, name)
-    assert found is not None and "The middle wins in 2" in found[1]
-    assert described(folder, "missed-placed") is None
+    assert name == "turning-placed-missed"
+    (folder / "figures").mkdir()
+    for drawn in (name, "missed-placed"):
+        (folder / "figures" / f"{drawn}.svg").touch()
+    (path,) = write_captions(folder)
+    found = json.loads(path.read_text("utf-8"))
+    assert list(found) == [name] and "The middle wins in 2" in found[name]["alt"]
     (section,) = sections(folder)
     assert [r[2:] for r in section.rows] == [("1", "nowhere")]
 

@@ -16,8 +16,9 @@ import numpy as np
 import simpy
 
 from experiments.benchmark.first_script import Rally
-from experiments.benchmark.measure import Rate
+from experiments.benchmark.measure import STROKES, Rate
 from experiments.benchmark.operations import counting
+from experiments.study.design import Study
 from experiments.study.executors import interrupts_left_to_this_process
 from experiments.study.file import load_study
 from experiments.study.settings import BLOCK_SIZE
@@ -33,6 +34,11 @@ POLICY, FLIGHT = "middle", TABULATED
 BATCH = BLOCK_SIZE["rally"]
 EVENT_RALLIES, SCRIPT_RALLIES = 30, 3
 START_S = 120.0
+
+
+def main_study(**changes: Any) -> Study:
+    """The main study with other values."""
+    return Study.model_validate(load_study().model_dump() | changes)
 
 
 def game_of(policy: str = POLICY, flight: str = FLIGHT) -> tuple[Game, Place]:
@@ -138,4 +144,4 @@ def rate_together(workers: int, seconds: float) -> Rate:
     pool.shutdown()
     per_s = sum(strokes / passed for strokes, passed, _ in played)
     share = sum(busy for _, _, busy in played) / sum(passed for _, passed, _ in played)
-    return Rate(per_s, per_s, "strokes/s", 1, "wall", share)
+    return Rate(per_s, per_s, STROKES, 1, "wall", share)

@@ -15,31 +15,33 @@ from __future__ import annotations
 import pickle
 import tempfile
 import time
+from collections.abc import Sequence
+from contextlib import ExitStack
 from functools import partial
+from itertools import product
 from pathlib import Path
+from typing import Any
 
 import click
 import numpy as np
 
+from experiments.benchmark.engines import main_study
+from experiments.benchmark.measure import Measuring, whole_numbers
+from experiments.benchmark.words import text_of
 from experiments.study.block_store import BlockStore
 from experiments.study.executors import Cluster, LocalProcesses, Pool, Task, finished
-from experiments.study.file import load_study
 from experiments.study.runner import write_tables
 from experiments.study.settings import BLOCK_SIZE, Block, blocks
 from experiments.study.worker_check import Parcel, parcel_of, play_block
 
 PLACE, SEED, ROUNDS, HANDED = "corner", 1, 2, 1500
+RALLIES, CORES = 1e9, (10, 1000)
 
 
 def rally_parcel() -> tuple[Parcel, list[Block]]:
     """The main study's rallies in whole blocks, and the second block of each cell at PLACE."""
-    main = load_study()
-    values = main.model_dump() | {
-        "settings": ("rally",),
-        "rallies": 2 * BLOCK_SIZE["rally"],
-        "seed": SEED,
-    }
-    study = type(main).model_validate(values | {"choices": None})
+    rallies = 2 * BLOCK_SIZE["rally"]
+    study = main_study(settings=("rally",), rallies=rallies, seed=SEED, choices=None)
     work = [b for b in blocks(study) if b.scenario.place == PLACE and b.first > 0]
     return parcel_of(study, Path("."), {}), work
 
@@ -91,40 +93,65 @@ def adding_s(parcel: Parcel, block: Block) -> float:
     return (times[1] - times[0]) / (count - count // 2)
 
 
-@click.command()
+def measured(pools: dict[str, Pool]) -> dict[str, Any]:
+    """A block, and what each pool of workers needs to hand it out; times in seconds, sizes in kB.
+
+    The pools are closed.
+
+    Raises:
+        InputError: a pool has no workers, or loses them.
+    """
+    parcel, work = rally_parcel()
+    with ExitStack() as closed:
+        for pool in pools.values():
+            closed.callback(pool.close, True)
+        block_s, results = played(parcel, work)
+        content = max(results, key=len)
+        hand_s = {n: handing_s(pool, parcel, content, work[0]) for n, pool in pools.items()}
+    return {
+        "rallies_a_block": work[0].count,
+        "policies": len(parcel.study.policies),
+        "cells": len(work),
+        "block_s": block_s,
+        "task_kb": len(pickle.dumps((partial(play_block, parcel), (0, work[0])))) / 1e3,
+        "result_kb": float(np.mean([len(r) for r in results])) / 1e3,
+        "hand_s": hand_s,
+        "add_s": adding_s(parcel, work[0]),
+    }
+
+
+def reckoned(found: dict[str, Any], rallies: float, cores: Sequence[int]) -> dict[str, Any]:
+    """What a study of that many rallies would take on so many cores, for each pool measured."""
+    blocks = rallies / (found["policies"] * found["rallies_a_block"])
+    block_s, hand_s = found["block_s"], found["hand_s"]
+    return {
+        "rallies": rallies,
+        "blocks": blocks,
+        "results_gb": blocks * found["result_kb"] / 1e6,
+        "adding_min": blocks * found["add_s"] / 60,
+        "cores_kept_busy": {pool: block_s / each_s for pool, each_s in hand_s.items()},
+        "on": [
+            {
+                "cores": n,
+                "pool": pool,
+                "playing_h": blocks * max(block_s / n, each_s) / 3600,
+                "handing_share": each_s / (block_s / n),
+            }
+            for n, (pool, each_s) in product(cores, hand_s.items())
+        ],
+    }
+
+
+@click.command(cls=Measuring)
 @click.option("--cluster", help="The Dask scheduler that hands out.  [default: two processes here]")
-@click.option("--rallies", type=float, default=1e9, show_default=True)
-@click.option("--cores", default="10,1000", show_default=True)
+@click.option("--rallies", type=float, default=RALLIES, show_default=True)
+@click.option("--cores", default=",".join(map(str, CORES)), show_default=True)
 def main(cluster: str | None, rallies: float, cores: str) -> None:
     """Measure blocks and their handing out; reckon a study of many rallies on many cores."""
-    parcel, work = rally_parcel()
-    policies = len(parcel.study.policies)
-    block_s, results = played(parcel, work)
-    content = max(results, key=len)
-    pool: Pool = Cluster(cluster) if cluster else LocalProcesses(2)
-    try:
-        hand_s = handing_s(pool, parcel, content, work[0])
-    finally:
-        pool.close(True)
-    add_s = adding_s(parcel, work[0])
-    task = len(pickle.dumps((partial(play_block, parcel), (0, work[0]))))
-    count = rallies / (policies * work[0].count)
-    size = float(np.mean([len(r) for r in results]))
-    click.echo(f"a block: {work[0].count} rallies of each of {policies} policies")
-    click.echo(f"  played in {block_s:.2f} s of one core (mean of {len(work)} cells)")
-    click.echo(f"  task {task / 1e3:.1f} kB there, result {size / 1e3:.1f} kB back")
-    click.echo(
-        f"  handed out, taken back and kept: {1e3 * hand_s:.2f} ms; added: {1e3 * add_s:.2f} ms"
-    )
-    click.echo(f"{rallies:.3g} rallies: {count:.3g} blocks, {count * size / 1e9:.2f} GB of results")
-    for each in (int(c) for c in cores.split(",")):
-        play_h = count * max(block_s / each, hand_s) / 3600
-        busy = hand_s / (block_s / each)
-        click.echo(
-            f"  {each} cores: {play_h:.2f} h of playing and {count * add_s / 60:.1f} min of adding;"
-            f" handing out would need {busy:.0%} of its process's time"
-        )
-    click.echo(f"  cores that one handing process keeps busy: {block_s / hand_s:.0f}")
+    on = whole_numbers("--cores", cores)
+    found = measured({"": Cluster(cluster) if cluster else LocalProcesses(2)})
+    many = reckoned(found, rallies, on)
+    click.echo(text_of("handing_out", **found, **many))
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from collections.abc import Callable
 import numpy as np
 import simpy
 
-from experiments.benchmark.measure import Rate, rate_of
+from experiments.benchmark.measure import STROKES, Rate, rate_of
 from experiments.benchmark.operations import ADD, ARITHMETIC, DIVIDE, FUNCTION, MULTIPLY, ROOT
 from sim.compiled import kernel
 
@@ -118,12 +118,24 @@ def _counting(loop: Callable[[], float], count: int) -> Callable[[], int]:
     return work
 
 
-def strictest_s(counts: Counter[str], rates: dict[str, Rate]) -> float:
-    """Seconds for the counted operations if each went as fast as one of `weigh`."""
-    return sum(counts[kind] for kind in ARITHMETIC) / rates["weighed"].per_s
+def limits(
+    events_per_s: float,
+    events: float,
+    arithmetic: dict[str, Rate],
+    counted: Counter[str],
+    strokes: int,
+) -> dict[str, Rate]:
+    """What SimPy and the processor would allow, in strokes a second, by the words of the benchmark.
 
-
-def by_kind_s(counts: Counter[str], rates: dict[str, Rate]) -> float:
-    """Seconds for the counted operations with quotients, roots and functions at their own rates."""
-    spent = (counts[ADD] + counts[MULTIPLY]) / rates["weighed"].per_s
-    return spent + sum(counts[kind] / rates[kind].per_s for kind in (DIVIDE, ROOT, FUNCTION))
+    `events` are those of a stroke; `counted` the operations of all `strokes` together, at the rates
+    of `arithmetic`: each as fast as one of `weigh`, or quotients, roots and functions at their own.
+    """
+    one_s = 1 / arithmetic["weighed"].per_s
+    plain_s = (counted[ADD] + counted[MULTIPLY]) * one_s
+    by_kind_s = sum(counted[kind] / arithmetic[kind].per_s for kind in (DIVIDE, ROOT, FUNCTION))
+    per_s = {
+        "event_limit": events_per_s / events,
+        "arithmetic_limit_by_kind": strokes / (plain_s + by_kind_s),
+        "arithmetic_limit": strokes / (sum(counted[kind] for kind in ARITHMETIC) * one_s),
+    }
+    return {name: Rate(rate, rate, STROKES, 0) for name, rate in per_s.items()}

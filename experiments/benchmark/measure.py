@@ -6,8 +6,16 @@ import statistics
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import click
+
+from experiments.output.files import not_written
+from sim.errors import InputError
 
 LEAST_ROUNDS = 3
+STROKES = "strokes/s"
 
 
 @dataclass(frozen=True)
@@ -15,7 +23,8 @@ class Rate:
     """How often something is done a second: the best round and the median of `rounds`.
 
     `clock` is "processor" (the time that this process had a processor for) or "wall"; by the wall
-    clock, `processor_share` says how much of the time the processes had their processors.
+    clock, `processor_share` says how much of the time the processes had their processors. A rate
+    that follows from others has no rounds.
     """
 
     per_s: float
@@ -41,6 +50,39 @@ def rate_of(work: Callable[[], int], unit: str, seconds: float) -> Rate:
     return Rate(max(rates), statistics.median(rates), unit, len(rates))
 
 
-def derived(per_s: float, unit: str) -> Rate:
-    """A rate that follows from others: no rounds of its own."""
-    return Rate(per_s, per_s, unit, 0)
+def whole_numbers(option: str, text: str, fewest: int = 1, least: int = 1) -> list[int]:
+    """The numbers of a comma-separated list.
+
+    Raises:
+        InputError: too few, or one that is below `least` or no number.
+    """
+    parts = [part.strip().replace("_", "") for part in text.split(",")]
+    if len(parts) < fewest or not all(p.isdecimal() and int(p) >= least for p in parts):
+        many = ("one", "two")[fewest - 1]
+        raise InputError(
+            f"{option} is {text!r}; give {many} or more whole numbers of at least {least},"
+            " by commas"
+        )
+    return [int(part) for part in parts]
+
+
+def ready_folder(out: Path) -> None:
+    """Make a folder to write into, if it is not there.
+
+    Raises:
+        InputError: it cannot be made.
+    """
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise not_written(out, "folder", error) from None
+
+
+class Measuring(click.Command):
+    """A command that measures; what a user can mend is said in a line."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except InputError as error:
+            raise click.UsageError(str(error), ctx) from None

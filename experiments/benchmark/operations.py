@@ -22,8 +22,10 @@ import sys
 import textwrap
 from collections import Counter
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
+from itertools import chain
 from typing import Any
+from unittest.mock import patch
 
 import numpy as np
 from numba.core.dispatcher import Dispatcher
@@ -33,20 +35,18 @@ READ, COMPARE = "read", "compare"
 ARITHMETIC = (ADD, MULTIPLY, DIVIDE, ROOT, FUNCTION)
 KINDS = (*ARITHMETIC, READ, COMPARE)
 
-BINARY: dict[type[ast.operator], tuple[str, Callable[[Any, Any], Any]]] = {
-    ast.Add: (ADD, operator.add),
-    ast.Sub: (ADD, operator.sub),
-    ast.Mult: (MULTIPLY, operator.mul),
-    ast.Div: (DIVIDE, operator.truediv),
-    ast.Pow: (FUNCTION, operator.pow),
-}
-COMPARISONS: dict[type[ast.cmpop], Callable[[Any, Any], Any]] = {
-    ast.Lt: operator.lt,
-    ast.LtE: operator.le,
-    ast.Gt: operator.gt,
-    ast.GtE: operator.ge,
-    ast.Eq: operator.eq,
-    ast.NotEq: operator.ne,
+OPERATORS: dict[str, tuple[str, Callable[[Any, Any], Any]]] = {
+    "Add": (ADD, operator.add),
+    "Sub": (ADD, operator.sub),
+    "Mult": (MULTIPLY, operator.mul),
+    "Div": (DIVIDE, operator.truediv),
+    "Pow": (FUNCTION, operator.pow),
+    "Lt": (COMPARE, operator.lt),
+    "LtE": (COMPARE, operator.le),
+    "Gt": (COMPARE, operator.gt),
+    "GtE": (COMPARE, operator.ge),
+    "Eq": (COMPARE, operator.eq),
+    "NotEq": (COMPARE, operator.ne),
 }
 CHOICES = {"min", "max", "abs", "isfinite", "isnan", "fabs", "copysign", "floor", "ceil"}
 OWN_LAYERS = ("sim", "strategies")
@@ -132,12 +132,10 @@ class Rewriter(ast.NodeTransformer):
 
     def visit_Compare(self, node: ast.Compare) -> ast.AST:
         self.generic_visit(node)
-        if any(type(op) not in COMPARISONS for op in node.ops):  # `is None`
+        if any(type(op).__name__ not in OPERATORS for op in node.ops):  # `is None`
             return node
-        rest: list[ast.expr] = []
-        for op, value in zip(node.ops, node.comparators, strict=True):
-            rest += [_name(f"act_{type(op).__name__}"), value]
-        return _call("compare", node.left, *rest)
+        pairs = zip(map(_act, node.ops), node.comparators, strict=True)
+        return _call("compare", node.left, *chain.from_iterable(pairs))
 
     def visit_Call(self, node: ast.Call) -> ast.AST:
         self.generic_visit(node)
@@ -166,10 +164,14 @@ def _call(method: str, *values: ast.expr) -> ast.Call:
 
 
 def _binary(op: ast.operator, left: ast.expr, right: ast.expr) -> ast.Call | None:
-    if type(op) not in BINARY:
+    if type(op).__name__ not in OPERATORS:
         return None
-    kind = ast.Constant(BINARY[type(op)][0])
-    return _call("binary", kind, _name(f"act_{type(op).__name__}"), left, right)
+    kind = ast.Constant(OPERATORS[type(op).__name__][0])
+    return _call("binary", kind, _act(op), left, right)
+
+
+def _act(op: ast.operator | ast.cmpop) -> ast.expr:
+    return _name(f"act_{type(op).__name__}")
 
 
 def twin(kernel: Dispatcher, counted: Tally) -> Callable[..., Any]:
@@ -185,8 +187,7 @@ def twin(kernel: Dispatcher, counted: Tally) -> Callable[..., Any]:
         argument.annotation = None
     Rewriter().visit(function)
     names: dict[str, Any] = {"counted": counted}
-    names |= {f"act_{kind.__name__}": act for kind, (_, act) in BINARY.items()}
-    names |= {f"act_{kind.__name__}": act for kind, act in COMPARISONS.items()}
+    names |= {f"act_{name}": act for name, (_, act) in OPERATORS.items()}
     function.args.kwonlyargs = [ast.arg(name) for name in names]
     function.args.kw_defaults = [None] * len(names)
     ast.fix_missing_locations(source)
@@ -216,14 +217,10 @@ def counting() -> Iterator[dict[str, Counter[str]]]:
     for kernel in {kernel for _, _, kernel in replaced}:
         counted = counts.setdefault(kernel.py_func.__module__, Counter())
         twins[kernel] = twin(kernel, Tally(counted))
-    try:
+    with ExitStack() as patched, np.errstate(all="ignore"):
         for home, name, kernel in replaced:
-            setattr(home, name, twins[kernel])
-        with np.errstate(all="ignore"):
-            yield counts
-    finally:
-        for home, name, kernel in replaced:
-            setattr(home, name, kernel)
+            patched.enter_context(patch.object(home, name, twins[kernel]))
+        yield counts
 
 
 def total(counts: dict[str, Counter[str]]) -> Counter[str]:

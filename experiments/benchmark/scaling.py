@@ -27,7 +27,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
-from experiments.benchmark.engines import LEVEL, OPPONENT, PLACE, POLICY, SEED
+from experiments.benchmark.engines import LEVEL, OPPONENT, PLACE, POLICY, SEED, main_study
+from experiments.benchmark.measure import Measuring, ready_folder, whole_numbers
 from experiments.drawing.style import (
     BLUE,
     FAINT,
@@ -55,18 +56,16 @@ STATUS = "/proc/{}/status"
 
 def study_of(rallies: int) -> Study:
     """The main study cut down to one rally cell with that many rallies."""
-    main = load_study()
-    cut = {
-        "settings": ("rally",),
-        "levels": (LEVEL,),
-        "opponents": (OPPONENT,),
-        "policies": (POLICY,),
-        "reference": POLICY,
-        "places": tuple(place for place in main.places if place.name == PLACE),
-        "rallies": rallies,
-        "seed": SEED,
-    }
-    return Study.model_validate(main.model_dump() | cut)
+    return main_study(
+        settings=("rally",),
+        levels=(LEVEL,),
+        opponents=(OPPONENT,),
+        policies=(POLICY,),
+        reference=POLICY,
+        places=tuple(place for place in load_study().places if place.name == PLACE),
+        rallies=rallies,
+        seed=SEED,
+    )
 
 
 def peak_mb(process: int | str = "self") -> float:
@@ -199,7 +198,7 @@ def time_line(table: pd.DataFrame) -> tuple[float, float]:
     return float(fixed), float(each)
 
 
-@click.command()
+@click.command(cls=Measuring)
 @click.option(
     "--out", type=click.Path(path_type=Path), required=True, help="The folder to write into."
 )
@@ -214,30 +213,21 @@ def main(out: Path, sizes: str, workers: int) -> None:
     """Measure time and memory of so many rallies; writes scaling.csv, scaling.png, scaling.svg."""
     if not Path(STATUS.format("self")).exists():
         raise click.UsageError("memory is read from /proc, which this system does not have")
+    wanted = whole_numbers("--sizes", sizes, fewest=2, least=10)
     pictures = [out / f"scaling.{suffix}" for suffix in ("png", "svg")]
     for path in pictures:
         require_picture_suffix(path)
     require_table(out / "scaling.csv", COLUMNS)
+    ready_folder(out)
     rows = []
-    for size in _sizes(sizes):
+    for size in wanted:
         rows.append(measure(size, workers))
         click.echo(json.dumps(rows[-1]), err=True)
     table = pd.DataFrame(rows)
-    out.mkdir(parents=True, exist_ok=True)
     write_table(table, out / "scaling.csv")
     for path in pictures:
         save(scaling_figure(table), path)
     click.echo(table.to_string(index=False))
-
-
-def _sizes(text: str) -> list[int]:
-    """The sizes in a comma-separated list."""
-    parts = [part.strip().replace("_", "") for part in text.split(",")]
-    if len(parts) < 2 or not all(part.isdigit() and int(part) >= 10 for part in parts):
-        raise click.UsageError(
-            f"--sizes is {text!r}; give two or more whole numbers of at least 10, by commas"
-        )
-    return [int(part) for part in parts]
 
 
 if __name__ == "__main__":

@@ -9,8 +9,7 @@ from pathlib import Path
 from matplotlib.figure import Figure
 
 from experiments.drawing.style import house_style, save
-from experiments.evidence.sensitivity.captions import write_captions
-from experiments.evidence.sensitivity.figures import factor_figures
+from experiments.evidence.sensitivity.analysis import factor_figures, write_captions
 from experiments.report.panels import (
     court_figure,
     difference_figure,

@@ -8,7 +8,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from experiments.evidence.sensitivity.section import sections
+from experiments.evidence.sensitivity.analysis import sections
 from experiments.evidence.validation.answer import number as figure
 from experiments.evidence.validation.record import COMMAND, stored_record
 from experiments.output.files import write_output

@@ -13,8 +13,8 @@ import pytest
 from pinned_rows import SIMULATED, Pin
 
 from experiments.evidence.validation.fits import fitted_figures
+from experiments.evidence.validation.published import Sample, rows_of
 from experiments.evidence.validation.rows import AGREES, DISAGREES, NOT_TESTABLE, Row, demoted
-from experiments.evidence.validation.table import simulated_rows
 
 FALSE_ALARM = 1e-4
 RALLIES, SEED = 1000, 20260
@@ -23,8 +23,8 @@ OTHER = {AGREES: DISAGREES, DISAGREES: AGREES}
 
 @pytest.fixture(scope="module")
 def rows() -> dict[str, Row]:
-    found = {row.key: row for row in demoted(simulated_rows(SEED, RALLIES), fitted_figures())}
-    return {key: row for key, row in found.items() if row.ours.se > 0}
+    found = rows_of(Sample(SEED, RALLIES), SIMULATED)
+    return {row.key: row for row in demoted(found, fitted_figures()) if row.ours.se > 0}
 
 
 def contradicted(row: Row, verdict: str) -> bool:

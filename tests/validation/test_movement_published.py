@@ -12,14 +12,14 @@ from ordinary_drives import hanging
 from pinned_rows import LEGS
 from scipy.optimize import brentq
 
-from experiments.evidence.validation.movement_rows import split_step, sprints
+from experiments.evidence.validation.published import Sample, rows_of
 from sim.legs import Legs
 from sim.meeting import appraisals
 
 
 @pytest.mark.parametrize("key", LEGS)
 def test_row(key: str) -> None:
-    row, pin = {r.key: r for r in [*sprints(), split_step()]}[key], LEGS[key]
+    (row,), pin = rows_of(Sample(0, 0), (key,)), LEGS[key]
     assert row.published == pin.published
     assert row.accepted == pytest.approx(pin.accepted)
     assert (row.kind, row.verdict()) == (pin.kind, pin.verdict), f"ours: {row.ours.value}"

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from experiments.evidence.sensitivity.folder import Comparison, DesignedFolder
-from experiments.study.factors import INDICES, SAMPLED
+from experiments.study.factors import SAMPLED
 
 FILE = "draws.csv"
 PLAIN_ROLES = ("", "A", "B")
@@ -74,13 +74,3 @@ def _row(comparison: Comparison, points: pd.DataFrame) -> dict[str, Any]:
     if comparison.has_margin:
         row |= {v.replace(" ", "_"): float(np.mean(own["verdict"] == v)) for v in VERDICTS}
     return row
-
-
-def is_sampled(folder: DesignedFolder) -> bool:
-    """Whether the design has independent draws of all factors."""
-    return folder.factors.design in SAMPLED
-
-
-def has_indices(folder: DesignedFolder) -> bool:
-    """Whether the design is the one that Sobol's indices are estimated from."""
-    return folder.factors.design == INDICES

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from experiments.study.design import Study
 from experiments.study.design_points import side_of, usual_of
@@ -59,6 +60,8 @@ OF_PART = {
     "surface": "surface",
     "ball": "ball",
 }
+COLUMNS = ("factor", "words", "unit", "usual", "low_value", "high_value", "status")
+PLAIN = ("", "1", "nan")  # units of what is no more than a number
 ASSUMED, SCENE = "assumed", "chosen"
 
 
@@ -79,7 +82,17 @@ class Named:
     @property
     def axis_text(self) -> str:
         """The words with the unit, as an axis is labelled."""
-        return self.words if self.unit in ("", "1") else f"{self.words} ({self.unit})"
+        return self.words if self.unit in PLAIN else f"{self.words} ({self.unit})"
+
+    def columns(self) -> dict[str, Any]:
+        """What tables say of it, by their columns; it has a source, too."""
+        values = (self.label, self.words, self.unit, self.usual, self.low, self.high, self.status)
+        return dict(zip(COLUMNS, values, strict=True))
+
+
+def with_unit(text: str, unit: str) -> str:
+    """A value with its unit, if it has one."""
+    return text if unit in PLAIN else f"{text} {unit}"
 
 
 def named_factors(study: Study, level: str) -> dict[str, Named]:

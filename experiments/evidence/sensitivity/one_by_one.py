@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from experiments.evidence.sensitivity.folder import Comparison, DesignedFolder
+from experiments.evidence.sensitivity.folder import NUMBERS, Comparison, DesignedFolder
 from experiments.evidence.sensitivity.naming import Named, named_factors
 from experiments.statistics.comparison import MARGIN
 
@@ -46,25 +46,20 @@ def _row(comparison: Comparison, name: Named, values: pd.Series) -> dict[str, An
     ordered = values if values.dtype == object else values.sort_values()
     at = comparison.cells.reindex(ordered.index)
     low, high = at.iloc[0], at.iloc[-1]
-    base = comparison.base
+    base, about = comparison.base, name.columns()
+    stood = (np.nan,) * 3 if base is None else base[list(NUMBERS)]
     spread, half = spread_of([row for _, row in at.iterrows()] + ([] if base is None else [base]))
     return {
         **comparison.labels,
-        "factor": name.label,
-        "words": name.words,
-        "unit": name.unit,
-        "usual": name.usual,
-        "status": name.status,
+        **{column: about[column] for column in ("factor", "words", "unit", "usual", "status")},
         "low_value": ordered.iloc[0],
         "high_value": ordered.iloc[-1],
-        **{f"at_low_{k}": low[k] for k in ("estimate", "low", "high")},
-        **{f"at_high_{k}": high[k] for k in ("estimate", "low", "high")},
+        **{f"at_low_{k}": low[k] for k in NUMBERS},
+        **{f"at_high_{k}": high[k] for k in NUMBERS},
         "spread": spread,
         "spread_half": half,
-        "base": np.nan if base is None else base["estimate"],
-        "base_low": np.nan if base is None else base["low"],
-        "base_high": np.nan if base is None else base["high"],
-        "moves": moves(spread, half) if comparison.has_margin else "",
+        **dict(zip(("base", "base_low", "base_high"), stood, strict=True)),
+        "moves": moves(spread - half, spread + half) if comparison.has_margin else "",
         "turns": _turns(comparison, at) if comparison.has_margin else "",
     }
 
@@ -77,11 +72,11 @@ def spread_of(cells: Iterable[pd.Series]) -> tuple[float, float]:
     return float(high["estimate"] - low["estimate"]), half
 
 
-def moves(spread: float, half_interval: float) -> str:
-    """Whether a spread is beyond the margin, given half the width of its 95 % interval."""
-    if spread - half_interval > MARGIN:
+def moves(least: float, most: float) -> str:
+    """Whether an effect is beyond the margin, given the ends of its 95 % interval."""
+    if least > MARGIN:
         return SURELY
-    return PERHAPS if spread + half_interval > MARGIN else NO
+    return PERHAPS if most > MARGIN else NO
 
 
 def _turns(comparison: Comparison, at: pd.DataFrame) -> str:

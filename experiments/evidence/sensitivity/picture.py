@@ -5,14 +5,16 @@ Axes and a table of experiments.evidence.sensitivity in, artists out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from textwrap import fill
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.legend import Legend
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
@@ -26,7 +28,10 @@ from experiments.drawing.style import (
     SOFT,
     TEXT_PT,
     WIDTH_IN,
+    wrapped,
 )
+from experiments.evidence.labelled_rows import name_rows
+from experiments.evidence.sensitivity.naming import with_unit
 from experiments.study.result_folder import HALF_BALL
 
 TOP = 15
@@ -60,7 +65,7 @@ def draw_tornado(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
     at = np.arange(len(rows))
     for end, shift in (("low", -0.5 * BAR), ("high", 0.5 * BAR)):
         artists += _ends(ax, rows, at + shift, end, base)
-    _names(ax, [named_range(r) for r in rows.itertuples()])
+    _names(ax, rows)
     ends = rows[["at_low_low", "at_low_high", "at_high_low", "at_high_high"]].to_numpy()
     low, high = min(0.0, float(ends.min())), max(0.0, float(ends.max()))
     pad = 0.04 * (high - low)
@@ -83,13 +88,12 @@ def _ends(ax: Axes, rows: pd.DataFrame, at: np.ndarray, end: str, base: float) -
         zorder=2,
         gid=end,
     )
-    spread = np.stack(
-        [value - rows[f"at_{end}_low"].to_numpy(float), rows[f"at_{end}_high"] - value]
-    )
-    drawn = ax.errorbar(
-        value,
+    ends = (rows[f"at_{end}_low"], rows[f"at_{end}_high"])
+    marks = _intervals(
+        ax,
         at,
-        xerr=np.maximum(spread, 0.0),
+        value,
+        ends,
         fmt="o",
         markersize=2.6,
         markerfacecolor="white" if end == "low" else INK,
@@ -97,9 +101,17 @@ def _ends(ax: Axes, rows: pd.DataFrame, at: np.ndarray, end: str, base: float) -
         markeredgewidth=0.6,
         color=INK,
         elinewidth=0.8,
-        zorder=3,
     )
-    return [*bars, *drawn.get_children()]
+    return [*bars, *marks]
+
+
+def _intervals(
+    ax: Axes, at: np.ndarray, value: np.ndarray, ends: Sequence[pd.Series], **look: Any
+) -> list[Artist]:
+    """Values with their intervals, a row each."""
+    low, high = (end.to_numpy(float) for end in ends)
+    reach = np.maximum([value - low, high - value], 0.0)
+    return list(ax.errorbar(value, at, xerr=reach, zorder=3, **look).get_children())
 
 
 def draw_indices(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
@@ -119,21 +131,18 @@ def draw_indices(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
         ("first", -0.17, "o", ORANGE),
         ("total", 0.17, "D", BLUE),
     ):
-        value = rows[order].to_numpy(float)
-        ends = np.stack([value - rows[f"{order}_low"], rows[f"{order}_high"] - value])
-        drawn = ax.errorbar(
-            value,
+        artists += _intervals(
+            ax,
             at + shift,
-            xerr=np.maximum(ends, 0.0),
+            rows[order].to_numpy(float),
+            (rows[f"{order}_low"], rows[f"{order}_high"]),
             fmt=marker,
             color=colour,
             markerfacecolor="white" if order == "first" else colour,
             markersize=4.5,
             elinewidth=1.0,
-            zorder=3,
         )
-        artists += drawn.get_children()
-    _names(ax, [named_range(r) for r in rows.itertuples()])
+    _names(ax, rows)
     low = min(0.0, float(rows[["first_low", "total_low"]].to_numpy().min()))
     high = max(1e-6, chance, float(rows[["first_high", "total_high"]].to_numpy().max()))
     ax.set_xlim(max(low, -0.25) - 0.02, high + 0.03)
@@ -145,54 +154,43 @@ def widest(table: pd.DataFrame, top: int = TOP) -> pd.DataFrame:
     return table.sort_values("spread", ascending=False, kind="stable").head(top)
 
 
-def named_range(row: object) -> str:
+def named_range(row: pd.Series) -> str:
     """A parameter in words, and on the next line its range with the unit."""
-    words, unit = str(getattr(row, "words", "")), str(getattr(row, "unit", ""))
-    low, high = getattr(row, "low_value", None), getattr(row, "high_value", None)
-    after = "" if unit in ("1", "nan") else f" {unit.replace('m/s2', 'm/s²')}"
+    words, low, high = str(row["words"]), row["low_value"], row["high_value"]
     if isinstance(low, str) or low is None:
         return f"{fill(words, NAME_CHARACTERS)}\n{low} to {high}"
-    text = f"{low:.4g} to {high:.4g}{after}".replace("-", "\u2212")
+    unit = str(row["unit"]).replace("m/s2", "m/s²")
+    text = with_unit(f"{low:.4g} to {high:.4g}", unit).replace("-", "\u2212")
     name = fill(words[0].upper() + words[1:], NAME_CHARACTERS, max_lines=2, placeholder=" ...")
     return f"{name}\n{text}"
 
 
-def _names(ax: Axes, names: Sequence[str]) -> None:
-    ax.set_ylim(len(names) - 0.5, -0.5)
-    ax.set_yticks(range(len(names)), names)
-    ax.tick_params(axis="y", length=0, labelsize=SMALL_PT - 1.5)
+def _names(ax: Axes, rows: pd.DataFrame) -> None:
+    name_rows(ax, [named_range(row) for _, row in rows.iterrows()], SMALL_PT - 1.5, 0.5)
     for label in ax.get_yticklabels():
         label.set_linespacing(1.1)
-    for edge in np.arange(len(names) - 1) + 0.5:
+    for edge in np.arange(len(rows) - 1) + 0.5:
         ax.axhline(edge, color=FAINT, linewidth=0.6, zorder=0.5)
-    ax.grid(axis="x", color=FAINT, linewidth=0.5)
-    ax.set_axisbelow(True)
 
 
 def tornado_figure(table: pd.DataFrame, reference: str) -> Figure:
     """The tornado of one outcome; `table` as for `draw_tornado`."""
-    figure, ax = _sheet(len(table))
-    draw_tornado(ax, table)
     first = table.iloc[0]
     words = outcome_words(str(first["outcome"]), reference)
     band = "\n(shaded: as good, inside half in 100)" if in_100(first["outcome"]) else ""
-    ax.set_xlabel(words + band)
     handles = [
         Patch(facecolor=PALE, edgecolor=BLUE, hatch=HATCH, label="low end of the range"),
         Patch(facecolor=BLUE, edgecolor=BLUE, label="high end"),
         Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=1.0, label="as it stands"),
     ]
     title = f"What matters, one number at a time: {first['policy']} against {reference}"
-    _head(figure, f"{title}\n{_scene(first)}", handles)
-    return figure
+    return _chart(draw_tornado, table, words + band, title, handles)
 
 
 def indices_figure(table: pd.DataFrame, reference: str) -> Figure:
     """The chart of indices of one outcome; `table` as for `draw_indices`."""
-    figure, ax = _sheet(len(table))
-    draw_indices(ax, table)
     first = table.iloc[0]
-    ax.set_xlabel(
+    across = (
         "share of the variance of the difference\n"
         f"(shaded: what chance alone makes, at most {100 * first['chance_share']:.0f} %)"
     )
@@ -203,7 +201,25 @@ def indices_figure(table: pd.DataFrame, reference: str) -> Figure:
         Line2D([], [], marker="D", color=BLUE, label="with interplay (total order)"),
     ]
     words = outcome_words(str(first["outcome"]), reference)
-    _head(figure, f"What matters, all together\n{words}\n{_scene(first)}", handles)
+    title = f"What matters, all together\n{words}"
+    return _chart(draw_indices, table, across, title, handles)
+
+
+def _chart(
+    draw: Callable[[Axes, pd.DataFrame], object],
+    table: pd.DataFrame,
+    across: str,
+    title: str,
+    handles: Sequence[Artist],
+) -> Figure:
+    """The rows of one scenario on a sheet of their own."""
+    tall = ROW_IN * min(len(table), TOP) + HEADS_IN
+    figure = Figure(figsize=(WIDTH_IN, tall), layout="constrained")
+    ax = figure.subplots()
+    draw(ax, table)
+    ax.set_xlabel(across)
+    head = f"{title}\n{_scene(table.iloc[0])}"
+    legend_head(figure, head, handles, ncols=3, handletextpad=0.4, columnspacing=1.2)
     return figure
 
 
@@ -224,25 +240,13 @@ def _scene(row: pd.Series) -> str:
     return f"{row['level']}, {row['opponent']} opponent, {row['place']}{setting}"
 
 
-def _sheet(rows: int) -> tuple[Figure, Axes]:
-    tall = ROW_IN * min(rows, TOP) + HEADS_IN
-    figure = Figure(figsize=(WIDTH_IN, tall), layout="constrained")
-    return figure, figure.subplots()
-
-
-def _head(figure: Figure, title: str, handles: Sequence[Artist]) -> None:
-    figure.legend(
+def legend_head(figure: Figure, title: str, handles: Sequence[Artist], **look: Any) -> Legend:
+    """A title above the axes, and under it what the marks mean."""
+    return figure.legend(
         handles=list(handles),
         loc="outside upper left",
-        ncols=3,
-        handletextpad=0.4,
-        columnspacing=1.2,
-        title=fill_lines(title, 60),
+        title=wrapped(title, 60),
         alignment="left",
         title_fontproperties={"size": TEXT_PT, "weight": "bold"},
+        **look,
     )
-
-
-def fill_lines(text: str, width: int) -> str:
-    """Each line wrapped by itself."""
-    return "\n".join(fill(line, width, break_on_hyphens=False) for line in text.split("\n"))

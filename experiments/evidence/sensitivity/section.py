@@ -1,6 +1,6 @@
 """What a report says of a study with factors: sentences and a table.
 
-All of it comes from the files that `analysis.write_analysis` left in the folder.
+All of it comes from the tables of the folder that `analysis` made.
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pandas as pd
 
-from experiments.evidence.sensitivity import draws, one_by_one, together, turning
-from experiments.evidence.sensitivity.figures import picture_rows
-from experiments.evidence.sensitivity.folder import groups, read_table, reference_of, study_of
-from experiments.evidence.sensitivity.naming import named_factors
+from experiments.evidence.sensitivity import draws, turning
+from experiments.evidence.sensitivity.folder import groups, read_table, reference_of
+from experiments.evidence.sensitivity.naming import named_factors, with_unit
 from experiments.evidence.sensitivity.picture import TOP, outcome_words, widest
+from experiments.evidence.sensitivity.pictures import outcomes
 from experiments.study.design import Study
 
 HEAD_ONE = ("number", "range", "status", "at the low end", "at the high end", "moves it")
@@ -32,29 +32,27 @@ class Section:
     rows: tuple[tuple[str, ...], ...] = ()
 
 
-def sections(path: Path) -> list[Section]:
-    """The parts of the report that a folder's tables give; none without such tables."""
-    if not any((path / name).exists() for name in (one_by_one.FILE, together.FILE, turning.FILE)):
-        return []
-    study, out = study_of(path), []
-    if (path / one_by_one.FILE).exists():
-        out += [_one(rows, study) for _, rows in outcomes_of(path / one_by_one.FILE, study)]
-    if (path / together.FILE).exists():
-        drawn = read_table(path / draws.FILE).set_index(["policy", "outcome"])
-        for key, rows in outcomes_of(path / together.FILE, study):
-            out.append(_together(rows, drawn.loc[[key]].iloc[0], study))
-    if (path / turning.FILE).exists():
-        table = read_table(path / turning.FILE)
-        out.append(_turning(table, study))
-    return out
+def of_single_parameters(path: Path, table: pd.DataFrame, study: Study) -> Iterator[Section]:
+    """A part for each difference in 100 of the table of `one_by_one`."""
+    for _, rows in _in_100(table, study):
+        yield _one(rows, study)
 
 
-def outcomes_of(file: Path, study: Study) -> Iterator[tuple[tuple[str, str], pd.DataFrame]]:
-    """The rows of each picture: one scenario and policy, the differences in 100."""
-    table = read_table(file)
-    for outcome in dict.fromkeys(table.loc[table["moves"] != "", "outcome"]):
-        rows = picture_rows(table, outcome, reference_of(study))
-        yield (str(rows["policy"].iloc[0]), outcome), rows
+def of_draws(path: Path, table: pd.DataFrame, study: Study) -> Iterator[Section]:
+    """A part for each difference in 100 of the table of `together`."""
+    drawn = read_table(path / draws.FILE).set_index(["policy", "outcome"])
+    for outcome, rows in _in_100(table, study):
+        key = (str(rows["policy"].iloc[0]), outcome)
+        yield _together(rows, drawn.loc[[key]].iloc[0], study)
+
+
+def of_maps(path: Path, table: pd.DataFrame, study: Study) -> Iterator[Section]:
+    """The part that tells the table of `turning`."""
+    yield _turning(table, study)
+
+
+def _in_100(table: pd.DataFrame, study: Study) -> Iterator[tuple[str, pd.DataFrame]]:
+    return outcomes(table[table["moves"] != ""], reference_of(study))
 
 
 def _one(rows: pd.DataFrame, study: Study) -> Section:
@@ -155,5 +153,4 @@ def _range(row: pd.Series) -> str:
     low, high = row["low_value"], row["high_value"]
     if isinstance(low, str):
         return f"{low} to {high}"
-    unit = "" if row["unit"] == "1" else f" {row['unit']}"
-    return f"{low:.4g} to {high:.4g}{unit}"
+    return with_unit(f"{low:.4g} to {high:.4g}", row["unit"])

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pandas as pd
 
@@ -11,11 +9,11 @@ from experiments.evidence.sensitivity.draws import chance_share, drawn
 from experiments.evidence.sensitivity.folder import Comparison, DesignedFolder
 from experiments.evidence.sensitivity.indices import Indices, indices
 from experiments.evidence.sensitivity.naming import named_factors
-from experiments.evidence.sensitivity.one_by_one import NO, PERHAPS, SURELY
-from experiments.statistics.comparison import MARGIN
+from experiments.evidence.sensitivity.one_by_one import moves
 
 FILE = "sensitivity.csv"
 FIFTH = 0.2
+INDICES = ("first", "total", "first_low", "first_high", "total_low", "total_high")
 
 
 def together(folder: DesignedFolder) -> pd.DataFrame:
@@ -37,37 +35,19 @@ def _rows(folder: DesignedFolder, comparison: Comparison) -> pd.DataFrame:
     found = indices_of(folder, comparison, list(named))
     sample = drawn(folder, comparison)
     values = comparison.cells.loc[sample.index, "estimate"]
-    sd = float(values.std(ddof=1))
     chance = chance_share(comparison, sample.index)
-    common: dict[str, Any] = {**comparison.labels, "chance_share": chance}
-    rows: list[dict[str, Any]] = []
-    for i, name in enumerate(named.values()):
-        by = {k: float(getattr(found, k)[i]) for k in ("first", "total")}
-        ends = {
-            f"{k}_{e}": float(getattr(found, f"{k}_{e}")[i])
-            for k in ("first", "total")
-            for e in ("low", "high")
-        }
-        lowest, highest = fifths(sample[name.label], values)
-        rows.append(
-            {
-                **common,
-                "factor": name.label,
-                "words": name.words,
-                "unit": name.unit,
-                "usual": name.usual,
-                "low_value": name.low,
-                "high_value": name.high,
-                "status": name.status,
-                **by,
-                **ends,
-                "moves_by": _sd(by["total"], sd),
-                "moves": _moves(ends, chance, sd) if comparison.has_margin else "",
-                "lowest_fifth": lowest,
-                "highest_fifth": highest,
-            }
-        )
-    return pd.DataFrame(rows).sort_values("total", ascending=False, kind="stable")
+
+    def sd_left(total: np.ndarray) -> np.ndarray:
+        return np.asarray(np.sqrt(np.maximum(total, 0.0)) * float(values.std(ddof=1)))
+
+    common = {**comparison.labels, "chance_share": chance}
+    table = pd.DataFrame([common | name.columns() for name in named.values()])
+    table = table.assign(**{name: getattr(found, name) for name in INDICES})
+    table["moves_by"] = sd_left(found.total)
+    ends = zip(sd_left(found.total_low - chance), sd_left(found.total_high), strict=True)
+    table["moves"] = [moves(*e) if comparison.has_margin else "" for e in ends]
+    table[["lowest_fifth", "highest_fifth"]] = [fifths(sample[label], values) for label in named]
+    return table.sort_values("total", ascending=False, kind="stable")
 
 
 def indices_of(folder: DesignedFolder, comparison: Comparison, labels: list[str]) -> Indices:
@@ -87,13 +67,3 @@ def fifths(factor: pd.Series, outcome: pd.Series) -> tuple[float, float]:
         return np.nan, np.nan
     rank = factor.rank(pct=True)
     return float(outcome[rank <= FIFTH].mean()), float(outcome[rank > 1.0 - FIFTH].mean())
-
-
-def _sd(total: float, sd: float) -> float:
-    return float(np.sqrt(max(total, 0.0)) * sd)
-
-
-def _moves(ends: dict[str, float], chance: float, sd: float) -> str:
-    if _sd(ends["total_low"] - chance, sd) > MARGIN:
-        return SURELY
-    return PERHAPS if _sd(ends["total_high"], sd) > MARGIN else NO

@@ -16,7 +16,8 @@ from experiments.evidence.sensitivity.folder import (
     groups,
     reference_of,
 )
-from experiments.evidence.sensitivity.naming import Named, named_factors
+from experiments.evidence.sensitivity.naming import Named, named_factors, with_unit
+from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS
 from experiments.study.design import Study
 from experiments.study.factor_names import PLACE, SURFACE
 from experiments.study.factors import GRID
@@ -25,7 +26,6 @@ FILE = "turning.csv"
 ACROSS, UP = PLACE[0], "top_speed_m_s"
 SCENE = ("place", "level", "opponent", "setting", "own_stroke", "outcome")
 BEST = tuple(f"best_{k}" for k in (*NUMBERS, "verdict"))
-WINS, AS_GOOD, NOT_DECIDED, LOSES = "wins", "as good", "not decided", "loses"
 
 
 def is_map(folder: DesignedFolder) -> bool:
@@ -155,9 +155,8 @@ def _span(label: str, name: Named, cells: pd.DataFrame, whole: pd.DataFrame) -> 
     low, high = cells[label].min(), cells[label].max()
     if (low, high) == (off[label].min(), off[label].max()):
         return ""
-    unit = "" if name.unit == "1" else f" {name.unit}"
     values = f"{low:g}" if low == high else f"{low:g} to {high:g}"
-    return f"{name.words} {values}{unit}"
+    return f"{name.words} {with_unit(values, name.unit)}"
 
 
 def factor_labels(table: pd.DataFrame) -> list[str]:

@@ -19,10 +19,11 @@ from matplotlib.colors import BoundaryNorm
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from experiments.drawing.style import INK, SMALL_PT, TEXT_PT, WIDTH_IN
-from experiments.evidence.sensitivity.naming import Named
-from experiments.evidence.sensitivity.picture import fill_lines, outcome_words
-from experiments.evidence.sensitivity.turning import AS_GOOD, LOSES, NOT_DECIDED, WINS, axes_of
+from experiments.drawing.style import INK, SMALL_PT, WIDTH_IN, wrapped
+from experiments.evidence.sensitivity.naming import Named, with_unit
+from experiments.evidence.sensitivity.picture import legend_head, outcome_words
+from experiments.evidence.sensitivity.turning import axes_of
+from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS
 from experiments.study.result_folder import HALF_BALL
 
 # Brown to blue-green through white: told apart with any colour vision, even in lightness to both
@@ -116,7 +117,7 @@ def turning_figure(
             said = [_value(named[k], v) for k, v in zip(others, values, strict=True)]
             axes[i, j].set_title("\n".join(said), fontsize=SMALL_PT, fontweight="normal")
     for ax, opponent in zip(axes[:, 0], opponents, strict=True):
-        ax.set_ylabel(fill_lines(opponent.replace(" policy=", " to "), 14), fontsize=SMALL_PT)
+        ax.set_ylabel(wrapped(opponent.replace(" policy=", " to "), 14), fontsize=SMALL_PT)
     figure.supxlabel(named[x].axis_text, fontsize=SMALL_PT)
     figure.supylabel(named[y].axis_text, fontsize=SMALL_PT)
     bar = figure.colorbar(mesh, ax=list(axes.flat), aspect=40, shrink=0.85, extend="both")
@@ -140,19 +141,12 @@ def _head(figure: Figure, first: pd.Series, reference: str) -> None:
     }
     signs = "    ".join(f"{SIGNS[k]}  {words[k]}" for k in SIGNS)
     scene = f"{first['level']}, {first['setting']}{after}"
-    legend = figure.legend(
-        handles=[Line2D([], [], linestyle="", label=signs)],
-        loc="outside upper left",
-        handlelength=0.0,
-        handletextpad=0.0,
-        title=fill_lines(f"Where it turns: {policy} against {reference}\n{scene}", 60),
-        alignment="left",
-        title_fontproperties={"size": TEXT_PT, "weight": "bold"},
-    )
+    title = f"Where it turns: {policy} against {reference}\n{scene}"
+    meaning = Line2D([], [], linestyle="", label=signs)
+    legend = legend_head(figure, title, [meaning], handlelength=0.0, handletextpad=0.0)
     legend.set_gid("signs")
 
 
 def _value(name: Named, value: float) -> str:
     """A value of a factor as a panel's title."""
-    unit = "" if name.unit == "1" else f" {name.unit}"
-    return fill_lines(f"{name.words}: {value:g}{unit}", 20)
+    return wrapped(f"{name.words}: {with_unit(f'{value:g}', name.unit)}", 20)

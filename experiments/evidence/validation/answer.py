@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterator
 from textwrap import fill
 
-from experiments.evidence.validation.estimates import LEVEL
 from experiments.evidence.validation.rows import CHECK, INPUT, VERIFICATION, Row
 from experiments.evidence.validation.table import Table
+from experiments.statistics.estimates import LEVEL
 
 WIDTH = 100
 HEADS = {

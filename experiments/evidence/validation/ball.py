@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 
 from sim.air import Air
-from sim.ball import Ball
+from sim.ball import BALLS, Ball
 from sim.bounce import bounce
 from sim.flight import advance, fly
 from sim.flight_table import NO_TABLE
 from sim.launch import shoot, solve_launch
-from sim.surface import Surface
+from sim.surface import SURFACES, Surface
 from sim.world import World
 
 MPH = 0.44704
@@ -31,10 +32,10 @@ def fahrenheit(degrees: float) -> float:
     return (degrees - 32) / 1.8
 
 
-def rebound_m(ball: Ball, drop_m: float = 2.54) -> float:
-    """Height of the ball's underside at the top of its rebound, dropped with that height."""
-    world = World(surface=RIGID_FLOOR, ball=ball)
-    w, radius = world.numbers[0], ball.radius_m
+def rebound_m(kind: str, drop_m: float = 2.54) -> float:
+    """Height of a ball's underside at the top of its rebound, dropped with that height."""
+    world = World(surface=RIGID_FLOOR, ball=BALLS[kind])
+    w, radius = world.numbers[0], world.ball.radius_m
     landing = fly(0.0, 5.0, drop_m + radius, 0.0, 0.0, 0.0, *NO_SPIN, w)
     state = (0.0, 5.0, radius, *bounce(*landing[3:6], *NO_SPIN, w)[:3])
     highest = radius
@@ -72,6 +73,16 @@ def loss_of_ground_speed(surface: Surface) -> float:
 def loss_of_speed(surface: Surface) -> float:
     """Share of its whole speed that this ball loses."""
     return 1 - math.hypot(*bounced_m_s(surface)) / 30
+
+
+def lost_ground_speed_pct(surface: str) -> float:
+    """Per cent of its ground speed that this ball loses on a court of ours."""
+    return 100 * loss_of_ground_speed(SURFACES[surface])
+
+
+def lost_speed_pct(surface: str) -> float:
+    """Per cent of its whole speed that this ball loses on a court of ours."""
+    return 100 * loss_of_speed(SURFACES[surface])
 
 
 def cross_world(
@@ -113,6 +124,22 @@ def worst_shift_m() -> float:
     return max(short, moved_m(cross_world(90, 29, 1.0, 0.0594, 0.0654)))
 
 
+def flattest_serve_deg() -> float:
+    """Flattest angle at which the serve of a point ball is in."""
+    return serve_window_deg(as_point=True)[0]
+
+
+def steepest_serve_deg() -> float:
+    """Steepest angle at which the serve of a point ball is in."""
+    return serve_window_deg(as_point=True)[1]
+
+
+def steepest_serve_of_a_ball_deg() -> float:
+    """The same for a ball whose underside has to clear the net."""
+    return serve_window_deg(as_point=False)[1]
+
+
+@cache
 def serve_window_deg(as_point: bool) -> tuple[float, float]:
     """Flattest and steepest angle below the horizontal of a flat serve at 134 mph that is in.
 
@@ -122,20 +149,11 @@ def serve_window_deg(as_point: bool) -> tuple[float, float]:
     net_m = 0.914 if as_point else 0.914 + float(world["radius_m"][0])
     if as_point:
         world["radius_m"] = 1e-6
-    angles = np.arange(5.0, 11.0, 0.005)
-    inside = []
-    for angle in angles:
-        shot = shoot(
-            0.0,
-            BASELINE_M,
-            2.95,
-            -math.radians(angle),
-            AWAY,
-            134 * MPH,
-            0.0,
-            0.0,
-            world[0],
-            NO_TABLE,
-        )
-        inside.append(shot[7] >= net_m and -shot[2] <= SERVICE_LINE_M)
-    return float(angles[inside].min()), float(angles[inside].max())
+    start, stroke = (0.0, BASELINE_M, 2.95), (134 * MPH, 0.0, 0.0)
+
+    def is_in(angle_deg: float) -> bool:
+        shot = shoot(*start, -math.radians(angle_deg), AWAY, *stroke, world[0], NO_TABLE)
+        return bool(shot[7] >= net_m and -shot[2] <= SERVICE_LINE_M)
+
+    inside = [angle for angle in np.arange(5.0, 11.0, 0.005) if is_in(angle)]
+    return float(inside[0]), float(inside[-1])

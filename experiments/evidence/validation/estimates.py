@@ -1,4 +1,7 @@
-"""Estimates whose unit is the rally: strokes of one rally are not independent of each other."""
+"""Estimates whose unit is the rally: strokes of one rally are not independent of each other.
+
+The intervals are those of `experiments.statistics`, at any level.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
 
-LEVEL = 0.95
+from experiments.statistics.estimates import quantile, share_of
 
 
 @dataclass(frozen=True)
@@ -29,11 +31,11 @@ def exact(value: float) -> Estimate:
     return Estimate(value, 0.0, lambda level: (value, value))
 
 
-def normal(value: float, se: float) -> Estimate:
-    """A value with a standard error, by the normal distribution."""
+def normal(value: float, se: float, units: float = math.inf) -> Estimate:
+    """A value with a standard error from so many independent units, by Student's distribution."""
 
     def interval(level: float) -> tuple[float, float]:
-        half = float(stats.norm.isf((1 - level) / 2)) * se
+        half = quantile(level, units) * se
         return value - half, value + half
 
     return Estimate(value, se, interval)
@@ -54,12 +56,20 @@ def mean_of(values: np.ndarray, rallies: np.ndarray) -> Estimate:
     if len(values) == 0:
         return normal(math.nan, math.nan)
     values = np.asarray(values, float)
-    return normal(float(values.mean()), standard_error(values, rallies))
+    units = len(np.unique(rallies))
+    return normal(float(values.mean()), standard_error(values, rallies), units)
 
 
 def percentage_of(condition: np.ndarray, rallies: np.ndarray) -> Estimate:
-    """Share in per cent."""
-    return mean_of(100.0 * np.asarray(condition, float), rallies)
+    """Share in per cent, with the exact binomial interval at the size of equal variance."""
+    plain = mean_of(condition, rallies)
+    n, units = len(condition), len(np.unique(rallies))
+
+    def interval(level: float) -> tuple[float, float]:
+        found = share_of(plain.value, plain.se, n, units, level).scaled(100.0)
+        return found.low, found.high
+
+    return Estimate(100.0 * plain.value, 100.0 * plain.se, interval)
 
 
 def median_of(values: np.ndarray, rallies: np.ndarray) -> Estimate:
@@ -77,7 +87,7 @@ def median_of(values: np.ndarray, rallies: np.ndarray) -> Estimate:
     se = 0.5 / math.sqrt(len(values)) * _clustering(values, rallies)
 
     def interval(level: float) -> tuple[float, float]:
-        half = float(stats.norm.isf((1 - level) / 2)) * se
+        half = quantile(level, math.inf) * se
         return at(0.5 - half), at(0.5 + half)
 
     return Estimate(at(0.5), se, interval)

@@ -47,14 +47,24 @@ def parabola_error(elevation_deg: float) -> float:
     return max(abs(t - exact), abs(x - 1.0), abs(y - (11.0 - 20 * math.cos(slope) * exact)))
 
 
-def terminal_speed_m_s() -> tuple[float, float]:
-    """Speed after a long fall, and sqrt(2 m g/(rho A Cd)) for 57.7 g, 66 mm, rho 1.21."""
+def terminal_speed_m_s() -> float:
+    """Speed after a long fall in air of 1.21 kg/m3."""
     world = World(air_density_kg_m3=1.21)
-    exact = math.sqrt(2 * 0.0577 * G_M_S2 / (1.21 * math.pi * 0.033**2 * world.drag_coefficient))
     state = (0.0, 0.0, 1000.0, 0.0, 0.0, 0.0)
     for _ in range(400):
         state = advance(*state, *NO_SPIN, 0.05, world.numbers[0])
-    return -float(state[5]), exact
+    return -float(state[5])
+
+
+def closed_terminal_speed_m_s() -> float:
+    """sqrt(2 m g/(rho A Cd)) for 57.7 g, 66 mm, rho 1.21."""
+    drag = 1.21 * math.pi * 0.033**2 * World().drag_coefficient
+    return math.sqrt(2 * 0.0577 * G_M_S2 / drag)
+
+
+def largest_energy_growth_j_kg() -> float:
+    """Over all surfaces."""
+    return max(energy_growth_j_kg(name) for name in SURFACES)
 
 
 def energy_growth_j_kg(surface_name: str) -> float:
@@ -103,6 +113,16 @@ def order_of_the_integrator() -> float:
     truth = after_one_second(512)
     errors = [float(np.linalg.norm(after_one_second(n) - truth)) for n in (8, 64)]
     return math.log2(errors[0] / errors[1]) / 3
+
+
+def solver_place_error_mm() -> float:
+    """Largest error of the place of the first bounce."""
+    return 1e3 * solver_errors()[0]
+
+
+def solver_time_error_ms() -> float:
+    """Largest error of the time of the first bounce."""
+    return 1e3 * solver_errors()[1]
 
 
 @cache

@@ -23,9 +23,10 @@ from experiments.drawing.style import (
     Look,
     house_style,
 )
-from experiments.evidence.validation.estimates import LEVEL
+from experiments.evidence.labelled_rows import name_rows
 from experiments.evidence.validation.rows import AGREES, CHECK, DISAGREES, INPUT, NOT_TESTABLE, Row
 from experiments.evidence.validation.table import Table
+from experiments.statistics.estimates import LEVEL
 
 EDGE = 4.0  # tolerances from the middle; what lies beyond is drawn at the edge, as an arrow
 ROW_IN, HEADS_IN = 0.19, 1.35
@@ -70,13 +71,9 @@ def draw_rows(ax: Axes, rows: list[Row]) -> None:
     """The rows from the top down."""
     for y, row in enumerate(rows):
         draw_row(ax, y, row)
-    ax.set_yticks(range(len(rows)), [f"{r.quantity}  {r.key}" for r in rows], fontsize=SMALL_PT - 1)
-    ax.set_ylim(len(rows) - 0.4, -0.6)
+    name_rows(ax, [f"{r.quantity}  {r.key}" for r in rows], SMALL_PT - 1, 0.6, 0.4)
     ax.set_xlim(-EDGE - 0.35, EDGE + 0.35)
     ax.set_xticks(range(-4, 5))
-    ax.tick_params(axis="y", length=0)
-    ax.grid(axis="x", color=FAINT, linewidth=0.4)
-    ax.set_axisbelow(True)
     ax.set_facecolor(GROUND)
 
 

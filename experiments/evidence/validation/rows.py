@@ -6,7 +6,8 @@ import dataclasses
 import math
 from dataclasses import dataclass
 
-from experiments.evidence.validation.estimates import LEVEL, Estimate
+from experiments.evidence.validation.estimates import Estimate
+from experiments.statistics.estimates import LEVEL
 
 CHECK, INPUT, VERIFICATION = "check", "input", "verification"
 AGREES, DISAGREES, NOT_TESTABLE = "agrees", "disagrees", "not testable"

@@ -8,6 +8,7 @@ import numpy as np
 from scipy import stats
 
 from experiments.evidence.validation.estimates import Estimate, mean_of
+from experiments.statistics.estimates import quantile
 from sim.chance import EXECUTION, uniforms
 from sim.contracts import contacts_at, intents_of
 from sim.court import HALF_LENGTH_M
@@ -77,7 +78,7 @@ def landing_ellipse_m2(level: str, seed: int, count: int) -> Estimate:
     se = 1 / math.sqrt(count - 1)
 
     def interval(level: float) -> tuple[float, float]:
-        half = float(stats.norm.isf((1 - level) / 2)) * se
+        half = quantile(level, math.inf) * se
         return area * math.exp(-half), area * math.exp(half)
 
     return Estimate(area, area * se, interval)

@@ -5,12 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from experiments.evidence.validation.fits import fitted_figures
-from experiments.evidence.validation.further_rows import further_rows
-from experiments.evidence.validation.movement_rows import movement_rows
-from experiments.evidence.validation.physics_rows import physics_rows
-from experiments.evidence.validation.rally_figures import RallyFigures
+from experiments.evidence.validation.published import Sample, rows_of
 from experiments.evidence.validation.rows import AGREES, CHECK, DISAGREES, Row, demoted
-from experiments.evidence.validation.typical import CELLS, typical_rallies
 from sim.chance import checked_seed
 from sim.errors import InputError
 
@@ -53,11 +49,4 @@ def table_of(seed: int, rallies: int = DEFAULT_RALLIES) -> Table:
             f"--rallies is {rallies}; give a whole number from {FEWEST_RALLIES} to {MOST_RALLIES}"
         )
     checked_seed(seed)
-    rows = [*physics_rows(), *simulated_rows(seed, rallies)]
-    return Table(demoted(rows, fitted_figures()), seed, rallies)
-
-
-def simulated_rows(seed: int, rallies: int) -> list[Row]:
-    """The rows of player and rally and the further ones."""
-    figures = {cell: RallyFigures(typical_rallies(*cell, seed, rallies)) for cell in CELLS}
-    return [*movement_rows(figures), *further_rows(figures, seed, rallies)]
+    return Table(demoted(rows_of(Sample(seed, rallies)), fitted_figures()), seed, rallies)

@@ -1,0 +1,101 @@
+"""The published figures (experiments/data/published.toml), and the model's own beside each."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Container, Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache, partial
+from importlib import resources
+from typing import Any
+
+import sim.surface
+from experiments.evidence.validation import ball, exactness, legs_figures, stroke_figures
+from experiments.evidence.validation.estimates import Estimate, difference, exact
+from experiments.evidence.validation.rally_figures import RallyFigures
+from experiments.evidence.validation.rows import Row, Source, about
+from experiments.evidence.validation.typical import CELLS, typical_rallies
+
+FILE = "published.toml"
+HOMES = {
+    "ball": ball,
+    "exactness": exactness,
+    "legs": legs_figures,
+    "surface": sim.surface,
+    "strokes": stroke_figures,  # given the level, the seed and the number of balls
+    "rallies": RallyFigures,  # of the level and surface that it is given
+}
+Named = Sequence[Any]  # home.function, and what it is given
+
+
+@dataclass(frozen=True)
+class Sample:
+    """What the model's figures are read off: so many typical rallies for each level and surface,
+    and as many single strokes."""
+
+    seed: int
+    count: int
+
+    def figure(self, named: Named, over: Sequence[float] = ()) -> Estimate:
+        """The model's own figure of that name; with `over`, the largest over these."""
+        (home, _, name), values = named[0].partition("."), named[1:]
+        work = getattr(HOMES[home], name)
+        if home == "rallies":
+            level, surface, *values = values
+            work = partial(work, _figures(level, surface, self.seed, self.count))
+        elif home == "strokes":
+            values = (*values, self.seed, self.count)
+        found = max(work(*values, v) for v in over) if over else work(*values)
+        return found if isinstance(found, Estimate) else exact(found)
+
+    def row(self, text: dict[str, Any], source: Source) -> Row:
+        """The row of an entry of the file."""
+        ours = self.figure(text["ours"], text.get("over", ()))
+        if "less" in text:
+            ours = difference(ours, self.figure(text["less"]))
+        note = text.get("note", "")
+        if "beside" in text:
+            note = note.format(beside=self.figure(text["beside"]).value)
+        published = self._published(text["published"])
+        said = (text["kind"], source, note, text.get("if_low", ""), text.get("if_high", ""))
+        accepted = _accepted(text, published)
+        return Row(text["key"], text["quantity"], published, accepted, ours, *said)
+
+    def _published(self, value: float | str | list[float]) -> tuple[float, ...]:
+        if isinstance(value, str):
+            value = self.figure((value,)).value
+        return tuple(value) if isinstance(value, list) else (value,)
+
+
+def rows_of(sample: Sample, wanted: Container[str] | None = None) -> list[Row]:
+    """The rows in the order of the file: all of them, or those whose key is `wanted`."""
+    file = tomllib.loads(resources.files("experiments.data").joinpath(FILE).read_text("utf-8"))
+    sources = {name: Source(*said) for name, said in file["sources"].items()}
+    return [
+        sample.row(text, sources[text["source"]])
+        for text in _entries(file["figure"])
+        if wanted is None or text["key"] in wanted
+    ]
+
+
+def _entries(figures: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    """Each row with what its figure's rows share."""
+    for figure in figures:
+        yield from (figure | own for own in figure.get("rows", [figure]))
+
+
+def _accepted(text: dict[str, Any], published: tuple[float, ...]) -> tuple[float, float]:
+    if "accepted" in text:
+        low, high = text["accepted"]
+    elif "within" in text:
+        low, high = about(published[0], text["within"])
+    elif "within_share" in text:
+        low, high = about(published[0], text["within_share"] * published[0])
+    else:
+        low, high = published
+    return low, high
+
+
+@lru_cache(maxsize=len(CELLS))
+def _figures(level: str, surface: str, seed: int, count: int) -> RallyFigures:
+    return RallyFigures(typical_rallies(level, surface, seed, count))
