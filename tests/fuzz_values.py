@@ -11,6 +11,7 @@ from fuzz_bad_values import EITHER, FINE, Value, Values
 
 from experiments.answers.opponents.field import OPPONENTS
 from experiments.command.options import Measure, Point
+from sim.ball import BALLS
 from sim.players import PLAYERS
 from sim.surface import SURFACES
 from strategies.catalogue import POLICIES
@@ -95,6 +96,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "opponent_hand": (of("right", "left"), bad.NAMES),
     "surface": (of(*SURFACES), bad.either("Clay", "ice") + bad.NAMES),
     "surfaces": (of("clay", "clay,grass"), bad.NAMES),
+    "ball": (of(*BALLS), bad.NAMES),
     "policy": POLICY,
     "own": POLICY,
     "than": POLICY,
@@ -128,7 +130,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "most_replicates": (of("100", "1000"), bad.WHOLES),
     "workers": (of("1"), bad.wrong("0", "257") + bad.WHOLES),
     "cluster": (of("tcp://", comes=EITHER), bad.wrong("nonsense", "", "\u202e", "tcp://[")),
-    "what": (of("policies", "shots", "players", "surfaces", "studies"), bad.NAMES),
+    "what": (of("policies", "shots", "players", "surfaces", "balls", "studies"), bad.NAMES),
     "balls": (of("100", "200"), bad.wrong("0", "1") + bad.WHOLES),
     "rallies": (of("100"), bad.wrong("0", "1") + bad.WHOLES),
     "resamples": (of("20"), bad.wrong("0") + bad.WHOLES),

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 Option = Callable[[Any], Any]
 OF_SCENE = (
     *("opponent", "height", "player", "opponent_player", "hand", "opponent_hand"),
-    *("surface", "depth", "hitter", "balls", "seed", "least_in", "nearest_landing"),
+    *("surface", "ball", "depth", "hitter", "balls", "seed", "least_in", "nearest_landing"),
 )
 
 

@@ -119,6 +119,7 @@ def _surface(ctx: click.Context, param: click.Parameter, value: str | None) -> s
 
 
 surface_option = click.option("--surface", default=SURFACE, show_default=True, callback=_surface)
+ball_option = click.option("--ball", help="One of `list balls`.  [default: your level's]")
 depth_option = click.option(
     "--depth",
     type=DEPTH,
@@ -157,7 +158,7 @@ policy_option = click.option(
 # The options that together make a scene (experiments.scene.scene.scene_of), and parts of them.
 CONTACT = (opponent_option, height_option)
 PLAYERS = (player_option, opponent_player_option, hand_option, opponent_hand_option)
-COURT = (surface_option, depth_option)
+COURT = (surface_option, ball_option, depth_option)
 LIMITS = (least_in_option, nearest_landing_option)
 CHANCE = (balls_option, seed_option)
 SCENE = (*CONTACT, *PLAYERS, *COURT, hitter_option)

@@ -149,6 +149,7 @@ def scene_of(
     hand: str | None = None,
     opponent_hand: str | None = None,
     surface: str = SURFACE,
+    ball: str | None = None,
     depth: float | None = None,
     hitter: str | ShotModel = HITTER,
     balls: int = BALLS,
@@ -160,8 +161,8 @@ def scene_of(
     """The scene that words and numbers describe, as the options of the commands are named.
 
     `opponent` (x, y) and `height` are the ball at the opponent's contact, in m. Players are levels
-    or player files, an opponent who is not named one like the player; a hand, a depth (m behind the
-    baseline) or a seed that is not given is the player's own or a fresh one.
+    or player files, an opponent who is not named one like the player; a hand, a ball, a depth (m
+    behind the baseline) or a seed that is not given is the player's own or a fresh one.
 
     Raises:
         InputError: a name that is not known, or a value out of range.
@@ -171,7 +172,7 @@ def scene_of(
         place=Place(CONTACT, *opponent, height),
         player=me,
         opponent=other,
-        world=world_of(surface, me, flight=TABULATED),
+        world=world_of(surface, me, ball, flight=TABULATED),
         hitter=shot_model_of(hitter) if isinstance(hitter, str) else hitter,
         depth_m=waiting_depth_m(me, surface) if depth is None else depth,
         balls=balls,
