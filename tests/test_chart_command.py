@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
-
-from experiments.answers.chart.advice import ChartAdvice, ChartQuestion, advise, direction_curves
-from experiments.answers.chart.answer import advice_text
-from experiments.answers.chart.picture import advice_figure
 from experiments.answers.spot.question import find_spot, with_own
+
+from experiments.answers.chart.answer import ChartAdvice, ChartQuestion, advise, direction_curves
+from experiments.answers.chart.picture import advice_figure
+from experiments.answers.chart.words import advice_text
 from experiments.command.main import main
 from sim.errors import InputError
 from sim.exchange import Place
@@ -121,7 +121,7 @@ def test_advice_lies_between_habit_and_chart_and_leans_as_told(advice: ChartAdvi
 def test_a_stronger_prior_moves_less() -> None:
     """The spread of resampled places falls as the habit weighs more."""
     curves = direction_curves(asked())
-    from experiments.answers.chart.advice import resampled_best
+    from experiments.answers.chart.answer import resampled_best
 
     loose = resampled_best(asked(prior_strokes=2.0), curves)
     firm = resampled_best(asked(prior_strokes=30.0), curves)

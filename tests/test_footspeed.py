@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from experiments.answers.spot.question import SpotQuestion, find_spot, shares_at
 from scipy import stats
 
 from experiments.answers.footspeed import sweep as sweeping
@@ -41,7 +42,6 @@ from experiments.answers.footspeed.varied import (
     stated_range,
     values_of,
 )
-from experiments.answers.spot.question import SpotQuestion, find_spot, shares_at
 from experiments.balls.places import STEP_X_M
 from experiments.command.main import main
 from experiments.scene.player_file import player_of

@@ -11,13 +11,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+from experiments.answers.spot.question import find_spot
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 from nonsense import NONSENSE
 
-from experiments.answers.handout.cones import ByCones, cone_at, feeding_places, number_of
-from experiments.answers.handout.measure import (
+from experiments.answers.handout.answer import (
     PARTS,
     SAME,
     Handout,
@@ -26,10 +26,10 @@ from experiments.answers.handout.measure import (
     points_more,
     table_at,
 )
-from experiments.answers.handout.page import page_of
+from experiments.answers.handout.cones import ByCones, cone_at, feeding_places, number_of
 from experiments.answers.handout.picture import handout_figure
 from experiments.answers.handout.texts import WORDLESS, Texts, _flat, _stored, template, texts_of
-from experiments.answers.spot.question import find_spot
+from experiments.answers.handout.words import page_of
 from experiments.command.main import main
 from experiments.drawing.style import save
 from experiments.drawing.text_boxes import fitted, width_in, wrapped

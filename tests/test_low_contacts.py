@@ -6,8 +6,8 @@ import dataclasses
 
 import numpy as np
 import pytest
-
 from experiments.answers.angle.fan import FanQuestion, drives_of
+
 from experiments.balls.own_drive import own_contact, own_drive
 from experiments.study.file import load_study
 from sim.array_engine import play

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from click.testing import CliRunner
+from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
 from matplotlib.contour import ContourSet
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
@@ -41,7 +42,6 @@ from experiments.answers.map.picture import (
 from experiments.answers.spot.above import SHOWN, Above, above_of
 from experiments.answers.spot.above_picture import draw_above, draw_above_key, draw_area
 from experiments.answers.spot.picture import above_figure
-from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
 from experiments.balls.standing import (
     ALLOWED,
     BAND_M,

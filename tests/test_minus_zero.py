@@ -6,14 +6,14 @@ import io
 import json
 
 import numpy as np
+from experiments.answers.angle.fan import Fan, FanQuestion, fan_json, fan_text
+from experiments.answers.spot.question import SpotQuestion
 from fuzz_oracle import MINUS_ZERO
 
-from experiments.answers.angle.fan import Fan, FanQuestion, fan_json, fan_text
 from experiments.answers.chart.stood import Difference, StoodAnswer, stood_text
 from experiments.answers.map.answer import contact_table
 from experiments.answers.map.contacts import ContactMap, Contrast
 from experiments.answers.opponents.answer import rows_of
-from experiments.answers.spot.question import SpotQuestion
 from experiments.statistics.estimates import Estimate
 from sim.exchange import Place
 from sim.players import player

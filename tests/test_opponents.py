@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from experiments.answers.spot.question import on_the_line
 
 from experiments.answers.opponents.answer import (
     Answer,
@@ -20,7 +21,6 @@ from experiments.answers.opponents.answer import (
 from experiments.answers.opponents.field import PLACES, Field
 from experiments.answers.opponents.losses import outcomes, pair_of
 from experiments.answers.opponents.picture import robin_figure
-from experiments.answers.spot.question import on_the_line
 from experiments.balls.places import FINEST_X_M
 from experiments.command.main import main
 from experiments.statistics.words import said

@@ -10,9 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from experiments.answers.spot.question import SpotQuestion, find_spot
 
 from experiments.answers.player.legs_range import legs_range, measured_legs, shares_of_legs
-from experiments.answers.spot.question import SpotQuestion, find_spot
 from experiments.command.main import main
 from experiments.scene.player_file import player_of
 from sim.exchange import Place

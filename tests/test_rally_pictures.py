@@ -18,6 +18,7 @@ from PIL import Image, ImageSequence
 
 from experiments.answers.replay import film
 from experiments.answers.replay.animation import Moment, draw_moment, film_figure
+from experiments.answers.replay.answer import replay_of_players
 from experiments.answers.replay.film import (
     delays_ms,
     rate_of,
@@ -25,8 +26,7 @@ from experiments.answers.replay.film import (
     times_of,
     write_film,
 )
-from experiments.answers.replay.question import replay_of_players
-from experiments.answers.replay.timeline import (
+from experiments.answers.replay.picture import (
     FACES,
     LONGEST_ROW_S,
     draw_time_line,

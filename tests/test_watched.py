@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from engine_games import CORNER, HABIT, SEED
+from experiments.answers.spot.question import placed_situation, spot_of
 from random_situations import recovery_situation, shot_situation
 
-from experiments.answers.spot.question import placed_situation, spot_of
 from sim.array_engine import play
 from sim.contracts import PerRally, bodies_at
 from sim.errors import InputError

@@ -52,7 +52,7 @@ def new(file: Path, unit: str, speed_unit: str) -> None:
 @click.argument("file")
 def check(file: str) -> None:
     """Check a filled chart row by row; tells every problem. FILE may be the word demo."""
-    from experiments.answers.chart.answer import check_text
+    from experiments.answers.chart.words import check_text
     from strategies.charts.reading import read_chart
 
     say(check_text(read_chart(file)))
@@ -112,8 +112,8 @@ def spot(
     as_json: bool,
 ) -> None:
     """Where to stand against the hitter of a chart, and how exact that is. FILE may be demo."""
-    from experiments.answers.chart.advice import ChartQuestion, advise
-    from experiments.answers.chart.answer import advice_json, advice_text
+    from experiments.answers.chart.answer import ChartQuestion, advise
+    from experiments.answers.chart.words import advice_json, advice_text
     from experiments.answers.spot.question import waiting_depth_m, with_own
     from experiments.scene.people import players_of, world_of
     from sim.chance import fresh_seed

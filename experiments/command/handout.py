@@ -80,10 +80,10 @@ def handout(
     if texts_template:
         say(template(), end="")
         return
+    from experiments.answers.handout.answer import PARTS, HandoutQuestion, measure_handout
     from experiments.answers.handout.frames import require_paper
-    from experiments.answers.handout.measure import PARTS, HandoutQuestion, measure_handout
-    from experiments.answers.handout.page import one_line, page_of, page_text
     from experiments.answers.handout.picture import handout_figure
+    from experiments.answers.handout.words import one_line, page_of, page_text
     from experiments.answers.spot.question import waiting_depth_m
     from experiments.drawing.style import save
     from experiments.drawing.text_boxes import require_letters

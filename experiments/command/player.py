@@ -116,8 +116,8 @@ def player(
     only shown. Warm up before sprints, build up, and stop on any pain; children and whoever is
     injured or unwell ask a coach or a physician first.
     """
-    from experiments.answers.player.answer import player_json, player_text
-    from experiments.answers.player.measures import TIMINGS, Measures, estimate
+    from experiments.answers.player.answer import TIMINGS, Measures, estimate
+    from experiments.answers.player.words import player_json, player_text
     from experiments.scene.player_file import require_new, write_player_file
     from sim.players import LEVELS
 

@@ -22,7 +22,7 @@ from experiments.output.terminal import say
 from experiments.scene.defaults import CONTACT_HEIGHT_M, HITTER, LEVEL, OPPONENT_POLICY, SURFACE
 
 if TYPE_CHECKING:
-    from experiments.answers.replay.question import Replay
+    from experiments.answers.replay.answer import Replay
 
 
 def require_film(path: Path) -> None:
@@ -98,7 +98,7 @@ def replay(
     With --study, the options --place, --player, --hitter and --policy name the cell. --figure
     draws its time line: what both players do, where the ball is, and the time to spare.
     """
-    from experiments.answers.replay.question import replay_of_players, replay_of_study, replay_text
+    from experiments.answers.replay.answer import replay_of_players, replay_of_study, replay_text
     from experiments.scene.people import given
     from sim.errors import InputError
 
@@ -134,7 +134,7 @@ def draw_pictures(found: Replay, figure: Path | None, film: Path | None, slowed:
         speed = "at true speed" if slowed == 1.0 else f"{slowed:g} times slower"
         say(f"Film, {speed}: {write_film(track, film, slowed)}")
     if figure is not None:
-        from experiments.answers.replay.timeline import time_line_figure
+        from experiments.answers.replay.picture import time_line_figure
         from experiments.drawing.style import save
 
         say(f"Time line: {save(time_line_figure(track), figure)}")

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from matplotlib import patheffects
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
+from matplotlib.text import Text
 from matplotlib.transforms import ScaledTranslation, Transform, blended_transform_factory
 
-from experiments.drawing.style import GREEN, SMALL_PT, Look
+from experiments.drawing.style import GREEN, INK, SMALL_PT, Look
 from experiments.study.policy_family import family_name, family_of
 
 ROW_PT = 12.0
@@ -42,6 +44,31 @@ def gathered(spots: Sequence[Spot]) -> list[Spot]:
     silent = [replace(s, name="") for s in members if s is not far]
     alone = [s for s in spots if s.name not in family]
     return [*silent, replace(far, name=family_name(family)), *alone]
+
+
+def beside(
+    ax: Axes,
+    at: Sequence[float],
+    text: str,
+    offset_pt: tuple[float, float] = (0.0, 0.0),
+    ha: str = "center",
+    va: str = "center",
+    colour: str = INK,
+    **look: Any,
+) -> Text:
+    """A small text beside a point, `offset_pt` points away, readable on any ground."""
+    return ax.annotate(
+        text,
+        (at[0], at[1]),
+        offset_pt,
+        textcoords="offset points",
+        ha=ha,
+        va=va,
+        fontsize=SMALL_PT,
+        color=colour,
+        path_effects=HALO,
+        **{"zorder": 6, **look},
+    )
 
 
 def draw_spots(ax: Axes, spots: Sequence[Spot]) -> list[Artist]:

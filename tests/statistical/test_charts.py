@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy import stats
 
-from experiments.answers.chart.advice import (
+from experiments.answers.chart.answer import (
     TAILS,
     ChartQuestion,
     believed_best,

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from experiments.answers.spot.question import SpotQuestion
 from scipy import stats
 
 from experiments.answers.footspeed.places import best_place, rate_of, resample_weights
 from experiments.answers.footspeed.sweep import line_of, sweep
-from experiments.answers.spot.question import SpotQuestion
 from experiments.balls.best import best_of
 from sim.court import HALF_LENGTH_M
 from sim.exchange import Place

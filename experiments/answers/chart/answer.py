@@ -1,116 +1,218 @@
-"""What a chart says, in words and as numbers."""
+"""What a chart advises for one contact place, and how far that moves with the luck of the chart.
+
+The balls of each direction are struck once; any belief is then a mixture of the four. So the best
+place can be worked out anew for every resample of the chart, at the cost of a weighted mean.
+"""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
-from typing import Any
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
-from experiments.answers.chart.advice import ChartAdvice
-from experiments.answers.chart.plausible import corners, questions
-from experiments.answers.spot.words import best_json, side, spot_json, spot_text
-from experiments.balls.best import Best
-from sim.belief import DIRECTIONS
-from strategies.charts.columns import NET
-from strategies.charts.reading import Chart
+from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
+from experiments.balls.best import Best, best_of
+from experiments.balls.places import line_x_m
+from sim.belief import DIRECTIONS, Belief, SeenBelief
+from sim.chance import EXECUTION, SHOT, normals, uniforms
+from sim.contracts import ShotSituation, bodies_at, turned
+from sim.court import HALF_LENGTH_M
+from sim.errors import InputError
+from sim.exchange import Game, opening_contact
+from sim.meeting import appraisals
+from sim.records import IN, MISSED
+from sim.stroke import ERROR_DRAWS, strike
+from strategies.directions import hand_of
+from strategies.shots.aim import DEVIATES
+from strategies.shots.charted import Charted
+
+RESAMPLE, BELIEVED = 103, 104  # purposes of chance beside those of sim.chance
+RESAMPLES, FEWEST_RESAMPLES, MOST_RESAMPLES = 400, 20, 10_000
+TAILS = (2.5, 97.5)
 
 
-def check_text(chart: Chart) -> str:
-    """What a chart without problems holds, so that nothing is left out unsaid."""
-    n = len(chart.strokes)
-    outcomes = Counter(s.outcome for s in chart.strokes)
-    said = ", ".join(f"{count} {word}" for word, count in sorted(outcomes.items()))
-    lines = [
-        f"{chart.name}: {_strokes(n)} of a {chart.hand}-handed opponent, no problems.",
-        f"Outcomes: {said}.",
-    ]
-    if outcomes[NET]:
-        lines.append("A ball in the net has no bounce: it tells nothing of the direction.")
-    for what, name in (("speed", "speed_m_s"), ("topspin", "topspin_rpm"), ("wing", "wing")):
-        known = sum(getattr(s, name) not in (None, "") for s in chart.strokes)
-        lines.append(f"With {what}: {known} of {n}.")
-    known = sum(None not in (s.receiver_x_m, s.receiver_y_m) for s in chart.strokes)
-    lines.append(f"With your own place: {known} of {n}.")
-    lines += [f"{corner.text[0].upper()}{corner.text[1:]}." for corner in corners(chart)]
-    if chart.empty_rows:
-        lines.append(f"Rows with nothing in them: {chart.empty_rows}.")
-    lines += [f"Question: {text}" for text in questions(chart)]
-    return "\n".join(lines)
+@dataclass(frozen=True)
+class ChartQuestion(SpotQuestion):
+    """A SpotQuestion about the hitter of a chart; the player believes what the chart says."""
+
+    resamples: int = RESAMPLES
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if not FEWEST_RESAMPLES <= self.resamples <= MOST_RESAMPLES:
+            raise InputError(
+                f"resamples is {self.resamples}; allowed: {FEWEST_RESAMPLES} to {MOST_RESAMPLES}"
+            )
+
+    @property
+    def charted(self) -> Charted:
+        assert isinstance(self.hitter, Charted)
+        return self.hitter
+
+    @cached_property
+    def belief(self) -> SeenBelief:
+        return self.charted.belief_about(self.opponent)
+
+    @property
+    def game(self) -> Game:
+        game = super().game
+        return replace(game, studied=replace(game.studied, belief=self.belief))
+
+    @cached_property
+    def contact(self) -> np.ndarray:
+        """The opponent's contact in the own frame, a CONTACT record of length one."""
+        return opening_contact(self.place, self.game.opponent, 1)
 
 
-def _strokes(count: int) -> str:
-    return f"{count} stroke{'' if count == 1 else 's'}"
+@dataclass(frozen=True)
+class DirectionCurves:
+    """By direction: share of balls that land in (4,), and in and in time by place (4, places)."""
+
+    x_m: np.ndarray
+    lands: np.ndarray
+    in_time: np.ndarray
+
+    def share_in_time(self, shares: np.ndarray) -> np.ndarray:
+        """Of the balls that land in, the share reached in time from each place, (places,)."""
+        return np.asarray(shares @ self.in_time / (shares @ self.lands))
+
+    def best(self, shares: np.ndarray) -> Best:
+        """The best place when the directions have these shares."""
+        return best_of(self.x_m, self.share_in_time(shares))
 
 
-def advice_text(advice: ChartAdvice) -> str:
-    """The page for a coach: the spot, then what the chart does to it."""
-    asked = [f"Question: {text}" for text in questions(_chart_of(advice))]
-    return "\n\n".join([spot_text(advice.spot), "\n".join([*_chart_lines(advice), *asked])])
+@dataclass(frozen=True)
+class ChartAdvice:
+    """The best place for the chart, and where it would be with other weights and other luck.
+
+    shares: of the directions at the place asked for, by the belief; `habit_shares` by the habit
+    alone. lean: the weight of the habit there, 0 to 1. habit_best: the best place for that habit;
+    chart_best: for the chart alone, None where no stroke counts there. resampled_x_m: best places
+    for resamples of the strokes, (resamples,). believed_x_m: best places for shares drawn from what
+    is believed, (resamples,). near: strokes that count there, added up.
+    """
+
+    spot: SpotResult
+    shares: np.ndarray
+    habit_shares: np.ndarray
+    lean: float
+    near: float
+    habit_best: Best
+    chart_best: Best | None
+    resampled_x_m: np.ndarray
+    believed_x_m: np.ndarray
+
+    @property
+    def interval_m(self) -> tuple[float, float]:
+        """Where 95 of 100 resampled best places lie."""
+        return _tails(self.resampled_x_m)
+
+    @property
+    def believed_interval_m(self) -> tuple[float, float]:
+        """Where the best place lies with 95 of 100 by what is believed."""
+        return _tails(self.believed_x_m)
 
 
-def _chart_of(advice: ChartAdvice) -> Chart:
-    chart = advice.spot.question.hitter.strokes  # type: ignore[attr-defined]
-    assert isinstance(chart, Chart)
-    return chart
+def _tails(values: np.ndarray) -> tuple[float, float]:
+    low, high = np.percentile(values, TAILS)
+    return float(low), float(high)
 
 
-def _chart_lines(a: ChartAdvice) -> Iterator[str]:
-    low, high = a.interval_m
-    total = len(_chart_of(a).strokes)
-    yield (
-        f"The chart has {_strokes(total)}; near this place they count as {a.near:.1f}."
-        f" The advice leans {100 * a.lean:.0f} % on the usual habit."
+def advise(question: ChartQuestion) -> ChartAdvice:
+    """The advice of a chart for one contact place.
+
+    Raises:
+        InputError: no ball landed in, or a policy gives no usable spot.
+    """
+    model, hand = question.charted, hand_of(question.opponent)
+    curves = direction_curves(question)
+    counts = question.belief.counts(question.contact, hand)[0]
+    habit = np.array(model.blank.shares_at(question.contact, hand)[0])
+    shares = direction_shares(question, question.belief)
+    near, best = float(counts.sum()), curves.best(shares)
+    found = find_spot(question)
+    return ChartAdvice(
+        spot=replace(found, curve_share_in_time=curves.share_in_time(shares), best=best),
+        shares=shares,
+        habit_shares=habit,
+        lean=float(question.belief.lean(question.contact, hand)[0]),
+        near=near,
+        habit_best=curves.best(habit),
+        chart_best=curves.best(counts / near) if near > 0.5 else None,
+        resampled_x_m=resampled_best(question, curves),
+        believed_x_m=believed_best(question, curves, shares * (model.prior_strokes + near)),
     )
-    shares = ", ".join(
-        f"{name} {100 * s:.0f} (usual {100 * h:.0f})"
-        for name, s, h in zip(DIRECTIONS, a.shares, a.habit_shares, strict=True)
+
+
+def direction_shares(question: ChartQuestion, belief: Belief) -> np.ndarray:
+    """Shares of the directions at the place asked for, (4,)."""
+    return np.array(belief.shares_at(question.contact, hand_of(question.opponent))[0])
+
+
+def resampled_best(question: ChartQuestion, curves: DirectionCurves) -> np.ndarray:
+    """Best places for charts drawn from this one, stroke by stroke with replacement."""
+    fit = question.charted.fit(question.opponent)
+    n = len(fit.contacts)
+    out = np.empty(question.resamples)
+    for b in range(question.resamples):
+        drawn = uniforms(question.seed, np.array([b]), RESAMPLE, 0, n)[0]
+        times = np.bincount((drawn * n).astype(int), minlength=n)
+        out[b] = curves.best(direction_shares(question, fit.belief(times))).x_m
+    return out
+
+
+def believed_best(
+    question: ChartQuestion, curves: DirectionCurves, strokes: np.ndarray
+) -> np.ndarray:
+    """Best places for shares drawn from a Dirichlet distribution of so many strokes, (4,).
+
+    It holds what a resample cannot: that the habit which the belief leans on may be wrong, too.
+    """
+    from scipy.special import gammaincinv  # slow to import
+
+    rows = np.arange(question.resamples)
+    drawn = uniforms(question.seed, rows, BELIEVED, 0, len(DIRECTIONS))
+    parts = np.maximum(gammaincinv(np.maximum(strokes, 1e-3), drawn), 1e-12)
+    return np.array([curves.best(part / part.sum()).x_m for part in parts])
+
+
+def direction_curves(question: ChartQuestion) -> DirectionCurves:
+    """Strike the balls of each direction and see which places reach them.
+
+    Raises:
+        InputError: not one ball of a direction landed in.
+    """
+    x = line_x_m(coarse=False)
+    each = max(question.balls // len(DIRECTIONS), 1)
+    lands, in_time = np.empty(len(DIRECTIONS)), np.empty((len(DIRECTIONS), len(x)))
+    legs, y = question.player.legs, np.full(len(x), -(HALF_LENGTH_M + question.depth_m))
+    for k in range(len(DIRECTIONS)):
+        balls, paths = direction_balls(question, k, each)
+        landed = balls["outcome"] == IN
+        _, grade = appraisals(balls[landed], paths[landed], x, y, legs.numbers, legs.times)
+        lands[k] = landed.mean()
+        in_time[k] = (grade != MISSED).sum(axis=0) / each
+    if not (lands > 0).all():
+        raise InputError("not one ball of a direction landed in; ask for more balls")
+    return DirectionCurves(x, lands, in_time)
+
+
+def direction_balls(
+    question: ChartQuestion, direction: int, count: int
+) -> tuple[np.ndarray, np.ndarray]:
+    """BALL records (count,) and paths of the charted hitter's balls in one direction."""
+    game, model, hitter = question.game, question.charted, question.opponent
+    contact = np.repeat(question.contact, count)
+    seen = ShotSituation(
+        hitter,
+        question.player,
+        game.world.numbers,
+        contact,
+        turned(bodies_at(np.zeros(count), np.full(count, -13.0))),
     )
-    yield f"Balls in 100: {shares}."
-    alone = "" if a.chart_best is None else f", for the chart alone {side(a.chart_best.x_m)}"
-    yield (
-        f"Best place by this chart {side(a.spot.best.x_m)}; for the usual habit alone"
-        f" {side(a.habit_best.x_m)}{alone}."
-    )
-    yield (
-        f"Another chart of as many strokes would have moved it: of {len(a.resampled_x_m)} resamples"
-        f" 95 in 100 lie from {side(low)} to {side(high)}."
-    )
-    low, high = a.believed_interval_m
-    yield (
-        "The part that leans on the habit does not move with the chart. With that in doubt as well,"
-        f" the best place lies from {side(low)} to {side(high)} (95 %)."
-    )
-
-
-def advice_json(advice: ChartAdvice) -> dict[str, Any]:
-    """All numbers of an advice."""
-    return {
-        **spot_json(advice.spot),
-        "chart": {
-            "questions": list(questions(_chart_of(advice))),
-            "strokes_near": round(advice.near, 6),
-            "weight_of_habit": round(advice.lean, 6),
-            "shares": _by_direction(advice.shares),
-            "habit_shares": _by_direction(advice.habit_shares),
-            "best_for_habit": _best(advice.habit_best),
-            "best_for_chart_alone": _best(advice.chart_best),
-            "resampled_best_x_m": _spread(advice.resampled_x_m, advice.interval_m),
-            "believed_best_x_m": _spread(advice.believed_x_m, advice.believed_interval_m),
-        },
-    }
-
-
-def _spread(found: np.ndarray, interval: tuple[float, float]) -> dict[str, float]:
-    low, high = interval
-    median = round(float(np.median(found)), 6) + 0.0
-    return {"low": round(low, 6), "median": median, "high": round(high, 6), "draws": len(found)}
-
-
-def _by_direction(shares: np.ndarray) -> dict[str, float]:
-    return {name: round(float(s), 6) for name, s in zip(DIRECTIONS, shares, strict=True)}
-
-
-def _best(best: Best | None) -> dict[str, float | None] | None:
-    return None if best is None else best_json(best)
+    rows = np.arange(count)
+    deviates = normals(uniforms(question.seed, rows, SHOT, 0, model.draws)[:, DEVIATES])
+    errors = uniforms(question.seed, rows, EXECUTION, 0, ERROR_DRAWS)
+    intents = model.paced(seen, model.aimed(seen, np.full(count, direction), deviates))
+    return strike(contact, intents, errors, hitter.hitter.numbers, game.world.numbers)

@@ -7,7 +7,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from experiments.answers.chart.advice import ChartAdvice, ChartQuestion
+from experiments.answers.chart.answer import ChartAdvice, ChartQuestion
 from experiments.answers.spot.picture import spot_figure
 from experiments.drawing.spot_marks import HALO
 from experiments.drawing.style import ORANGE, PURPLE, SMALL_PT

@@ -22,7 +22,7 @@ from sim.records import BACKHAND, FOREHAND
 from sim.world import World
 from strategies.charts.reading import Chart, Stroke
 
-STOOD = 105  # purpose of chance beside those of sim.chance and of experiments.answers.chart.advice
+STOOD = 105  # purpose of chance beside those of sim.chance and of experiments.answers.chart.answer
 BIN_ENDS_M = (-3.0, -1.0, 1.0, 3.0)
 RESAMPLES, TAILS = 1000, (2.5, 97.5)
 FEWEST = 3  # strokes of a bin that has an interval

@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
+from experiments.answers.handout.answer import Handout
 from experiments.answers.handout.cone_plan import Cone, draw_all, draw_number, draw_one, draw_rows
 from experiments.answers.handout.frames import (
     AXIS,
@@ -26,8 +27,7 @@ from experiments.answers.handout.frames import (
     Frames,
     frames,
 )
-from experiments.answers.handout.measure import Handout
-from experiments.answers.handout.page import Page, Paragraph
+from experiments.answers.handout.words import Page, Paragraph
 from experiments.answers.spot.question import placed_situation
 from experiments.drawing.court import Angle
 from experiments.drawing.style import BLUE, INK, SOFT, house_style

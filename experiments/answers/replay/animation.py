@@ -14,7 +14,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Circle
 from matplotlib.text import Annotation, Text
 
-from experiments.answers.replay.timeline import spare_words
+from experiments.answers.replay.picture import spare_words
 from experiments.answers.replay.track import PlayerTrack, RallyTrack, StrokeTrack
 from experiments.drawing.court import draw_court
 from experiments.drawing.spot_marks import HALO

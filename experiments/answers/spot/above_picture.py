@@ -16,10 +16,9 @@ from matplotlib.patches import Patch
 from experiments.answers.angle.answer import Fan
 from experiments.answers.angle.picture import draw_wedges
 from experiments.answers.spot.above import SHOWN, Above, MissedBalls
-from experiments.balls.spots import placed_situation
 from experiments.balls.standing import ALLOWED, BAND_M
 from experiments.drawing.areas import draw_area
-from experiments.drawing.court import Angle, draw_court_spots
+from experiments.drawing.court import draw_court_spots
 from experiments.drawing.style import BLACK, GREEN, SOFT
 from experiments.statistics.words import said
 
@@ -33,8 +32,8 @@ BELOW_M = 1.7  # room below the waiting line for the area
 def draw_above(ax: Axes, above: Above) -> list[Artist]:
     """Court, fan, extreme paths past their bounce, bisector, spots, best area and missed balls."""
     spot = above.spot
-    angle = Angle.of(placed_situation(spot.scene))
-    artists = draw_court_spots(ax, angle, {p.name: p.x_m for p in spot.policies}, None, BELOW_M)
+    spots = {p.name: p.x_m for p in spot.policies}
+    artists = draw_court_spots(ax, spot.angle, spots, None, BELOW_M)
     if above.fan is not None:
         wedges = draw_wedges(ax, above.fan, SAND, 1.0, BELOW_LINES)
         least = float(above.fan.time_s.min())

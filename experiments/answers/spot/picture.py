@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from textwrap import fill
+from functools import partial
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -12,24 +12,13 @@ from matplotlib.figure import Figure
 from experiments.answers.spot.above import Above
 from experiments.answers.spot.above_picture import draw_above, draw_above_key
 from experiments.answers.spot.answer import SpotResult
-from experiments.balls.spots import placed_situation
-from experiments.drawing.court import Angle, court_height_in, draw_court_spots, steps_axis
+from experiments.drawing.court import LATERAL, court_page, draw_court_spots, steps_axis
 from experiments.drawing.spot_marks import ROW_PT, Spot, best_spot, draw_spots, gathered
-from experiments.drawing.style import (
-    FAINT,
-    GREEN,
-    INK,
-    SKY,
-    TEXT_PT,
-    WIDTH_IN,
-    house_style,
-    looks_of,
-)
+from experiments.drawing.style import FAINT, GREEN, INK, SKY, looks_of
 from experiments.statistics.estimates import binomial_share
 
 CURVE_IN, KEY_IN, HEADS_IN = 2.5, 1.2, 2.2
 ABOVE_HEADS_IN = 1.8
-TITLE_CHARACTERS = 52
 
 
 def draw_spot(ax_court: Axes, ax_curve: Axes, result: SpotResult) -> list[Artist]:
@@ -37,10 +26,12 @@ def draw_spot(ax_court: Axes, ax_curve: Axes, result: SpotResult) -> list[Artist
 
     Returns the artists of both axes.
     """
+    return [*_draw_court(ax_court, result), *draw_curve(ax_curve, result)]
+
+
+def _draw_court(ax: Axes, result: SpotResult) -> list[Artist]:
     spots = {p.name: p.x_m for p in result.policies}
-    angle = Angle.of(placed_situation(result.scene))
-    best = (result.best.low_m, result.best.high_m)
-    return [*draw_court_spots(ax_court, angle, spots, best), *draw_curve(ax_curve, result)]
+    return draw_court_spots(ax, result.angle, spots, (result.best.low_m, result.best.high_m))
 
 
 def draw_curve(ax: Axes, result: SpotResult) -> list[Artist]:
@@ -62,7 +53,7 @@ def draw_curve(ax: Axes, result: SpotResult) -> list[Artist]:
     spots = [*gathered(spots), best_spot((best.low_m, best.high_m), 100.0 * best.share)]
     make_room(ax, spots, share)
     artists += draw_spots(ax, spots)
-    ax.set_xlabel("lateral place (m from the centre mark)")
+    ax.set_xlabel(LATERAL)
     ax.set_ylabel("reached in time (balls per 100)")
     steps_axis(ax)
     return artists
@@ -86,48 +77,24 @@ def make_room(ax: Axes, spots: list[Spot], share: np.ndarray) -> None:
 
 def spot_figure(result: SpotResult) -> Figure:
     """The figure of a spot alone: court above, curve below, both to our width."""
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
-        grid = figure.add_gridspec(2, 1)
-        court, curve = figure.add_subplot(grid[0]), figure.add_subplot(grid[1])
-        draw_spot(court, curve, result)
-        tall = court_height_in(court)
-        grid.set_height_ratios((tall, CURVE_IN))
-        figure.set_size_inches(WIDTH_IN, tall + CURVE_IN + HEADS_IN)
-        figure.suptitle(
-            spot_title(result), x=0.02, ha="left", fontsize=TEXT_PT + 1, fontweight="bold"
-        )
-    return figure
+    curve = (CURVE_IN, partial(draw_curve, result=result))
+    return court_page(spot_title(result), HEADS_IN, partial(_draw_court, result=result), curve)
 
 
 def above_figure(above: Above) -> Figure:
     """The figure of a spot with all that is seen from above, its key, and the curve."""
-    result = above.spot
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
-        grid = figure.add_gridspec(3, 1)
-        court, key, curve = (figure.add_subplot(grid[row]) for row in range(3))
-        draw_above(court, above)
-        draw_above_key(key, above)
-        draw_curve(curve, result)
-        tall = court_height_in(court)
-        grid.set_height_ratios((tall, KEY_IN, CURVE_IN))
-        figure.set_size_inches(WIDTH_IN, tall + KEY_IN + CURVE_IN + ABOVE_HEADS_IN)
-        figure.suptitle(
-            spot_title(result), x=0.02, ha="left", fontsize=TEXT_PT + 1, fontweight="bold"
-        )
-    return figure
+    key = (KEY_IN, partial(draw_above_key, above=above))
+    curve = (CURVE_IN, partial(draw_curve, result=above.spot))
+    draw = partial(draw_above, above=above)
+    return court_page(spot_title(above.spot), ABOVE_HEADS_IN, draw, key, curve)
 
 
 def spot_title(result: SpotResult) -> str:
-    """Who waits where against whom, a line each, wrapped."""
+    """Who waits where against whom, a line each."""
     scene, place = result.scene, result.scene.place
     x, y = round(place.x_m, 1), round(place.y_m, 1)
-    lines = (
+    return (
         f"{scene.player.name} waits {scene.depth_m:g} m behind the baseline"
-        f" ({scene.world.surface.name})",
-        f"{scene.opponent.name} strikes at x {x:g} m, y {y:g} m ({scene.hitter.name})",
+        f" ({scene.world.surface.name})\n"
+        f"{scene.opponent.name} strikes at x {x:g} m, y {y:g} m ({scene.hitter.name})"
     )
-    return "\n".join(
-        fill(line, TITLE_CHARACTERS, break_on_hyphens=False) for line in lines
-    ).replace(" -", " \u2212")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from experiments.scene.people import waiting_depth_m
 from experiments.scene.defaults import OPPONENT_POLICY
+from experiments.scene.people import waiting_depth_m
 from sim.array_engine import play
 from sim.exchange import Game, Side
 from sim.players import player

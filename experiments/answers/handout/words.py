@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from experiments.answers.handout.answer import PARTS, PRINTED_DIGITS, Handout, Station
 from experiments.answers.handout.cones import FEEDS_A_SET, REST_S, SETS
-from experiments.answers.handout.measure import PARTS, PRINTED_DIGITS, Handout, Station
 from experiments.answers.handout.texts import Texts
 from experiments.answers.spot.above import SHOWN
 from experiments.answers.spot.words import NEAR_MIDDLE_M, STEP_M

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.answers.shot.question import ShotQuestion, flown, launch_of
+from experiments.answers.shot.answer import ShotQuestion, flown, launch_of
 from experiments.balls.angle import traced
 from experiments.scene.people import opponent_words
 from experiments.scene.scene import Scene

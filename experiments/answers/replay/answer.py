@@ -8,7 +8,6 @@ from pathlib import Path
 
 import numpy as np
 
-from experiments.scene.people import waiting_depth_m
 from experiments.scene.defaults import (
     CONTACT_HEIGHT_M,
     CORNER_M,
@@ -18,7 +17,7 @@ from experiments.scene.defaults import (
     SURFACE,
 )
 from experiments.scene.own_code import policy_of, shot_model_of
-from experiments.scene.people import opponent_words, players_of
+from experiments.scene.people import opponent_words, players_of, waiting_depth_m
 from experiments.scene.units import point
 from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
