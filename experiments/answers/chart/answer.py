@@ -6,63 +6,85 @@ place can be worked out anew for every resample of the chart, at the cost of a w
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from typing import ClassVar
 
 import numpy as np
 
-from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
+from experiments.answers.spot.answer import SpotResult, find_spot
 from experiments.balls.best import Best, best_of
 from experiments.balls.places import line_x_m
+from experiments.balls.spots import on_the_line
+from experiments.balls.struck import counted
+from experiments.scene.scene import Scene, require_count
+from experiments.statistics.resampled import resamples_of, tails_of
 from sim.belief import DIRECTIONS, Belief, SeenBelief
-from sim.chance import EXECUTION, SHOT, normals, uniforms
-from sim.contracts import ShotSituation, bodies_at, turned
-from sim.court import HALF_LENGTH_M
+from sim.chance import normals, uniforms
+from sim.contracts import RecoveryPolicy, ShotSituation
 from sim.errors import InputError
-from sim.exchange import Game, opening_contact
-from sim.meeting import appraisals
-from sim.records import IN, MISSED
-from sim.stroke import ERROR_DRAWS, strike
+from sim.exchange import opening_contact
+from strategies.charts.reading import Chart
 from strategies.directions import hand_of
 from strategies.shots.aim import DEVIATES
 from strategies.shots.charted import Charted
 
 RESAMPLE, BELIEVED = 103, 104  # purposes of chance beside those of sim.chance
 RESAMPLES, FEWEST_RESAMPLES, MOST_RESAMPLES = 400, 20, 10_000
-TAILS = (2.5, 97.5)
 
 
 @dataclass(frozen=True)
-class ChartQuestion(SpotQuestion):
-    """A SpotQuestion about the hitter of a chart; the player believes what the chart says."""
+class ChartQuestion:
+    """A scene whose hitter is that of a chart; the player believes what the chart says.
 
+    Raises:
+        InputError: a number of resamples out of range.
+    """
+
+    scene: Scene
+    policies: Sequence[RecoveryPolicy]
     resamples: int = RESAMPLES
 
     def __post_init__(self) -> None:
-        super().__post_init__()
-        if not FEWEST_RESAMPLES <= self.resamples <= MOST_RESAMPLES:
-            raise InputError(
-                f"resamples is {self.resamples}; allowed: {FEWEST_RESAMPLES} to {MOST_RESAMPLES}"
-            )
+        require_count("resamples", self.resamples, FEWEST_RESAMPLES, MOST_RESAMPLES)
 
     @property
     def charted(self) -> Charted:
-        assert isinstance(self.hitter, Charted)
-        return self.hitter
-
-    @cached_property
-    def belief(self) -> SeenBelief:
-        return self.charted.belief_about(self.opponent)
+        assert isinstance(self.scene.hitter, Charted)
+        return self.scene.hitter
 
     @property
-    def game(self) -> Game:
-        game = super().game
-        return replace(game, studied=replace(game.studied, belief=self.belief))
+    def belief(self) -> SeenBelief:
+        return self.charted.belief_about(self.scene.opponent)
 
-    @cached_property
-    def contact(self) -> np.ndarray:
-        """The opponent's contact in the own frame, a CONTACT record of length one."""
-        return opening_contact(self.place, self.game.opponent, 1)
+    @property
+    def at(self) -> tuple[np.ndarray, float]:
+        """The opponent's contact in the own frame, a CONTACT record of length one, and the hand."""
+        contact = opening_contact(self.scene.place, self.scene.game.opponent, 1)
+        return contact, hand_of(self.scene.opponent)
+
+
+@dataclass(frozen=True)
+class OneWay:
+    """The hitter of a chart with every ball in one direction, by the chance of the usual ones."""
+
+    charted: Charted
+    direction: int
+    sees_receiver: ClassVar[bool] = False
+
+    @property
+    def name(self) -> str:
+        return f"{self.charted.name}, {DIRECTIONS[self.direction]}"
+
+    @property
+    def draws(self) -> int:
+        return self.charted.draws
+
+    def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
+        """What is meant, at the pace that the chart shows."""
+        directions = np.full(len(chance), self.direction)
+        aimed = self.charted.aimed(seen, directions, normals(chance[:, DEVIATES]))
+        return self.charted.paced(seen, aimed)
 
 
 @dataclass(frozen=True)
@@ -90,7 +112,8 @@ class ChartAdvice:
     alone. lean: the weight of the habit there, 0 to 1. habit_best: the best place for that habit;
     chart_best: for the chart alone, None where no stroke counts there. resampled_x_m: best places
     for resamples of the strokes, (resamples,). believed_x_m: best places for shares drawn from what
-    is believed, (resamples,). near: strokes that count there, added up.
+    is believed, (resamples,). near: strokes that count there, added up. counts: how much each
+    stroke that bounced counts there, from 0 to 1, in the order of the chart.
     """
 
     spot: SpotResult
@@ -102,21 +125,18 @@ class ChartAdvice:
     chart_best: Best | None
     resampled_x_m: np.ndarray
     believed_x_m: np.ndarray
+    counts: np.ndarray
+    chart: Chart
 
     @property
     def interval_m(self) -> tuple[float, float]:
         """Where 95 of 100 resampled best places lie."""
-        return _tails(self.resampled_x_m)
+        return tails_of(self.resampled_x_m)
 
     @property
     def believed_interval_m(self) -> tuple[float, float]:
         """Where the best place lies with 95 of 100 by what is believed."""
-        return _tails(self.believed_x_m)
-
-
-def _tails(values: np.ndarray) -> tuple[float, float]:
-    low, high = np.percentile(values, TAILS)
-    return float(low), float(high)
+        return tails_of(self.believed_x_m)
 
 
 def advise(question: ChartQuestion) -> ChartAdvice:
@@ -125,40 +145,40 @@ def advise(question: ChartQuestion) -> ChartAdvice:
     Raises:
         InputError: no ball landed in, or a policy gives no usable spot.
     """
-    model, hand = question.charted, hand_of(question.opponent)
+    model, belief, at = question.charted, question.belief, question.at
     curves = direction_curves(question)
-    counts = question.belief.counts(question.contact, hand)[0]
-    habit = np.array(model.blank.shares_at(question.contact, hand)[0])
-    shares = direction_shares(question, question.belief)
+    counts = belief.counts(*at)[0]
+    habit = np.array(model.blank.shares_at(*at)[0])
+    shares = direction_shares(question, belief)
     near, best = float(counts.sum()), curves.best(shares)
-    found = find_spot(question)
+    found = find_spot(replace(question.scene, belief=belief), question.policies)
     return ChartAdvice(
         spot=replace(found, curve_share_in_time=curves.share_in_time(shares), best=best),
         shares=shares,
         habit_shares=habit,
-        lean=float(question.belief.lean(question.contact, hand)[0]),
+        lean=float(belief.lean(*at)[0]),
         near=near,
         habit_best=curves.best(habit),
         chart_best=curves.best(counts / near) if near > 0.5 else None,
         resampled_x_m=resampled_best(question, curves),
         believed_x_m=believed_best(question, curves, shares * (model.prior_strokes + near)),
+        counts=belief.nearness(*at)[0],
+        chart=model.strokes,
     )
 
 
 def direction_shares(question: ChartQuestion, belief: Belief) -> np.ndarray:
     """Shares of the directions at the place asked for, (4,)."""
-    return np.array(belief.shares_at(question.contact, hand_of(question.opponent))[0])
+    return np.array(belief.shares_at(*question.at)[0])
 
 
 def resampled_best(question: ChartQuestion, curves: DirectionCurves) -> np.ndarray:
     """Best places for charts drawn from this one, stroke by stroke with replacement."""
-    fit = question.charted.fit(question.opponent)
-    n = len(fit.contacts)
-    out = np.empty(question.resamples)
-    for b in range(question.resamples):
-        drawn = uniforms(question.seed, np.array([b]), RESAMPLE, 0, n)[0]
-        times = np.bincount((drawn * n).astype(int), minlength=n)
-        out[b] = curves.best(direction_shares(question, fit.belief(times))).x_m
+    fit, seed = question.charted.fit(question.scene.opponent), question.scene.seed
+    n, out = len(fit.contacts), np.empty(question.resamples)
+    for b, drawn in enumerate(resamples_of(n, question.resamples, seed, RESAMPLE)):
+        belief = fit.belief(np.bincount(drawn, minlength=n))
+        out[b] = curves.best(direction_shares(question, belief)).x_m
     return out
 
 
@@ -172,7 +192,7 @@ def believed_best(
     from scipy.special import gammaincinv  # slow to import
 
     rows = np.arange(question.resamples)
-    drawn = uniforms(question.seed, rows, BELIEVED, 0, len(DIRECTIONS))
+    drawn = uniforms(question.scene.seed, rows, BELIEVED, 0, len(DIRECTIONS))
     parts = np.maximum(gammaincinv(np.maximum(strokes, 1e-3), drawn), 1e-12)
     return np.array([curves.best(part / part.sum()).x_m for part in parts])
 
@@ -183,36 +203,14 @@ def direction_curves(question: ChartQuestion) -> DirectionCurves:
     Raises:
         InputError: not one ball of a direction landed in.
     """
-    x = line_x_m(coarse=False)
-    each = max(question.balls // len(DIRECTIONS), 1)
+    scene, x = question.scene, line_x_m(coarse=False)
+    each = max(scene.balls // len(DIRECTIONS), 1)
     lands, in_time = np.empty(len(DIRECTIONS)), np.empty((len(DIRECTIONS), len(x)))
-    legs, y = question.player.legs, np.full(len(x), -(HALF_LENGTH_M + question.depth_m))
     for k in range(len(DIRECTIONS)):
-        balls, paths = direction_balls(question, k, each)
-        landed = balls["outcome"] == IN
-        _, grade = appraisals(balls[landed], paths[landed], x, y, legs.numbers, legs.times)
-        lands[k] = landed.mean()
-        in_time[k] = (grade != MISSED).sum(axis=0) / each
+        one_way = replace(scene, hitter=OneWay(question.charted, k))
+        found = counted(one_way, on_the_line(x, scene.line_m), each)
+        lands[k] = found.balls_in[0] / each
+        in_time[k] = (found.landed - found.missed).sum(axis=0) / each
     if not (lands > 0).all():
         raise InputError("not one ball of a direction landed in; ask for more balls")
     return DirectionCurves(x, lands, in_time)
-
-
-def direction_balls(
-    question: ChartQuestion, direction: int, count: int
-) -> tuple[np.ndarray, np.ndarray]:
-    """BALL records (count,) and paths of the charted hitter's balls in one direction."""
-    game, model, hitter = question.game, question.charted, question.opponent
-    contact = np.repeat(question.contact, count)
-    seen = ShotSituation(
-        hitter,
-        question.player,
-        game.world.numbers,
-        contact,
-        turned(bodies_at(np.zeros(count), np.full(count, -13.0))),
-    )
-    rows = np.arange(count)
-    deviates = normals(uniforms(question.seed, rows, SHOT, 0, model.draws)[:, DEVIATES])
-    errors = uniforms(question.seed, rows, EXECUTION, 0, ERROR_DRAWS)
-    intents = model.paced(seen, model.aimed(seen, np.full(count, direction), deviates))
-    return strike(contact, intents, errors, hitter.hitter.numbers, game.world.numbers)

@@ -8,9 +8,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from experiments.answers.chart.stood import REMINDER, WHOLE, StoodAnswer, parts_of
-from experiments.drawing.style import FAINT, SOFT, TEXT_PT, WIDTH_IN, house_style, looks_of
+from experiments.drawing.style import BLACK, FAINT, SOFT, WIDTH_IN, house_style, looks_of, title
 
-STOOD_BLACK, TALL_IN = "#000000", 4.6
+TALL_IN = 4.6
 
 
 def draw_stood(ax: Axes, found: StoodAnswer) -> list[Artist]:
@@ -27,7 +27,7 @@ def draw_stood(ax: Axes, found: StoodAnswer) -> list[Artist]:
         artists += line
     mean = [float(np.mean(found.stood_x_m[inside])) for inside in parts]
     artists += ax.plot(
-        x, mean, "o-", color=STOOD_BLACK, linewidth=2.2, zorder=5, label="stood (mean)", gid="mean"
+        x, mean, "o-", color=BLACK, linewidth=2.2, zorder=5, label="stood (mean)", gid="mean"
     )
     ax.grid(color=FAINT, linewidth=0.5)
     ax.set_xlabel("opponent's contact (m to your right of the centre)")
@@ -41,11 +41,5 @@ def stood_figure(found: StoodAnswer) -> Figure:
         figure = Figure(figsize=(WIDTH_IN, TALL_IN), layout="constrained")
         draw_stood(figure.add_subplot(), found)
         figure.legend(loc="outside lower center", ncols=3)
-        figure.suptitle(
-            f"Where players stood ({found.chart.name})\n{REMINDER}",
-            x=0.02,
-            ha="left",
-            fontsize=TEXT_PT + 1,
-            fontweight="bold",
-        )
+        title(figure, f"Where players stood ({found.chart.name})\n{REMINDER}")
     return figure

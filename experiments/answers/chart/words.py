@@ -10,8 +10,8 @@ import numpy as np
 
 from experiments.answers.chart.answer import ChartAdvice
 from experiments.answers.chart.plausible import corners, questions
-from experiments.answers.spot.words import best_json, side, spot_json, spot_text
-from experiments.balls.best import Best
+from experiments.answers.spot.words import best_json, spot_json, spot_text
+from experiments.scene.sides import side
 from sim.belief import DIRECTIONS
 from strategies.charts.columns import NET
 from strategies.charts.reading import Chart
@@ -46,21 +46,15 @@ def _strokes(count: int) -> str:
 
 def advice_text(advice: ChartAdvice) -> str:
     """The page for a coach: the spot, then what the chart does to it."""
-    asked = [f"Question: {text}" for text in questions(_chart_of(advice))]
+    asked = [f"Question: {text}" for text in questions(advice.chart)]
     return "\n\n".join([spot_text(advice.spot), "\n".join([*_chart_lines(advice), *asked])])
-
-
-def _chart_of(advice: ChartAdvice) -> Chart:
-    chart = advice.spot.question.hitter.strokes  # type: ignore[attr-defined]
-    assert isinstance(chart, Chart)
-    return chart
 
 
 def _chart_lines(a: ChartAdvice) -> Iterator[str]:
     low, high = a.interval_m
-    total = len(_chart_of(a).strokes)
+    strokes = _strokes(len(a.chart.strokes))
     yield (
-        f"The chart has {_strokes(total)}; near this place they count as {a.near:.1f}."
+        f"The chart has {strokes}; near this place they count as {a.near:.1f}."
         f" The advice leans {100 * a.lean:.0f} % on the usual habit."
     )
     shares = ", ".join(
@@ -86,31 +80,23 @@ def _chart_lines(a: ChartAdvice) -> Iterator[str]:
 
 def advice_json(advice: ChartAdvice) -> dict[str, Any]:
     """All numbers of an advice."""
+    alone = advice.chart_best
     return {
         **spot_json(advice.spot),
         "chart": {
-            "questions": list(questions(_chart_of(advice))),
-            "strokes_near": round(advice.near, 6),
-            "weight_of_habit": round(advice.lean, 6),
-            "shares": _by_direction(advice.shares),
-            "habit_shares": _by_direction(advice.habit_shares),
-            "best_for_habit": _best(advice.habit_best),
-            "best_for_chart_alone": _best(advice.chart_best),
+            "questions": list(questions(advice.chart)),
+            "strokes_near": advice.near,
+            "weight_of_habit": advice.lean,
+            "shares": dict(zip(DIRECTIONS, advice.shares, strict=True)),
+            "habit_shares": dict(zip(DIRECTIONS, advice.habit_shares, strict=True)),
+            "best_for_habit": best_json(advice.habit_best),
+            "best_for_chart_alone": None if alone is None else best_json(alone),
             "resampled_best_x_m": _spread(advice.resampled_x_m, advice.interval_m),
             "believed_best_x_m": _spread(advice.believed_x_m, advice.believed_interval_m),
         },
     }
 
 
-def _spread(found: np.ndarray, interval: tuple[float, float]) -> dict[str, float]:
+def _spread(found: np.ndarray, interval: tuple[float, float]) -> dict[str, Any]:
     low, high = interval
-    median = round(float(np.median(found)), 6) + 0.0
-    return {"low": round(low, 6), "median": median, "high": round(high, 6), "draws": len(found)}
-
-
-def _by_direction(shares: np.ndarray) -> dict[str, float]:
-    return {name: round(float(s), 6) for name, s in zip(DIRECTIONS, shares, strict=True)}
-
-
-def _best(best: Best | None) -> dict[str, float | None] | None:
-    return None if best is None else best_json(best)
+    return {"low": low, "median": np.median(found), "high": high, "draws": len(found)}
