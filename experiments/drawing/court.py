@@ -124,7 +124,7 @@ def side_words(contact_x_m: float) -> tuple[str, str]:
     return words if contact_x_m > 0 else (words[1], words[0])
 
 
-def draw_flights(ax: Axes, angle: Angle) -> list[Artist]:
+def draw_flights(ax: Axes, angle: Angle, ring_pt: float = 5.0) -> list[Artist]:
     """The two extreme drives, solid in flight, dashed past the bounce, a ring where they bounce.
 
     Drives without sidespin in still air keep to a vertical plane: before the bounce the path seen
@@ -137,9 +137,8 @@ def draw_flights(ax: Axes, angle: Angle) -> list[Artist]:
             continue
         artists += ax.plot((x, bounce[0]), (y, bounce[1]), color=BLUE, zorder=3, gid="flight")
         artists += ax.plot(*after.T, color=BLUE, linestyle=DASHES, zorder=3, gid="after")
-        artists += ax.plot(
-            *bounce, "o", color=BLUE, markerfacecolor="white", markersize=5, zorder=4, gid="bounce"
-        )
+        artists += ax.plot(*bounce, "o", color=BLUE, markersize=ring_pt, zorder=4, gid="bounce")
+        artists[-1].set(markerfacecolor="white")
     return artists
 
 

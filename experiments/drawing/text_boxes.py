@@ -195,3 +195,20 @@ def set_line(
         va="baseline",
         parse_math=False,
     )
+
+
+def set_fitted(
+    figure: Figure,
+    text: str,
+    left: float,
+    baseline: float,
+    width: float,
+    sizes: Sequence[float],
+    bold: bool = False,
+    colour: str = INK,
+    align: str = "left",
+) -> float:
+    """One line as `fitted` into a width; returns how wide it came out, in inches."""
+    line, size = fitted(text, width, sizes, bold)
+    set_line(figure, line, left, baseline, size, bold, colour, align)
+    return width_in(line, size, bold)

@@ -10,7 +10,13 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from experiments.answers.handout.answer import Handout
-from experiments.answers.handout.cone_plan import Cone, draw_all, draw_number, draw_one, draw_rows
+from experiments.answers.handout.cone_plan import (
+    cones_of,
+    draw_all,
+    draw_number,
+    draw_one,
+    draw_rows,
+)
 from experiments.answers.handout.frames import (
     AXIS,
     CAPTION,
@@ -28,8 +34,6 @@ from experiments.answers.handout.frames import (
     frames,
 )
 from experiments.answers.handout.words import Page, Paragraph
-from experiments.answers.spot.question import placed_situation
-from experiments.drawing.court import Angle
 from experiments.drawing.style import BLUE, INK, SOFT, house_style
 from experiments.drawing.text_boxes import (
     Box,
@@ -37,11 +41,9 @@ from experiments.drawing.text_boxes import (
     fits,
     fitted,
     require_letters,
-    set_line,
+    set_fitted,
     set_words,
-    width_in,
 )
-from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 
 TITLE_SIZES, NAME_SIZES = (18.0, 16.0, 14.0, 12.0), (13.0, 11.5, 10.0, 9.0)
@@ -72,7 +74,8 @@ def handout_figure(found: Handout, page: Page, paper: str = "a4") -> Figure:
     with house_style():
         figure = Figure(figsize=PAPERS[paper])
         _header(figure, page, at.header)
-        _bodies(figure, page, at)
+        _set(figure, large(page, at), LARGE_SIZES)
+        _set(figure, bodies(page, at), BODY_SIZES)
         _picture(figure, found, page, at.picture)
         _line(figure, page.plan.head, at.plan_head, HEAD_SIZES, bold=True)
         _plan(figure, found, page, at.plan)
@@ -98,22 +101,20 @@ def _header(figure: Figure, page: Page, box: Box) -> None:
 
     The title may take TITLE_SHARE of the width if there is a name, the name what the title leaves.
     """
-    first, second = box.top - 0.26, box.top - 0.46
     left = box.width * (TITLE_SHARE if page.name or page.club else 1.0)
+    first, second = (0.26, True, INK), (0.46, False, SOFT)
     used = 0.0
-    for text, y, sizes, bold in (
-        (page.title, first, TITLE_SIZES, True),
-        (page.under_title, second, SUB_SIZES, False),
+    for text, sizes, line in (
+        (page.title, TITLE_SIZES, first),
+        (page.under_title, SUB_SIZES, second),
     ):
-        line, size = fitted(text, left, sizes, bold)
-        set_line(figure, line, box.left, y, size, bold, INK if bold else SOFT)
-        used = max(used, width_in(line, size, bold) + GUTTER)
-    for text, y, sizes, bold in (
-        (page.name, first, NAME_SIZES, True),
-        (page.club, second, SUB_SIZES, False),
-    ):
-        line, size = fitted(text, box.width - used, sizes, bold)
-        set_line(figure, line, box.right, y, size, bold, INK if bold else SOFT, "right")
+        down, bold, colour = line
+        wide = set_fitted(figure, text, box.left, box.top - down, left, sizes, bold, colour)
+        used = max(used, wide + GUTTER)
+    for text, sizes, line in ((page.name, NAME_SIZES, first), (page.club, SUB_SIZES, second)):
+        down, bold, colour = line
+        y, rest = box.top - down, box.width - used
+        set_fitted(figure, text, box.right, y, rest, sizes, bold, colour, "right")
     _rule(figure, box)
 
 
@@ -133,8 +134,7 @@ def _line(
     colour: str = INK,
 ) -> None:
     """One line at the top of a box."""
-    line, size = fitted(text, box.width, sizes, bold)
-    set_line(figure, line, box.left, box.top - 0.12, size, bold, colour)
+    set_fitted(figure, text, box.left, box.top - 0.12, box.width, sizes, bold, colour)
 
 
 def large(page: Page, at: Frames) -> list[Part]:
@@ -181,16 +181,17 @@ def common_size(parts: Sequence[Part], sizes: Sequence[float]) -> float:
     )
 
 
-def _bodies(figure: Figure, page: Page, at: Frames) -> None:
-    for parts, sizes in ((large(page, at), LARGE_SIZES), (bodies(page, at), BODY_SIZES)):
-        size = common_size(parts, sizes)
-        for _, words, box in parts:
-            set_words(figure, words, box, size)
+def _set(figure: Figure, parts: Sequence[Part], sizes: Sequence[float]) -> None:
+    """The texts of some boxes in one size."""
+    size = common_size(parts, sizes)
+    for _, words, box in parts:
+        set_words(figure, words, box, size)
 
 
-def _caption(figure: Figure, name: str, text: str, box: Box) -> None:
-    parts = [(name, [Words(text, colour=SOFT)], box)]
-    set_words(figure, parts[0][1], box, common_size(parts, CAPTION_SIZES))
+def _caption(figure: Figure, key: str, text: str, box: Box, height: float) -> None:
+    """A text at the bottom of a box."""
+    below = Box(box.left, box.bottom + height, box.width, height)
+    _set(figure, [(key, [Words(text, colour=SOFT)], below)], CAPTION_SIZES)
 
 
 def _axes(figure: Figure, box: Box) -> Axes:
@@ -200,18 +201,6 @@ def _axes(figure: Figure, box: Box) -> Axes:
     )
 
 
-def _cones(found: Handout) -> list[Cone]:
-    return [
-        Cone(
-            str(i + 1),
-            (s.place.x_m, s.place.y_m),
-            s.cone_x_m,
-            (s.spot.best.low_m, s.spot.best.high_m),
-        )
-        for i, s in enumerate(found.stations)
-    ]
-
-
 def _picture(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     """Heading, the court with the asked place, what the ticks count, caption."""
     head = HEAD if page.picture.head else 0.0
@@ -219,29 +208,18 @@ def _picture(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     _line(figure, page.picture.head, box, HEAD_SIZES, bold=True)
     tall = box.height - head - caption - TICKS - AXIS
     ax = _axes(figure, Box(box.left, box.top - head, box.width, tall))
-    angle = Angle.of(placed_situation(found.station.spot.question))
-    draw_one(ax, angle, _cones(found)[found.asked], found.missed)
+    draw_one(ax, found.station.spot.angle, cones_of(found)[found.asked], found.missed)
     below = Box(box.left, box.bottom + caption + AXIS, box.width, AXIS)
     _line(figure, page.axis, below, CAPTION_SIZES, colour=SOFT)
-    _caption(
-        figure,
-        "picture.caption",
-        page.picture.text,
-        Box(box.left, box.bottom + caption, box.width, caption),
-    )
+    _caption(figure, "picture.caption", page.picture.text, box, caption)
 
 
 def _plan(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     """The court with all cones, and its caption."""
     caption = 0.3 if page.plan.text else 0.0
     ax = _axes(figure, Box(box.left, box.top, box.width, box.height - caption))
-    draw_all(ax, _cones(found), HALF_LENGTH_M + found.question.depth_m)
-    _caption(
-        figure,
-        "plan.caption",
-        page.plan.text,
-        Box(box.left, box.bottom + caption, box.width, caption),
-    )
+    draw_all(ax, cones_of(found), found.question.scene.line_m)
+    _caption(figure, "plan.caption", page.plan.text, box, caption)
 
 
 def _table(figure: Figure, found: Handout, page: Page, box: Box) -> None:
@@ -250,27 +228,23 @@ def _table(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     rows_top = box.top - HEAD_ROW
     strip = Box(box.left + number, rows_top, ROWS_WIDTH, 5 * ROW)
     ax = _axes(figure, strip)
-    draw_rows(ax, _cones(found))
+    draw_rows(ax, cones_of(found))
     for i, row in enumerate(page.rows):
         draw_number(ax, ax.get_xlim()[0], -i, row.number)
     below = Box(strip.left, strip.bottom - TICKS, strip.width, AXIS)
     _line(figure, page.strip, below, CAPTION_SIZES, colour=SOFT)
     left = strip.right + 0.12
-    widths = [share * (box.right - left) for share in COLUMN_SHARES]
-    edges = [left + sum(widths[:i]) for i in range(len(widths))]
-    heads = [
-        (f"plan, head {i + 1}", [Words(text, True)], Box(edge, box.top, width - 0.06, HEAD_ROW))
-        for i, (text, edge, width) in enumerate(zip(page.heads.cells, edges, widths, strict=True))
-    ]
-    size = common_size(heads, CELL_SIZES)
-    for _, words, cell in heads:
-        set_words(figure, words, cell, size)
-    room = [width - 0.06 for width in widths]
+    wide = [share * (box.right - left) for share in COLUMN_SHARES]
+    columns = [Box(left + sum(wide[:i]), box.top, w - 0.06, HEAD_ROW) for i, w in enumerate(wide)]
+    heads = enumerate(zip(page.heads.cells, columns, strict=True))
+    _set(
+        figure, [(f"plan, head {i + 1}", [Words(t, True)], at) for i, (t, at) in heads], CELL_SIZES
+    )
     cells = [
-        (text, width) for row in page.rows for text, width in zip(row.cells, room, strict=True)
+        (text, at, rows_top - (i + 0.5) * ROW - 0.045)
+        for i, row in enumerate(page.rows)
+        for text, at in zip(row.cells, columns, strict=True)
     ]
-    common = min(fitted(text, width, CELL_SIZES)[1] for text, width in cells)
-    for i, row in enumerate(page.rows):
-        for text, edge, width in zip(row.cells, edges, room, strict=True):
-            line, size = fitted(text, width, (common,))
-            set_line(figure, line, edge, rows_top - (i + 0.5) * ROW - 0.045, size)
+    common = min(fitted(text, at.width, CELL_SIZES)[1] for text, at, _ in cells)
+    for text, at, baseline in cells:
+        set_fitted(figure, text, at.left, baseline, at.width, (common,))
