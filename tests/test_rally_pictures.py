@@ -312,7 +312,7 @@ def test_replay_draws_what_is_asked_for(tmp_path: Path) -> None:
     assert done.exit_code == 0, done.output
     assert "After 1 stroke the point goes" in done.stdout
     assert f"Film, 2 times slower: {moving}" in done.stdout
-    assert f"Time line: {still}" in done.stdout
+    assert f"Picture: {still}" in done.stdout
     assert {p.name for p in tmp_path.iterdir()} == {"r.svg", "r.gif"}
 
 

@@ -10,7 +10,7 @@ from matplotlib import patheffects
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
-from matplotlib.text import Text
+from matplotlib.text import Annotation
 from matplotlib.transforms import ScaledTranslation, Transform, blended_transform_factory
 
 from experiments.drawing.style import GREEN, INK, SMALL_PT, Look
@@ -55,7 +55,7 @@ def beside(
     va: str = "center",
     colour: str = INK,
     **look: Any,
-) -> Text:
+) -> Annotation:
     """A small text beside a point, `offset_pt` points away, readable on any ground."""
     return ax.annotate(
         text,

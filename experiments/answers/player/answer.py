@@ -21,6 +21,7 @@ from experiments.answers.player.sprint import (
     prior_of,
     range_of,
 )
+from experiments.scene.people import given
 from experiments.scene.player_file import checked
 from experiments.scene.player_schema import PlayerFile
 from sim.errors import InputError, unknown_name
@@ -72,9 +73,8 @@ class Measures:
     @property
     def clock(self) -> Timing:
         """How times were taken, with what was said of it."""
-        said = {"error_s": self.timing_error_s, "offset_s": self.start_offset_s}
-        known = {name: value for name, value in said.items() if value is not None}
-        return dataclasses.replace(TIMINGS[self.timing], **known)  # type: ignore[arg-type]
+        known = given(error_s=self.timing_error_s, offset_s=self.start_offset_s)
+        return dataclasses.replace(TIMINGS[self.timing], **known)
 
 
 @dataclass(frozen=True)
@@ -130,27 +130,20 @@ def _believed(values: np.ndarray, weight: np.ndarray) -> tuple[float, float, flo
 
 def rounded(value: float, low: float, high: float) -> dict[str, float]:
     """A value with its range, as a player file writes it."""
-    return {
-        "value": round(float(value), DIGITS),
-        "low": round(float(low), DIGITS),
-        "high": round(float(high), DIGITS),
-    }
+    ends = zip(("value", "low", "high"), (value, low, high), strict=True)
+    return {name: round(float(v), DIGITS) for name, v in ends}
 
 
 def _strokes(m: Measures) -> dict[str, dict[str, float]]:
-    names = ("forehand_speed_m_s", "backhand_speed_m_s")
-    given = {n: v for n in names if (v := getattr(m, n)) is not None}
-    return {
-        n: rounded(v, v * (1 - STROKE_SPREAD), v * (1 + STROKE_SPREAD)) for n, v in given.items()
-    }
+    told = given(forehand_speed_m_s=m.forehand_speed_m_s, backhand_speed_m_s=m.backhand_speed_m_s)
+    ends = (1 - STROKE_SPREAD, 1 + STROKE_SPREAD)
+    return {name: rounded(v, *(end * v for end in ends)) for name, v in told.items()}
 
 
 def _waiting(m: Measures) -> dict[str, dict[str, float]]:
-    depth = m.waits_behind_m
-    if depth is None:
-        return {}
-    ends = max(0.0, depth - WAITING_SPREAD_M), depth + WAITING_SPREAD_M
-    return {"waits_behind_m": rounded(depth, *ends)}
+    told = given(waits_behind_m=m.waits_behind_m)
+    by = WAITING_SPREAD_M
+    return {name: rounded(v, max(0.0, v - by), v + by) for name, v in told.items()}
 
 
 def _measured(m: Measures) -> dict[str, object]:

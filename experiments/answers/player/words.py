@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Iterator
 from typing import Any
 
-from experiments.answers.player.answer import Estimate, level_shares, rounded
+from experiments.answers.player.answer import Estimate, level_shares
 from experiments.answers.player.body import HEIGHTS_M
 from experiments.answers.player.sprint import mean_of, range_of, running_time_s
 from experiments.scene.player_schema import ROWS
@@ -44,18 +44,23 @@ MODEL = (
 
 def player_json(found: Estimate) -> dict[str, Any]:
     """All numbers of an estimate."""
-    file = found.file
-    time = found.legs.running_time_s(RUN_M)
-    low, high = range_of(time, found.legs.weight)
-    out = file.model_dump(mode="json", exclude_none=True)
-    out["braking_range_left"] = None if found.braking_left is None else round(found.braking_left, 3)
+    shares = level_shares(found.measures)
+    levels: dict[str, dict[str, float]] = {}
+    for name in PLAYERS:
+        share = {"share_of_evidence": shares[name]} if shares else {}
+        levels[name] = {"run_time_s": _level_time_s(name), **share}
+    out = found.file.model_dump(mode="json", exclude_none=True)
+    out |= {"braking_range_left": found.braking_left, "levels": levels}
     if found.measures.timed:
-        out["run_m"] = RUN_M
-        out["run_time_s"] = rounded(mean_of(time, found.legs.weight), low, high)
-    out["levels"] = {name: {"run_time_s": round(_level_time_s(name), 3)} for name in PLAYERS}
-    for name, share in level_shares(found.measures).items():
-        out["levels"][name]["share_of_evidence"] = round(share, 4)
+        value, low, high = _run_time_s(found)
+        out |= {"run_m": RUN_M, "run_time_s": {"value": value, "low": low, "high": high}}
     return out
+
+
+def _run_time_s(found: Estimate) -> tuple[float, float, float]:
+    """The time of the run that is compared with the levels: mean and range."""
+    time, weight = found.legs.running_time_s(RUN_M), found.legs.weight
+    return mean_of(time, weight), *range_of(time, weight)
 
 
 def player_text(found: Estimate, written: str | None) -> str:
@@ -147,9 +152,7 @@ def _hardly(found: Estimate) -> Iterator[str]:
 def _compared(found: Estimate) -> Iterator[str]:
     if not found.measures.timed:
         return
-    time, weight = found.legs.running_time_s(RUN_M), found.legs.weight
-    low, high = range_of(time, weight)
-    mine = mean_of(time, weight)
+    mine, low, high = _run_time_s(found)
     yield f"A run of {RUN_M:g} m from rest, from the push-off, and the levels beside it:"
     width = max(len(n) for n in (found.file.name, *PLAYERS))
     yield f"  {found.file.name:<{width}}  {mine:.2f} s ({low:.2f} to {high:.2f})"
@@ -172,7 +175,7 @@ def _level_time_s(name: str) -> float:
 def _next(written: str | None) -> str:
     if written is None:
         return "Nothing was written; give a file name, such as me.toml, to keep the player."
-    return f"Player file: {written}\nNow try: rally-recovery spot --player {shlex.quote(written)}"
+    return f"Now try: rally-recovery spot --player {shlex.quote(written)}"
 
 
 def _fill(text: str) -> str:
