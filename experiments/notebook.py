@@ -23,8 +23,7 @@ from experiments.answers.angle.picture import draw_fan
 from experiments.answers.map.picture import draw_contact_map, draw_standing_map
 from experiments.answers.replay.picture import draw_time_line
 from experiments.answers.side.picture import draw_side
-from experiments.answers.spot.above_picture import draw_above
-from experiments.answers.spot.picture import draw_curve, draw_spot
+from experiments.answers.spot.picture import draw_above, draw_curve, draw_spot
 from experiments.answers.spot.question import (
     SpotQuestion,
     SpotResult,

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
+from experiments.answers.chart.picture import stood_figure
 from experiments.answers.chart.stood import StoodAnswer, resampled, stood
-from experiments.answers.chart.stood_picture import stood_figure
 from experiments.command.main import main
 from experiments.scene.scene import scene_of
 from sim.errors import InputError

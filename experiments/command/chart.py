@@ -127,7 +127,7 @@ def stood(asked: Asked, file: str, **people: str | None) -> Said:
     found = stood_of(asked.scene(opponent_hand=read.hand, **people), read, with_own())
 
     def figure() -> Any:
-        from experiments.answers.chart.stood_picture import stood_figure
+        from experiments.answers.chart.picture import stood_figure
 
         return stood_figure(found)
 

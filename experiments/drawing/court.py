@@ -40,7 +40,7 @@ HALF_VIEW_M, TOP_VIEW_M = 6.9, 14.2
 ROOM_M = 2.0  # around a contact that lies outside that view
 COURT_IN = WIDTH_IN - 0.75  # what the names of the lines leave of our width
 CENTRAL_M = 0.5
-TIGHT = {"linespacing": 0.95}
+TIGHT: dict[str, Any] = {"linespacing": 0.95}
 DASHES = (0, (2.5, 1.8))  # of a ball past its bounce
 ALONG = 0.36  # where the bisector has its name
 BELOW_M = 0.9
@@ -101,14 +101,8 @@ def draw_court(
 
 def steps_axis(ax: Axes) -> SecondaryAxis:
     """A second axis above `ax` that reads its lateral metres as steps from the centre mark."""
-
-    def steps(metres: Any) -> Any:
-        return metres / STEP_M
-
-    def metres(steps: Any) -> Any:
-        return steps * STEP_M
-
-    above = ax.secondary_xaxis("top", functions=(steps, metres))
+    scale: Any = (lambda metres: metres / STEP_M, lambda steps: steps * STEP_M)
+    above = ax.secondary_xaxis("top", functions=scale)
     low, high = ax.get_xlim()
     most = int(min(abs(low), high) / STEP_M) // 2 * 2
     above.set_xticks(range(-most, most + 1, 2))
@@ -160,17 +154,9 @@ def draw_angle(ax: Axes, angle: Angle) -> list[Artist]:
     artists.append(beside(ax, (x, y), "opponent's contact", (0, 7), inward, "bottom", **TIGHT))
     dx, dy = spot[0] - x, spot[1] - y
     turn = 90.0 - (90.0 - math.degrees(math.atan2(dy, dx))) % 180.0  # read from left to right
-    artists.append(
-        beside(
-            ax,
-            (x + ALONG * dx, y + ALONG * dy),
-            "bisector",
-            va="bottom",
-            colour=SOFT,
-            rotation=turn,
-            rotation_mode="anchor",
-        )
-    )
+    turned: dict[str, Any] = {"rotation": turn, "rotation_mode": "anchor"}
+    along = (x + ALONG * dx, y + ALONG * dy)
+    artists.append(beside(ax, along, "bisector", va="bottom", colour=SOFT, **turned))
     return artists + draw_key(ax)
 
 
@@ -186,19 +172,9 @@ def draw_key(ax: Axes) -> list[Artist]:
 def draw_best_range(ax: Axes, best_m: tuple[float, float], y: float, zorder: float = 1) -> Artist:
     """The best range of lateral places as a band around the height `y`."""
     low, high = best_m
-    return ax.add_patch(
-        Rectangle(
-            (low, y - 0.28),
-            max(high - low, 0.02),
-            0.56,
-            facecolor=GREEN,
-            alpha=0.35,
-            edgecolor=GREEN,
-            linewidth=0.6,
-            zorder=zorder,
-            gid="best range",
-        )
-    )
+    band = Rectangle((low, y - 0.28), max(high - low, 0.02), 0.56, zorder=zorder, alpha=0.35)
+    band.set(facecolor=GREEN, edgecolor=GREEN, linewidth=0.6, gid="best range")
+    return ax.add_patch(band)
 
 
 def draw_waiting_line(ax: Axes, line_m: float, best_m: tuple[float, float] | None) -> list[Artist]:

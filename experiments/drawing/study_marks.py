@@ -6,6 +6,7 @@ Every estimate is drawn with its 95 % interval.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -36,21 +37,19 @@ def interval_marks(
     ax: Axes, at: np.ndarray, cells: pd.DataFrame, look: Look, size: float = 4.2
 ) -> list[Artist]:
     """Estimates with their intervals along x, one at each height in `at`."""
-    middle = cells["estimate"].to_numpy(float)
-    low, high = cells["low"].to_numpy(float), cells["high"].to_numpy(float)
-    drawn = ax.errorbar(
-        middle,
-        at,
-        xerr=np.maximum([middle - low, high - middle], 0.0),
-        fmt=look.marker,
-        color=look.colour,
-        markersize=size,
-        markeredgecolor="white",
-        markeredgewidth=0.5,
-        elinewidth=1.0,
-        zorder=3,
-    )
-    return list(drawn.get_children())
+    spread = {"xerr": spread_of(cells), "elinewidth": 1.0, "zorder": 3}
+    return _marks(ax, cells["estimate"], at, look, markersize=size, **spread)
+
+
+def spread_of(cells: pd.DataFrame) -> np.ndarray:
+    """How far the intervals reach below and above the estimates, (2, n)."""
+    middle = cells["estimate"]
+    return np.maximum([middle - cells["low"], cells["high"] - middle], 0.0)
+
+
+def _marks(ax: Axes, x: Any, y: Any, look: Look, **more: Any) -> list[Artist]:
+    more = {"markeredgecolor": "white", "markeredgewidth": 0.5, **more}
+    return list(ax.errorbar(x, y, fmt=look.marker, color=look.colour, **more).get_children())
 
 
 def draw_rows(
@@ -131,30 +130,12 @@ def draw_yardstick(
     artists += ax.plot(
         curve["shade"], curve["estimate"], color=SKY, marker=".", markersize=4, gid="yardstick"
     )
-    for _, cell in marked.iterrows():
-        artists += policy_mark(ax, cell, looks[cell["policy"]])
+    for policy, cell in marked.groupby("policy", sort=False):
+        more = {"yerr": spread_of(cell), "markersize": 5, "elinewidth": 0.9, "zorder": 4}
+        artists += _marks(ax, cell["shade"], cell["estimate"], looks[str(policy)], **more)
     ax.grid(axis="y", color=FAINT, linewidth=0.5)
     ax.set_axisbelow(True)
     return artists
-
-
-def policy_mark(ax: Axes, cell: pd.Series, look: Look) -> list[Artist]:
-    """One policy at the shade that it comes to."""
-    middle = cell["estimate"]
-    spread = np.maximum([[middle - cell["low"]], [cell["high"] - middle]], 0.0)
-    drawn = ax.errorbar(
-        [cell["shade"]],
-        [middle],
-        yerr=spread,
-        fmt=look.marker,
-        color=look.colour,
-        markersize=5,
-        markeredgecolor="white",
-        markeredgewidth=0.5,
-        elinewidth=0.9,
-        zorder=4,
-    )
-    return list(drawn.get_children())
 
 
 def level_looks(levels: Sequence[str], colours: Sequence[str]) -> dict[str, Look]:

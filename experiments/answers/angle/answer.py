@@ -76,8 +76,11 @@ def fan_of(scene: Scene, least_in: float = DriveLimits.least_in) -> Fan:
     p = scene.place
     heading = np.degrees(np.arctan2(bounce[:, 0] - p.x_m, p.y_m - bounce[:, 1]))
     first = quickest(heading, time)
-    rows = (column[first] for column in (heading, time, end, bounce, lands))
-    return Fan(scene, least_in, *rows, (len(time), len(drives)))
+    shots = (len(time), len(drives))
+    heading, time, end, bounce, lands = (
+        column[first] for column in (heading, time, end, bounce, lands)
+    )
+    return Fan(scene, least_in, heading, time, end, bounce, lands, shots)
 
 
 def drives_of(scene: Scene) -> np.ndarray:

@@ -135,9 +135,11 @@ def station_at(scene: Scene) -> Station:
     places = on_the_line(np.array([cone, 0.0]), scene.line_m)
     total = side_by_side(scene, places, scene.balls, first=scene.balls)
     middle = dataclasses.replace(total, own=total.reference)
-    missed = (share(tally, "missed", "balls").scaled(PER_100) for tally in (total, middle))
+    at_cone, in_middle = (
+        share(tally, "missed", "balls").scaled(PER_100) for tally in (total, middle)
+    )
     fewer = paired(total, "missed", "balls", level_together(PARTS)).scaled(-PER_100)
-    return Station(spot, cone, *missed, fewer)
+    return Station(spot, cone, at_cone, in_middle, fewer)
 
 
 def points_more(question: HandoutQuestion, cones: RecoveryPolicy) -> Difference:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -11,14 +12,10 @@ from matplotlib.axes import Axes
 
 from experiments.answers.handout.answer import Handout
 from experiments.answers.spot.above import MissedBalls
-from experiments.answers.spot.above_picture import draw_missed
+from experiments.answers.spot.picture import draw_missed
 from experiments.balls.angle import Angle
-from experiments.drawing.court import (
-    draw_best_range,
-    draw_court,
-    draw_flights,
-    draw_waiting_line,
-)
+from experiments.drawing.court import draw_best_range, draw_court, draw_flights, draw_waiting_line
+from experiments.drawing.spot_marks import beside
 from experiments.drawing.style import BLACK, FAINT, INK, ORANGE, SOFT
 from experiments.scene.sides import STEP_M
 
@@ -105,8 +102,8 @@ def draw_number(ax: Axes, x: float, y: float, number: str) -> list[Artist]:
     """A number in a circle."""
     (ring,) = ax.plot(x, y, "o", color=BLACK, gid=f"number {number}", clip_on=False)
     ring.set(markerfacecolor="white", markeredgewidth=0.9, markersize=NUMBER_MARK_PT, zorder=6)
-    look = {"fontsize": NUMBER_PT, "fontweight": "bold", "zorder": 7}
-    return [ring, ax.annotate(number, (x, y), ha="center", va="center_baseline", **look)]
+    look: dict[str, Any] = {"fontsize": NUMBER_PT, "fontweight": "bold", "zorder": 7}
+    return [ring, beside(ax, (x, y), number, va="center_baseline", path_effects=None, **look)]
 
 
 def _view(cones: Sequence[Cone]) -> tuple[float, float]:

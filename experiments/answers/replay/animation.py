@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from textwrap import fill
+from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -18,15 +19,7 @@ from experiments.answers.replay.picture import spare_words
 from experiments.answers.replay.track import PlayerTrack, RallyTrack, StrokeTrack
 from experiments.drawing.court import draw_court
 from experiments.drawing.spot_marks import beside
-from experiments.drawing.style import (
-    BLUE,
-    INK,
-    SMALL_PT,
-    SOFT,
-    VERMILLION,
-    YELLOW,
-    house_style,
-)
+from experiments.drawing.style import BLUE, INK, SMALL_PT, SOFT, VERMILLION, YELLOW, house_style
 from sim.court import HALF_LENGTH_M
 from sim.records import STUDIED
 
@@ -190,8 +183,9 @@ def _line(ax: Axes, marker: str, gid: str, colour: str, zorder: float, **look: o
 
 def _words(ax: Axes, height: float, up_pt: float, align: str, gid: str) -> Text:
     """Text beyond the top or the bottom of the axes."""
-    at, look = (0.02, height), {"xycoords": "axes fraction", "annotation_clip": False}
-    return beside(ax, at, "", (0, up_pt), "left", align, linespacing=1.25, gid=gid, **look)
+    look: dict[str, Any] = {"xycoords": "axes fraction", "annotation_clip": False}
+    look |= {"linespacing": 1.25, "path_effects": None}
+    return beside(ax, (0.02, height), "", (0, up_pt), "left", align, gid=gid, **look)
 
 
 def _draw_scale(ax: Axes, half: float, bottom: float) -> list[Artist]:

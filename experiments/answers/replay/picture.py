@@ -159,18 +159,10 @@ def _draw_stroke(
 
 
 def _draw_number(ax: Axes, stroke: StrokeTrack, number: int) -> Artist:
-    return ax.annotate(
-        str(number),
-        (stroke.strike_s, _outward(stroke.hitter) * 0.5 * (LANE + LANE_END)),
-        (2, 0),
-        textcoords="offset points",
-        ha="left",
-        va="center_baseline",
-        fontsize=SMALL_PT - 0.5,
-        fontweight="bold",
-        color="white",
-        zorder=6,
-        gid="number",
+    at = (stroke.strike_s, _outward(stroke.hitter) * 0.5 * (LANE + LANE_END))
+    look = {"fontsize": SMALL_PT - 0.5, "fontweight": "bold", "path_effects": None}
+    return beside(
+        ax, at, str(number), (2, 0), "left", "center_baseline", "white", gid="number", **look
     )
 
 

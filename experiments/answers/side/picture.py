@@ -28,7 +28,7 @@ from experiments.answers.side.answer import (
     playable_times,
 )
 from experiments.drawing.court import DASHES
-from experiments.drawing.spot_marks import beside
+from experiments.drawing.spot_marks import beside, draw_entries
 from experiments.drawing.style import (
     BLACK,
     BLUE,
@@ -139,14 +139,14 @@ def _draw_time(ax: Axes, flight: Flight, time_s: float, colour: str) -> Artist:
 def _draw_met(ax: Axes, shot: SideShot, legs: Legs, stand_m: tuple[float, float]) -> list[Artist]:
     """The playable part of the path, where the ball is met, and who comes there from where."""
     at, met = shot.flight.at(playable_times(shot.flight, legs)), shot.met
-    playable = {"color": ORANGE, "linewidth": 4.5, "alpha": 0.55, "zorder": 2.5}
-    artists: list[Artist] = [*ax.plot(-at[:, 1], at[:, 2], gid="playable path", **playable)]
+    path = ax.plot(-at[:, 1], at[:, 2], color=ORANGE, alpha=0.55, gid="playable path")
+    path[0].set(linewidth=4.5, zorder=2.5)
     colour, marker = (GREEN, "D") if met.is_reached else (VERMILLION, "X")
     mark = ax.plot(-met.ball_m[1], met.ball_m[2], marker, color=colour, markersize=8, gid="met")
     mark[0].set(markeredgecolor="white", markeredgewidth=0.8, zorder=6)
     waits = ax.plot(-stand_m[1], 0.0, "^", color=INK, markersize=6, zorder=5, gid="waits")
     waits[0].set_clip_on(False)
-    return [*artists, *mark, *waits]
+    return [*path, *mark, *waits]
 
 
 def met_words(met: Met) -> str:
@@ -241,7 +241,6 @@ def _page(
 
 def draw_side_key(ax: Axes, result: SideResult) -> Legend:
     """What bands and marks mean, in an axes of its own."""
-    ax.set_axis_off()
     legs = result.question.scene.player.legs
     entries: list[tuple[Artist, str]] = []
     for band, (colour, alpha) in BANDS.items():
@@ -255,5 +254,4 @@ def draw_side_key(ax: Axes, result: SideResult) -> Legend:
         ({"color": INK, "marker": "^", "linestyle": "", "markersize": 6}, "receiver waits"),
     ]
     entries += [(Line2D([], [], **look), words) for look, words in marks]
-    look = {"columnspacing": 1.0, "handletextpad": 0.5, "labelspacing": 0.35, "borderaxespad": 0.0}
-    return ax.legend(*zip(*entries, strict=True), loc="upper left", ncols=2, **look)
+    return draw_entries(ax, entries, ncols=2, columnspacing=1.0, handletextpad=0.5)
