@@ -166,49 +166,31 @@ def fits(words: Sequence[Words], box: Box, size: float, whole: bool = False) -> 
 def set_words(figure: Figure, words: Sequence[Words], box: Box, size: float) -> list[Text]:
     """Set words into a box from its top; returns one artist a line."""
     return [
-        set_line(figure, line, box.left, box.top - down, size, part.bold, part.colour)
+        _set_line(figure, line, part, (box.left, box.top - down), size)
         for line, part, down in lines_of(words, box.width, size)
         if line.strip()
     ]
 
 
-def set_line(
-    figure: Figure,
-    text: str,
-    left: float,
-    baseline: float,
-    size: float,
-    bold: bool = False,
-    colour: str = INK,
-    align: str = "left",
-) -> Text:
-    """One line on the page."""
-    width, height = figure.get_size_inches()
-    return figure.text(
-        left / width,
-        baseline / height,
-        text,
-        fontsize=size,
-        fontweight="bold" if bold else "normal",
-        color=colour,
-        ha=align,
-        va="baseline",
-        parse_math=False,
-    )
-
-
 def set_fitted(
     figure: Figure,
-    text: str,
-    left: float,
-    baseline: float,
+    words: Words,
+    at: tuple[float, float],
     width: float,
     sizes: Sequence[float],
-    bold: bool = False,
-    colour: str = INK,
     align: str = "left",
 ) -> float:
-    """One line as `fitted` into a width; returns how wide it came out, in inches."""
-    line, size = fitted(text, width, sizes, bold)
-    set_line(figure, line, left, baseline, size, bold, colour, align)
-    return width_in(line, size, bold)
+    """One line at (left or right end, baseline), as `fitted`; returns its width in inches."""
+    line, size = fitted(words.text, width, sizes, words.bold)
+    _set_line(figure, line, words, at, size, align)
+    return width_in(line, size, words.bold)
+
+
+def _set_line(
+    figure: Figure, line: str, of: Words, at: tuple[float, float], size: float, align: str = "left"
+) -> Text:
+    """One line on the page, in the weight and colour of the words that it is of."""
+    width, height = figure.get_size_inches()
+    text = figure.text(at[0] / width, at[1] / height, line, fontsize=size, parse_math=False)
+    text.set(fontweight="bold" if of.bold else "normal", color=of.colour, ha=align, va="baseline")
+    return text

@@ -33,7 +33,6 @@ from strategies.recovery.middle import Middle
 
 FEWEST_RALLIES, MOST_RALLIES = 100, 1_000_000
 PER_100 = 100.0
-PRINTED_DIGITS = 1
 PARTS = 6  # five places and the rallies: as many comparisons, whose intervals hold together
 SAME = "same"
 
@@ -104,7 +103,7 @@ class Handout:
 
 def said(difference: Difference) -> str:
     """The verdict of a difference in 100, by the ends of its interval as the page prints them."""
-    return verdict(*printed(difference, PRINTED_DIGITS)[1:])
+    return verdict(*printed(difference)[1:])
 
 
 def measure_handout(

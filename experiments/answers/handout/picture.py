@@ -77,10 +77,10 @@ def handout_figure(found: Handout, page: Page, paper: str = "a4") -> Figure:
         _set(figure, large(page, at), LARGE_SIZES)
         _set(figure, bodies(page, at), BODY_SIZES)
         _picture(figure, found, page, at.picture)
-        _line(figure, page.plan.head, at.plan_head, HEAD_SIZES, bold=True)
+        _line(figure, Words(page.plan.head, True), at.plan_head, HEAD_SIZES)
         _plan(figure, found, page, at.plan)
         _table(figure, found, page, at.table)
-        _line(figure, page.small_print, at.small_print, CAPTION_SIZES, colour=SOFT)
+        _line(figure, Words(page.small_print, colour=SOFT), at.small_print, CAPTION_SIZES)
     return figure
 
 
@@ -101,40 +101,25 @@ def _header(figure: Figure, page: Page, box: Box) -> None:
 
     The title may take TITLE_SHARE of the width if there is a name, the name what the title leaves.
     """
+    first, second = box.top - 0.26, box.top - 0.46
     left = box.width * (TITLE_SHARE if page.name or page.club else 1.0)
-    first, second = (0.26, True, INK), (0.46, False, SOFT)
-    used = 0.0
-    for text, sizes, line in (
-        (page.title, TITLE_SIZES, first),
-        (page.under_title, SUB_SIZES, second),
-    ):
-        down, bold, colour = line
-        wide = set_fitted(figure, text, box.left, box.top - down, left, sizes, bold, colour)
-        used = max(used, wide + GUTTER)
-    for text, sizes, line in ((page.name, NAME_SIZES, first), (page.club, SUB_SIZES, second)):
-        down, bold, colour = line
-        y, rest = box.top - down, box.width - used
-        set_fitted(figure, text, box.right, y, rest, sizes, bold, colour, "right")
-    _rule(figure, box)
-
-
-def _rule(figure: Figure, box: Box) -> None:
+    heads = (
+        (Words(page.title, True), first, TITLE_SIZES),
+        (Words(page.under_title, colour=SOFT), second, SUB_SIZES),
+    )
+    used = max(set_fitted(figure, words, (box.left, y), left, sizes) for words, y, sizes in heads)
+    rest = box.width - used - GUTTER
+    set_fitted(figure, Words(page.name, True), (box.right, first), rest, NAME_SIZES, "right")
+    club = Words(page.club, colour=SOFT)
+    set_fitted(figure, club, (box.right, second), rest, SUB_SIZES, "right")
     width, height = figure.get_size_inches()
-    ends = (box.left / width, box.right / width)
-    y = box.bottom / height
+    ends, y = (box.left / width, box.right / width), box.bottom / height
     figure.add_artist(Line2D(ends, (y, y), color=INK, linewidth=1.0))
 
 
-def _line(
-    figure: Figure,
-    text: str,
-    box: Box,
-    sizes: Sequence[float],
-    bold: bool = False,
-    colour: str = INK,
-) -> None:
+def _line(figure: Figure, words: Words, box: Box, sizes: Sequence[float]) -> None:
     """One line at the top of a box."""
-    set_fitted(figure, text, box.left, box.top - 0.12, box.width, sizes, bold, colour)
+    set_fitted(figure, words, (box.left, box.top - 0.12), box.width, sizes)
 
 
 def large(page: Page, at: Frames) -> list[Part]:
@@ -205,12 +190,12 @@ def _picture(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     """Heading, the court with the asked place, what the ticks count, caption."""
     head = HEAD if page.picture.head else 0.0
     caption = CAPTION if page.picture.text else 0.0
-    _line(figure, page.picture.head, box, HEAD_SIZES, bold=True)
+    _line(figure, Words(page.picture.head, True), box, HEAD_SIZES)
     tall = box.height - head - caption - TICKS - AXIS
     ax = _axes(figure, Box(box.left, box.top - head, box.width, tall))
     draw_one(ax, found.station.spot.angle, cones_of(found)[found.asked], found.missed)
     below = Box(box.left, box.bottom + caption + AXIS, box.width, AXIS)
-    _line(figure, page.axis, below, CAPTION_SIZES, colour=SOFT)
+    _line(figure, Words(page.axis, colour=SOFT), below, CAPTION_SIZES)
     _caption(figure, "picture.caption", page.picture.text, box, caption)
 
 
@@ -232,7 +217,7 @@ def _table(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     for i, row in enumerate(page.rows):
         draw_number(ax, ax.get_xlim()[0], -i, row.number)
     below = Box(strip.left, strip.bottom - TICKS, strip.width, AXIS)
-    _line(figure, page.strip, below, CAPTION_SIZES, colour=SOFT)
+    _line(figure, Words(page.strip, colour=SOFT), below, CAPTION_SIZES)
     left = strip.right + 0.12
     wide = [share * (box.right - left) for share in COLUMN_SHARES]
     columns = [Box(left + sum(wide[:i]), box.top, w - 0.06, HEAD_ROW) for i, w in enumerate(wide)]
@@ -247,4 +232,4 @@ def _table(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     ]
     common = min(fitted(text, at.width, CELL_SIZES)[1] for text, at, _ in cells)
     for text, at, baseline in cells:
-        set_fitted(figure, text, at.left, baseline, at.width, (common,))
+        set_fitted(figure, Words(text), (at.left, baseline), at.width, (common,))

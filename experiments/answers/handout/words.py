@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from experiments.answers.handout.answer import PARTS, PRINTED_DIGITS, Handout, Station
+from experiments.answers.handout.answer import PARTS, Handout, Station
 from experiments.answers.handout.cones import FEEDS_A_SET, REST_S, SETS
 from experiments.answers.handout.texts import Texts
 from experiments.answers.spot.above import SHOWN
 from experiments.scene.people import speeds_km_h
 from experiments.scene.sides import NEAR_MIDDLE_M, STEP_M
 from experiments.statistics.estimates import Estimate
-from experiments.statistics.words import printed
+from experiments.statistics.words import DIGITS, printed
 from sim.court import HALF_LENGTH_M
 from sim.plain_text import checked_line
 
@@ -129,7 +129,7 @@ def side(x_m: float, texts: Texts) -> str:
 
 def interval(estimate: Estimate, texts: Texts) -> str:
     """An estimate with its interval."""
-    value, low, high = (texts.number(v, PRINTED_DIGITS) for v in printed(estimate, PRINTED_DIGITS))
+    value, low, high = (texts.number(v, DIGITS) for v in printed(estimate))
     return texts.say("interval", value=value, low=low, high=high)
 
 

@@ -89,23 +89,18 @@ def _head(found: Estimate) -> Iterator[str]:
 
 def _values(found: Estimate) -> Iterator[str]:
     """A line a parameter: value, 90 % range and the level's own."""
-    rows = [
-        (WORDS[name], *(_shown(ROWS[group][name], v) for v in (r.value, r.low, r.high)), base)
-        for group in ROWS
-        for name, r in getattr(found.file, group).items()
-        for base in (_shown(ROWS[group][name], _of_level(found, group, name)),)
-    ]
-    wide = max(len(row[0]) for row in rows)
+    file, preset = found.file, PLAYERS[found.file.level]
+    wide = max(len(WORDS[name]) for group in ROWS for name in getattr(file, group))
     yield f"{'estimate':<{wide}}  {'value':>12}  {'90 % range':>16}  {'the level':>12}"
-    for words, value, low, high, base in rows:
-        between = f"{low.split()[0]} to {high.split()[0]}"
-        yield f"{words:<{wide}}  {value:>12}  {between:>16}  {base:>12}"
-
-
-def _of_level(found: Estimate, group: str, name: str) -> float:
-    preset = PLAYERS[found.file.level]
-    owner = preset if group == "waiting" else getattr(preset, group)
-    return float(getattr(owner, name))
+    for group, rows in ROWS.items():
+        owner = preset if group == "waiting" else getattr(preset, group)
+        for name, r in getattr(file, group).items():
+            of_level = float(getattr(owner, name))
+            value, low, high, base = (
+                _shown(rows[name], v) for v in (r.value, r.low, r.high, of_level)
+            )
+            between = f"{low.split()[0]} to {high.split()[0]}"
+            yield f"{WORDS[name]:<{wide}}  {value:>12}  {between:>16}  {base:>12}"
 
 
 def _shown(row: ParameterRow, value: float) -> str:

@@ -121,17 +121,15 @@ class ShotResult:
     second_bounce_time_s: float
 
     def as_json(self) -> dict[str, Any]:
-        """The result for JSON, what follows the bounce in a table of its own; a point that does not
-        exist is no list of nothings."""
-        out: dict[str, Any] = {}
-        bounce: dict[str, Any] = {}
+        """The result for JSON, what follows the bounce in a table of its own.
+
+        A point that does not exist is no list of nothings.
+        """
+        out: dict[str, Any] = {"bounce": {}}
         for name, value in vars(self).items():
+            lost = isinstance(value, tuple) and not all(map(math.isfinite, value))
             key = name.removeprefix("bounce_")
-            is_point = isinstance(value, tuple)
-            known = all(map(math.isfinite, value)) if is_point else True
-            (bounce if key != name else out)[key] = value if known else None
-            if name == "landing_angle_deg":
-                out["bounce"] = bounce
+            (out["bounce"] if key != name else out)[key] = None if lost else value
         return out
 
 
