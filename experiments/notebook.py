@@ -23,32 +23,24 @@ from experiments.answers.angle.picture import draw_fan
 from experiments.answers.map.picture import draw_contact_map, draw_standing_map
 from experiments.answers.replay.picture import draw_time_line
 from experiments.answers.side.picture import draw_side
+from experiments.answers.spot.answer import SpotResult, find_spot
 from experiments.answers.spot.picture import draw_above, draw_curve, draw_spot
-from experiments.answers.spot.question import (
-    SpotQuestion,
-    SpotResult,
-    find_spot,
-    waiting_depth_m,
-    with_own,
-)
+from experiments.balls.spots import with_own
 from experiments.drawing.court import draw_angle, draw_court, draw_court_spots
 from experiments.drawing.study_marks import draw_difference, draw_missed, draw_yardstick
 from experiments.drawing.style import house_style
 from experiments.report.run import run_study
 from experiments.scene.defaults import BALLS, CONTACT_HEIGHT_M, HITTER, LEVEL, SURFACE
-from experiments.scene.own_code import policy_of, shot_model_of
-from experiments.scene.people import players_of, world_of
+from experiments.scene.own_code import policy_of
+from experiments.scene.scene import scene_of
 from experiments.study.columns import columns_of
 from experiments.study.design import Study
 from experiments.study.file import load_study, parse_study
 from experiments.study.rallies import rallies_of
 from experiments.study.result_folder import ResultFolder
 from experiments.study.stored import sound
-from sim.chance import fresh_seed
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError
-from sim.exchange import Place
-from sim.world import TABULATED
 
 __all__ = [
     "Results",
@@ -209,17 +201,17 @@ def spot(
     Raises:
         InputError: a name that is not known, or a value out of range.
     """
-    me, other = players_of(player, opponent_player, hand, opponent_hand)
-    return find_spot(
-        SpotQuestion(
-            place=Place("opponent's contact", *opponent_m, height_m),
-            player=me,
-            opponent=other,
-            world=world_of(surface, flight=TABULATED),
-            hitter=shot_model_of(hitter),
-            policies=with_own([policy_of(p) if isinstance(p, str) else p for p in policies]),
-            depth_m=waiting_depth_m(me, surface) if depth_m is None else depth_m,
-            balls=balls,
-            seed=fresh_seed() if seed is None else seed,
-        )
+    scene = scene_of(
+        opponent_m,
+        height_m,
+        player=player,
+        opponent_player=opponent_player,
+        hand=hand,
+        opponent_hand=opponent_hand,
+        surface=surface,
+        depth=depth_m,
+        hitter=hitter,
+        balls=balls,
+        seed=seed,
     )
+    return find_spot(scene, with_own([policy_of(p) if isinstance(p, str) else p for p in policies]))

@@ -173,8 +173,8 @@ def test_places_to_write_to_are_tried_before_the_work(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    begun = "experiments.answers.spot.question.find_spot"
-    monkeypatch.setattr(begun, lambda _: pytest.fail("began to work"))
+    begun = "experiments.answers.spot.answer.find_spot"
+    monkeypatch.setattr(begun, lambda *_: pytest.fail("began to work"))
     (tmp_path / "folder.png").mkdir()
     os.mkfifo(tmp_path / "pipe.png")
     for path, said in (

@@ -125,11 +125,12 @@ class ShotResult:
 
         A point that does not exist is no list of nothings.
         """
-        out: dict[str, Any] = {"bounce": {}}
+        out: dict[str, Any] = {}
         for name, value in vars(self).items():
             lost = isinstance(value, tuple) and not all(map(math.isfinite, value))
             key = name.removeprefix("bounce_")
-            (out["bounce"] if key != name else out)[key] = None if lost else value
+            table = out if key == name else out.setdefault("bounce", {})
+            table[key] = None if lost else value
         return out
 
 

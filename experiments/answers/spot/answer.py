@@ -11,9 +11,9 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from experiments.balls.angle import Angle, Extreme, bisector_line, extremes_of, leaves_court_m
 from experiments.balls.best import Best
@@ -23,6 +23,9 @@ from experiments.balls.struck import Counts
 from experiments.scene.scene import Scene
 from experiments.statistics.estimates import Estimate, binomial_share
 from sim.contracts import RecoveryPolicy
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -89,6 +92,8 @@ class SpotResult:
     @property
     def frame(self) -> pd.DataFrame:
         """A row a policy: the fields of PolicySpot, and balls missed of 100 with their interval."""
+        import pandas as pd  # slow to import, and the commands do not need it
+
         rows = []
         for p in self.policies:
             missed = p.missed_per_100
