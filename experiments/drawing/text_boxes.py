@@ -6,6 +6,7 @@ outlines, so that they are the same for every kind of file.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -115,14 +116,11 @@ def _pieces(text: str, width: float, size: float, bold: bool) -> Iterator[str]:
 
 def _most_letters(text: str, width: float, size: float, bold: bool, after: str = "") -> int:
     """How many letters fit into the width with `after` behind them; at least one."""
-    low, high = 1, len(text)
-    while low < high:
-        middle = (low + high + 1) // 2
-        if width_in(text[:middle] + after, size, bold) <= SLACK * width:
-            low = middle
-        else:
-            high = middle - 1
-    return low
+
+    def width_of(letters: int) -> float:
+        return width_in(text[:letters] + after, size, bold)
+
+    return max(bisect_right(range(len(text) + 1), SLACK * width, key=width_of) - 1, 1)
 
 
 def fitted(
