@@ -23,7 +23,7 @@ from sim.exchange import wing_at
 from sim.records import BACKHAND, FOREHAND
 from strategies.charts.reading import Chart, Stroke
 
-STOOD = 105  # purpose of chance beside those of sim.chance and of .answer
+STOOD = 105  # purpose of chance beside those of sim.chance and of the advice
 BIN_ENDS_M = (-3.0, -1.0, 1.0, 3.0)
 RESAMPLES = 1000
 FEWEST = 3  # strokes of a bin that has an interval
