@@ -201,17 +201,10 @@ def shot_flight(question: ShotQuestion) -> Flight:
 
 
 def _met(found: np.void) -> Met:
-    names = (
-        "time_s",
-        "time_to_spare_s",
-        "ball_x_m",
-        "ball_y_m",
-        "ball_z_m",
-        "body_x_m",
-        "body_y_m",
-    )
-    time, spare, x, y, z, body_x, body_y = (float(found[name]) for name in names)
-    return Met(time, (x, y, z), (body_x, body_y), spare, GRADES[found["grade"]])
+    time, spare = float(found["time_s"]), float(found["time_to_spare_s"])
+    x, y, z = (float(found[f"ball_{axis}_m"]) for axis in "xyz")
+    body = float(found["body_x_m"]), float(found["body_y_m"])
+    return Met(time, (x, y, z), body, spare, GRADES[found["grade"]])
 
 
 def playable_times(flight: Flight, legs: Legs) -> np.ndarray:
