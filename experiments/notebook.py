@@ -19,15 +19,21 @@ from typing import Any
 import pandas as pd
 import tomli_w
 
+from experiments.answers.angle.answer import Fan, fan_of
 from experiments.answers.angle.picture import draw_fan
+from experiments.answers.map.answer import ContactMap, contact_map
 from experiments.answers.map.picture import draw_contact_map, draw_standing_map
-from experiments.answers.replay.timeline import draw_time_line
+from experiments.answers.replay.answer import replay_of_players
+from experiments.answers.replay.picture import draw_time_line
+from experiments.answers.replay.track import RallyTrack, track_of
+from experiments.answers.side.answer import SideQuestion, SideResult, side_view
 from experiments.answers.side.picture import draw_side
-from experiments.answers.spot.above_picture import draw_above
+from experiments.answers.spot.above import Above, above_of
 from experiments.answers.spot.answer import SpotResult, find_spot
-from experiments.answers.spot.picture import draw_curve, draw_spot
-from experiments.balls.spots import with_own
-from experiments.drawing.court import draw_angle, draw_court, draw_court_spots
+from experiments.answers.spot.picture import draw_above, draw_curve, draw_spot
+from experiments.balls.spots import placed_situation, spot_of, with_own
+from experiments.balls.standing import StandingMap, standing_map, whole_grid
+from experiments.drawing.court import draw_court
 from experiments.drawing.study_marks import draw_difference, draw_missed, draw_yardstick
 from experiments.drawing.style import house_style
 from experiments.report.run import run_study
@@ -39,7 +45,7 @@ from experiments.study.columns import columns_of
 from experiments.study.design import Study
 from experiments.study.file import load_study, parse_study
 from experiments.study.rallies import rallies_of
-from experiments.study.result_folder import ResultFolder
+from experiments.study.result_folder import ResultFolder, shade_curve
 from experiments.study.stored import sound
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError
@@ -47,11 +53,11 @@ from strategies.catalogue import POLICIES, SHOT_MODELS
 
 __all__ = [
     "Results",
+    "above",
+    "contacts",
     "draw_above",
-    "draw_angle",
     "draw_contact_map",
     "draw_court",
-    "draw_court_spots",
     "draw_curve",
     "draw_difference",
     "draw_fan",
@@ -61,20 +67,28 @@ __all__ = [
     "draw_standing_map",
     "draw_time_line",
     "draw_yardstick",
+    "fan",
     "house_style",
     "load",
+    "rally",
     "run",
     "scene",
+    "side",
     "spot",
+    "standing",
     "study",
 ]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Results:
     """A result folder as data frames, each read when it is first asked for."""
 
     _folder: ResultFolder
+
+    def __repr__(self) -> str:
+        title, seed = self.study.get("title", ""), self.study.get("seed")
+        return f"Results({str(self.path)!r}: {title}; {len(self.cells)} cells, seed {seed})"
 
     @property
     def path(self) -> Path:
@@ -125,6 +139,14 @@ class Results:
     def points(self) -> pd.DataFrame:
         """Factor values of each design point; empty if the study has no factors."""
         return self._folder.points
+
+    def shades(self, outcome: str = "missed_per_100", **labels: str) -> pd.DataFrame:
+        """An outcome over the shade of the yardstick family, for `draw_yardstick`.
+
+        `labels` pick one place, level, opponent, setting and own stroke: place="corner", ...
+        """
+        members = [self._folder.reference, *self._folder.family]
+        return shade_curve(self._folder.pick(**labels), outcome, members)
 
     @cached_property
     def columns(self) -> pd.DataFrame:
@@ -220,6 +242,66 @@ def spot(
     Raises:
         InputError: a name that is not known, or a value out of range.
     """
-    own = [policy_of(p) if isinstance(p, str) else p for p in policies]
-    at = where if isinstance(where, Scene) else scene(where, **options)
-    return find_spot(at, with_own(own))
+    return find_spot(_scene(where, options), with_own(_policies(policies)))
+
+
+def above(result: SpotResult) -> Above:
+    """What `draw_above` shows of a spot: fan, best area, balls missed from the middle."""
+    return above_of(result)
+
+
+def fan(
+    where: Scene | tuple[float, float] = CORNER_M, *, least_in: float = 0.7, **options: Any
+) -> Fan:
+    """What the opponent can play from a place, in with a chance of `least_in`; for `draw_fan`."""
+    return fan_of(_scene(where, options), least_in)
+
+
+def side(
+    where: Scene | tuple[float, float] = CORNER_M,
+    *,
+    shots: Sequence[str] = ("crosscourt", "short-angle", "high"),
+    stand_m: tuple[float, float] | None = None,
+    **options: Any,
+) -> SideResult:
+    """Shots from the side, met from `stand_m` (x, y; the bisector's spot if None): `draw_side`."""
+    at = _scene(where, options)
+    if stand_m is None:
+        x, y = spot_of(policy_of("bisector"), placed_situation(at))
+        stand_m = float(x), float(y)
+    return side_view(SideQuestion(at, stand_m, shots))
+
+
+def standing(
+    where: Scene | tuple[float, float] = CORNER_M,
+    *,
+    policies: Sequence[RecoveryPolicy | str] = (),
+    **options: Any,
+) -> StandingMap:
+    """Balls missed from every place to stand, and from policies' spots: `draw_standing_map`."""
+    at = _scene(where, options)
+    return standing_map(at, _policies(policies), whole_grid(at))
+
+
+def contacts(
+    policy: RecoveryPolicy | str = "bisector",
+    than: RecoveryPolicy | str = "middle",
+    *,
+    step_m: float = 0.5,
+    **options: Any,
+) -> ContactMap:
+    """Two policies for every place that the opponent may strike from: `draw_contact_map`."""
+    return contact_map(_scene(CORNER_M, options), *_policies((policy, than)), step_m)
+
+
+def rally(number: int = 0, *, seed: int, **options: str | float) -> RallyTrack:
+    """One rally of two players as both move: `draw_time_line`. `options` as `replay` takes them."""
+    return track_of(replay_of_players(number, seed, **options))  # type: ignore[arg-type]
+
+
+def _scene(where: Scene | tuple[float, float], options: dict[str, Any]) -> Scene:
+    return where if isinstance(where, Scene) else scene(where, **options)
+
+
+def _policies(policies: Sequence[RecoveryPolicy | str]) -> list[RecoveryPolicy]:
+    return [policy_of(p) if isinstance(p, str) else p for p in policies]

@@ -53,7 +53,7 @@ OVERRIDING = {"schema", "texts_template", "check", "resume", "overwrite"}
 AT_ODDS = [
     ("levels", "opponent_player"), ("air_density", "altitude"), ("air_density", "temperature"),
     ("target", "angle"), ("target", "heading"), ("workers", "cluster"), ("slowed", "slowed"),
-    ("study", "study"), ("most_replicates", "most_replicates"),
+    ("study", "study"), ("most_replicates", "most_replicates"), ("least_in", "nearest_landing"),
 ]  # fmt: skip
 IN_PLACE_OF = {"stand": "policy", "levels": "player", "surfaces": "surface"}
 # Most commands run in this process; what could end or block it does not.

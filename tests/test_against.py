@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from experiments import notebook
-from experiments.answers.replay.question import replay_of_players
+from experiments.answers.replay.answer import replay_of_players
 from experiments.command.main import main
 from experiments.scene.defaults import BALLS, HITTER, LEVEL, SURFACE
 

@@ -8,16 +8,21 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
-from experiments.answers.spot.question import find_spot, with_own
 
-from experiments.answers.chart.advice import ChartAdvice, ChartQuestion, advise, direction_curves
-from experiments.answers.chart.answer import advice_text
+from experiments.answers.chart.answer import (
+    ChartAdvice,
+    ChartQuestion,
+    advise,
+    direction_curves,
+    resampled_best,
+)
 from experiments.answers.chart.picture import advice_figure
+from experiments.answers.chart.words import advice_text
+from experiments.answers.spot.answer import find_spot
+from experiments.balls.spots import with_own
 from experiments.command.main import main
+from experiments.scene.scene import scene_of
 from sim.errors import InputError
-from sim.exchange import Place
-from sim.players import player
-from sim.world import TABULATED, World
 from strategies.charts.reading import read_chart
 from strategies.shots.charted import Charted
 
@@ -29,19 +34,8 @@ def run(*arguments: str | Path) -> Result:
 
 
 def asked(balls: int = 4000, resamples: int = 40, **prior: float) -> ChartQuestion:
-    me = player("college-man")
-    return ChartQuestion(
-        place=Place("corner", 3.115, 11.885),
-        player=me,
-        opponent=me,
-        world=World(flight=TABULATED),
-        hitter=Charted(**prior),
-        policies=with_own([])[:2],
-        depth_m=1.2,
-        balls=balls,
-        seed=3,
-        resamples=resamples,
-    )
+    scene = scene_of(player="college-man", hitter=Charted(**prior), balls=balls, seed=3)
+    return ChartQuestion(scene, with_own()[:2], resamples)
 
 
 @pytest.fixture(scope="module")
@@ -102,14 +96,14 @@ def test_advice_is_that_of_the_balls_that_the_hitter_plays(advice: ChartAdvice) 
     Three standard errors of the difference between two shares of some 3600 balls: 3.5 in 100.
     """
     question = asked()
-    drawn = find_spot(question)
+    drawn = find_spot(question.scene, question.policies)
     off = np.abs(drawn.curve_share_in_time - advice.spot.curve_share_in_time)
     assert off.max() < 0.035
 
 
 def test_advice_lies_between_habit_and_chart_and_leans_as_told(advice: ChartAdvice) -> None:
     assert advice.shares.sum() == pytest.approx(1.0)
-    weight = advice.spot.question.hitter.prior_strokes  # type: ignore[attr-defined]
+    weight = advice.spot.scene.hitter.prior_strokes  # type: ignore[attr-defined]
     assert advice.lean == pytest.approx(weight / (weight + advice.near))
     low, high = advice.interval_m
     assert low <= advice.spot.best.x_m + 0.1 and high >= advice.spot.best.x_m - 0.1
@@ -121,8 +115,6 @@ def test_advice_lies_between_habit_and_chart_and_leans_as_told(advice: ChartAdvi
 def test_a_stronger_prior_moves_less() -> None:
     """The spread of resampled places falls as the habit weighs more."""
     curves = direction_curves(asked())
-    from experiments.answers.chart.advice import resampled_best
-
     loose = resampled_best(asked(prior_strokes=2.0), curves)
     firm = resampled_best(asked(prior_strokes=30.0), curves)
     assert firm.std() < loose.std()

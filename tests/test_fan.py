@@ -8,23 +8,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from experiments.answers.angle.fan import Fan, FanQuestion, fan_of, quickest
 
+from experiments.answers.angle.answer import Fan, fan_of, quickest
 from experiments.answers.angle.picture import fan_figure
 from experiments.command.main import main
+from experiments.scene.scene import scene_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
-from sim.exchange import Place
-from sim.players import player
-from sim.world import TABULATED, World
-
-WORLD = World(flight=TABULATED)
 
 
 @cache
 def fan(x_m: float = 3.115, y_m: float = 11.885, least_in: float = 0.7, hand: str = "right") -> Fan:
-    hitter = player("college-man", hand)
-    return fan_of(FanQuestion(Place("there", x_m, y_m), hitter, WORLD, 13.2, least_in))
+    level = "college-man"
+    scene = scene_of((x_m, y_m), player=level, opponent_hand=hand, depth=13.2 - HALF_LENGTH_M)
+    return fan_of(scene, least_in)
 
 
 def test_the_fan_opens_as_the_contact_moves_in() -> None:
@@ -41,7 +38,7 @@ def test_every_ball_of_the_fan_bounces_in_and_takes_time() -> None:
     assert (np.abs(found.bounce_m[:, 0]) <= HALF_WIDTH_M + 0.1).all()
     assert (found.bounce_m[:, 1] < 0).all() and (found.bounce_m[:, 1] > -HALF_LENGTH_M - 0.1).all()
     assert (np.diff(found.heading_deg) > 0).all()
-    distance = found.question.place.y_m - found.end_m[:, 1]
+    distance = found.scene.place.y_m - found.end_m[:, 1]
     # Faster than any drive is struck would be wrong, and so would slower than a lob.
     assert (distance / found.time_s < 45.0).all() and (distance / found.time_s > 8.0).all()
 
@@ -61,7 +58,7 @@ def test_bad_chances_are_refused() -> None:
     with pytest.raises(InputError, match="above 0, below 1"):
         fan(least_in=1.0)
     with pytest.raises(InputError, match="the surest has"):
-        fan_of(FanQuestion(Place("net", 0.0, 0.5, 0.1), player("club-adult"), WORLD, 13.2))
+        fan_of(scene_of((0.0, 0.5), 0.1))
 
 
 def test_a_wedge_for_each_direction_and_the_command_draws_it(tmp_path: Path) -> None:

@@ -9,7 +9,6 @@ from pathlib import Path
 import matplotlib as mpl
 import numpy as np
 import pytest
-from experiments.answers.spot.question import SpotQuestion, SpotResult, find_spot
 from fixture_folder import write_folder
 from matplotlib.axes import Axes
 from matplotlib.colors import to_hex
@@ -17,40 +16,30 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
+from experiments.answers.spot.answer import SpotResult, find_spot
 from experiments.answers.spot.picture import spot_figure
-from experiments.drawing.court import STEP_M, draw_court, side_words
+from experiments.drawing.court import draw_court, side_words
 from experiments.drawing.style import FAMILY_LOOK, LOOKS, SOFT, house_style, looks_of, save
 from experiments.output.files import require_picture_suffix
 from experiments.report.figures import plan, study_figures
 from experiments.report.panels import yardstick_figure
+from experiments.scene.scene import scene_of
+from experiments.scene.sides import STEP_M
 from experiments.study.policy_family import family_name, family_of
 from experiments.study.result_folder import ResultFolder
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
-from sim.exchange import Place
-from sim.players import player
-from sim.world import World
-from strategies.catalogue import make_policy, make_shot_model
+from strategies.catalogue import make_policy
 
 POLICIES = ("middle", "bisector", "time-balanced", "biased")
 SHADES = tuple(f"linear-shade,shade_m_per_m={s / 10}" for s in range(1, 7))
-DEPTH_M = 1.3
 
 
 def spot_at(x_m: float, y_m: float, policies: tuple[str, ...] = POLICIES) -> SpotResult:
-    return find_spot(
-        SpotQuestion(
-            Place("asked", x_m, y_m),
-            player("college-man"),
-            player("college-man"),
-            World(),
-            make_shot_model("any-allowed"),
-            [make_policy(p) for p in policies],
-            DEPTH_M,
-            200,
-            1,
-        )
+    scene = scene_of(
+        *((x_m, y_m), 1.0), player="college-man", hitter="any-allowed", depth=1.3, balls=200, seed=1
     )
+    return find_spot(scene, [make_policy(p) for p in policies])
 
 
 @pytest.fixture(scope="module")

@@ -11,38 +11,36 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
-from experiments.answers.spot.question import find_spot
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 from nonsense import NONSENSE
 
-from experiments.answers.handout.cones import ByCones, cone_at, feeding_places, number_of
-from experiments.answers.handout.measure import (
+from experiments.answers.handout.answer import (
     PARTS,
     SAME,
     Handout,
     HandoutQuestion,
     measure_handout,
     points_more,
-    table_at,
 )
-from experiments.answers.handout.page import page_of
+from experiments.answers.handout.cones import ByCones, cone_at, feeding_places, number_of
 from experiments.answers.handout.picture import handout_figure
 from experiments.answers.handout.texts import WORDLESS, Texts, _flat, _stored, template, texts_of
+from experiments.answers.handout.words import page_of
+from experiments.answers.spot.answer import find_spot
+from experiments.balls.spots import on_the_line, placed_situation
+from experiments.balls.struck import side_by_side
 from experiments.command.main import main
 from experiments.drawing.style import save
 from experiments.drawing.text_boxes import fitted, width_in, wrapped
-from experiments.scene.own_code import shot_model_of
+from experiments.scene.scene import scene_of
 from experiments.statistics.estimates import Difference, paired
-from experiments.statistics.tally import Tally
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 from sim.exchange import Place
-from sim.players import PLAYERS, player
-from sim.surface import surface
-from sim.world import TABULATED, World
+from sim.players import PLAYERS
 from strategies.catalogue import SHOT_MODELS
 from strategies.recovery.middle import Middle
 
@@ -58,9 +56,8 @@ LONG = "Maria-Theresia Müller-Lüdenscheidt und Freundinnen " * 10
 
 
 def question(place: Place = CORNER, level: str = "college-man") -> HandoutQuestion:
-    world = World(surface=surface("hard"), flight=TABULATED)
-    both = player(level), player(level)
-    return HandoutQuestion(place, *both, world, shot_model_of("habit"), DEPTH_M, BALLS, RALLIES, 1)
+    scene = scene_of(player=level, depth=DEPTH_M, balls=BALLS, seed=1)
+    return HandoutQuestion(scene.at(place), RALLIES)
 
 
 @pytest.fixture(scope="module")
@@ -108,11 +105,10 @@ def test_cones_stand_at_the_nearest_half_step(x_m: float, cone_m: float) -> None
 
 def test_the_middle_is_measured_on_new_balls(found: Handout) -> None:
     """Balls n to 2n of one address space: those of 2n balls less those of the first n."""
-    asked = found.station.spot.question
-    policies = [Middle()]
+    asked = found.station.spot.scene
     missed, landed = [], []
     for balls in (BALLS, 2 * BALLS):
-        spot = find_spot(dataclasses.replace(asked, balls=balls, policies=policies)).policies[0]
+        spot = find_spot(dataclasses.replace(asked, balls=balls), [Middle()]).policies[0]
         landed.append(spot.landed_in)
         missed.append(round((1 - spot.share_in_time) * spot.landed_in))
     assert found.station.missed_middle.n == landed[1] - landed[0]
@@ -141,10 +137,10 @@ def test_a_cone_in_the_middle_is_compared_with_nothing(from_the_middle: Handout)
 
 
 def test_places_that_miss_the_same_balls_still_have_an_interval(found: Handout) -> None:
-    asked = found.station.spot.question
-    near = [table_at(asked, x, np.arange(100)) for x in (0.001, 0.0)]
-    assert (near[0][:, 1:3] == near[1][:, 1:3]).all()
-    difference = paired(Tally.of(*near), "missed", "balls")
+    asked = found.station.spot.scene
+    near = side_by_side(asked, on_the_line(np.array([0.001, 0.0]), asked.line_m), 100)
+    assert (near.own[:3, :3] == near.cross[:3, :3]).all()  # balls and those missed, by ball
+    difference = paired(near, "missed", "balls")
     assert difference.low < difference.value == 0 < difference.high
 
 
@@ -157,11 +153,9 @@ def test_the_same_seed_gives_the_same_numbers_and_progress_is_told(found: Handou
 
 
 def test_between_cones_the_place_is_in_proportion(found: Handout) -> None:
-    from experiments.answers.spot.question import placed_situation
-
     cones = ByCones((-3.0, 0.0, 3.0), (1.5, 0.0, -0.75))
     for x, spot in ((3.0, -0.75), (1.0, -0.25), (-1.0, 0.5), (-8.0, 1.5)):
-        asked = dataclasses.replace(found.station.spot.question, place=Place("at", x, 11.0))
+        asked = found.station.spot.scene.at(Place("at", x, 11.0))
         seen: Situation = placed_situation(asked)
         assert cones.spots(seen)[0] == pytest.approx((spot, -HALF_LENGTH_M - DEPTH_M))
 
@@ -170,7 +164,7 @@ def test_numbers_out_of_range_are_refused() -> None:
     with pytest.raises(InputError, match="rallies is 5; allowed: 100 to"):
         dataclasses.replace(question(), rallies=5)
     with pytest.raises(InputError, match="balls is 5; allowed"):
-        dataclasses.replace(question(), balls=5)
+        dataclasses.replace(question().scene, balls=5)
 
 
 # --- what it says -----------------------------------------------------------------------------
@@ -255,8 +249,6 @@ def test_without_words_there_are_none(found: Handout) -> None:
 def test_every_catalogue_name_has_a_word() -> None:
     for name in (*PLAYERS, *SHOT_MODELS):
         assert f"names.{name}" in ENGLISH.by_key
-    assert ENGLISH.name("senior-65") == "senior 65"
-    assert ENGLISH.name("habit") == "who hits by habit"
 
 
 # --- a user's own texts -----------------------------------------------------------------------
@@ -349,7 +341,8 @@ def require_all_fits(figure: Figure) -> None:
     ("level", "paper"), [*((level, "letter") for level in PLAYERS), ("professional-woman", "a4")]
 )
 def test_all_texts_fit_for_every_level(found: Handout, level: str, paper: str) -> None:
-    asked = dataclasses.replace(found.question, player=player(level), opponent=player(level))
+    scene = scene_of(player=level, depth=DEPTH_M, balls=BALLS, seed=1)
+    asked = dataclasses.replace(found.question, scene=scene)
     page = page_of(dataclasses.replace(found, question=asked), ENGLISH, LONG, LONG, LONG)
     require_all_fits(handout_figure(found, page, paper))
 

@@ -6,17 +6,17 @@ import dataclasses
 
 import numpy as np
 import pytest
-from experiments.answers.angle.fan import FanQuestion, drives_of
 
+from experiments.answers.angle.answer import drives_of
 from experiments.balls.own_drive import own_contact, own_drive
+from experiments.scene.scene import scene_of
 from experiments.study.file import load_study
 from sim.array_engine import play
 from sim.contracts import bodies_at
 from sim.exchange import Place, opening_contact, strike_balls
 from sim.hitter import Hitter, usable_topspin
-from sim.players import PLAYERS, player
+from sim.players import PLAYERS
 from sim.records import OPPONENT
-from sim.world import World
 
 RAD_S = 1e-9
 STUDY = load_study()
@@ -94,9 +94,5 @@ def test_own_drives_and_fans_have_the_topspin_that_the_height_allows() -> None:
     game = STUDY.game("college-man", "habit", "middle", seed=1)
     ball, _ = own_drive(game, own_contact(game, 2.0, -12.0, 0.15), 0.0, 8.0)
     assert abs(topspin_of(ball)[0]) < RAD_S
-    who = player("college-man")
-    low, usual = (
-        drives_of(FanQuestion(Place("there", 3.0, 11.9, z_m), who, World(), 13.0))
-        for z_m in (0.1, 1.0)
-    )
+    low, usual = (drives_of(scene_of((3.0, 11.9), z_m, player="college-man")) for z_m in (0.1, 1.0))
     assert low["topspin_rad_s"].max() == 0.0 < usual["topspin_rad_s"].min()

@@ -40,9 +40,8 @@ from experiments.answers.map.words import (
     standing_text,
 )
 from experiments.answers.spot.above import SHOWN, Above, above_of
-from experiments.answers.spot.above_picture import draw_above, draw_above_key
 from experiments.answers.spot.answer import SpotResult, find_spot
-from experiments.answers.spot.picture import above_figure
+from experiments.answers.spot.picture import above_figure, draw_above, draw_above_key
 from experiments.balls.standing import (
     ALLOWED,
     BAND_M,

@@ -9,7 +9,7 @@ import numpy as np
 from fuzz_oracle import MINUS_ZERO
 
 from experiments.answers.angle.answer import Fan, fan_json, fan_text
-from experiments.answers.chart.stood import Difference, StoodAnswer, stood_text
+from experiments.answers.chart.stood import StoodAnswer, stood_text
 from experiments.answers.map.answer import ContactMap, Contrast
 from experiments.answers.map.words import contact_table
 from experiments.answers.opponents.words import rows_of
@@ -22,32 +22,25 @@ TINY = -1e-9
 NOTHING = Estimate(TINY, TINY, -TINY, 0.0, 10)
 
 
+THERE = scene_of((0.0, 11.885), balls=100, seed=1)
+
+
 def test_the_fan() -> None:
     one, two = np.full(1, TINY), np.full((1, 2), TINY)
-    scene = scene_of((0.0, 11.885), seed=1)
-    fan = Fan(scene, 0.7, one, np.ones(1), two, two, np.ones(1), (1, 1))
+    fan = Fan(THERE, 0.7, one, np.ones(1), two, two, np.ones(1), (1, 1))
     assert not MINUS_ZERO.search(fan_text(fan))
     assert not MINUS_ZERO.search(json_text(fan_json(fan)))
 
 
 def test_where_receivers_stood() -> None:
-    row = Difference("middle", "all contacts", 9, TINY, TINY, TINY, TINY, TINY)
-    found = StoodAnswer(
-        Chart("mine", "right", ()),
-        1,
-        0,
-        np.zeros(9),
-        np.zeros(9),
-        np.zeros((9, 1)),
-        ("middle",),
-        (row,),
-    )
-    assert not MINUS_ZERO.search(stood_text(found))
+    chart, zeros = Chart("mine", "right", ()), np.zeros(9)
+    found = StoodAnswer(THERE, chart, 0, zeros, zeros + TINY, zeros[:, None], ("middle",))
+    assert found.differences[0].difference_m < 0 and not MINUS_ZERO.search(stood_text(found))
 
 
 def test_tables() -> None:
     contrast = Contrast(TINY, 12.0, (TINY, -13.0), (0.0, -13.0), 5.0, 5.0, NOTHING)
-    found = ContactMap(scene_of(seed=1), "one", "other", np.zeros(1), np.full(1, 12.0), (contrast,))
+    found = ContactMap(THERE, "one", "other", np.zeros(1), np.full(1, 12.0), (contrast,))
     text = io.StringIO()
     contact_table(found).to_csv(text, index=False)
     assert not MINUS_ZERO.search(text.getvalue())

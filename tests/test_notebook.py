@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from tiny_study import only, without_pages
 
 from experiments import notebook
-from experiments.notebook import Results, draw_missed, draw_spot, load, run, spot, study
+from experiments.notebook import Results, draw_spot, load, run, spot, study
 from experiments.study.file import load_study
 from sim.errors import InputError
 from strategies.catalogue import make_policy
@@ -78,8 +78,35 @@ def test_a_spot_with_an_own_policy_is_drawn(results: Results) -> None:
         spot((3.1, 11.9), player="nobody")
 
 
-def test_cells_can_be_drawn(results: Results) -> None:
-    from experiments.drawing.style import looks_of
+def test_every_picture_takes_what_an_answer_gives(results: Results) -> None:
+    """Each draw_ function on axes of its own, with the answer that is made for it."""
+    at = notebook.scene((3.0, 12.0), balls=100, seed=1)
+    found = notebook.spot(at)
+    cells = results.cells
+    given = {
+        "draw_above": notebook.above(found),
+        "draw_contact_map": notebook.contacts(step_m=2.0, balls=100, seed=1),
+        "draw_curve": found,
+        "draw_difference": cells,
+        "draw_fan": notebook.fan(at),
+        "draw_missed": cells,
+        "draw_side": notebook.side(at, stand_m=(0.0, -12.5)),
+        "draw_standing_map": notebook.standing(at, policies=["middle"]),
+        "draw_time_line": notebook.rally(seed=1),
+        "draw_yardstick": results.shades(place="corner"),
+    }
+    drawn = {n for n in notebook.__all__ if n.startswith("draw_")}
+    assert set(given) == drawn - {"draw_court", "draw_spot"}
+    for name, answer in given.items():
+        assert getattr(notebook, name)(Figure().subplots(), answer), name
+    assert notebook.draw_court(Figure().subplots())
 
-    ax = Figure().subplots()
-    assert draw_missed(ax, results.cells, ["corner"], looks_of(["middle", "bisector"]))
+
+def test_answers_show_themselves_in_a_line(results: Results) -> None:
+    at = notebook.scene((3.0, 12.0), balls=100, seed=1)
+    found = notebook.spot(at)
+    for thing in (results, found, at.player, at.world, at.world.ball):
+        assert "\n" not in repr(thing) and len(repr(thing)) < 200, repr(thing)
+    frame = found.frame
+    assert list(frame["name"]) == [p.name for p in found.policies]
+    assert (frame["missed_low"] <= frame["missed_per_100"]).all()

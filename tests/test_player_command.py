@@ -10,15 +10,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from experiments.answers.spot.question import SpotQuestion, find_spot
 
 from experiments.answers.player.legs_range import legs_range, measured_legs, shares_of_legs
+from experiments.answers.spot.answer import find_spot
 from experiments.command.main import main
-from experiments.scene.player_file import player_of
-from sim.exchange import Place
-from sim.players import player
-from sim.world import TABULATED, World
-from strategies.catalogue import make_shot_model
+from experiments.scene.scene import Scene, scene_of
 
 TIMES = ("--sprint", "5:1.25", "--sprint", "10 m: 2.05 s", "--sprint", "10:2.09")
 LONG = ("--sprint", "20:3.6", "--shuttle", "4:2.9")
@@ -150,27 +146,16 @@ def test_other_commands_take_the_file(zoe: Path) -> None:
                             "--resamples", "20", "--seed", "1")  # fmt: skip
 
 
-def question(me: str, hitter: str = "any-allowed") -> SpotQuestion:
-    return SpotQuestion(
-        place=Place("corner", 3.115, 11.885),
-        player=player_of(me),
-        opponent=player("college-man"),
-        world=World(flight=TABULATED),
-        hitter=make_shot_model(hitter),
-        policies=[],
-        depth_m=1.2,
-        balls=400,
-        seed=5,
-    )
+def asked_of(me: str, hitter: str = "any-allowed") -> Scene:
+    return scene_of(player=me, opponent_player="college-man", hitter=hitter, balls=400, seed=5)
 
 
 @pytest.mark.parametrize("hitter", ["any-allowed", "open-court"])
 def test_shares_over_legs_are_those_of_the_spot_for_each_legs(zoe: Path, hitter: str) -> None:
     """The same balls for all legs: those of the player itself give the shares of its own curve."""
-    asked = question(str(zoe), hitter)
+    asked = asked_of(str(zoe), hitter)
     slow = dataclasses.replace(asked.player.legs, top_speed_m_s=5.0)
-    asked = dataclasses.replace(asked, balls=400)
-    found = find_spot(asked)
+    found = find_spot(asked, [])
     shares, balls = shares_of_legs(asked, found.curve_x_m, [asked.player.legs, slow])
     assert balls == found.curve_balls == 400
     assert np.array_equal(shares[0], found.curve_share_in_time)
@@ -178,13 +163,13 @@ def test_shares_over_legs_are_those_of_the_spot_for_each_legs(zoe: Path, hitter:
 
 
 def test_without_width_nothing_moves(zoe: Path) -> None:
-    asked = question(str(zoe))
+    asked = asked_of(str(zoe))
     sharp = tuple((n, v, v) for n in measured_legs(asked.player)
                   for v in (getattr(asked.player.legs, n),))  # fmt: skip
     sure = dataclasses.replace(asked, player=dataclasses.replace(asked.player, ranges=sharp))
-    found = legs_range(find_spot(sure))
+    found = legs_range(find_spot(sure, []))
     assert found is not None and found.lost == 0.0
     assert found.best_x_m[0] == found.best_x_m[1]
-    open_ = legs_range(find_spot(asked))
+    open_ = legs_range(find_spot(asked, []))
     assert open_ is not None and open_.share_in_time[0] < open_.share_in_time[1]
-    assert legs_range(find_spot(question("college-man"))) is None
+    assert legs_range(find_spot(asked_of("college-man"), [])) is None

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from tiny_study import TINY, only, run_tiny, without_pages
 
-from experiments.answers.player.measures import Measures, estimate
-from experiments.answers.replay.question import replay_of_study
+from experiments.answers.player.answer import Measures, estimate
+from experiments.answers.replay.answer import replay_of_study
 from experiments.report import write_report
 from experiments.scene.people import players_of, waiting_depth_m
 from experiments.scene.player_file import (

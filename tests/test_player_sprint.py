@@ -9,8 +9,8 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq, curve_fit
 
+from experiments.answers.player.answer import Measures, estimate, level_shares
 from experiments.answers.player.body import of_height
-from experiments.answers.player.measures import Measures, estimate, level_shares
 from experiments.answers.player.shuttle import braked_time_s, shuttle_time_s
 from experiments.answers.player.sprint import (
     TIMINGS,

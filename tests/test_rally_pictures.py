@@ -18,6 +18,7 @@ from PIL import Image, ImageSequence
 
 from experiments.answers.replay import film
 from experiments.answers.replay.animation import Moment, draw_moment, film_figure
+from experiments.answers.replay.answer import replay_of_players
 from experiments.answers.replay.film import (
     delays_ms,
     rate_of,
@@ -25,8 +26,7 @@ from experiments.answers.replay.film import (
     times_of,
     write_film,
 )
-from experiments.answers.replay.question import replay_of_players
-from experiments.answers.replay.timeline import (
+from experiments.answers.replay.picture import (
     FACES,
     LONGEST_ROW_S,
     draw_time_line,
@@ -312,7 +312,7 @@ def test_replay_draws_what_is_asked_for(tmp_path: Path) -> None:
     assert done.exit_code == 0, done.output
     assert "After 1 stroke the point goes" in done.stdout
     assert f"Film, 2 times slower: {moving}" in done.stdout
-    assert f"Time line: {still}" in done.stdout
+    assert f"Picture: {still}" in done.stdout
     assert {p.name for p in tmp_path.iterdir()} == {"r.svg", "r.gif"}
 
 

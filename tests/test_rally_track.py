@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from engine_games import GAMES, differing_fields
 
+from experiments.answers.replay.answer import Replay
 from experiments.answers.replay.exchanges import play_exchanges
 from experiments.answers.replay.motion import Chasing, braking_moment_s
-from experiments.answers.replay.question import Replay
 from experiments.answers.replay.track import (
     DOINGS,
     RECOVERING,

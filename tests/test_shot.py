@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from experiments.answers.shot.question import ShotQuestion, play_shot, shot_text
+from experiments.answers.shot.answer import ShotQuestion, play_shot, shot_text
 from experiments.command.main import main
+from experiments.output.numbers import plain
 from sim.air import Air
 from sim.errors import InputError
 from sim.surface import surface
@@ -109,7 +110,7 @@ def test_ball_in_the_net_lands_nowhere() -> None:
     assert low.outcome == rolling.outcome == "net"
     assert low.net_clearance_m < 0
     assert math.isnan(rolling.net_clearance_m)
-    values = low.as_json()
+    values = plain(low.as_json())
     assert values["landing_m"] is None
     assert values["bounce"]["speed_m_s"] is None
     assert "does not clear the net" in shot_text(DRIVE, low)

@@ -11,17 +11,8 @@ from click.testing import CliRunner
 from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
-from experiments.answers.shot.question import ShotQuestion, play_shot
-from experiments.answers.side.picture import (
-    EXAGGERATED,
-    MARK_S,
-    draw_flight,
-    draw_side,
-    flight_figure,
-    side_figure,
-    view_of,
-)
-from experiments.answers.side.question import (
+from experiments.answers.shot.answer import ShotQuestion, play_shot
+from experiments.answers.side.answer import (
     HIGH_GAP_M,
     SHOTS,
     SideQuestion,
@@ -29,23 +20,29 @@ from experiments.answers.side.question import (
     shot_flight,
     side_view,
 )
+from experiments.answers.side.picture import (
+    EXAGGERATED,
+    MARK_S,
+    draw_flight,
+    draw_side,
+    flight_figure,
+    side_figure,
+)
 from experiments.command.main import main
 from experiments.drawing.style import GREEN, VERMILLION, house_style, save
+from experiments.scene.scene import scene_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, NET_CENTRE_M, NET_SUPPORT_M
 from sim.errors import InputError
-from sim.exchange import Place
 from sim.players import player
-from sim.world import TABULATED, World
+from sim.world import World
 
-WORLD = World(flight=TABULATED)
 STAND_M = (-1.1, -13.1)
 
 
 @cache
 def side(*shots: str, stand_m: tuple[float, float] = STAND_M, hand: str = "right") -> SideResult:
-    me, place = player("college-man"), Place("corner", 3.115, HALF_LENGTH_M)
-    hitter = player("college-man", hand)
-    return side_view(SideQuestion(place, me, hitter, WORLD, stand_m, shots or SHOTS))
+    scene = scene_of(player="college-man", opponent_hand=hand)
+    return side_view(SideQuestion(scene, stand_m, shots or SHOTS))
 
 
 def of_gid(ax: object, gid: str) -> list[object]:
@@ -56,7 +53,7 @@ def test_every_shot_lands_in_and_goes_where_it_is_named_for() -> None:
     bounce = {s.flight.name: s.flight.at(s.flight.bounce_s) for s in side().shots}
     for x, y, z in bounce.values():
         assert abs(x) <= HALF_WIDTH_M and -HALF_LENGTH_M <= y < 0
-        assert z == pytest.approx(WORLD.ball.radius_m, abs=0.02)
+        assert z == pytest.approx(World().ball.radius_m, abs=0.02)
     assert bounce["crosscourt"][0] < -1 and bounce["short-angle"][0] < -1
     assert bounce["down-the-line"][0] > 1 and abs(bounce["middle"][0]) < 0.5
     assert bounce["short-angle"][1] > bounce["crosscourt"][1] + 1.5
@@ -67,7 +64,7 @@ def test_a_high_ball_clears_the_net_by_what_is_said() -> None:
     flight = side("high").shots[0].flight
     before = flight.points[flight.points[:, 0] < flight.bounce_s]
     over = np.interp(0.0, -before[:, 2], before[:, 3])
-    gap = over - WORLD.ball.radius_m
+    gap = over - World().ball.radius_m
     assert gap > HIGH_GAP_M + NET_CENTRE_M - 0.02
     assert gap < HIGH_GAP_M + NET_SUPPORT_M + 1.0
 
@@ -112,7 +109,7 @@ def test_each_shot_has_a_panel_to_one_stated_scale() -> None:
         assert len(marks.get_xdata()) == int(shot.flight.end_s / MARK_S)
         x, z = of_gid(ax, "net")[0].get_xydata()[1]
         assert x == 0 and NET_CENTRE_M <= z <= NET_SUPPORT_M
-        legs = result.question.player.legs
+        legs = result.question.scene.player.legs
         (band,) = of_gid(ax, "best")
         assert band.get_y() == legs.best_low_m
         assert band.get_y() + band.get_height() == pytest.approx(legs.best_high_m)
@@ -133,7 +130,7 @@ def test_a_student_can_lay_two_flights_into_one_axes() -> None:
     with house_style():
         ax, other = Figure().subplots(1, 2)
         first, second = (draw_flight(ax, f) for f in flights)
-        third = draw_side(other, result.shots[0], result, view_of(flights))
+        third = draw_side(other, result)
     assert len(of_gid(ax, "flight")) == 2 and set(first).isdisjoint(second)
     assert all(a.axes is other for a in third)
     assert {a.get_gid() for a in other.get_children() if a.get_gid()} <= {
@@ -197,9 +194,7 @@ def test_bad_input_is_told_and_writes_nothing(tmp_path: Path) -> None:
         assert told.exit_code == 2 and words in told.output, told.output
     assert not list(tmp_path.iterdir())
     with pytest.raises(InputError, match="from x"):
-        place = Place("at the net", 0.0, 0.6, 0.1)
-        me = player("club-adult")
-        side_view(SideQuestion(place, me, me, WORLD, STAND_M, ["crosscourt"]))
+        side_view(SideQuestion(scene_of((0.0, 0.6), 0.1), STAND_M, ["crosscourt"]))
 
 
 def test_the_key_fits_into_the_figure() -> None:

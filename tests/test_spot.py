@@ -9,17 +9,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-from experiments.answers.spot.question import (
-    SpotQuestion,
-    SpotResult,
-    find_spot,
-    placed_situation,
-    shares_at,
-    waiting_depth_m,
-    with_own,
-)
 
-from experiments.answers.spot.words import spot_json, spot_text, steps
+from experiments.answers.spot.answer import SpotResult, find_spot
+from experiments.answers.spot.words import spot_json, spot_text
 from experiments.balls.angle import (
     leaves_court_m,
     leaves_singles_court,
@@ -27,12 +19,16 @@ from experiments.balls.angle import (
     whole_path,
 )
 from experiments.balls.places import FINEST_X_M, STEP_X_M
+from experiments.balls.spots import placed_situation, with_own
+from experiments.balls.struck import counted
+from experiments.scene.people import waiting_depth_m
+from experiments.scene.scene import Scene, scene_of
+from experiments.scene.sides import steps
 from experiments.study.settings import opening_balls
-from sim.contracts import Situation
+from sim.contracts import RecoveryPolicy, Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import LINE_MARGIN_M
 from sim.errors import InputError
-from sim.exchange import Place
 from sim.meeting import appraisals
 from sim.players import player
 from sim.records import IN, MISSED
@@ -44,29 +40,23 @@ SHORT_WIDE = (4.8, 6.9)  # near the service line, on the way of a ball down the 
 LEVELS = ("club-adult", "college-man", "professional-man")
 
 
-def asked(
-    place: tuple[float, float] = CORNER, level: str = "club-adult", **changes: Any
-) -> SpotQuestion:
-    """A question about players with equal wings, with few balls."""
+def asked(place: tuple[float, float] = CORNER, level: str = "club-adult", **changes: Any) -> Scene:
+    """A scene of players with equal wings, with few balls."""
     me = player(level).with_equal_wings()
-    values: dict[str, Any] = {
-        "place": Place("place", *place, 1.0),
-        "player": me,
-        "opponent": me,
-        "world": World(),
-        "hitter": make_shot_model("any-allowed"),
-        "policies": with_own([]),
-        "depth_m": me.waits_behind_m,
-        "balls": 1500,
-        "seed": 5,
-    }
-    return SpotQuestion(**{**values, **changes})
+    values = {"hitter": "any-allowed", "depth": me.waits_behind_m, "balls": 1500, "seed": 5}
+    people = {name: changes.pop(name, me) for name in ("player", "opponent")}
+    return dataclasses.replace(scene_of(place, **{**values, **changes}), **people)
+
+
+def found_at(scene: Scene, *own: RecoveryPolicy) -> SpotResult:
+    """The answer with the catalogue's policies and one's own."""
+    return find_spot(scene, with_own(own))
 
 
 @cache
 def answer(place: tuple[float, float], level: str) -> SpotResult:
     """With as many balls as the range of the best place needs to be told from noise."""
-    return find_spot(asked(place, level, balls=6000))
+    return found_at(asked(place, level, balls=6000))
 
 
 def x_of(result: SpotResult, policy: str) -> float:
@@ -79,7 +69,7 @@ def test_shares_are_those_of_the_balls_that_studies_use() -> None:
     balls, paths = opening_balls(question.game, question.place, np.arange(300))
     landed = balls["outcome"] == IN
     legs = question.player.legs
-    for p in find_spot(question).policies:
+    for p in found_at(question).policies:
         x, y = np.array([p.x_m]), np.array([p.y_m])
         spare, grade = appraisals(balls, paths, x, y, legs.numbers, legs.times)
         assert p.landed_in == landed.sum()
@@ -91,11 +81,11 @@ def test_shares_are_those_of_the_balls_that_studies_use() -> None:
 
 def test_chunks_do_not_change_the_answer(monkeypatch: pytest.MonkeyPatch) -> None:
     question, places = asked(), np.array([[0.0, -12.6], [-1.0, -12.6]])
-    whole = shares_at(question, places, 500)
-    monkeypatch.setattr("experiments.answers.spot.question.CHUNK", 64)
-    parts = shares_at(question, places, 500)
-    assert np.array_equal(whole.in_time, parts.in_time)
-    assert whole.time_to_spare_s == pytest.approx(parts.time_to_spare_s, rel=1e-12)
+    whole = counted(question, places, 500)
+    monkeypatch.setattr("experiments.balls.struck.CHUNK", 64)
+    parts = counted(question, places, 500)
+    assert len(parts.landed) == 8 and np.array_equal(whole.in_time, parts.in_time)
+    assert whole.rate("spare_s") == pytest.approx(parts.rate("spare_s"), rel=1e-12)
 
 
 def test_curve_passes_through_the_policies() -> None:
@@ -125,30 +115,30 @@ def test_extreme_paths_run_from_the_contact_past_the_bounce() -> None:
 
 def test_hitter_who_sees_the_receiver_plays_to_each_place_anew() -> None:
     """Whoever stands far to one side leaves the other open; blind balls would not know."""
-    question = asked(MIDDLE, "college-man", hitter=make_shot_model("open-court"), balls=1000)
-    result = find_spot(question)
-    assert result.curve_balls < result.balls
+    question = asked(MIDDLE, "college-man", hitter="open-court", balls=1000)
+    result = found_at(question)
+    assert result.curve_balls < question.balls
     place = np.array([[2.0, -13.085]])
-    alone = shares_at(question, place, 400)
-    beside = shares_at(question, np.concatenate([place, [[-3.0, -13.085]]]), 400)
+    alone = counted(question, place, 400)
+    beside = counted(question, np.concatenate([place, [[-3.0, -13.085]]]), 400)
     assert alone.in_time[0] == beside.in_time[0]
     assert "played to anew" in spot_text(result)
     blind = dataclasses.replace(question, hitter=make_shot_model("habit"))
-    assert "played to anew" not in spot_text(find_spot(blind))
+    assert "played to anew" not in spot_text(found_at(blind))
 
 
 @pytest.mark.parametrize("hitter", ["habit", "open-court", "best-reply"])
 def test_no_policy_on_the_waiting_line_is_better_than_the_best_place(hitter: str) -> None:
     """The best place is judged on the very balls of the policies, and each is one of its rivals."""
     for seed in (1, 2):
-        question = asked(level="college-man", hitter=make_shot_model(hitter), balls=400, seed=seed)
-        result = find_spot(question)
+        question = asked(level="college-man", hitter=hitter, balls=400, seed=seed)
+        result = found_at(question)
         assert all(p.share_in_time <= result.best.share for p in result.policies)
         assert result.best.low_m <= result.best.top_x_m <= result.best.high_m
 
 
 def test_the_line_is_finer_where_a_watching_hitter_changes_his_stroke() -> None:
-    result = find_spot(asked(level="college-man", hitter=make_shot_model("best-reply"), balls=400))
+    result = found_at(asked(level="college-man", hitter="best-reply", balls=400))
     gaps = np.diff(result.curve_x_m)
     assert gaps.min() == FINEST_X_M and (gaps > 0).all()
     k = int(result.curve_share_in_time.argmax())
@@ -159,9 +149,10 @@ def test_the_line_is_finer_where_a_watching_hitter_changes_his_stroke() -> None:
 def test_left_hander_mirrors_right_hander(place: tuple[float, float]) -> None:
     """Unequal wings: the spots of a left-hander are the mirror image, and the shift is told."""
     me, other = player("college-man"), player("college-man")
-    right = find_spot(asked(place, player=me, opponent=other))
+    right = found_at(asked(place, player=me, opponent=other))
     mirrored = (-place[0], place[1])
-    left = find_spot(asked(mirrored, player=me.with_hand("left"), opponent=other.with_hand("left")))
+    left_handed = {"player": me.with_hand("left"), "opponent": other.with_hand("left")}
+    left = found_at(asked(mirrored, **left_handed))
     for a, b in zip(right.policies, left.policies, strict=True):
         assert a.x_m == pytest.approx(-b.x_m, abs=1e-6)
         # The errors of execution are not mirrored, so shares agree within their noise only:
@@ -192,7 +183,7 @@ def test_opponent_off_centre(level: str, policy: str) -> None:
     assert corner < wide < short
 
 
-def crossing_bounce_m(question: SpotQuestion) -> float:
+def crossing_bounce_m(question: Scene) -> float:
     """Where the bounce has to lie, by straight lines seen from above."""
     seen = placed_situation(question)
     x, y = question.place.x_m, question.place.y_m
@@ -234,10 +225,9 @@ def test_waiting_a_little_behind_the_baseline_is_sensible(place: tuple[float, fl
     depths = np.array([0.0, 0.5, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0])
     x = x_of(answer(place, "club-adult"), "time-balanced")
     places = np.stack([np.full(len(depths), x), -HALF_LENGTH_M - depths], axis=1)
-    shares = shares_at(question, places, 3000)
-    sensible = (shares.in_time >= shares.in_time.max() - 0.005) & (
-        shares.set >= shares.set.max() - 0.01
-    )
+    shares = counted(question, places, 3000)
+    are_set = shares.rate("set")
+    sensible = (shares.in_time >= shares.in_time.max() - 0.005) & (are_set >= are_set.max() - 0.01)
     assert sensible[(depths >= 1.0) & (depths <= 1.5)].all()
     assert not sensible[depths >= 3].any()
 
@@ -253,7 +243,7 @@ class StepOver:
 
 
 def test_own_policy_stands_beside_the_others() -> None:
-    result = find_spot(asked(policies=with_own([StepOver()]), balls=200))
+    result = found_at(asked(balls=200), StepOver())
     own = result.policies[-1]
     assert (own.name, own.x_m, own.y_m) == ("a step over", -0.75, -13.6)
     assert "a step over" in spot_json(result)["policies"]
@@ -264,15 +254,15 @@ def test_own_policy_stands_beside_the_others() -> None:
 
 def test_stay_has_no_spot() -> None:
     with pytest.raises(InputError, match="'stay' has no spot here"):
-        find_spot(asked(policies=[make_policy("stay")]))
+        find_spot(asked(), [make_policy("stay")])
 
 
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
-        ({"depth_m": -0.5}, "depth is -0.5 m"),
-        ({"depth_m": 7.0}, "from 0 to 6.4"),
-        ({"depth_m": float("nan")}, "depth is nan"),
+        ({"depth": -0.5}, "depth is -0.5 m"),
+        ({"depth": 7.0}, "from 0 to 6.4"),
+        ({"depth": float("nan")}, "depth is nan"),
         ({"balls": 5}, "balls is 5"),
         ({"seed": -1}, "seed is -1"),
     ],
@@ -284,8 +274,8 @@ def test_bad_questions_are_refused(changes: dict[str, Any], says: str) -> None:
 
 def test_nothing_lands_in() -> None:
     shots = make_shot_model({"name": "script", "shots": [(9.0, 19.0, 40.0, 0.0)]})
-    with pytest.raises(InputError, match="not one landed in"):
-        find_spot(asked(hitter=shots, balls=100))
+    with pytest.raises(InputError, match="not one ball landed in"):
+        found_at(asked(hitter=shots, balls=100))
 
 
 def test_waiting_depth() -> None:

@@ -8,19 +8,17 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
+from experiments.answers.chart.picture import stood_figure
 from experiments.answers.chart.stood import StoodAnswer, resampled, stood
-from experiments.answers.chart.stood_picture import stood_figure
 from experiments.command.main import main
+from experiments.scene.scene import scene_of
 from sim.errors import InputError
-from sim.players import player
-from sim.world import TABULATED, World
 from strategies.catalogue import make_policy
 from strategies.charts.reading import Chart, parse_chart
 
 HEADER = "contact_x_m,contact_y_m,bounce_x_m,bounce_y_m,receiver_x_m,receiver_y_m\n"
 ROWS = [(x, 12.0, -x, -8.0, -0.2 * x + 0.3, -13.0) for x in (-4.0, -3.5, -3.2, 0.0, 3.1, 3.5, 4.0)]
 TEXT = HEADER + "".join(",".join(f"{v:g}" for v in row) + "\n" for row in ROWS)
-ME = player("club-adult")
 
 
 def compared(text: str = TEXT, policies: str = "linear-shade,shade_m_per_m=0.2") -> StoodAnswer:
@@ -30,8 +28,7 @@ def compared(text: str = TEXT, policies: str = "linear-shade,shade_m_per_m=0.2")
 
 
 def of(chart: Chart, policies: str) -> StoodAnswer:
-    world = World(flight=TABULATED)
-    return stood(chart, [make_policy(policies)], (ME, ME), world, 1.3, seed=1)
+    return stood(scene_of(depth=1.3, seed=1), chart, [make_policy(policies)])
 
 
 def test_a_known_shift_is_found_in_every_bin() -> None:

@@ -8,9 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 from engine_games import CORNER, HABIT, SEED
-from experiments.answers.spot.question import placed_situation, spot_of
 from random_situations import recovery_situation, shot_situation
 
+from experiments.balls.spots import placed_situation, spot_of
+from experiments.scene.scene import scene_of
 from sim.array_engine import play
 from sim.contracts import PerRally, bodies_at
 from sim.errors import InputError
@@ -168,10 +169,7 @@ def test_what_one_policy_works_out_and_spoils_is_not_seen_by_the_next() -> None:
             seen.bisector_x_m[:] = 3.0
             return seen.spots_at(seen.bisector_x_m)
 
-    class Question:
-        game, place, depth_m = GAME, CORNER, 1.3
-
-    seen = placed_situation(Question())  # type: ignore[arg-type]
+    seen = placed_situation(scene_of())
     before = spot_of(make_policy("bisector"), seen)
     spot_of(Spoils(), seen)
     assert np.array_equal(spot_of(make_policy("bisector"), seen), before)

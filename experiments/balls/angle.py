@@ -27,6 +27,37 @@ CLOSE_M = 0.005
 
 
 @dataclass(frozen=True)
+class Angle:
+    """The two extreme drives seen from above, left and right, and their bisector.
+
+    contact_m: (x, y) of the ball at the opponent's strike. bounces_m: (2, 2), NaN for a drive that
+    does not land in, which is not drawn. after_m: for each drive the path from its bounce to the
+    second, (k, 2). bisector_x_m: on the line `line_m` from the net, where the player waits.
+    """
+
+    contact_m: tuple[float, float]
+    bounces_m: np.ndarray
+    after_m: tuple[np.ndarray, np.ndarray]
+    bisector_x_m: float
+    line_m: float
+
+    @classmethod
+    def of(cls, seen: Situation) -> Angle:
+        """The angle of a situation of length one: its fastest extreme drives and its bisector."""
+        drives = np.ascontiguousarray(seen.fastest_extremes[0])
+        balls, paths = fly_drives(np.repeat(seen.contact, 2), drives, seen.world)
+        bounces = np.stack([balls["landing_x_m"], balls["landing_y_m"]], axis=1)
+        bounces[balls["outcome"] != IN] = np.nan
+        tracks = []
+        for ball, path in zip(balls, paths, strict=True):
+            end = (ball["second_bounce_x_m"], ball["second_bounce_y_m"])
+            tracks.append(np.vstack([path[: ball["points"]][:, [X, Y]], end]))
+        at = (float(seen.contact["x_m"][0]), float(seen.contact["y_m"][0]))
+        bisector = float(seen.bisector_x_m[0])
+        return cls(at, bounces, (tracks[0], tracks[1]), bisector, float(seen.line_m))
+
+
+@dataclass(frozen=True)
 class Extreme:
     """One extreme drive, in the receiver's frame.
 

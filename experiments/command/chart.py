@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
 import click
 
+from experiments.command.ask import Asked, Said, asks
 from experiments.command.messages import Commands
 from experiments.command.options import (
+    CHANCE,
+    CONTACT,
+    COURT,
     Measure,
     Target,
-    answer,
-    balls_option,
-    depth_option,
     figure_option,
     hand_option,
-    height_option,
     json_option,
-    opponent_option,
     opponent_player_option,
     player_option,
     seed_option,
@@ -52,7 +50,7 @@ def new(file: Path, unit: str, speed_unit: str) -> None:
 @click.argument("file")
 def check(file: str) -> None:
     """Check a filled chart row by row; tells every problem. FILE may be the word demo."""
-    from experiments.answers.chart.answer import check_text
+    from experiments.answers.chart.words import check_text
     from strategies.charts.reading import read_chart
 
     say(check_text(read_chart(file)))
@@ -74,15 +72,12 @@ def demo(file: Path, **given: int | None) -> None:
     say(f"{file}: a demo chart (seed {seed}).")
 
 
-@chart.command()
+@chart.add_command
+@asks(
+    *(*CONTACT, player_option, opponent_player_option, hand_option, *COURT, *CHANCE),
+    saves=(figure_option, json_option),
+)
 @click.argument("file")
-@opponent_option
-@height_option
-@player_option
-@opponent_player_option
-@hand_option
-@surface_option
-@depth_option
 @click.option(
     "--prior-strokes",
     type=Measure("--prior-strokes", "1", 0.1, 1000),
@@ -90,65 +85,28 @@ def demo(file: Path, **given: int | None) -> None:
     show_default=True,
     help="What the usual habit counts for against strokes seen.",
 )
-@balls_option
 @click.option("--resamples", type=int, default=400, show_default=True)
-@seed_option
-@figure_option
-@json_option
-def spot(
-    file: str,
-    opponent: tuple[float, float],
-    height: float,
-    player: str,
-    opponent_player: str | None,
-    hand: str | None,
-    surface: str,
-    depth: float | None,
-    prior_strokes: float,
-    balls: int,
-    resamples: int,
-    seed: int | None,
-    figure: Path | None,
-    as_json: bool,
-) -> None:
+def spot(asked: Asked, file: str, prior_strokes: float, resamples: int) -> Said:
     """Where to stand against the hitter of a chart, and how exact that is. FILE may be demo."""
-    from experiments.answers.chart.advice import ChartQuestion, advise
-    from experiments.answers.chart.answer import advice_json, advice_text
-    from experiments.answers.spot.question import waiting_depth_m, with_own
-    from experiments.scene.people import players_of, world_of
-    from sim.chance import fresh_seed
-    from sim.exchange import Place
+    from experiments.answers.chart.answer import ChartQuestion, advise
+    from experiments.answers.chart.words import advice_json, advice_text
+    from experiments.balls.spots import with_own
     from strategies.shots.charted import Charted
 
     hitter = Charted(chart=file, prior_strokes=prior_strokes)
-    me, other = players_of(player, opponent_player, hand, hitter.strokes.hand)
-    question = ChartQuestion(
-        place=Place("opponent's contact", *opponent, height),
-        player=me,
-        opponent=other,
-        world=world_of(surface, me),
-        hitter=hitter,
-        policies=with_own([]),
-        depth_m=waiting_depth_m(me, surface) if depth is None else depth,
-        balls=balls,
-        seed=fresh_seed() if seed is None else seed,
-        resamples=resamples,
-    )
-    advice = advise(question)
+    scene = asked.scene(hitter=hitter, opponent_hand=hitter.strokes.hand)
+    advice = advise(ChartQuestion(scene, with_own(), resamples))
 
-    def draw(path: Path) -> None:
+    def figure() -> Any:
         from experiments.answers.chart.picture import advice_figure
-        from experiments.drawing.style import save
 
-        save(advice_figure(advice), path)
+        return advice_figure(advice)
 
-    if as_json:
-        answer(_json(advice_json(advice)), figure, draw, None)
-    else:
-        answer(advice_text(advice), figure, draw)
+    return Said(advice_text(advice), lambda: advice_json(advice), figure)
 
 
-@chart.command("stood")
+@chart.add_command
+@asks(surface_option, seed_option, saves=(figure_option, json_option))
 @click.argument("file")
 @click.option(
     "--player",
@@ -158,57 +116,19 @@ def spot(
 )
 @click.option("--opponent-player", help="The same of the hitter.  [default: that level]")
 @click.option("--hand", help="Of who stood.  [default: right, or as the player file says]")
-@surface_option
-@seed_option
-@figure_option
-@json_option
-def stood_command(
-    file: str,
-    player: str,
-    opponent_player: str | None,
-    hand: str | None,
-    surface: str,
-    seed: int | None,
-    figure: Path | None,
-    as_json: bool,
-) -> None:
+def stood(asked: Asked, file: str, **people: str | None) -> Said:
     """Where the receivers of a chart really stood, beside each policy. FILE may be demo."""
-    from dataclasses import asdict
-
-    from experiments.answers.chart.stood import stood, stood_text
-    from experiments.answers.spot.question import waiting_depth_m, with_own
-    from experiments.scene.people import opponent_json, opponent_words, players_of, world_of
-    from sim.chance import fresh_seed
-    from sim.world import TABULATED
+    from experiments.answers.chart.stood import stood as stood_of
+    from experiments.answers.chart.stood import stood_json, stood_text
+    from experiments.balls.spots import with_own
     from strategies.charts.reading import read_chart
 
     read = read_chart(file)
-    me, other = players_of(player, opponent_player, hand, read.hand)
-    world = world_of(surface, me, flight=TABULATED)
-    found = stood(
-        read,
-        with_own([]),
-        (me, other),
-        world,
-        waiting_depth_m(me, surface),
-        fresh_seed() if seed is None else seed,
-    )
+    found = stood_of(asked.scene(opponent_hand=read.hand, **people), read, with_own())
 
-    def draw(path: Path) -> None:
-        from experiments.answers.chart.stood_picture import stood_figure
-        from experiments.drawing.style import save
+    def figure() -> Any:
+        from experiments.answers.chart.picture import stood_figure
 
-        save(stood_figure(found), path)
+        return stood_figure(found)
 
-    if as_json:
-        rows = [asdict(d) for d in found.differences]
-        who = {"player": me.name, **opponent_json(other, world.ball)}
-        numbers = {**who, "seed": found.seed, "rows": rows}
-        answer(_json(numbers), figure, draw, None)
-    else:
-        against = f"{me.name} against {opponent_words(other, 'as charted', world.ball)}."
-        answer(f"{against}\n{stood_text(found)}", figure, draw)
-
-
-def _json(values: Any) -> str:
-    return json.dumps(values, indent=1, allow_nan=False)
+    return Said(stood_text(found), lambda: stood_json(found), figure)

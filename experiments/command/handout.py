@@ -3,51 +3,33 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import click
 
-from experiments.command.options import (
-    Target,
-    answer,
-    depth_option,
-    height_option,
-    hitter_option,
-    opponent_option,
-    players_options,
-    seed_option,
-    surface_option,
-)
+from experiments.command.ask import Asked, Said, asks
+from experiments.command.options import SCENE, Target, seed_option
 from experiments.output.files import require_picture_suffix
-from experiments.output.terminal import say
 from experiments.scene.defaults import BALLS
 
 SHOWN_FROM = 40_000  # balls or rallies; below, a run takes seconds
-
-
-@click.command()
-@opponent_option
-@height_option
-@players_options
-@surface_option
-@depth_option
-@hitter_option
-@click.option(
+balls_option = click.option(
     "--balls",
     type=int,
     default=BALLS,
     show_default=True,
     help="To choose each cone, and as many to measure it.",
 )
-@click.option("--rallies", type=int, default=4000, show_default=True)
-@seed_option
-@click.option(
+out_option = click.option(
     "--out",
     type=Target(require_picture_suffix),
     default=Path("handout.pdf"),
     show_default=True,
     help="The page: .pdf, .png or .svg.",
 )
+
+
+@asks(*SCENE, balls_option, seed_option, saves=(out_option,))
+@click.option("--rallies", type=int, default=4000, show_default=True)
 @click.option("--paper", default="a4", show_default=True, help="a4 or letter.")
 @click.option("--title", help="In place of the page's own.")
 @click.option("--name", default="", help="Whom the page is for.")
@@ -56,15 +38,8 @@ SHOWN_FROM = 40_000  # balls or rallies; below, a run takes seconds
 @click.option("--texts-template", is_flag=True, help="Only print all texts, to begin with.")
 @click.option("--wordless", is_flag=True, help="Numbers and symbols in place of words.")
 def handout(
-    opponent: tuple[float, float],
-    height: float,
-    surface: str,
-    depth: float | None,
-    hitter: str,
-    balls: int,
+    asked: Asked,
     rallies: int,
-    seed: int | None,
-    out: Path,
     paper: str,
     title: str | None,
     name: str,
@@ -72,52 +47,32 @@ def handout(
     file: Path | None,
     texts_template: bool,
     wordless: bool,
-    **names: Any,
-) -> None:
+) -> Said:
     """One page for a player: a picture, three findings and a plan to practise with cones."""
     from experiments.answers.handout.texts import template, texts_of
 
     if texts_template:
-        say(template(), end="")
-        return
+        return Said(template().removesuffix("\n"))
+    from experiments.answers.handout.answer import PARTS, HandoutQuestion, measure_handout
     from experiments.answers.handout.frames import require_paper
-    from experiments.answers.handout.measure import PARTS, HandoutQuestion, measure_handout
-    from experiments.answers.handout.page import one_line, page_of, page_text
     from experiments.answers.handout.picture import handout_figure
-    from experiments.answers.spot.question import waiting_depth_m
+    from experiments.answers.handout.words import one_line, page_of, page_text
     from experiments.drawing.style import save
     from experiments.drawing.text_boxes import require_letters
-    from experiments.output.progress import progress_of
-    from experiments.scene.own_code import shot_model_of
-    from experiments.scene.people import players_of, world_of
-    from sim.chance import fresh_seed
-    from sim.exchange import Place
-    from sim.world import TABULATED
 
     paper = require_paper(paper)
     for what, text in (("title", title or ""), ("name", name), ("club", club)):
         require_letters(one_line(what, text))
-    me, other = players_of(**names)
-    model = shot_model_of(hitter)
-    texts = texts_of(file, wordless, {me.name, other.name, model.name, surface})
-    question = HandoutQuestion(
-        place=Place("opponent's contact", *opponent, height),
-        player=me,
-        opponent=other,
-        world=world_of(surface, me, flight=TABULATED),
-        hitter=model,
-        depth_m=waiting_depth_m(me, surface) if depth is None else depth,
-        balls=balls,
-        rallies=rallies,
-        seed=fresh_seed() if seed is None else seed,
-    )
-    progress = progress_of(PARTS, 0, shown=max(balls, rallies) >= SHOWN_FROM)
-    found = measure_handout(question, progress.update)
-    progress.close()
-    page, english = page_of(found, texts, title, name, club), texts_of(None, wordless=False)
+    question = HandoutQuestion(asked.scene(), rallies)
+    scene = question.scene
+    called = {scene.player.name, scene.opponent.name, scene.hitter.name, scene.world.surface.name}
+    texts, english = texts_of(file, wordless, called), texts_of(None, wordless=False)
+    with asked.progress(PARTS, max(scene.balls, rallies) >= SHOWN_FROM) as done:
+        found = measure_handout(question, done)
+    page = page_of(found, texts, title, name, club)
 
     def draw(path: Path) -> None:
         save(handout_figure(found, page, paper), path)
 
     text = page_text(page_of(found, english), with_cautions=wordless)
-    answer(text, out, draw, "\nPage")
+    return Said(text, more={"out": ("Page", draw)})

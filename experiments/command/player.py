@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
 import click
 
+from experiments.command.ask import Asked, Said, asks
 from experiments.command.options import DEPTH, Measure, Target, json_option
-from experiments.output.terminal import say
 from experiments.scene.defaults import LEVEL
 from experiments.scene.units import number
 from sim.errors import InputError, named
@@ -41,9 +40,10 @@ class TimeOver(click.ParamType):
 # Nobody's usual stroke is faster than 38 m/s (137 km/h): a plain number above that is in km/h.
 SPEED = Measure("the usual speed", "m/s", 5, 55, plain_most=38)
 
+file_argument = click.argument("file", required=False, type=Target())
 
-@click.command()
-@click.argument("file", required=False, type=Target())
+
+@asks(saves=(file_argument, json_option))
 @click.option("--name", default="me", show_default=True, help="Of the player, as results show it.")
 @click.option("--level", default=LEVEL, show_default=True, help="For all that is not measured.")
 @click.option(
@@ -95,9 +95,8 @@ SPEED = Measure("the usual speed", "m/s", 5, 55, plain_most=38)
 @click.option("--backhand-speed", type=SPEED)
 @click.option("--waits", type=DEPTH, help="Where the player waits, metres behind the baseline.")
 @click.option("--overwrite", is_flag=True, help="Replace FILE.")
-@json_option
 def player(
-    file: Path | None,
+    asked: Asked,
     sprints: tuple[tuple[float, float], ...],
     shuttles: tuple[tuple[float, float], ...],
     timing_error: float | None,
@@ -107,21 +106,20 @@ def player(
     backhand_speed: float | None,
     waits: float | None,
     overwrite: bool,
-    as_json: bool,
     **plain: str,
-) -> None:
+) -> Said:
     """Your own legs: from sprint times and the like to a player file with its uncertainty.
 
     FILE (.toml) is what every command takes where it takes a level; without it, the estimate is
     only shown. Warm up before sprints, build up, and stop on any pain; children and whoever is
     injured or unwell ask a coach or a physician first.
     """
-    from experiments.answers.player.answer import player_json, player_text
-    from experiments.answers.player.measures import TIMINGS, Measures, estimate
+    from experiments.answers.player.answer import TIMINGS, Measures, estimate
+    from experiments.answers.player.words import player_json, player_text
     from experiments.scene.player_file import require_new, write_player_file
     from sim.players import PLAYERS
 
-    if file is not None:
+    if (file := asked.values["file"]) is not None:
         require_new(file, overwrite)
     plain["level"] = named("player", plain["level"], PLAYERS)
     plain["timing"] = named("way of timing", plain["timing"], TIMINGS)
@@ -137,12 +135,12 @@ def player(
         waits_behind_m=waits,
     )
     found = estimate(measures)
-    if as_json:
-        say(json.dumps(player_json(found), indent=1, allow_nan=False))
-    else:
-        say(player_text(found, None if file is None else str(file)))
-    if file is not None:
-        write_player_file(found.file, file, overwrite)
+
+    def write(path: Path) -> None:
+        write_player_file(found.file, path, overwrite)
+
+    text = player_text(found, None if file is None else str(file))
+    return Said(text, lambda: player_json(found), more={"file": ("Player file", write)})
 
 
 def _by_distance(times: tuple[tuple[float, float], ...]) -> dict[float, list[float]]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
+from experiments.command.ask import Asked, Said, asks
 from experiments.command.options import (
     DEPTH,
     HEIGHT,
@@ -18,11 +20,7 @@ from experiments.command.options import (
     opponent_hand_option,
     opponent_player_option,
 )
-from experiments.output.terminal import say
 from experiments.scene.defaults import CONTACT_HEIGHT_M, HITTER, LEVEL, OPPONENT_POLICY, SURFACE
-
-if TYPE_CHECKING:
-    from experiments.answers.replay.question import Replay
 
 
 def require_film(path: Path) -> None:
@@ -36,7 +34,14 @@ def require_film(path: Path) -> None:
     film.require_film(path)
 
 
-@click.command()
+animation_option = click.option(
+    "--animation",
+    type=Target(require_film),
+    help="Also film it from above: .gif, or .mp4 where ffmpeg is installed.",
+)
+
+
+@asks(saves=(figure_option, animation_option))
 @click.option("--number", type=int, default=0, show_default=True, help="Which rally, from 0.")
 @click.option("--seed", type=int, help="Needed, unless --study holds one.")
 @click.option(
@@ -68,18 +73,13 @@ def require_film(path: Path) -> None:
     "--height", type=HEIGHT, help=f"Height of the first ball.  [default: {CONTACT_HEIGHT_M}]"
 )
 @allow_code_option
-@figure_option
-@click.option(
-    "--animation",
-    type=Target(require_film),
-    help="Also film it from above: .gif, or .mp4 where ffmpeg is installed.",
-)
 @click.option(
     "--slowed",
     type=Measure("--slowed", "1", 1, 20),
     help="How many times slower the film is.  [default: 1, true speed]",
 )
 def replay(
+    asked: Asked,
     number: int,
     seed: int | None,
     study: Path | None,
@@ -88,21 +88,19 @@ def replay(
     policy: str | None,
     hitter: str | None,
     allow_code: bool,
-    figure: Path | None,
-    animation: Path | None,
     slowed: float | None,
     **more: Any,
-) -> None:
+) -> Said:
     """One rally, event by event: of a study, or of two players.
 
     With --study, the options --place, --player, --hitter and --policy name the cell. --figure
     draws its time line: what both players do, where the ball is, and the time to spare.
     """
-    from experiments.answers.replay.question import replay_of_players, replay_of_study, replay_text
+    from experiments.answers.replay.answer import replay_of_players, replay_of_study, replay_text
     from experiments.scene.people import given
     from sim.errors import InputError
 
-    if slowed is not None and animation is None:
+    if slowed is not None and asked.values["animation"] is None:
         raise InputError(
             "--slowed is the film's; give --animation FILE.gif with it, or leave it out"
         )
@@ -114,27 +112,23 @@ def replay(
     else:
         named = given(place=place, player=player, policy=policy, hitter=hitter, **more)
         found = replay_of_players(number, seed, **named)
-    say(replay_text(found))
-    if figure is not None or animation is not None:
-        draw_pictures(found, figure, animation, 1.0 if slowed is None else slowed)
 
+    @cache
+    def track() -> Any:
+        from experiments.answers.replay.track import track_of
 
-def draw_pictures(found: Replay, figure: Path | None, film: Path | None, slowed: float) -> None:
-    """Draw the film and the time line of a rally, as far as files for them are given.
+        return track_of(found)
 
-    The film comes first: whoever interrupts it is left with no file.
-    """
-    from experiments.answers.replay.track import track_of
-
-    track = track_of(found)
-    say("")
-    if film is not None:
+    def film(path: Path) -> None:
         from experiments.answers.replay.film import write_film
 
-        speed = "at true speed" if slowed == 1.0 else f"{slowed:g} times slower"
-        say(f"Film, {speed}: {write_film(track, film, slowed)}")
-    if figure is not None:
-        from experiments.answers.replay.timeline import time_line_figure
-        from experiments.drawing.style import save
+        write_film(track(), path, slowed or 1.0)
 
-        say(f"Time line: {save(time_line_figure(track), figure)}")
+    def figure() -> Any:
+        from experiments.answers.replay.picture import time_line_figure
+
+        return time_line_figure(track())
+
+    speed = "at true speed" if slowed in (None, 1.0) else f"{slowed:g} times slower"
+    text = replay_text(found)
+    return Said(text, figure=figure, more={"animation": (f"Film, {speed}", film)})

@@ -57,7 +57,7 @@ def shot(
 
     Give a target (--to) or a launch angle (--angle). All times count from the strike.
     """
-    from experiments.answers.shot.question import ShotQuestion, play_shot, shot_text
+    from experiments.answers.shot.answer import ShotQuestion, play_shot, shot_text
     from experiments.scene.people import world_of
     from sim.errors import InputError
 
@@ -77,8 +77,8 @@ def shot(
     result = play_shot(question)
 
     def figure() -> Any:
+        from experiments.answers.side.answer import shot_flight
         from experiments.answers.side.picture import flight_figure
-        from experiments.answers.side.question import shot_flight
 
         return flight_figure(shot_flight(question))
 

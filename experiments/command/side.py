@@ -27,7 +27,7 @@ def side(
     asked: Asked, shots: tuple[str, ...], policy: str, stand: tuple[float, float] | None
 ) -> Said:
     """Shots compared from the side: flight, bounce, and where you meet them."""
-    from experiments.answers.side.question import (
+    from experiments.answers.side.answer import (
         SHOTS,
         SideQuestion,
         side_json,

@@ -6,18 +6,18 @@ The studied player is at the bottom (y < 0), the opponent at the top; metres on 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.axes._secondary_axes import SecondaryAxis
+from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
-from matplotlib.text import Text
 
-from experiments.drawing.spot_marks import HALO, ROW_PT, Spot, best_spot, draw_spots, gathered
+from experiments.balls.angle import Angle
+from experiments.drawing.spot_marks import ROW_PT, Spot, beside, best_spot, draw_spots, gathered
 from experiments.drawing.style import (
     BLACK,
     BLUE,
@@ -25,56 +25,46 @@ from experiments.drawing.style import (
     GREEN,
     GROUND,
     INK,
-    SMALL_PT,
     SOFT,
     WIDTH_IN,
+    house_style,
     looks_of,
+    title,
 )
-from sim.contracts import Situation
+from experiments.scene.sides import STEP_M
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, NET_SUPPORT_X_M, SERVICE_LINE_M
-from sim.records import IN, X, Y
-from sim.stroke import fly_drives
 
 DOUBLES_HALF_WIDTH_M = 5.485
 CENTRE_MARK_M = 0.10
-STEP_M = 0.75
 HALF_VIEW_M, TOP_VIEW_M = 6.9, 14.2
 ROOM_M = 2.0  # around a contact that lies outside that view
 COURT_IN = WIDTH_IN - 0.75  # what the names of the lines leave of our width
 CENTRAL_M = 0.5
+TIGHT: dict[str, Any] = {"linespacing": 0.95}
+DASHES = (0, (2.5, 1.8))  # of a ball past its bounce
+ALONG = 0.36  # where the bisector has its name
 BELOW_M = 0.9
+LATERAL = "lateral place (m from the centre mark)"
+Part = tuple[float, Callable[[Axes], object]]  # inches high, and what draws it
 
 
-@dataclass(frozen=True)
-class Angle:
-    """The two extreme drives seen from above, left and right, and their bisector.
+def court_page(text: str, heads_in: float, draw: Callable[[Axes], object], *below: Part) -> Figure:
+    """A titled page of our width: a court to scale and, below it, further parts.
 
-    contact_m: (x, y) of the ball at the opponent's strike. bounces_m: (2, 2), NaN for a drive that
-    does not land in, which is not drawn. after_m: for each drive the path from its bounce to the
-    second, (k, 2). bisector_x_m: on the line `line_m` from
-    the net, where the player waits.
+    `heads_in` is what titles and the names of axes take.
     """
-
-    contact_m: tuple[float, float]
-    bounces_m: np.ndarray
-    after_m: tuple[np.ndarray, np.ndarray]
-    bisector_x_m: float
-    line_m: float
-
-    @classmethod
-    def of(cls, seen: Situation) -> Angle:
-        """The angle of a situation of length one: its fastest extreme drives and its bisector."""
-        drives = np.ascontiguousarray(seen.fastest_extremes[0])
-        balls, paths = fly_drives(np.repeat(seen.contact, 2), drives, seen.world)
-        bounces = np.stack([balls["landing_x_m"], balls["landing_y_m"]], axis=1)
-        bounces[balls["outcome"] != IN] = np.nan
-        tracks = []
-        for ball, path in zip(balls, paths, strict=True):
-            end = (ball["second_bounce_x_m"], ball["second_bounce_y_m"])
-            tracks.append(np.vstack([path[: ball["points"]][:, [X, Y]], end]))
-        at = (float(seen.contact["x_m"][0]), float(seen.contact["y_m"][0]))
-        bisector = float(seen.bisector_x_m[0])
-        return cls(at, bounces, (tracks[0], tracks[1]), bisector, float(seen.line_m))
+    with house_style():
+        figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
+        grid = figure.add_gridspec(1 + len(below), 1)
+        court, *others = (figure.add_subplot(grid[row, 0]) for row in range(1 + len(below)))
+        draw(court)
+        for ax, (_, also) in zip(others, below, strict=True):
+            also(ax)
+        tall = [court_height_in(court), *(high for high, _ in below)]
+        grid.set_height_ratios(tall)
+        figure.set_size_inches(WIDTH_IN, sum(tall) + heads_in)
+        title(figure, text)
+    return figure
 
 
 def draw_court(
@@ -111,14 +101,8 @@ def draw_court(
 
 def steps_axis(ax: Axes) -> SecondaryAxis:
     """A second axis above `ax` that reads its lateral metres as steps from the centre mark."""
-
-    def steps(metres: Any) -> Any:
-        return metres / STEP_M
-
-    def metres(steps: Any) -> Any:
-        return steps * STEP_M
-
-    above = ax.secondary_xaxis("top", functions=(steps, metres))
+    scale: Any = (lambda metres: metres / STEP_M, lambda steps: steps * STEP_M)
+    above = ax.secondary_xaxis("top", functions=scale)
     low, high = ax.get_xlim()
     most = int(min(abs(low), high) / STEP_M) // 2 * 2
     above.set_xticks(range(-most, most + 1, 2))
@@ -134,119 +118,63 @@ def side_words(contact_x_m: float) -> tuple[str, str]:
     return words if contact_x_m > 0 else (words[1], words[0])
 
 
-def draw_angle(ax: Axes, angle: Angle) -> list[Artist]:
-    """The contact, the two extreme drives (solid in flight, dashed past the bounce), the bisector.
+def draw_flights(ax: Axes, angle: Angle, ring_pt: float = 5.0) -> list[Artist]:
+    """The two extreme drives, solid in flight, dashed past the bounce, a ring where they bounce.
 
     Drives without sidespin in still air keep to a vertical plane: before the bounce the path seen
     from above is a straight line.
     """
     x, y = angle.contact_m
     artists: list[Artist] = []
-    words = side_words(x)
-    for k in range(2):
-        bounce, after = angle.bounces_m[k], angle.after_m[k]
+    for bounce, after in zip(angle.bounces_m, angle.after_m, strict=True):
         if not np.isfinite(bounce).all():
             continue
         artists += ax.plot((x, bounce[0]), (y, bounce[1]), color=BLUE, zorder=3, gid="flight")
-        artists += ax.plot(*after.T, color=BLUE, linestyle=(0, (2.5, 1.8)), zorder=3, gid="after")
-        artists += ax.plot(
-            *bounce, "o", color=BLUE, markerfacecolor="white", markersize=5, zorder=4, gid="bounce"
-        )
-        outward = -1 if k == 0 else 1
-        artists.append(
-            _label(ax, bounce, words[k], (outward * 6, 5), "right" if k == 0 else "left", BLUE)
-        )
+        artists += ax.plot(*after.T, color=BLUE, linestyle=DASHES, zorder=3, gid="after")
+        artists += ax.plot(*bounce, "o", color=BLUE, markersize=ring_pt, zorder=4, gid="bounce")
+        artists[-1].set(markerfacecolor="white")
+    return artists
+
+
+def draw_angle(ax: Axes, angle: Angle) -> list[Artist]:
+    """The contact, the two extreme drives with their names, the bisector and a key."""
+    x, y = angle.contact_m
+    artists = draw_flights(ax, angle)
+    sides = ((-1, "right"), (1, "left"))
+    for bounce, words, (outward, ha) in zip(angle.bounces_m, side_words(x), sides, strict=True):
+        if np.isfinite(bounce).all():
+            at = (outward * 6, 5)
+            artists.append(beside(ax, bounce, words, at, ha, "bottom", BLUE, **TIGHT))
     spot = (angle.bisector_x_m, -angle.line_m)
     artists += ax.plot(
         (x, spot[0]), (y, spot[1]), color=SOFT, linestyle=(0, (6, 2, 1, 2)), linewidth=1.0, zorder=2
     )
     artists += ax.plot(x, y, "o", color=BLACK, markersize=6, zorder=5, gid="contact")
-    inward = -1 if x > 0 else 1
-    artists.append(_label(ax, (x, y), "opponent's contact", (0, 7), _aligned(x, inward), INK))
-    artists.append(_along(ax, angle.contact_m, spot, 0.36, "bisector"))
-    artists += draw_key(ax)
-    return artists
+    inward = "center" if abs(x) < CENTRAL_M else "right" if x > 0 else "left"
+    artists.append(beside(ax, (x, y), "opponent's contact", (0, 7), inward, "bottom", **TIGHT))
+    dx, dy = spot[0] - x, spot[1] - y
+    turn = 90.0 - (90.0 - math.degrees(math.atan2(dy, dx))) % 180.0  # read from left to right
+    turned: dict[str, Any] = {"rotation": turn, "rotation_mode": "anchor"}
+    along = (x + ALONG * dx, y + ALONG * dy)
+    artists.append(beside(ax, along, "bisector", va="bottom", colour=SOFT, **turned))
+    return artists + draw_key(ax)
 
 
 def draw_key(ax: Axes) -> list[Artist]:
     """What circle and dashes mean, in the top left corner."""
     ring = ax.plot(0.012, 0.985, "o", color=BLUE, markerfacecolor="white", markersize=5)
     ring[0].set_transform(ax.transAxes)
-    text = ax.text(
-        0.035,
-        0.985,
-        "bounce, dashed after it",
-        transform=ax.transAxes,
-        va="center",
-        fontsize=SMALL_PT,
-        color=BLUE,
-        path_effects=HALO,
-    )
-    return [*ring, text]
-
-
-def _aligned(x_m: float, inward: int) -> str:
-    if abs(x_m) < CENTRAL_M:
-        return "center"
-    return "right" if inward < 0 else "left"
-
-
-def _label(
-    ax: Axes, at: Sequence[float], text: str, offset: tuple[float, float], align: str, colour: str
-) -> Text:
-    return ax.annotate(
-        text,
-        (at[0], at[1]),
-        offset,
-        textcoords="offset points",
-        ha=align,
-        va="bottom",
-        fontsize=SMALL_PT,
-        color=colour,
-        linespacing=0.95,
-        path_effects=HALO,
-        zorder=6,
-    )
-
-
-def _along(
-    ax: Axes, start: tuple[float, float], end: tuple[float, float], share: float, text: str
-) -> Text:
-    """A text that runs along a line, a share of the way down it, read from left to right."""
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    turn = math.degrees(math.atan2(dy, dx)) % 180.0
-    return ax.text(
-        start[0] + share * dx,
-        start[1] + share * dy,
-        text,
-        rotation=turn if turn <= 90.0 else turn - 180.0,
-        rotation_mode="anchor",
-        transform_rotates_text=True,
-        ha="center",
-        va="bottom",
-        fontsize=SMALL_PT,
-        color=SOFT,
-        path_effects=HALO,
-        zorder=6,
-    )
+    words = "bounce, dashed after it"
+    at = (0.035, 0.985)
+    return [*ring, beside(ax, at, words, ha="left", colour=BLUE, xycoords="axes fraction")]
 
 
 def draw_best_range(ax: Axes, best_m: tuple[float, float], y: float, zorder: float = 1) -> Artist:
     """The best range of lateral places as a band around the height `y`."""
     low, high = best_m
-    return ax.add_patch(
-        Rectangle(
-            (low, y - 0.28),
-            max(high - low, 0.02),
-            0.56,
-            facecolor=GREEN,
-            alpha=0.35,
-            edgecolor=GREEN,
-            linewidth=0.6,
-            zorder=zorder,
-            gid="best range",
-        )
-    )
+    band = Rectangle((low, y - 0.28), max(high - low, 0.02), 0.56, zorder=zorder, alpha=0.35)
+    band.set(facecolor=GREEN, edgecolor=GREEN, linewidth=0.6, gid="best range")
+    return ax.add_patch(band)
 
 
 def draw_waiting_line(ax: Axes, line_m: float, best_m: tuple[float, float] | None) -> list[Artist]:
@@ -281,7 +209,7 @@ def draw_court_spots(
     bottom = -(angle.line_m + below_m + row_m * sum(bool(s.name) for s in spots))
     artists = [*draw_court(ax, bottom, top, half), *draw_angle(ax, angle)]
     artists += [*draw_waiting_line(ax, angle.line_m, best_m), *draw_spots(ax, spots)]
-    ax.set_xlabel("lateral place (m from the centre mark)")
+    ax.set_xlabel(LATERAL)
     steps_axis(ax)
     return artists
 

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from matplotlib import patheffects
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
+from matplotlib.legend import Legend
 from matplotlib.lines import Line2D
+from matplotlib.text import Annotation
 from matplotlib.transforms import ScaledTranslation, Transform, blended_transform_factory
 
-from experiments.drawing.style import GREEN, SMALL_PT, Look
+from experiments.drawing.style import GREEN, INK, SMALL_PT, Look
 from experiments.study.policy_family import family_name, family_of
 
 ROW_PT = 12.0
@@ -44,6 +47,30 @@ def gathered(spots: Sequence[Spot]) -> list[Spot]:
     return [*silent, replace(far, name=family_name(family)), *alone]
 
 
+def beside(
+    ax: Axes,
+    at: Sequence[float],
+    text: str,
+    offset_pt: tuple[float, float] = (0.0, 0.0),
+    ha: str = "center",
+    va: str = "center",
+    colour: str = INK,
+    **look: Any,
+) -> Annotation:
+    """A small text beside a point, `offset_pt` points away, readable on any ground."""
+    usual = {"textcoords": "offset points", "fontsize": SMALL_PT, "path_effects": HALO, "zorder": 6}
+    look = {**usual, "ha": ha, "va": va, "color": colour, **look}
+    return ax.annotate(text, (at[0], at[1]), offset_pt, **look)
+
+
+def draw_entries(ax: Axes, entries: Sequence[tuple[Artist, str]], **look: Any) -> Legend:
+    """What is what, a mark and its words each, in an axes of its own."""
+    ax.set_axis_off()
+    marks, words = zip(*entries, strict=True)
+    look = {"borderaxespad": 0.0, "labelspacing": 0.35, **look}
+    return ax.legend(marks, words, loc="upper left", **look)
+
+
 def draw_spots(ax: Axes, spots: Sequence[Spot]) -> list[Artist]:
     """Mark spots and label each with a name directly, one row a label, so that none overlap.
 
@@ -62,18 +89,11 @@ def draw_spots(ax: Axes, spots: Sequence[Spot]) -> list[Artist]:
 
 
 def _marker(ax: Axes, spot: Spot) -> Line2D:
-    thin = spot.look.marker == "|"
-    return ax.plot(
-        spot.x_m,
-        spot.y,
-        spot.look.marker,
-        color=spot.look.colour,
-        markersize=8 if thin else 6,
-        markeredgecolor=spot.look.colour if thin else "white",
-        markeredgewidth=1.6 if thin else 0.6,
-        zorder=4.5 if thin else 5,
-        gid=f"spot {spot.name}",
-    )[0]
+    thin, look = spot.look.marker == "|", spot.look
+    (mark,) = ax.plot(spot.x_m, spot.y, look.marker, color=look.colour, gid=f"spot {spot.name}")
+    mark.set(markeredgecolor=look.colour if thin else "white", markersize=8 if thin else 6)
+    mark.set(markeredgewidth=1.6 if thin else 0.6, zorder=4.5 if thin else 5)
+    return mark
 
 
 def _row_label(ax: Axes, spot: Spot, up_pt: float, outward: int) -> list[Artist]:
@@ -90,16 +110,13 @@ def _row_label(ax: Axes, spot: Spot, up_pt: float, outward: int) -> list[Artist]
         return in_row + by
 
     look = spot.look
-    text = ax.annotate(
-        shortened(spot.name),
+    text = beside(
+        ax,
         (spot.x_m, spot.y),
+        shortened(spot.name),
         (spot.x_m, 0.0),
+        "left" if outward > 0 else "right",
         textcoords=shifted(12.0 if look.marker else 5.0),
-        ha="left" if outward > 0 else "right",
-        va="center",
-        fontsize=SMALL_PT,
-        path_effects=HALO,
-        zorder=6,
         arrowprops={
             "arrowstyle": "-",
             "connectionstyle": "angle,angleA=0,angleB=90",

@@ -5,7 +5,8 @@ Every estimate is drawn with its 95 % interval.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,8 +14,18 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 
-from experiments.drawing.style import FAINT, GREEN, SKY, SOFT, Look
-from experiments.study.result_folder import HALF_BALL, plateau
+from experiments.drawing.style import (
+    BLUE,
+    FAINT,
+    GREEN,
+    ORANGE,
+    PURPLE,
+    SKY,
+    SOFT,
+    Look,
+    looks_of,
+)
+from experiments.study.result_folder import DIFFERENCE, HALF_BALL, plateau
 
 WORDS = {
     "missed_per_100": "balls missed per 100",
@@ -23,6 +34,7 @@ WORDS = {
     "missed_fewer_than_middle_per_100": "balls missed per 100 fewer than by the {reference}",
     "points_more_than_middle_per_100": "points per 100 more than by the {reference}",
 }
+LEVEL_COLOURS = (BLUE, ORANGE, PURPLE, GREEN)
 LEVEL_MARKERS = ("o", "s", "^", "D", "v", "P")
 GROUP_SHARE = 0.78
 
@@ -36,21 +48,19 @@ def interval_marks(
     ax: Axes, at: np.ndarray, cells: pd.DataFrame, look: Look, size: float = 4.2
 ) -> list[Artist]:
     """Estimates with their intervals along x, one at each height in `at`."""
-    middle = cells["estimate"].to_numpy(float)
-    low, high = cells["low"].to_numpy(float), cells["high"].to_numpy(float)
-    drawn = ax.errorbar(
-        middle,
-        at,
-        xerr=np.maximum([middle - low, high - middle], 0.0),
-        fmt=look.marker,
-        color=look.colour,
-        markersize=size,
-        markeredgecolor="white",
-        markeredgewidth=0.5,
-        elinewidth=1.0,
-        zorder=3,
-    )
-    return list(drawn.get_children())
+    spread = {"xerr": spread_of(cells), "elinewidth": 1.0, "zorder": 3}
+    return _marks(ax, cells["estimate"], at, look, markersize=size, **spread)
+
+
+def spread_of(cells: pd.DataFrame) -> np.ndarray:
+    """How far the intervals reach below and above the estimates, (2, n)."""
+    middle = cells["estimate"]
+    return np.maximum([middle - cells["low"], cells["high"] - middle], 0.0)
+
+
+def _marks(ax: Axes, x: Any, y: Any, look: Look, **more: Any) -> list[Artist]:
+    more = {"markeredgecolor": "white", "markeredgewidth": 0.5, **more}
+    return list(ax.errorbar(x, y, fmt=look.marker, color=look.colour, **more).get_children())
 
 
 def draw_rows(
@@ -82,10 +92,18 @@ def draw_rows(
 
 
 def draw_missed(
-    ax: Axes, cells: pd.DataFrame, places: Sequence[str], looks: Mapping[str, Look]
+    ax: Axes,
+    cells: pd.DataFrame,
+    places: Sequence[str] | None = None,
+    looks: Mapping[str, Look] | None = None,
 ) -> list[Artist]:
-    """Balls missed per 100, a row a place, a mark a policy; `cells` of one panel's scenario."""
+    """Balls missed per 100, a row a place, a mark a policy; `cells` of one panel's scenario.
+
+    Places and policies that are not given are those of the cells.
+    """
     chosen = cells[cells["outcome"] == "missed_per_100"]
+    places = list(chosen["place"].unique()) if places is None else places
+    looks = looks_of(chosen["policy"]) if looks is None else looks
     artists = draw_rows(ax, chosen, ("place", places), ("policy", looks))
     ax.set_xlim(left=0)
     return artists
@@ -94,15 +112,18 @@ def draw_missed(
 def draw_difference(
     ax: Axes,
     cells: pd.DataFrame,
-    outcome: str,
-    policies: Sequence[str],
-    levels: Mapping[str, Look],
+    outcome: str = DIFFERENCE,
+    policies: Sequence[str] | None = None,
+    levels: Mapping[str, Look] | None = None,
 ) -> list[Artist]:
     """A difference from the reference policy, a row a policy, a mark a level.
 
-    Right of zero is better than the reference; inside the band counts as good as it.
+    Right of zero is better than the reference; inside the band counts as good as it. Policies and
+    levels that are not given are those of the cells, which belong to one panel's scenario.
     """
     chosen = cells[cells["outcome"] == outcome]
+    policies = list(chosen["policy"].unique()) if policies is None else policies
+    levels = level_looks(chosen["level"].unique()) if levels is None else levels
     band = ax.axvspan(-HALF_BALL, HALF_BALL, color=FAINT, alpha=0.6, linewidth=0, gid="as good")
     zero = ax.axvline(0, color=SOFT, linewidth=0.9)
     return [band, zero, *draw_rows(ax, chosen, ("policy", policies), ("level", levels))]
@@ -111,9 +132,9 @@ def draw_difference(
 def draw_yardstick(
     ax: Axes,
     curve: pd.DataFrame,
-    marked: pd.DataFrame,
-    looks: Mapping[str, Look],
-    more_is_better: bool,
+    marked: pd.DataFrame | None = None,
+    looks: Mapping[str, Look] | None = None,
+    more_is_better: bool = False,
 ) -> list[Artist]:
     """An outcome over the shade: the curve with its intervals, its plateau, and policies on it.
 
@@ -131,33 +152,17 @@ def draw_yardstick(
     artists += ax.plot(
         curve["shade"], curve["estimate"], color=SKY, marker=".", markersize=4, gid="yardstick"
     )
-    for _, cell in marked.iterrows():
-        artists += policy_mark(ax, cell, looks[cell["policy"]])
+    marked = curve[:0] if marked is None else marked
+    looks = looks_of(marked["policy"]) if looks is None else looks
+    for policy, cell in marked.groupby("policy", sort=False):
+        more = {"yerr": spread_of(cell), "markersize": 5, "elinewidth": 0.9, "zorder": 4}
+        artists += _marks(ax, cell["shade"], cell["estimate"], looks[str(policy)], **more)
     ax.grid(axis="y", color=FAINT, linewidth=0.5)
     ax.set_axisbelow(True)
     return artists
 
 
-def policy_mark(ax: Axes, cell: pd.Series, look: Look) -> list[Artist]:
-    """One policy at the shade that it comes to."""
-    middle = cell["estimate"]
-    spread = np.maximum([[middle - cell["low"]], [cell["high"] - middle]], 0.0)
-    drawn = ax.errorbar(
-        [cell["shade"]],
-        [middle],
-        yerr=spread,
-        fmt=look.marker,
-        color=look.colour,
-        markersize=5,
-        markeredgecolor="white",
-        markeredgewidth=0.5,
-        elinewidth=0.9,
-        zorder=4,
-    )
-    return list(drawn.get_children())
-
-
-def level_looks(levels: Sequence[str], colours: Sequence[str]) -> dict[str, Look]:
+def level_looks(levels: Iterable[str], colours: Sequence[str] = LEVEL_COLOURS) -> dict[str, Look]:
     """A colour and a marker for each level."""
     return {
         name: Look(colours[i % len(colours)], LEVEL_MARKERS[i % len(LEVEL_MARKERS)])

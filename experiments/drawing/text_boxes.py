@@ -6,6 +6,7 @@ outlines, so that they are the same for every kind of file.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -115,14 +116,11 @@ def _pieces(text: str, width: float, size: float, bold: bool) -> Iterator[str]:
 
 def _most_letters(text: str, width: float, size: float, bold: bool, after: str = "") -> int:
     """How many letters fit into the width with `after` behind them; at least one."""
-    low, high = 1, len(text)
-    while low < high:
-        middle = (low + high + 1) // 2
-        if width_in(text[:middle] + after, size, bold) <= SLACK * width:
-            low = middle
-        else:
-            high = middle - 1
-    return low
+
+    def width_of(letters: int) -> float:
+        return width_in(text[:letters] + after, size, bold)
+
+    return max(bisect_right(range(len(text) + 1), SLACK * width, key=width_of) - 1, 1)
 
 
 def fitted(
@@ -166,32 +164,31 @@ def fits(words: Sequence[Words], box: Box, size: float, whole: bool = False) -> 
 def set_words(figure: Figure, words: Sequence[Words], box: Box, size: float) -> list[Text]:
     """Set words into a box from its top; returns one artist a line."""
     return [
-        set_line(figure, line, box.left, box.top - down, size, part.bold, part.colour)
+        _set_line(figure, line, part, (box.left, box.top - down), size)
         for line, part, down in lines_of(words, box.width, size)
         if line.strip()
     ]
 
 
-def set_line(
+def set_fitted(
     figure: Figure,
-    text: str,
-    left: float,
-    baseline: float,
-    size: float,
-    bold: bool = False,
-    colour: str = INK,
+    words: Words,
+    at: tuple[float, float],
+    width: float,
+    sizes: Sequence[float],
     align: str = "left",
+) -> float:
+    """One line at (left or right end, baseline), as `fitted`; returns its width in inches."""
+    line, size = fitted(words.text, width, sizes, words.bold)
+    _set_line(figure, line, words, at, size, align)
+    return width_in(line, size, words.bold)
+
+
+def _set_line(
+    figure: Figure, line: str, of: Words, at: tuple[float, float], size: float, align: str = "left"
 ) -> Text:
-    """One line on the page."""
+    """One line on the page, in the weight and colour of the words that it is of."""
     width, height = figure.get_size_inches()
-    return figure.text(
-        left / width,
-        baseline / height,
-        text,
-        fontsize=size,
-        fontweight="bold" if bold else "normal",
-        color=colour,
-        ha=align,
-        va="baseline",
-        parse_math=False,
-    )
+    text = figure.text(at[0] / width, at[1] / height, line, fontsize=size, parse_math=False)
+    text.set(fontweight="bold" if of.bold else "normal", color=of.colour, ha=align, va="baseline")
+    return text

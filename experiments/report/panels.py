@@ -10,7 +10,8 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from experiments.drawing.court import Angle, court_height_in, draw_court_spots
+from experiments.balls.angle import Angle
+from experiments.drawing.court import court_height_in, draw_court_spots
 from experiments.drawing.study_marks import (
     WORDS,
     draw_difference,

@@ -18,23 +18,21 @@ from matplotlib import ft2font
 from matplotlib.figure import Figure
 
 from experiments.answers.handout.cone_plan import Cone, draw_all, draw_one, draw_rows
-from experiments.answers.replay.timeline import time_line_figure
+from experiments.answers.replay.picture import time_line_figure
 from experiments.answers.replay.track import Phase, PlayerTrack, RallyTrack, StrokeTrack
 from experiments.answers.spot.above import MissedBalls
+from experiments.answers.spot.answer import PolicySpot, SpotResult
 from experiments.answers.spot.picture import draw_curve
-from experiments.answers.spot.question import PolicySpot, SpotQuestion, SpotResult
+from experiments.balls.angle import Angle
 from experiments.balls.best import Best
-from experiments.drawing.court import Angle, draw_court_spots
+from experiments.drawing.court import draw_court_spots
 from experiments.drawing.style import METADATA, WIDTH_IN, house_style
 from experiments.report.panels import difference_figure, missed_figure, yardstick_figure
+from experiments.scene.scene import scene_of
 from experiments.statistics.estimates import Estimate
 from experiments.study.result_folder import ResultFolder
 from sim.court import HALF_LENGTH_M
-from sim.exchange import Place
-from sim.players import player
 from sim.records import OPPONENT, STUDIED
-from sim.world import World
-from strategies.catalogue import make_shot_model
 
 IMAGES = Path(__file__).with_name("images")
 PROJECT = Path(__file__).parents[2] / "pyproject.toml"
@@ -96,9 +94,6 @@ def curve() -> Figure:
 
 def made_up_spot() -> SpotResult:
     """A spot's answer that no ball was played for."""
-    someone = player("college-man")
-    place, hitter = Place("corner", 3.115, HALF_LENGTH_M), make_shot_model("any-allowed")
-    question = SpotQuestion(place, someone, someone, World(), hitter, [], 1.1, 1000, 1)
     x = np.linspace(-5.0, 5.0, 41)
     share = 0.98 - 0.02 * (x + 0.85) ** 2
 
@@ -110,7 +105,7 @@ def made_up_spot() -> SpotResult:
     spots = tuple(spot(name, x_m) for name, x_m in SPOTS_M.items())
     line = ((3.115, HALF_LENGTH_M), (BISECTOR_M, -LINE_M))
     return SpotResult(
-        question,
+        scene_of(player="college-man", hitter="any-allowed", balls=1000, seed=1),
         (None, None),
         line,
         spots,

@@ -5,18 +5,16 @@ from __future__ import annotations
 import numpy as np
 from scipy import stats
 
-from experiments.answers.chart.advice import (
-    TAILS,
+from experiments.answers.chart.answer import (
     ChartQuestion,
     believed_best,
     direction_curves,
     direction_shares,
 )
 from experiments.answers.chart.demo import DEMO_HABIT, DEMO_LEVEL, demo_chart
+from experiments.scene.scene import scene_of
+from experiments.statistics.resampled import tails_of
 from sim.contracts import ShotSituation, bodies_at
-from sim.exchange import Place
-from sim.players import player
-from sim.world import TABULATED, World
 from strategies.charts.belief import fit_of
 from strategies.charts.reading import parse_chart
 from strategies.shots.charted import Charted
@@ -31,19 +29,19 @@ def test_believed_interval_holds_the_true_best_place() -> None:
     of resamples alone hold it in some 15 of 100: they know nothing of the part that leans on the
     habit.)
     """
-    me, model = player(DEMO_LEVEL), Charted()
-    place, world = Place("corner", 3.115, 11.885), World(flight=TABULATED)
-    question = ChartQuestion(place, me, me, world, model, [], 1.2, 8000, 3, resamples=100)
-    curves, at = direction_curves(question), question.contact
+    model = Charted()
+    scene = scene_of(player=DEMO_LEVEL, hitter=model, balls=8000, seed=3)
+    question = ChartQuestion(scene, [], resamples=100)
+    me, curves, (at, hand) = scene.opponent, direction_curves(question), question.at
     receiver = bodies_at(np.zeros(1), np.full(1, 13.0))
-    struck = ShotSituation(me, me, world.numbers, at, receiver)
+    struck = ShotSituation(me, me, scene.world.numbers, at, receiver)
     truth = curves.best(DEMO_HABIT.shares(struck)[0]).x_m
     held = 0
     for seed in range(CHARTS):
         chart, _ = parse_chart(demo_chart(100 + seed), "x")
         belief = fit_of(chart, me, model.blank, model).belief()
-        strokes = model.prior_strokes + belief.counts(at, 1.0)[0].sum()
+        strokes = model.prior_strokes + belief.counts(at, hand)[0].sum()
         found = believed_best(question, curves, strokes * direction_shares(question, belief))
-        low, high = np.percentile(found, TAILS)
+        low, high = tails_of(found)
         held += low - 1e-9 <= truth <= high + 1e-9
     assert stats.binom.cdf(held, CHARTS, 0.95) > FALSE_ALARM

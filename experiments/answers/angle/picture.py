@@ -12,14 +12,15 @@ from matplotlib.figure import Figure
 from experiments.answers.angle.answer import STEP_DEG, Fan
 from experiments.drawing.court import (
     HALF_VIEW_M,
+    LATERAL,
     ROOM_M,
     TOP_VIEW_M,
-    court_height_in,
+    court_page,
     draw_court,
     draw_waiting_line,
     steps_axis,
 )
-from experiments.drawing.style import BLACK, TEXT_PT, WIDTH_IN, house_style
+from experiments.drawing.style import BLACK
 
 COLOURS, BELOW_M, HEADS_IN, EDGE_M = "cividis", 1.0, 1.7, 0.5
 
@@ -41,7 +42,7 @@ def draw_fan(ax: Axes, fan: Fan) -> list[Artist]:
     )
     artists += ax.plot(x, y, "o", color=BLACK, markersize=6, zorder=5, gid="contact")
     artists += draw_waiting_line(ax, q.line_m, None)
-    ax.set_xlabel("lateral place (m from the centre mark)")
+    ax.set_xlabel(LATERAL)
     steps_axis(ax)
     return artists
 
@@ -78,21 +79,19 @@ def wedge(fan: Fan, k: int) -> np.ndarray:
 
 def fan_figure(fan: Fan) -> Figure:
     """The figure of a fan."""
-    q = fan.scene
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
-        ax = figure.add_subplot()
+
+    def draw(ax: Axes) -> None:
         wedges = draw_fan(ax, fan)[0]
         assert isinstance(wedges, PolyCollection)
+        figure = ax.get_figure()
+        assert isinstance(figure, Figure)
         bar = figure.colorbar(wedges, ax=ax, location="bottom", shrink=0.8, aspect=30)
         bar.set_label("least time to the waiting line, or a second bounce before it (s)")
-        figure.set_size_inches(WIDTH_IN, court_height_in(ax) + HEADS_IN)
-        figure.suptitle(
-            f"What a {q.opponent.name} can play from x {q.place.x_m:g} m, y {q.place.y_m:g} m\n"
-            f"in with a chance of at least {100 * fan.least_in:.0f} %",
-            x=0.02,
-            ha="left",
-            fontsize=TEXT_PT + 1,
-            fontweight="bold",
-        )
-    return figure
+
+    name, place = fan.scene.opponent.name, fan.scene.place
+    return court_page(
+        f"What a {name} can play from x {place.x_m:g} m, y {place.y_m:g} m\n"
+        f"in with a chance of at least {100 * fan.least_in:.0f} %",
+        HEADS_IN,
+        draw,
+    )

@@ -1,4 +1,4 @@
-"""A chart on the court: axes in, artists out."""
+"""A chart on the court, and where its receivers stood: axes in, artists out."""
 
 from __future__ import annotations
 
@@ -7,63 +7,85 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from experiments.answers.chart.advice import ChartAdvice, ChartQuestion
+from experiments.answers.chart.answer import ChartAdvice
+from experiments.answers.chart.stood import REMINDER, WHOLE, StoodAnswer, parts_of
 from experiments.answers.spot.picture import spot_figure
-from experiments.drawing.spot_marks import HALO
-from experiments.drawing.style import ORANGE, PURPLE, SMALL_PT
-from strategies.charts.reading import Chart
-from strategies.directions import hand_of
+from experiments.drawing.spot_marks import beside
+from experiments.drawing.style import (
+    BLACK,
+    FAINT,
+    ORANGE,
+    PURPLE,
+    SOFT,
+    WIDTH_IN,
+    house_style,
+    looks_of,
+    title,
+)
 
-FAINTEST = 0.12
+STOOD_IN = 4.6
+FAINTEST, DOWN = 0.12, 0.22  # the faintest stroke; where the interval stands below the curve's top
 
 
-def draw_chart(ax: Axes, chart: Chart, counts: list[float]) -> list[Artist]:
-    """The strokes as lines from contact to bounce, fainter where they count less.
-
-    `counts` holds how much each stroke that bounced counts, from 0 to 1, in the order of the chart.
-    """
+def draw_chart(ax: Axes, advice: ChartAdvice) -> list[Artist]:
+    """The strokes as lines from contact to bounce, fainter where they count less."""
     artists: list[Artist] = []
-    bounced = [s for s in chart.strokes if s.bounce_x_m is not None]
-    for stroke, count in zip(bounced, counts, strict=True):
+    bounced = [s for s in advice.chart.strokes if s.bounce_x_m is not None]
+    for stroke, count in zip(bounced, advice.counts.tolist(), strict=True):
         x = np.array([stroke.contact_x_m, stroke.bounce_x_m], float)
         y = np.array([stroke.contact_y_m, stroke.bounce_y_m], float)
-        alpha = FAINTEST + (1.0 - FAINTEST) * 0.8 * count
-        artists += ax.plot(
-            x, y, color=ORANGE, linewidth=0.7, alpha=alpha, zorder=1.8, gid="charted stroke"
-        )
-        artists += ax.plot(
-            x[1], y[1], ".", color=ORANGE, markersize=5, alpha=alpha, zorder=1.9, gid="bounce"
-        )
+        look = {"color": ORANGE, "alpha": FAINTEST + (1.0 - FAINTEST) * 0.8 * count}
+        artists += ax.plot(x, y, linewidth=0.7, zorder=1.8, gid="charted stroke", **look)
+        artists += ax.plot(x[1], y[1], ".", markersize=5, zorder=1.9, gid="bounce", **look)
     return artists
 
 
-def draw_precision(ax: Axes, interval_m: tuple[float, float], y: float) -> list[Artist]:
-    """The range of resampled best places as a bar with ends, at height `y` of the axes' data."""
-    bar = ax.plot(interval_m, (y, y), color=PURPLE, marker="|", markersize=7, linewidth=1.4)
+def draw_precision(ax: Axes, advice: ChartAdvice) -> list[Artist]:
+    """The range of resampled best places as a bar with ends, near the top of a spot's curve."""
+    interval, (low, high) = advice.interval_m, ax.get_ylim()
+    y = high - DOWN * (high - low)
+    bar = ax.plot(interval, (y, y), color=PURPLE, marker="|", markersize=7, linewidth=1.4)
     bar[0].set(zorder=5, gid="resampled")
-    text = ax.annotate(
-        "best place of 95 in 100\nresampled charts",
-        (interval_m[0], y),
-        (-6, 0),
-        textcoords="offset points",
-        ha="right",
-        va="center",
-        fontsize=SMALL_PT,
-        color=PURPLE,
-        path_effects=HALO,
-        zorder=6,
-    )
-    return [*bar, text]
+    words = "best place of 95 in 100\nresampled charts"
+    return [*bar, beside(ax, (interval[0], y), words, (-6, 0), "right", colour=PURPLE)]
 
 
 def advice_figure(advice: ChartAdvice) -> Figure:
     """The figure of a spot with the chart's strokes and the precision of its best place."""
-    question = advice.spot.question
-    assert isinstance(question, ChartQuestion)
     figure = spot_figure(advice.spot)
     court, curve = figure.axes[0], figure.axes[1]
-    near = question.belief.nearness(question.contact, hand_of(question.opponent))[0]
-    draw_chart(court, question.charted.strokes, [float(v) for v in near])
-    low, high = curve.get_ylim()
-    draw_precision(curve, advice.interval_m, high - 0.22 * (high - low))
+    draw_chart(court, advice)
+    draw_precision(curve, advice)
+    return figure
+
+
+def draw_stood(ax: Axes, found: StoodAnswer) -> list[Artist]:
+    """Receiver's place over the opponent's contact, a dot a stroke; means by bin as lines."""
+    parts = [inside for words, inside in parts_of(found.contact_x_m) if words != WHOLE]
+    x = [float(found.contact_x_m[inside].mean()) for inside in parts]
+    dots = ax.plot(found.contact_x_m, found.stood_x_m, ".", color=SOFT, alpha=0.6, gid="stroke")
+    artists: list[Artist] = [*dots]
+    for k, (name, look) in enumerate(looks_of(found.policies).items()):
+        y = [float(found.policy_x_m[inside, k].mean()) for inside in parts]
+        line = ax.plot(x, y, look.marker, linestyle=":", color=look.colour, markersize=5)
+        line[0].set_label(name)
+        line[0].set_gid(f"policy {name}")
+        artists += line
+    mean = [float(np.mean(found.stood_x_m[inside])) for inside in parts]
+    artists += ax.plot(
+        x, mean, "o-", color=BLACK, linewidth=2.2, zorder=5, label="stood (mean)", gid="mean"
+    )
+    ax.grid(color=FAINT, linewidth=0.5)
+    ax.set_xlabel("opponent's contact (m to your right of the centre)")
+    ax.set_ylabel("receiver (m to the right of the centre)")
+    return artists
+
+
+def stood_figure(found: StoodAnswer) -> Figure:
+    """The figure of where players stood."""
+    with house_style():
+        figure = Figure(figsize=(WIDTH_IN, STOOD_IN), layout="constrained")
+        draw_stood(figure.add_subplot(), found)
+        figure.legend(loc="outside lower center", ncols=3)
+        title(figure, f"Where players stood ({found.chart.name})\n{REMINDER}")
     return figure

@@ -6,25 +6,25 @@ It shows what players do, not what is best.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
-from experiments.answers.spot.question import spot_of
-from sim.chance import checked_seed, uniforms
+from experiments.balls.spots import spot_of
+from experiments.scene.scene import Scene
+from experiments.statistics.resampled import TAILS, resamples_of
 from sim.contracts import RecoveryPolicy, Situation, bodies_at, contacts_at, turned
-from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 from sim.exchange import wing_at
-from sim.players import Player
 from sim.records import BACKHAND, FOREHAND
-from sim.world import World
 from strategies.charts.reading import Chart, Stroke
 
-STOOD = 105  # purpose of chance beside those of sim.chance and of experiments.answers.chart.advice
+STOOD = 105  # purpose of chance beside those of sim.chance and of the advice
 BIN_ENDS_M = (-3.0, -1.0, 1.0, 3.0)
-RESAMPLES, TAILS = 1000, (2.5, 97.5)
+RESAMPLES = 1000
 FEWEST = 3  # strokes of a bin that has an interval
 REMINDER = "This shows what players do, not what is best."
 WHOLE = "all"
@@ -51,56 +51,59 @@ class Difference:
 class StoodAnswer:
     """By stroke: the contact's and the receiver's x (n,), each policy's spot (n, policies)."""
 
+    scene: Scene
     chart: Chart
-    seed: int
     left_out: int
     contact_x_m: np.ndarray
     stood_x_m: np.ndarray
     policy_x_m: np.ndarray
     policies: tuple[str, ...]
-    differences: tuple[Difference, ...] = field(default=())
+
+    @cached_property
+    def differences(self) -> list[Difference]:
+        """The mean difference from every policy, whole and by bin.
+
+        Intervals by resampling the strokes RESAMPLES times.
+        """
+        out = []
+        away = self.stood_x_m[:, None] - self.policy_x_m
+        for part, inside in parts_of(self.contact_x_m):
+            count, at = int(inside.sum()), float(self.stood_x_m[inside].mean())
+            few = np.full((2, len(self.policies)), None)
+            ends = resampled(away[inside], self.scene.seed) if count >= FEWEST else few
+            spots, means = (v[inside].mean(axis=0).tolist() for v in (self.policy_x_m, away))
+            for row in zip(self.policies, spots, means, *ends.tolist(), strict=True):
+                policy, spot, mean, low, high = row
+                out.append(Difference(policy, part, count, at, spot, mean, low, high))
+        return out
 
 
-def stood(
-    chart: Chart,
-    policies: Sequence[RecoveryPolicy],
-    players: tuple[Player, Player],
-    world: World,
-    depth_m: float,
-    seed: int,
-) -> StoodAnswer:
+def stood(scene: Scene, chart: Chart, policies: Sequence[RecoveryPolicy]) -> StoodAnswer:
     """Compare the receiver's places of a chart with the spots of policies.
 
-    `players`: the receiver and the hitter. Intervals by resampling the strokes RESAMPLES times.
+    The scene says who the receiver and the hitter are, on which court; its place is not looked at.
 
     Raises:
-        InputError: no stroke has the receiver's place, a bad seed, or a policy that has no spot
-            without an own stroke.
+        InputError: no stroke has the receiver's place, or a policy that has no spot without an own
+            stroke.
     """
-    checked_seed(seed)
     known = [s for s in chart.strokes if s.receiver_x_m is not None]
     if not known:
         raise InputError(
             f"the chart {chart.name} has no receiver's place; fill in receiver_x_m in some rows"
         )
-    seen = situation_of(known, *players, world, depth_m)
+    seen = situation_of(known, scene)
     for policy in policies:
         spot_of(policy, seen)  # refuses those without a spot
     spots = np.stack([policy.spots(seen)[:, 0] for policy in policies], axis=1)
     at = np.array([float(s.receiver_x_m or 0.0) for s in known])
-    left_out = len(chart.strokes) - len(known)
-    names = tuple(p.name for p in policies)
-    found = StoodAnswer(chart, seed, left_out, seen.contact["x_m"], at, spots, names)
-    return StoodAnswer(
-        chart, seed, left_out, seen.contact["x_m"], at, spots, names, tuple(differences(found))
-    )
+    left_out, names = len(chart.strokes) - len(known), tuple(p.name for p in policies)
+    return StoodAnswer(scene, chart, left_out, seen.contact["x_m"], at, spots, names)
 
 
-def situation_of(
-    strokes: Sequence[Stroke], me: Player, hitter: Player, world: World, depth_m: float
-) -> Situation:
+def situation_of(strokes: Sequence[Stroke], scene: Scene) -> Situation:
     """What the receiver saw at each stroke, with all the time it wants."""
-    n = len(strokes)
+    n, me, hitter = len(strokes), scene.player, scene.opponent
     x, y = (
         np.array([getattr(s, name) for s in strokes]) for name in ("contact_x_m", "contact_y_m")
     )
@@ -108,8 +111,8 @@ def situation_of(
     wings = {"forehand": FOREHAND, "backhand": BACKHAND}
     wing = np.array([wings.get(s.wing, w) for s, w in zip(strokes, usual, strict=True)])
     contact = turned(contacts_at(-x, -y, np.ones(n), wing))
-    body = bodies_at(np.zeros(n), np.full(n, -HALF_LENGTH_M - depth_m))
-    return Situation(me, hitter, world.numbers, depth_m, body, contact, np.full(n, np.inf))
+    body, world = bodies_at(np.zeros(n), np.full(n, -scene.line_m)), scene.world.numbers
+    return Situation(me, hitter, world, scene.depth_m, body, contact, np.full(n, np.inf))
 
 
 def parts_of(contact_x_m: np.ndarray) -> Iterator[tuple[str, np.ndarray]]:
@@ -125,36 +128,17 @@ def parts_of(contact_x_m: np.ndarray) -> Iterator[tuple[str, np.ndarray]]:
             yield words, inside
 
 
-def differences(found: StoodAnswer) -> Iterator[Difference]:
-    """The mean difference from every policy, whole and by bin."""
-    away = found.stood_x_m[:, None] - found.policy_x_m
-    for part, inside in parts_of(found.contact_x_m):
-        ends = resampled(away[inside], found.seed) if inside.sum() >= FEWEST else None
-        for k, policy in enumerate(found.policies):
-            yield Difference(
-                policy,
-                part,
-                int(inside.sum()),
-                float(found.stood_x_m[inside].mean()),
-                float(found.policy_x_m[inside, k].mean()),
-                float(away[inside, k].mean()),
-                None if ends is None else float(ends[0, k]),
-                None if ends is None else float(ends[1, k]),
-            )
-
-
 def resampled(values: np.ndarray, seed: int) -> np.ndarray:
     """Ends of the 95 % interval of the means of columns (n, k) under resampling rows: (2, k)."""
-    n = len(values)
-    drawn = uniforms(seed, np.arange(RESAMPLES), STOOD, 0, n)
-    means = values[np.minimum((drawn * n).astype(int), n - 1)].mean(axis=1)
+    means = values[resamples_of(len(values), RESAMPLES, seed, STOOD)].mean(axis=1)
     return np.asarray(np.percentile(means, TAILS, axis=0))
 
 
 def stood_text(found: StoodAnswer) -> str:
     """The table, and what it is."""
-    known = len(found.stood_x_m)
+    known, scene = len(found.stood_x_m), found.scene
     lines = [
+        f"{scene.player.name} against {scene.against('as charted')}.",
         f"The chart {found.chart.name}: {known} strokes with the receiver's place, {found.left_out}"
         " without.",
         "Metres that players stood to the right (+) or left (-) of each policy's spot, by where",
@@ -172,4 +156,9 @@ def stood_text(found: StoodAnswer) -> str:
             + ("" if d.low_m is None else f" ({d.low_m:+z.2f} to {d.high_m:+z.2f})")
             for d in rows
         ]
-    return "\n".join([*lines, "", f"{REMINDER} Seed {found.seed}."])
+    return "\n".join([*lines, "", f"{REMINDER} Seed {scene.seed}."])
+
+
+def stood_json(found: StoodAnswer) -> dict[str, Any]:
+    """The table as numbers."""
+    return {**found.scene.who, "seed": found.scene.seed, "rows": found.differences}

@@ -4,20 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 
+from experiments.answers.handout.answer import Handout
 from experiments.answers.spot.above import MissedBalls
-from experiments.answers.spot.above_picture import draw_missed
-from experiments.drawing.court import STEP_M, Angle, draw_best_range, draw_court, draw_waiting_line
-from experiments.drawing.style import BLACK, BLUE, FAINT, INK, ORANGE, SOFT
+from experiments.answers.spot.picture import draw_missed
+from experiments.balls.angle import Angle
+from experiments.drawing.court import draw_best_range, draw_court, draw_flights, draw_waiting_line
+from experiments.drawing.spot_marks import beside
+from experiments.drawing.style import BLACK, FAINT, INK, ORANGE, SOFT
+from experiments.scene.sides import STEP_M
 
 HALF_VIEW_M = 6.2
 ABOVE_M, BELOW_M = 2.2, 2.0  # around the outermost contact and the waiting line
 NUMBER_PT, NUMBER_MARK_PT = 7.0, 10.0
-CONE_PT, SMALL_CONE_PT, MIDDLE_PT = 8.0, 6.5, 5.0
+CONE_PT, SMALL_CONE_PT, MIDDLE_PT, RING_PT = 8.0, 6.5, 5.0, 4.5
 BEHIND_M, FAN_M = 4.6, 2.0  # room for the numbers behind the waiting line, and from cone to number
 
 
@@ -31,6 +36,16 @@ class Cone:
     best_m: tuple[float, float]
 
 
+def cones_of(found: Handout) -> list[Cone]:
+    """The places of a handout from left to right."""
+    out = []
+    for i, station in enumerate(found.stations):
+        place, best = station.place, station.spot.best
+        ends = (best.low_m, best.high_m)
+        out.append(Cone(str(i + 1), (place.x_m, place.y_m), station.cone_x_m, ends))
+    return out
+
+
 def draw_one(ax: Axes, angle: Angle, cone: Cone, missed: MissedBalls) -> list[Artist]:
     """The court with the two extreme drives from one contact place, the cone and the middle.
 
@@ -39,15 +54,7 @@ def draw_one(ax: Axes, angle: Angle, cone: Cone, missed: MissedBalls) -> list[Ar
     x, y = angle.contact_m
     half, top = _view([cone])
     artists = draw_court(ax, -(angle.line_m + BELOW_M), top, half)
-    for k in range(2):
-        bounce = angle.bounces_m[k]
-        artists += ax.plot((x, bounce[0]), (y, bounce[1]), color=BLUE, zorder=3, gid="flight")
-        artists += ax.plot(
-            *angle.after_m[k].T, color=BLUE, linestyle=(0, (2.5, 1.8)), zorder=3, gid="after"
-        )
-        artists += ax.plot(
-            *bounce, "o", color=BLUE, markerfacecolor="white", markersize=4.5, zorder=4
-        )
+    artists += draw_flights(ax, angle, RING_PT)
     artists += draw_missed(ax, missed)
     artists += draw_waiting_line(ax, angle.line_m, cone.best_m)
     artists += _middle(ax, -angle.line_m) + _cone(ax, cone.cone_x_m, -angle.line_m)
@@ -93,28 +100,10 @@ def draw_rows(ax: Axes, cones: Sequence[Cone]) -> list[Artist]:
 
 def draw_number(ax: Axes, x: float, y: float, number: str) -> list[Artist]:
     """A number in a circle."""
-    ring = ax.plot(
-        x,
-        y,
-        "o",
-        color=BLACK,
-        markerfacecolor="white",
-        markeredgewidth=0.9,
-        markersize=NUMBER_MARK_PT,
-        zorder=6,
-        gid=f"number {number}",
-        clip_on=False,
-    )
-    text = ax.annotate(
-        number,
-        (x, y),
-        ha="center",
-        va="center_baseline",
-        fontsize=NUMBER_PT,
-        fontweight="bold",
-        zorder=7,
-    )
-    return [*ring, text]
+    (ring,) = ax.plot(x, y, "o", color=BLACK, gid=f"number {number}", clip_on=False)
+    ring.set(markerfacecolor="white", markeredgewidth=0.9, markersize=NUMBER_MARK_PT, zorder=6)
+    look: dict[str, Any] = {"fontsize": NUMBER_PT, "fontweight": "bold", "zorder": 7}
+    return [ring, beside(ax, (x, y), number, va="center_baseline", path_effects=None, **look)]
 
 
 def _view(cones: Sequence[Cone]) -> tuple[float, float]:
@@ -125,23 +114,13 @@ def _view(cones: Sequence[Cone]) -> tuple[float, float]:
 
 
 def _cone(ax: Axes, x: float, y: float, size_pt: float = CONE_PT) -> list[Artist]:
-    return [
-        *ax.plot(
-            x,
-            y,
-            "^",
-            color=ORANGE,
-            markeredgecolor=BLACK,
-            markeredgewidth=0.8,
-            markersize=size_pt,
-            zorder=5,
-            gid="cone",
-        )
-    ]
+    (mark,) = ax.plot(x, y, "^", color=ORANGE, markersize=size_pt, zorder=5, gid="cone")
+    mark.set(markeredgecolor=BLACK, markeredgewidth=0.8)
+    return [mark]
 
 
 def _middle(ax: Axes, y: float) -> list[Artist]:
-    return [*ax.plot(0.0, y, "s", color=BLACK, markersize=MIDDLE_PT, zorder=4, gid="middle")]
+    return list(ax.plot(0.0, y, "s", color=BLACK, markersize=MIDDLE_PT, zorder=4, gid="middle"))
 
 
 def _steps_below(ax: Axes, every: int) -> list[Artist]:

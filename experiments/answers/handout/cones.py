@@ -8,7 +8,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from experiments.answers.spot.words import STEP_M
+from experiments.scene.sides import STEP_M
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.exchange import Place

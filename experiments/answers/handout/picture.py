@@ -9,7 +9,14 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from experiments.answers.handout.cone_plan import Cone, draw_all, draw_number, draw_one, draw_rows
+from experiments.answers.handout.answer import Handout
+from experiments.answers.handout.cone_plan import (
+    cones_of,
+    draw_all,
+    draw_number,
+    draw_one,
+    draw_rows,
+)
 from experiments.answers.handout.frames import (
     AXIS,
     CAPTION,
@@ -26,10 +33,7 @@ from experiments.answers.handout.frames import (
     Frames,
     frames,
 )
-from experiments.answers.handout.measure import Handout
-from experiments.answers.handout.page import Page, Paragraph
-from experiments.answers.spot.question import placed_situation
-from experiments.drawing.court import Angle
+from experiments.answers.handout.words import Page, Paragraph
 from experiments.drawing.style import BLUE, INK, SOFT, house_style
 from experiments.drawing.text_boxes import (
     Box,
@@ -37,11 +41,9 @@ from experiments.drawing.text_boxes import (
     fits,
     fitted,
     require_letters,
-    set_line,
+    set_fitted,
     set_words,
-    width_in,
 )
-from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 
 TITLE_SIZES, NAME_SIZES = (18.0, 16.0, 14.0, 12.0), (13.0, 11.5, 10.0, 9.0)
@@ -72,12 +74,13 @@ def handout_figure(found: Handout, page: Page, paper: str = "a4") -> Figure:
     with house_style():
         figure = Figure(figsize=PAPERS[paper])
         _header(figure, page, at.header)
-        _bodies(figure, page, at)
+        _set(figure, large(page, at), LARGE_SIZES)
+        _set(figure, bodies(page, at), BODY_SIZES)
         _picture(figure, found, page, at.picture)
-        _line(figure, page.plan.head, at.plan_head, HEAD_SIZES, bold=True)
+        _line(figure, Words(page.plan.head, True), at.plan_head, HEAD_SIZES)
         _plan(figure, found, page, at.plan)
         _table(figure, found, page, at.table)
-        _line(figure, page.small_print, at.small_print, CAPTION_SIZES, colour=SOFT)
+        _line(figure, Words(page.small_print, colour=SOFT), at.small_print, CAPTION_SIZES)
     return figure
 
 
@@ -100,41 +103,23 @@ def _header(figure: Figure, page: Page, box: Box) -> None:
     """
     first, second = box.top - 0.26, box.top - 0.46
     left = box.width * (TITLE_SHARE if page.name or page.club else 1.0)
-    used = 0.0
-    for text, y, sizes, bold in (
-        (page.title, first, TITLE_SIZES, True),
-        (page.under_title, second, SUB_SIZES, False),
-    ):
-        line, size = fitted(text, left, sizes, bold)
-        set_line(figure, line, box.left, y, size, bold, INK if bold else SOFT)
-        used = max(used, width_in(line, size, bold) + GUTTER)
-    for text, y, sizes, bold in (
-        (page.name, first, NAME_SIZES, True),
-        (page.club, second, SUB_SIZES, False),
-    ):
-        line, size = fitted(text, box.width - used, sizes, bold)
-        set_line(figure, line, box.right, y, size, bold, INK if bold else SOFT, "right")
-    _rule(figure, box)
-
-
-def _rule(figure: Figure, box: Box) -> None:
+    heads = (
+        (Words(page.title, True), first, TITLE_SIZES),
+        (Words(page.under_title, colour=SOFT), second, SUB_SIZES),
+    )
+    used = max(set_fitted(figure, words, (box.left, y), left, sizes) for words, y, sizes in heads)
+    rest = box.width - used - GUTTER
+    set_fitted(figure, Words(page.name, True), (box.right, first), rest, NAME_SIZES, "right")
+    club = Words(page.club, colour=SOFT)
+    set_fitted(figure, club, (box.right, second), rest, SUB_SIZES, "right")
     width, height = figure.get_size_inches()
-    ends = (box.left / width, box.right / width)
-    y = box.bottom / height
+    ends, y = (box.left / width, box.right / width), box.bottom / height
     figure.add_artist(Line2D(ends, (y, y), color=INK, linewidth=1.0))
 
 
-def _line(
-    figure: Figure,
-    text: str,
-    box: Box,
-    sizes: Sequence[float],
-    bold: bool = False,
-    colour: str = INK,
-) -> None:
+def _line(figure: Figure, words: Words, box: Box, sizes: Sequence[float]) -> None:
     """One line at the top of a box."""
-    line, size = fitted(text, box.width, sizes, bold)
-    set_line(figure, line, box.left, box.top - 0.12, size, bold, colour)
+    set_fitted(figure, words, (box.left, box.top - 0.12), box.width, sizes)
 
 
 def large(page: Page, at: Frames) -> list[Part]:
@@ -181,16 +166,17 @@ def common_size(parts: Sequence[Part], sizes: Sequence[float]) -> float:
     )
 
 
-def _bodies(figure: Figure, page: Page, at: Frames) -> None:
-    for parts, sizes in ((large(page, at), LARGE_SIZES), (bodies(page, at), BODY_SIZES)):
-        size = common_size(parts, sizes)
-        for _, words, box in parts:
-            set_words(figure, words, box, size)
+def _set(figure: Figure, parts: Sequence[Part], sizes: Sequence[float]) -> None:
+    """The texts of some boxes in one size."""
+    size = common_size(parts, sizes)
+    for _, words, box in parts:
+        set_words(figure, words, box, size)
 
 
-def _caption(figure: Figure, name: str, text: str, box: Box) -> None:
-    parts = [(name, [Words(text, colour=SOFT)], box)]
-    set_words(figure, parts[0][1], box, common_size(parts, CAPTION_SIZES))
+def _caption(figure: Figure, key: str, text: str, box: Box, height: float) -> None:
+    """A text at the bottom of a box."""
+    below = Box(box.left, box.bottom + height, box.width, height)
+    _set(figure, [(key, [Words(text, colour=SOFT)], below)], CAPTION_SIZES)
 
 
 def _axes(figure: Figure, box: Box) -> Axes:
@@ -200,48 +186,25 @@ def _axes(figure: Figure, box: Box) -> Axes:
     )
 
 
-def _cones(found: Handout) -> list[Cone]:
-    return [
-        Cone(
-            str(i + 1),
-            (s.place.x_m, s.place.y_m),
-            s.cone_x_m,
-            (s.spot.best.low_m, s.spot.best.high_m),
-        )
-        for i, s in enumerate(found.stations)
-    ]
-
-
 def _picture(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     """Heading, the court with the asked place, what the ticks count, caption."""
     head = HEAD if page.picture.head else 0.0
     caption = CAPTION if page.picture.text else 0.0
-    _line(figure, page.picture.head, box, HEAD_SIZES, bold=True)
+    _line(figure, Words(page.picture.head, True), box, HEAD_SIZES)
     tall = box.height - head - caption - TICKS - AXIS
     ax = _axes(figure, Box(box.left, box.top - head, box.width, tall))
-    angle = Angle.of(placed_situation(found.station.spot.question))
-    draw_one(ax, angle, _cones(found)[found.asked], found.missed)
+    draw_one(ax, found.station.spot.angle, cones_of(found)[found.asked], found.missed)
     below = Box(box.left, box.bottom + caption + AXIS, box.width, AXIS)
-    _line(figure, page.axis, below, CAPTION_SIZES, colour=SOFT)
-    _caption(
-        figure,
-        "picture.caption",
-        page.picture.text,
-        Box(box.left, box.bottom + caption, box.width, caption),
-    )
+    _line(figure, Words(page.axis, colour=SOFT), below, CAPTION_SIZES)
+    _caption(figure, "picture.caption", page.picture.text, box, caption)
 
 
 def _plan(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     """The court with all cones, and its caption."""
     caption = 0.3 if page.plan.text else 0.0
     ax = _axes(figure, Box(box.left, box.top, box.width, box.height - caption))
-    draw_all(ax, _cones(found), HALF_LENGTH_M + found.question.depth_m)
-    _caption(
-        figure,
-        "plan.caption",
-        page.plan.text,
-        Box(box.left, box.bottom + caption, box.width, caption),
-    )
+    draw_all(ax, cones_of(found), found.question.scene.line_m)
+    _caption(figure, "plan.caption", page.plan.text, box, caption)
 
 
 def _table(figure: Figure, found: Handout, page: Page, box: Box) -> None:
@@ -250,27 +213,23 @@ def _table(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     rows_top = box.top - HEAD_ROW
     strip = Box(box.left + number, rows_top, ROWS_WIDTH, 5 * ROW)
     ax = _axes(figure, strip)
-    draw_rows(ax, _cones(found))
+    draw_rows(ax, cones_of(found))
     for i, row in enumerate(page.rows):
         draw_number(ax, ax.get_xlim()[0], -i, row.number)
     below = Box(strip.left, strip.bottom - TICKS, strip.width, AXIS)
-    _line(figure, page.strip, below, CAPTION_SIZES, colour=SOFT)
+    _line(figure, Words(page.strip, colour=SOFT), below, CAPTION_SIZES)
     left = strip.right + 0.12
-    widths = [share * (box.right - left) for share in COLUMN_SHARES]
-    edges = [left + sum(widths[:i]) for i in range(len(widths))]
-    heads = [
-        (f"plan, head {i + 1}", [Words(text, True)], Box(edge, box.top, width - 0.06, HEAD_ROW))
-        for i, (text, edge, width) in enumerate(zip(page.heads.cells, edges, widths, strict=True))
-    ]
-    size = common_size(heads, CELL_SIZES)
-    for _, words, cell in heads:
-        set_words(figure, words, cell, size)
-    room = [width - 0.06 for width in widths]
+    wide = [share * (box.right - left) for share in COLUMN_SHARES]
+    columns = [Box(left + sum(wide[:i]), box.top, w - 0.06, HEAD_ROW) for i, w in enumerate(wide)]
+    heads = enumerate(zip(page.heads.cells, columns, strict=True))
+    _set(
+        figure, [(f"plan, head {i + 1}", [Words(t, True)], at) for i, (t, at) in heads], CELL_SIZES
+    )
     cells = [
-        (text, width) for row in page.rows for text, width in zip(row.cells, room, strict=True)
+        (text, at, rows_top - (i + 0.5) * ROW - 0.045)
+        for i, row in enumerate(page.rows)
+        for text, at in zip(row.cells, columns, strict=True)
     ]
-    common = min(fitted(text, width, CELL_SIZES)[1] for text, width in cells)
-    for i, row in enumerate(page.rows):
-        for text, edge, width in zip(row.cells, edges, room, strict=True):
-            line, size = fitted(text, width, (common,))
-            set_line(figure, line, edge, rows_top - (i + 0.5) * ROW - 0.045, size)
+    common = min(fitted(text, at.width, CELL_SIZES)[1] for text, at, _ in cells)
+    for text, at, baseline in cells:
+        set_fitted(figure, Words(text), (at.left, baseline), at.width, (common,))

@@ -1,180 +1,173 @@
-"""What `rally-recovery player` says: the estimate with its range, and what it leaves open."""
+"""From what was measured to a player file."""
 
 from __future__ import annotations
 
-import shlex
-import textwrap
-from collections.abc import Iterator
-from typing import Any
+import dataclasses
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
-from experiments.answers.player.measures import Estimate, level_shares, rounded
-from experiments.answers.player.sprint import mean_of, range_of, running_time_s
-from experiments.scene.player_schema import ROWS
-from sim.levels import LEVELS
-from sim.parameter import ParameterRow
-from sim.players import PLAYERS
+import numpy as np
 
-WIDTH = 100
-RUN_M = 4.0  # of the comparison with the levels: a wide ball
-HARDLY, BETTER = 0.8, 10.0
-WORDS = {
-    "top_speed_m_s": "top sprint speed",
-    "tau_s": "time constant (short: quick off the mark)",
-    "braking_m_s2": "braking",
-    "comfortable_reach_m": "comfortable reach",
-    "full_reach_m": "full reach, forehand",
-    "best_low_m": "best contact from",
-    "best_high_m": "best contact to",
-    "forehand_speed_m_s": "usual forehand",
-    "backhand_speed_m_s": "usual backhand",
-    "waits_behind_m": "waits behind the baseline",
-}
-CAUTIONS = (
-    "Sprints strain muscles and tendons that are cold or unused to them. Warm up well, build up"
-    " over several easier runs, rest between hard ones, and stop on any pain. Run and brake on a"
-    " dry, clean court in court shoes, with room to slow down; a shuttle's turn asks most of ankles"
-    " and knees. Children, and whoever is injured, unwell or new to hard exercise, ask a coach or a"
-    " physician first, who also judge what a test is good for."
+from experiments.answers.player.body import of_height
+from experiments.answers.player.shuttle import fit_shuttles
+from experiments.answers.player.sprint import (
+    TIMINGS,
+    Cloud,
+    Timing,
+    averaged,
+    evidence,
+    fit_sprints,
+    mean_of,
+    prior_of,
+    range_of,
 )
-MODEL = (
-    "These are estimates of a simple model of a sprint, not of a match: rested, straight ahead, no"
-    " ball. The same test on another day differs; measure again before you trust a small change."
-)
+from experiments.scene.people import given
+from experiments.scene.player_file import checked
+from experiments.scene.player_schema import PlayerFile
+from sim.errors import InputError, unknown_name
+from sim.players import PLAYERS, player
+
+Times = Mapping[float, Sequence[float]]
+STROKE_SPREAD = 0.05  # a usual speed as told, to both sides (assumed)
+WAITING_SPREAD_M = 0.3  # a waiting depth as told, to both sides (assumed)
+DIGITS = 4
 
 
-def player_json(found: Estimate) -> dict[str, Any]:
-    """All numbers of an estimate."""
-    file = found.file
-    time = found.legs.running_time_s(RUN_M)
-    low, high = range_of(time, found.legs.weight)
-    out = file.model_dump(mode="json", exclude_none=True)
-    out["braking_range_left"] = None if found.braking_left is None else round(found.braking_left, 3)
-    if found.measures.timed:
-        out["run_m"] = RUN_M
-        out["run_time_s"] = rounded(mean_of(time, found.legs.weight), low, high)
-    out["levels"] = {name: {"run_time_s": round(_level_time_s(name), 3)} for name in PLAYERS}
-    for name, share in level_shares(found.measures).items():
-        out["levels"][name]["share_of_evidence"] = round(share, 4)
-    return out
+@dataclass(frozen=True)
+class Measures:
+    """What a player or coach measured; times in seconds by distance in metres.
+
+    Raises:
+        InputError: nothing measured, an unknown level or timing, or a value out of range.
+    """
+
+    name: str
+    level: str
+    hand: str = "right"
+    backhand: str = "two-handed"
+    timing: str = "gates"
+    timing_error_s: float | None = None
+    start_offset_s: tuple[float, float] | None = None
+    sprints: Times = field(default_factory=dict)
+    shuttles: Times = field(default_factory=dict)
+    height_m: float | None = None
+    forehand_speed_m_s: float | None = None
+    backhand_speed_m_s: float | None = None
+    waits_behind_m: float | None = None
+
+    def __post_init__(self) -> None:
+        player(self.level, self.hand)
+        if self.timing not in TIMINGS:
+            raise unknown_name("way of timing", self.timing, TIMINGS)
+        told = (self.height_m, self.forehand_speed_m_s, self.backhand_speed_m_s)
+        if not self.timed and all(v is None for v in (*told, self.waits_behind_m)):
+            raise InputError(
+                "nothing was measured; give at least one of --sprint, --shuttle, --height,"
+                " --forehand-speed, --backhand-speed, --waits"
+            )
+
+    @property
+    def timed(self) -> bool:
+        return bool(self.sprints or self.shuttles)
+
+    @property
+    def clock(self) -> Timing:
+        """How times were taken, with what was said of it."""
+        known = given(error_s=self.timing_error_s, offset_s=self.start_offset_s)
+        return dataclasses.replace(TIMINGS[self.timing], **known)
 
 
-def player_text(found: Estimate, written: str | None) -> str:
-    """The page for a player or coach; `written` is the file's path where one was written."""
-    parts = ["\n".join(_head(found)), "\n".join(_values(found)), _left_open(found)]
-    parts += ["\n".join(_compared(found)), _fill(MODEL), _fill(CAUTIONS), _next(written)]
-    return "\n\n".join(p for p in parts if p)
+@dataclass(frozen=True)
+class Estimate:
+    """The player file, and what is believed of the legs as weighted points.
+
+    `braking_left` is the width of the braking's range over that before the shuttle; None without
+    one.
+    """
+
+    file: PlayerFile
+    measures: Measures
+    legs: Cloud
+    braking_left: float | None = None
 
 
-def _head(found: Estimate) -> Iterator[str]:
-    file, m = found.file, found.measures
-    yield f"{file.name}, {file.hand}-handed, {file.backhand} backhand; level {file.level}"
-    for what, timed in (("sprint", file.measured.sprints), ("shuttle", file.measured.shuttles)):
-        for one in timed:
-            times = " ".join(f"{t:.2f}" for t in one.times_s)
-            yield f"measured: {what} {one.distance_m:g} m in {times} s"
+def estimate(measures: Measures) -> Estimate:
+    """Work out a player file.
+
+    Raises:
+        InputError: times that do not belong together, or values that no player has.
+    """
+    m = measures
+    cloud = fit_sprints(averaged(m.sprints, m.clock), m.clock, prior_of(m.level))
+    legs: dict[str, tuple[float, float, float]] = {}
+    left = None
+    if m.shuttles:
+        cloud, braking, left = fit_shuttles(cloud, averaged(m.shuttles, m.clock), m.level)
+        legs["braking_m_s2"] = _believed(braking, cloud.weight)
     if m.timed:
-        low, high = m.clock.offset_s
-        yield (
-            f"timed by {m.timing}: error {m.clock.error_s:g} s, clock starts {low:g} to {high:g} s"
-            " after the push-off"
-        )
+        legs["top_speed_m_s"] = _believed(cloud.top_speed_m_s, cloud.weight)
+        legs["tau_s"] = _believed(cloud.tau_s, cloud.weight)
     if m.height_m is not None:
-        usual_m = LEVELS[m.level].height_m.value
-        yield f"measured: height {m.height_m:.2f} m (the level's is {usual_m:.2f} m)"
+        legs |= of_height(m.level, m.height_m)
+    table = {
+        "name": m.name,
+        "level": m.level,
+        "hand": m.hand,
+        "backhand": m.backhand,
+        "measured": _measured(m),
+        "legs": {name: rounded(*some) for name, some in legs.items()},
+        "hitter": _strokes(m),
+        "waiting": _waiting(m),
+    }
+    file = checked(table, "what was measured")
+    return Estimate(file, m, cloud, left)
 
 
-def _values(found: Estimate) -> Iterator[str]:
-    """A line a parameter: value, 90 % range and the level's own."""
-    rows = [
-        (WORDS[name], *(_shown(ROWS[group][name], v) for v in (r.value, r.low, r.high)), base)
-        for group in ROWS
-        for name, r in getattr(found.file, group).items()
-        for base in (_shown(ROWS[group][name], _of_level(found, group, name)),)
-    ]
-    wide = max(len(row[0]) for row in rows)
-    yield f"{'estimate':<{wide}}  {'value':>12}  {'90 % range':>16}  {'the level':>12}"
-    for words, value, low, high, base in rows:
-        between = f"{low.split()[0]} to {high.split()[0]}"
-        yield f"{words:<{wide}}  {value:>12}  {between:>16}  {base:>12}"
+def _believed(values: np.ndarray, weight: np.ndarray) -> tuple[float, float, float]:
+    low, high = range_of(values, weight)
+    return min(max(mean_of(values, weight), low), high), low, high
 
 
-def _of_level(found: Estimate, group: str, name: str) -> float:
-    preset = PLAYERS[found.file.level]
-    owner = preset if group == "waiting" else getattr(preset, group)
-    return float(getattr(owner, name))
+def rounded(value: float, low: float, high: float) -> dict[str, float]:
+    """A value with its range, as a player file writes it."""
+    ends = zip(("value", "low", "high"), (value, low, high), strict=True)
+    return {name: round(float(v), DIGITS) for name, v in ends}
 
 
-def _shown(row: ParameterRow, value: float) -> str:
-    if row.unit == "m/s" and row.owner == "hitter":
-        return f"{3.6 * value:.0f} km/h"
-    return f"{value:.2f} {row.unit}"
+def _strokes(m: Measures) -> dict[str, dict[str, float]]:
+    told = given(forehand_speed_m_s=m.forehand_speed_m_s, backhand_speed_m_s=m.backhand_speed_m_s)
+    ends = (1 - STROKE_SPREAD, 1 + STROKE_SPREAD)
+    return {name: rounded(v, *(end * v for end in ends)) for name, v in told.items()}
 
 
-def _left_open(found: Estimate) -> str:
-    """What the measurements hardly say, and what stays assumed."""
-    texts = list(_hardly(found))
-    measured = {name for group in ROWS for name in getattr(found.file, group)}
-    open_ = [words for name, words in WORDS.items() if name not in measured]
-    texts.append(
-        "Not measured, so as the level has it: reaction time, exactness of the strokes"
-        + "".join(f", {words.split(' (')[0]}" for words in open_)
-        + "."
-    )
-    return _fill(" ".join(texts))
+def _waiting(m: Measures) -> dict[str, dict[str, float]]:
+    told = given(waits_behind_m=m.waits_behind_m)
+    by = WAITING_SPREAD_M
+    return {name: rounded(v, max(0.0, v - by), v + by) for name, v in told.items()}
 
 
-def _hardly(found: Estimate) -> Iterator[str]:
-    m, file = found.measures, found.file
-    distances = len(m.sprints)
-    if m.timed and distances < 2:
-        yield (
-            f"{'One distance' if distances else 'A shuttle alone'} cannot tell top speed from"
-            " quickness off the mark: how the two are shared out is mostly the level's. Sprints"
-            " over two or three distances (5, 10 and 20 m) say more."
-        )
-    if found.braking_left is not None and found.braking_left > HARDLY:
-        yield (
-            "The shuttle hardly says how well you brake: it leaves"
-            f" {100 * found.braking_left:.0f} % of the range that was believed before."
-        )
-    elif found.braking_left is not None:
-        yield f"The shuttle leaves {100 * found.braking_left:.0f} % of the range of braking."
-    shares = level_shares(m)
-    best = max(shares, key=lambda name: shares[name], default=file.level)
-    if shares and shares[best] > BETTER * shares[file.level]:
-        yield f"The sprint times are more like those of {best}; is {file.level} the right level?"
+def _measured(m: Measures) -> dict[str, object]:
+    """The [measured] table: what was given, and the clock where there was one."""
+    out: dict[str, object] = {}
+    if m.timed:
+        clock = m.clock
+        out = {"timing": m.timing, "timing_error_s": clock.error_s}
+        out["start_offset_s"] = list(clock.offset_s)
+    for name in ("sprints", "shuttles"):
+        if times := getattr(m, name):
+            out[name] = [
+                {"distance_m": float(d), "times_s": [float(t) for t in times[d]]}
+                for d in sorted(times)
+            ]
+    return out | ({} if m.height_m is None else {"height_m": round(m.height_m, DIGITS)})
 
 
-def _compared(found: Estimate) -> Iterator[str]:
-    if not found.measures.timed:
-        return
-    time, weight = found.legs.running_time_s(RUN_M), found.legs.weight
-    low, high = range_of(time, weight)
-    mine = mean_of(time, weight)
-    yield f"A run of {RUN_M:g} m from rest, from the push-off, and the levels beside it:"
-    width = max(len(n) for n in (found.file.name, *PLAYERS))
-    yield f"  {found.file.name:<{width}}  {mine:.2f} s ({low:.2f} to {high:.2f})"
-    for name in PLAYERS:
-        own = _level_time_s(name)
-        yield f"  {name:<{width}}  {own:.2f} s, {_against(own, low, high)}"
+def level_shares(measures: Measures) -> dict[str, float]:
+    """How well each level's stated range foretells the sprint times, as shares that sum to 1.
 
-
-def _against(time_s: float, low: float, high: float) -> str:
-    if low <= time_s <= high:
-        return "not told apart"
-    return "slower than you" if time_s > high else "faster than you"
-
-
-def _level_time_s(name: str) -> float:
-    legs = PLAYERS[name].legs
-    return float(running_time_s(RUN_M, legs.top_speed_m_s, legs.tau_s))
-
-
-def _next(written: str | None) -> str:
-    if written is None:
-        return "Nothing was written; give a file name, such as me.toml, to keep the player."
-    return f"Player file: {written}\nNow try: rally-recovery spot --player {shlex.quote(written)}"
-
-
-def _fill(text: str) -> str:
-    return textwrap.fill(text, WIDTH)
+    Empty without sprint times, or where no level does.
+    """
+    times = averaged(measures.sprints, measures.clock)
+    found = {n: evidence(times, measures.clock, prior_of(n)) if times else 0.0 for n in PLAYERS}
+    total = sum(found.values())
+    return {level: value / total for level, value in found.items()} if total > 0 else {}

@@ -10,16 +10,13 @@ from typing import Any
 
 import numpy as np
 
-from experiments.answers.spot.question import (
-    SpotQuestion,
-    SpotResult,
-    on_the_line,
-    placed_situation,
-)
-from experiments.answers.spot.words import side
+from experiments.answers.spot.answer import SpotResult
 from experiments.balls.best import best_of
 from experiments.balls.places import line_x_m
+from experiments.balls.spots import on_the_line
 from experiments.balls.struck import groups_of, struck_at
+from experiments.scene.scene import Scene
+from experiments.scene.sides import side
 from experiments.study.parameter_draws import draw_sets
 from sim.legs import Legs
 from sim.parameter import parameter_rows
@@ -27,6 +24,7 @@ from sim.players import Player
 from sim.records import MISSED
 
 SETS, WIDTH = 32, 100
+ENDS, RANGES = ("low", "high"), ("best_x_m", "share_in_time")
 BALLS, BALLS_A_PLACE = 2000, 400  # the second against a hitter who looks at the receiver
 
 
@@ -48,14 +46,8 @@ class LegsRange:
 
     def as_json(self) -> dict[str, Any]:
         """All of it as plain numbers."""
-        ends = {
-            name: {"low": round(low, 6), "high": round(high, 6)}
-            for name, (low, high) in (
-                ("best_x_m", self.best_x_m),
-                ("share_in_time", self.share_in_time),
-            )
-        }
-        return {**dataclasses.asdict(self), **ends, "lost": round(self.lost, 6)}
+        ends = {name: dict(zip(ENDS, getattr(self, name), strict=True)) for name in RANGES}
+        return {**dataclasses.asdict(self), **ends}
 
 
 def legs_range(result: SpotResult) -> LegsRange | None:
@@ -65,14 +57,14 @@ def legs_range(result: SpotResult) -> LegsRange | None:
     little wider than what was measured: top speed and time constant go together. None for a player
     whose legs were not measured.
     """
-    question = result.question
-    names = measured_legs(question.player)
+    scene = result.scene
+    names = measured_legs(scene.player)
     if not names:
         return None
-    sets = draw_sets((question.player,), question.world, SETS, question.seed, only=names)
+    sets = draw_sets((scene.player,), scene.world, SETS, scene.seed, only=names)
     many = [s.players[0].legs for s in sets]
-    x = line_x_m(coarse=question.hitter.sees_receiver)
-    shares, balls = shares_of_legs(question, x, many)
+    x = line_x_m(coarse=scene.looks)
+    shares, balls = shares_of_legs(scene, x, many)
     best = [best_of(x, share) for share in shares]
     stated = [float(np.interp(result.best.x_m, x, share)) for share in shares]
     places = [b.x_m for b in best]
@@ -88,26 +80,18 @@ def measured_legs(player: Player) -> tuple[str, ...]:
     return tuple(name for name, _, _ in player.ranges if name in own)
 
 
-def shares_of_legs(
-    question: SpotQuestion, x_m: np.ndarray, many: Sequence[Legs]
-) -> tuple[np.ndarray, int]:
-    """Share in time by legs and lateral place, (legs, places), and the balls at each place."""
-    places, sees = (
-        on_the_line(x_m, placed_situation(question).line_m),
-        question.hitter.sees_receiver,
-    )
-    balls = min(BALLS_A_PLACE if sees else BALLS, question.balls)
-    parts = [reached_by(question, group, many, balls) for group in groups_of(places, sees)]
+def shares_of_legs(scene: Scene, x_m: np.ndarray, many: Sequence[Legs]) -> tuple[np.ndarray, int]:
+    """Share in time by legs and lateral place, (legs, places), and the balls at each place.
+
+    All legs meet the same balls: a hitter who looks sees the scene's own player.
+    """
+    balls = min(BALLS_A_PLACE if scene.looks else BALLS, scene.balls)
+    parts = []
+    for group in groups_of(on_the_line(x_m, scene.line_m), scene.looks):
+        struck = struck_at(scene, group[0], np.arange(balls))
+        grades = (struck.appraised(group, legs)[1] for legs in many)
+        parts.append([(grade != MISSED).mean(axis=0) for grade in grades])
     return np.concatenate(parts, axis=1), balls
-
-
-def reached_by(
-    question: SpotQuestion, places: np.ndarray, many: Sequence[Legs], balls: int
-) -> np.ndarray:
-    """Share in time of the same balls, struck with the receiver at the first of the places."""
-    struck = struck_at(question.game, question.place, places[0], np.arange(balls))
-    grades = (struck.appraised(places, legs)[1] for legs in many)
-    return np.array([(grade != MISSED).mean(axis=0) for grade in grades])
 
 
 def legs_text(found: LegsRange) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from textwrap import fill
+from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -14,19 +15,11 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Circle
 from matplotlib.text import Annotation, Text
 
-from experiments.answers.replay.timeline import spare_words
+from experiments.answers.replay.picture import spare_words
 from experiments.answers.replay.track import PlayerTrack, RallyTrack, StrokeTrack
 from experiments.drawing.court import draw_court
-from experiments.drawing.spot_marks import HALO
-from experiments.drawing.style import (
-    BLUE,
-    INK,
-    SMALL_PT,
-    SOFT,
-    VERMILLION,
-    YELLOW,
-    house_style,
-)
+from experiments.drawing.spot_marks import beside
+from experiments.drawing.style import BLUE, INK, SMALL_PT, SOFT, VERMILLION, YELLOW, house_style
 from sim.court import HALF_LENGTH_M
 from sim.records import STUDIED
 
@@ -166,18 +159,8 @@ def _mover(ax: Axes, player: PlayerTrack, half_view_m: float) -> Mover:
         circle.set_gid(f"reach of {name}")
         ax.add_patch(circle)
     below = -1 if player.side == STUDIED else 1
-    label = ax.annotate(
-        "",
-        (0.0, 0.0),
-        (0, below * 2),
-        textcoords="offset points",
-        ha="center",
-        va="top" if below < 0 else "bottom",
-        fontsize=SMALL_PT,
-        color=colour,
-        path_effects=HALO,
-        zorder=6,
-    )
+    va = "top" if below < 0 else "bottom"
+    label = beside(ax, (0.0, 0.0), "", (0, below * 2), va=va, colour=colour)
     return Mover(
         player,
         _line(ax, marker, name, colour, 5, markeredgecolor="white", markersize=8),
@@ -200,19 +183,9 @@ def _line(ax: Axes, marker: str, gid: str, colour: str, zorder: float, **look: o
 
 def _words(ax: Axes, height: float, up_pt: float, align: str, gid: str) -> Text:
     """Text beyond the top or the bottom of the axes."""
-    return ax.annotate(
-        "",
-        (0.02, height),
-        (0, up_pt),
-        xycoords="axes fraction",
-        textcoords="offset points",
-        va=align,
-        fontsize=SMALL_PT,
-        color=INK,
-        linespacing=1.25,
-        annotation_clip=False,
-        gid=gid,
-    )
+    look: dict[str, Any] = {"xycoords": "axes fraction", "annotation_clip": False}
+    look |= {"linespacing": 1.25, "path_effects": None}
+    return beside(ax, (0.02, height), "", (0, up_pt), "left", align, gid=gid, **look)
 
 
 def _draw_scale(ax: Axes, half: float, bottom: float) -> list[Artist]:

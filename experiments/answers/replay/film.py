@@ -7,7 +7,6 @@ import subprocess
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from matplotlib import animation
@@ -142,12 +141,7 @@ def _write_gif(
     first, *others = [
         Image.fromarray(p).quantize(palette=palette, dither=Image.Dither.NONE) for p in shown
     ]
-    more: dict[str, Any] = {
-        "append_images": others,
-        "duration": delays,
-        "optimize": True,
-        "comment": NAME,
-    }
+    more = {"append_images": others, "duration": delays, "optimize": True, "comment": NAME}
     first.save(path, format="GIF", save_all=True, disposal=1, **more)
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from experiments.balls.angle import Extreme, bisector_line, extremes_of, leaves_court_m
+from experiments.balls.angle import Angle, Extreme, bisector_line, extremes_of, leaves_court_m
 from experiments.balls.best import Best
 from experiments.balls.line import line_and_spots
 from experiments.balls.spots import placed_situation, spots_of
@@ -83,6 +83,11 @@ class SpotResult:
             f"SpotResult(stand at {b.x_m:+.2f} m, {b.low_m:+.2f} to {b.high_m:+.2f} m as good,"
             f" {len(self.policies)} policies, {self.scene.balls} balls, seed {self.scene.seed})"
         )
+
+    @property
+    def angle(self) -> Angle:
+        """The extreme drives and their bisector as lines on the court."""
+        return Angle.of(placed_situation(self.scene))
 
     @property
     def frame(self) -> pd.DataFrame:

@@ -7,7 +7,6 @@ goes along the court, so that a flight runs from the one who strikes to the one 
 from __future__ import annotations
 
 import math
-from textwrap import fill
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -27,7 +26,7 @@ from experiments.answers.replay.track import (
     RallyTrack,
     StrokeTrack,
 )
-from experiments.drawing.spot_marks import HALO
+from experiments.drawing.spot_marks import beside
 from experiments.drawing.style import (
     BLUE,
     FAINT,
@@ -36,11 +35,11 @@ from experiments.drawing.style import (
     SKY,
     SMALL_PT,
     SOFT,
-    TEXT_PT,
     VERMILLION,
     WIDTH_IN,
     YELLOW,
     house_style,
+    title,
 )
 from sim.court import HALF_LENGTH_M
 from sim.records import STUDIED
@@ -48,7 +47,7 @@ from sim.records import STUDIED
 # Heights in a row: metres of court to a unit, a lane, the bar of time to spare, its number.
 COURT_M, LANE, LANE_END, BAR, BAR_END, NUMBER, TOP = 6.6, 3.0, 4.0, 4.2, 4.6, 4.75, 5.9
 LONGEST_ROW_S, SHORTEST_ROW_S = 6.5, 3.0
-ROW_IN, HEADS_IN, TITLE_CHARACTERS = 2.05, 1.75, 62
+ROW_IN, HEADS_IN = 2.05, 1.75
 LATE_WORD = "late by (missed)"
 # Face, hatch and colour of the hatch of what a player does: told apart by lightness in grey.
 FACES: dict[str, tuple[str, str, str]] = {
@@ -60,12 +59,17 @@ FACES: dict[str, tuple[str, str, str]] = {
 }
 
 
-def draw_time_line(ax: Axes, track: RallyTrack, start_s: float, end_s: float) -> list[Artist]:
-    """The part of a rally from `start_s` to `end_s` as one row; time in s from the first strike.
+def draw_time_line(
+    ax: Axes, track: RallyTrack, start_s: float = 0.0, end_s: float | None = None
+) -> list[Artist]:
+    """The part of a rally from `start_s` to `end_s` (its end if None) as one row.
+
+    Time in s from the first strike.
 
     Below each meeting of the studied player, and above each of the opponent's, stands the time to
     spare: a bar as long as that time, before the meeting if it is positive, after it if negative.
     """
+    end_s = track.end_s if end_s is None else end_s
     artists = _draw_ground(ax, start_s, end_s)
     for player in track.players:
         artists += _draw_lane(ax, player, start_s, end_s)
@@ -140,22 +144,13 @@ def _draw_stroke(
         artists += ax.plot(
             t[after], y[after], color=INK, linewidth=1.0, linestyle=(0, (2, 1.5)), gid="after"
         )
-        mark, face = "o", "white"
-    else:
-        mark, face = "X", VERMILLION
+    mark, face = ("o", "white") if stroke.landed_in else ("X", VERMILLION)
     at = stroke.landing_s if stroke.landed_in else stroke.end_s
     if start_s <= at <= end_s:
-        artists += ax.plot(
-            at,
-            np.interp(at, t, y),
-            mark,
-            color=INK,
-            markerfacecolor=face,
-            markeredgewidth=0.9,
-            markersize=5 if stroke.landed_in else 7,
-            zorder=4,
-            gid="bounce" if stroke.landed_in else "fault",
-        )
+        gid, size = ("bounce", 5) if stroke.landed_in else ("fault", 7)
+        end = np.interp(at, t, y)
+        artists += ax.plot(at, end, mark, color=INK, markersize=size, zorder=4, gid=gid)
+        artists[-1].set(markerfacecolor=face, markeredgewidth=0.9)
     if start_s <= stroke.strike_s < end_s:
         artists.append(_draw_number(ax, stroke, number))
     if not math.isnan(stroke.spare_s):
@@ -164,18 +159,10 @@ def _draw_stroke(
 
 
 def _draw_number(ax: Axes, stroke: StrokeTrack, number: int) -> Artist:
-    return ax.annotate(
-        str(number),
-        (stroke.strike_s, _outward(stroke.hitter) * 0.5 * (LANE + LANE_END)),
-        (2, 0),
-        textcoords="offset points",
-        ha="left",
-        va="center_baseline",
-        fontsize=SMALL_PT - 0.5,
-        fontweight="bold",
-        color="white",
-        zorder=6,
-        gid="number",
+    at = (stroke.strike_s, _outward(stroke.hitter) * 0.5 * (LANE + LANE_END))
+    look = {"fontsize": SMALL_PT - 0.5, "fontweight": "bold", "path_effects": None}
+    return beside(
+        ax, at, str(number), (2, 0), "left", "center_baseline", "white", gid="number", **look
     )
 
 
@@ -205,18 +192,10 @@ def _draw_words(ax: Axes, stroke: StrokeTrack, start_s: float, end_s: float) -> 
     """The number and the grade; at the ends of a row it is moved inward."""
     share = (stroke.due_s - start_s) / (end_s - start_s)
     align = "left" if share < 0.1 else "right" if share > 0.9 else "center"
-    return ax.text(
-        stroke.due_s,
-        _outward(stroke.receiver) * NUMBER,
-        f"{spare_words(stroke.spare_s)} {stroke.grade}",
-        ha=align,
-        va="bottom" if _outward(stroke.receiver) > 0 else "top",
-        fontsize=SMALL_PT,
-        color=INK,
-        path_effects=HALO,
-        zorder=6,
-        gid="words",
-    )
+    up = _outward(stroke.receiver)
+    at, va = (stroke.due_s, up * NUMBER), "bottom" if up > 0 else "top"
+    words = f"{spare_words(stroke.spare_s)} {stroke.grade}"
+    return beside(ax, at, words, ha=align, va=va, gid="words")
 
 
 def key_of() -> list[Artist]:
@@ -251,7 +230,6 @@ def time_line_figure(track: RallyTrack) -> Figure:
         for ax, (start_s, end_s) in zip(axes, rows, strict=True):
             draw_time_line(ax, track, start_s, end_s)
         axes[-1].set_xlabel("time from the first strike (s)")
-        heads = [fill(text, TITLE_CHARACTERS) for text in (track.title, track.ending)]
-        figure.suptitle("\n".join(heads), x=0.02, ha="left", fontsize=TEXT_PT, fontweight="bold")
+        title(figure, f"{track.title}\n{track.ending}")
         figure.legend(handles=key_of(), loc="outside lower left", ncols=3, handlelength=2.2)
     return figure

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from experiments.answers.handout.answer import PARTS, Handout, Station
 from experiments.answers.handout.cones import FEEDS_A_SET, REST_S, SETS
-from experiments.answers.handout.measure import PARTS, PRINTED_DIGITS, Handout, Station
 from experiments.answers.handout.texts import Texts
 from experiments.answers.spot.above import SHOWN
-from experiments.answers.spot.words import NEAR_MIDDLE_M, STEP_M
 from experiments.scene.people import speeds_km_h
+from experiments.scene.sides import NEAR_MIDDLE_M, STEP_M
 from experiments.statistics.estimates import Estimate
-from experiments.statistics.words import printed
+from experiments.statistics.words import DIGITS, printed
 from sim.court import HALF_LENGTH_M
 from sim.plain_text import checked_line
 
@@ -69,7 +69,7 @@ def page_of(
     Raises:
         InputError: a title, name or club with letters that cannot be printed.
     """
-    say = texts.say
+    say, scene = texts.say, found.question.scene
     return Page(
         title=say("page.title") if title is None else one_line("title", title),
         under_title=say("page.under_title"),
@@ -97,9 +97,7 @@ def page_of(
         drill=tuple(_drill(found, texts)),
         cautions=Paragraph(say("cautions.head"), say("cautions.text")),
         not_modelled=Paragraph(say("not_modelled.head"), say("not_modelled.text")),
-        small_print=say(
-            "small_print.text", seed=str(found.question.seed), balls=str(found.question.balls)
-        ),
+        small_print=say("small_print.text", seed=str(scene.seed), balls=str(scene.balls)),
     )
 
 
@@ -110,7 +108,7 @@ def _shown(found: Handout) -> str:
 
 def _least(found: Handout) -> str:
     """How often in 100 a drive must land in to count for the angle."""
-    return f"{100 * found.station.spot.question.limits.least_in:.0f}"
+    return f"{100 * found.question.scene.limits.least_in:.0f}"
 
 
 def one_line(what: str, text: str) -> str:
@@ -131,7 +129,7 @@ def side(x_m: float, texts: Texts) -> str:
 
 def interval(estimate: Estimate, texts: Texts) -> str:
     """An estimate with its interval."""
-    value, low, high = (texts.number(v, PRINTED_DIGITS) for v in printed(estimate, PRINTED_DIGITS))
+    value, low, high = (texts.number(v, DIGITS) for v in printed(estimate))
     return texts.say("interval", value=value, low=low, high=high)
 
 
@@ -157,7 +155,7 @@ def _place(station: Station, texts: Texts) -> str:
 
 
 def _who(found: Handout, texts: Texts) -> str:
-    q = found.question
+    q = found.question.scene
     return texts.say(
         "question.who",
         player=_called(q.player.name, texts),
@@ -225,7 +223,7 @@ def _row(index: int, station: Station, texts: Texts) -> Row:
 
 
 def _drill(found: Handout, texts: Texts) -> Iterator[str]:
-    fields = {"depth": texts.number(found.question.depth_m), "sets": str(SETS)}
+    fields = {"depth": texts.number(found.question.scene.depth_m), "sets": str(SETS)}
     fields |= {"feeds": str(FEEDS_A_SET), "rest": str(REST_S)}
     for key in ("one", "two", "three", "four"):
         yield texts.say(f"drill.{key}", **fields)

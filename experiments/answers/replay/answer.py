@@ -3,27 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
-from experiments.scene.defaults import (
-    CONTACT_HEIGHT_M,
-    CORNER_M,
-    HITTER,
-    LEVEL,
-    OPPONENT_POLICY,
-    SURFACE,
-)
+from experiments.scene.defaults import CORNER_M, HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import policy_of, shot_model_of
-from experiments.scene.people import opponent_words, players_of, waiting_depth_m, world_of
+from experiments.scene.people import opponent_words, waiting_depth_m
+from experiments.scene.scene import scene_of
 from experiments.scene.units import point
 from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
-from sim.exchange import Game, Place, Side
+from sim.exchange import Game, Place
 from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WON_BY_HITTER
-from sim.world import TABULATED
 from strategies.shots.serve import serve_places
 
 LARGEST_NUMBER = 10_000_000
@@ -100,34 +94,25 @@ def replay_of_players(
     number: int,
     seed: int | None,
     place: str = ",".join(map(str, CORNER_M)),
-    height: float = CONTACT_HEIGHT_M,
-    player: str = LEVEL,
-    opponent_player: str | None = None,
     policy: str = "middle",
     opponent_policy: str = OPPONENT_POLICY,
-    hitter: str = HITTER,
     own_shots: str = HITTER,
-    hand: str | None = None,
-    opponent_hand: str | None = None,
-    surface: str = SURFACE,
-    depth: float | None = None,
+    **described: Any,
 ) -> Replay:
-    """A rally of two players by levels or player files; lengths in metres, `place` as text X,Y.
+    """A rally of two players; `place` is a text, the others are those of `scene_of`.
 
     Raises:
         InputError: an unknown name, no seed, or a number out of range.
     """
     if seed is None:
         raise InputError("no seed; give --seed with the number of the run to replay")
-    me, other = players_of(player, opponent_player, hand, opponent_hand)
-    behind = waiting_depth_m(me, surface) if depth is None else depth
-    studied = Side(me, policy_of(policy), shot_model_of(own_shots), behind)
-    across = waiting_depth_m(other, surface)
-    opponent = Side(other, policy_of(opponent_policy), shot_model_of(hitter), across)
-    world = world_of(surface, me, flight=TABULATED)
-    game = Game(studied, opponent, world, checked_seed(seed))
-    title = f"{me.name}, {studied.policy.name}, {opponent.shots.name} opponent"
-    return Replay(title, game, first_place(place, height), number)
+    scene = scene_of(seed=seed, **described)
+    game, across = scene.game, waiting_depth_m(scene.opponent, scene.world.surface.name)
+    studied = replace(game.studied, policy=policy_of(policy), shots=shot_model_of(own_shots))
+    opponent = replace(game.opponent, policy=policy_of(opponent_policy), depth_m=across)
+    title = f"{scene.player.name}, {studied.policy.name}, {opponent.shots.name} opponent"
+    game = replace(game, studied=studied, opponent=opponent)
+    return Replay(title, game, first_place(place, scene.place.z_m), number)
 
 
 def first_place(text: str, height: float) -> Place:

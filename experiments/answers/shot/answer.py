@@ -83,6 +83,12 @@ class ShotQuestion:
         """1 where the hitter is at y > 0, the frame in which balls are flown, else -1."""
         return 1.0 if self.start_m[1] > 0 else -1.0
 
+    def thrown(self, elevation: float, heading: float) -> tuple[float, ...]:
+        """The contact, the launch (radians), speed and spins, with the hitter at y > 0."""
+        (x, y, z), turn = self.start_m, self.half_turn
+        spins = (self.topspin_rpm * RPM, self.sidespin_rpm * RPM)
+        return (turn * x, turn * y, z, elevation, heading, self.speed_m_s, *spins)
+
     @property
     def world_numbers(self) -> np.ndarray:
         """The WORLD record in the frame in which the hitter is at y > 0."""
@@ -115,17 +121,16 @@ class ShotResult:
     second_bounce_time_s: float
 
     def as_json(self) -> dict[str, Any]:
-        """The result for JSON, what follows the bounce in a table of its own; a point that does not
-        exist is no list of nothings."""
+        """The result for JSON, what follows the bounce in a table of its own.
+
+        A point that does not exist is no list of nothings.
+        """
         out: dict[str, Any] = {}
-        bounce: dict[str, Any] = {}
         for name, value in vars(self).items():
+            lost = isinstance(value, tuple) and not all(map(math.isfinite, value))
             key = name.removeprefix("bounce_")
-            is_point = isinstance(value, tuple)
-            known = all(map(math.isfinite, value)) if is_point else True
-            (bounce if key != name else out)[key] = value if known else None
-            if name == "landing_angle_deg":
-                out["bounce"] = bounce
+            table = out if key == name else out.setdefault("bounce", {})
+            table[key] = None if lost else value
         return out
 
 
@@ -137,23 +142,16 @@ def play_shot(question: ShotQuestion) -> ShotResult:
     """
     launch = launch_of(question)
     ball, _ = flown(question, *launch)
-    start = [float(ball[n]) for n in ("x_m", "y_m", "z_m")]
-    spins = (question.topspin_rpm * RPM, question.sidespin_rpm * RPM)
-    whole = (*start, *launch, question.speed_m_s, *spins)
-    table = table_of(question.world_numbers)
-    net_x = float(shoot(*whole, question.world_numbers[0], table)[6])
+    numbers = question.world_numbers
+    net_x = float(shoot(*question.thrown(*launch), numbers[0], table_of(numbers))[6])
     return result_of(ball, question.half_turn, *launch, net_x)
 
 
 def flown(question: ShotQuestion, elevation: float, heading: float) -> tuple[np.void, np.ndarray]:
     """The BALL record and the path (PATH_POINTS, 5) of a launch, with the hitter at y > 0."""
-    turn, path = question.half_turn, np.empty((PATH_POINTS, 5))
-    x, y, z = (turn * question.start_m[0], turn * question.start_m[1], question.start_m[2])
-    spins = (question.topspin_rpm * RPM, question.sidespin_rpm * RPM)
-    balls = np.zeros(1, BALL)
-    numbers = question.world_numbers
-    launch = (x, y, z, elevation, heading, question.speed_m_s, *spins)
-    fill_ball(*launch, numbers[0], table_of(numbers), path, balls[0])
+    path, balls, numbers = np.empty((PATH_POINTS, 5)), np.zeros(1, BALL), question.world_numbers
+    thrown = question.thrown(elevation, heading)
+    fill_ball(*thrown, numbers[0], table_of(numbers), path, balls[0])
     return balls[0], path
 
 
@@ -168,15 +166,10 @@ def launch_of(question: ShotQuestion) -> tuple[float, float]:
         heading = math.atan2(-math.cos(right), -math.sin(right))
         return math.radians(question.launch_angle_deg), heading
     assert question.target_m is not None
-    turn = question.half_turn
-    points = [turn * question.start_m[0], turn * question.start_m[1], question.start_m[2]]
-    points += [turn * question.target_m[0], turn * question.target_m[1]]
-    spins = (question.topspin_rpm * RPM, question.sidespin_rpm * RPM)
+    turn, (x, y, z, *_, speed, topspin, sidespin) = question.half_turn, question.thrown(0.0, 0.0)
     reason, elevation, heading, _ = solve_launch(
-        *points,
-        question.speed_m_s,
-        *spins,
-        question.high,
+        *(x, y, z, turn * question.target_m[0], turn * question.target_m[1]),
+        *(speed, topspin, sidespin, question.high),
         question.world_numbers[0],
         table_of(question.world_numbers),
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.answers.shot.question import ShotQuestion, flown, launch_of
+from experiments.answers.shot.answer import ShotQuestion, flown, launch_of
 from experiments.balls.angle import traced
 from experiments.scene.scene import Scene
 from sim.belief import CROSSCOURT, DIRECTIONS
@@ -200,11 +200,10 @@ def shot_flight(question: ShotQuestion) -> Flight:
 
 
 def _met(found: np.void) -> Met:
-    ball = (float(found[f"ball_{axis}_m"]) for axis in "xyz")
-    x, y, z = ball
-    body = (float(found["body_x_m"]), float(found["body_y_m"]))
-    spare = float(found["time_to_spare_s"])
-    return Met(float(found["time_s"]), (x, y, z), body, spare, GRADES[found["grade"]])
+    time, spare = float(found["time_s"]), float(found["time_to_spare_s"])
+    x, y, z = (float(found[f"ball_{axis}_m"]) for axis in "xyz")
+    body = float(found["body_x_m"]), float(found["body_y_m"])
+    return Met(time, (x, y, z), body, spare, GRADES[found["grade"]])
 
 
 def playable_times(flight: Flight, legs: Legs) -> np.ndarray:
