@@ -291,7 +291,8 @@ def contacts(
     **options: Any,
 ) -> ContactMap:
     """Two policies for every place that the opponent may strike from: `draw_contact_map`."""
-    return contact_map(_scene(CORNER_M, options), *_policies((policy, than)), step_m)
+    mine, other = _policies((policy, than))
+    return contact_map(_scene(CORNER_M, options), mine, other, step_m)
 
 
 def rally(number: int = 0, *, seed: int, **options: str | float) -> RallyTrack:

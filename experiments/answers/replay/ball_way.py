@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from sim.happenings import over_the_net
+from sim.event_words import over_the_net
 
 from experiments.answers.replay.exchanges import Exchange
 from experiments.balls.angle import traced

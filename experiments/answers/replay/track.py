@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from sim.happenings import ending_words, spot_reached_s
+from sim.event_words import ending_words, spot_reached_s
 
 from experiments.answers.replay.answer import Replay, point_text
 from experiments.answers.replay.ball_way import ball_way
