@@ -53,7 +53,7 @@ def test_stored_files_are_those_of_the_manifest(name: str) -> None:
     folder = RESULTS / name
     wanted = listed(folder)
     there = [file for file in wanted if (folder / file).exists()]
-    assert {"study.toml", "summary.json"} <= set(there)
+    assert {"study.toml", "cells.csv", "summary.json"} <= set(there)
     assert file_hashes(folder, there) == {file: wanted[file] for file in there}
 
 

@@ -325,10 +325,10 @@ def test_a_folder_that_no_study_wrote_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="not a whole result folder"):
         study_figures(tmp_path)
     folder = write_folder(tmp_path / "a")
-    (folder / "summary.json").write_text('[{"policy": "middle"}]', "utf-8")
+    (folder / "cells.csv").write_text("policy\nmiddle\n", "utf-8")
     with pytest.raises(InputError, match="no cells with place"):
         study_figures(folder)
-    (folder / "summary.json").write_text("{broken", "utf-8")
+    (folder / "cells.csv").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(InputError, match="not a whole result folder"):
         study_figures(folder)
 

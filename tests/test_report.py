@@ -10,7 +10,7 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from fixture_folder import write_folder
+from fixture_folder import rows_of, write_folder, write_rows
 
 from experiments.report import write_report
 from experiments.report.method import checklist
@@ -131,8 +131,9 @@ def test_names_that_people_gave_are_escaped(tmp_path: Path) -> None:
 
 def test_names_in_the_cells_are_escaped(tmp_path: Path) -> None:
     folder = write_folder(tmp_path / "a", levels=["college-man"], settings=["placed"])
-    summary = folder / "summary.json"
-    summary.write_text(summary.read_text("utf-8").replace('"habit"', '"<b>\\" onload=x"'), "utf-8")
+    names = {"habit": '<b>" onload=x'}
+    rows = [r | {"opponent": names.get(r["opponent"], r["opponent"])} for r in rows_of(folder)]
+    write_rows(folder, rows)
     (folder / "figures").mkdir()
     (folder / "figures" / "missed-placed.svg").write_text(SVG, "utf-8")
     text = write_report(folder).read_text("utf-8")
@@ -228,13 +229,13 @@ def test_verdicts_are_counted_without_the_mean_over_places(tmp_path: Path) -> No
 
 def with_verdicts(folder: Path, verdict: str, gains: tuple[float, ...]) -> Path:
     """The fixture's cells with stored verdicts and gains, as a study writes them."""
-    rows = json.loads((folder / "summary.json").read_text("utf-8"))
+    rows = rows_of(folder)
     for k, row in enumerate(rows):
         is_difference = "_than_" in row["outcome"]
         row["verdict"] = verdict if is_difference else None
         row["pairing_gain"] = gains[k % len(gains)] if is_difference else None
         row["low_together"], row["high_together"] = row["low"] - 9, row["high"] + 9
-    (folder / "summary.json").write_text(json.dumps(rows), "utf-8")
+    write_rows(folder, rows)
     return folder
 
 
@@ -406,11 +407,11 @@ def test_the_answer_gives_the_difference_and_what_speaks_against_it(tmp_path: Pa
 
 def test_a_loss_to_the_reference_is_told(tmp_path: Path) -> None:
     folder = write_folder(tmp_path / "a", settings=["placed"], levels=["club-adult"])
-    rows = json.loads((folder / "summary.json").read_text("utf-8"))
+    rows = rows_of(folder)
     for row in rows:
         if row["outcome"].startswith("missed_fewer") and row["policy"] == "bisector":
             row |= {"estimate": -2.0, "low": -2.5, "high": -1.5}
-    (folder / "summary.json").write_text(json.dumps(rows), "utf-8")
+    write_rows(folder, rows)
     said = answer(ResultFolder.read(folder))
     assert "missed fewer balls than recovering to the middle in 0 of 6" in said[0]
     assert "and more in 6" in said[0]
@@ -419,9 +420,9 @@ def test_a_loss_to_the_reference_is_told(tmp_path: Path) -> None:
 
 def test_any_reference_is_compared_with(tmp_path: Path) -> None:
     folder = write_folder(tmp_path / "a", settings=["placed"], levels=["club-adult"])
-    text = (folder / "summary.json").read_text("utf-8")
-    text = text.replace("than_middle", "than_lazy").replace('"middle", "place"', '"lazy", "place"')
-    (folder / "summary.json").write_text(text, "utf-8")
+    text = (folder / "cells.csv").read_text("utf-8")
+    text = text.replace("than_middle", "than_lazy").replace("\nmiddle,", "\nlazy,")
+    (folder / "cells.csv").write_text(text, "utf-8")
     results = ResultFolder.read(folder)
     assert results.reference == "lazy"
     assert "than recovering to the lazy in 6 of 6" in answer(results)[0]
@@ -481,7 +482,7 @@ def test_modelling_choices_that_turn_the_finding_are_named(tmp_path: Path) -> No
 def designed(path: Path, points: int) -> Path:
     """A folder with cells of many design points, the lead falling from point to point."""
     folder = write_folder(path, settings=["rally"], levels=["club-adult"], opponents=["habit"])
-    rows = json.loads((folder / "summary.json").read_text("utf-8"))
+    rows = rows_of(folder)
     kept = [r for r in rows if "_more_than_" in r["outcome"] and r["place"] != "all places"]
     out = [
         {"point": p, **r, **{key: r[key] - p for key in ("estimate", "low", "high")}}

@@ -8,6 +8,7 @@ from pathlib import Path
 from experiments.claims.register import claims_table
 from experiments.claims.tables import all_tables
 from experiments.output.terminal import show
+from experiments.study.result_folder import CELLS
 from sim.errors import InputError
 
 
@@ -15,7 +16,7 @@ def main(arguments: list[str]) -> int:
     """Print the claims of a folder of result folders, or the tables of one result folder."""
     folder = Path(arguments[0] if arguments else "results")
     try:
-        show(all_tables(folder) if (folder / "summary.json").exists() else claims_table(folder))
+        show(all_tables(folder) if (folder / CELLS).exists() else claims_table(folder))
     except InputError as error:
         show(f"Error: {error}", error=True)
         return 2

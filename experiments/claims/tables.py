@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -12,10 +11,11 @@ import pandas as pd
 from experiments.output.tables import read_table
 from experiments.report.findings import YARDSTICK, Cells, interval, shade_curve
 from experiments.statistics.comparison import verdict_of
+from experiments.study.result_folder import ALL_PLACES, ResultFolder
 from experiments.study.store import CHOICES_FILE
 from experiments.study.stored import sound
 
-RALLY, ALL = "rally", "all places"
+RALLY, ALL = "rally", ALL_PLACES
 HEAD = (
     "| level | opponent | middle misses | bisector misses | best shade (m/m) misses"
     " | bisector wins more | best shade wins more |\n|---|---|---|---|---|---|---|"
@@ -173,4 +173,4 @@ def all_tables(folder: Path) -> str:
 
 def read_cells(folder: Path) -> Cells:
     """The cells of a result folder."""
-    return Cells(json.loads(sound(folder, "summary.json").read_text("utf-8")))
+    return Cells(ResultFolder.read(folder).rows)

@@ -20,10 +20,12 @@ def run_study(study: Study | None, out: Path, **options: Any) -> Path:
 
 
 def write_analysis(folder: Path) -> None:
-    """Write what the points of the factors say together, from the files of the folder."""
+    """Write what the points of the factors say together, and the summary, from the tables."""
     from experiments.evidence.sensitivity.analysis import write_analysis
+    from experiments.report.headline import write_summary
 
     write_analysis(folder)
+    write_summary(folder)
 
 
 def write_pictures(folder: Path) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 import hashlib
-import json
 import os
 import platform
 import subprocess
@@ -91,9 +90,7 @@ class StrokeFile:
 
 
 def write_cells(folder: Path, cells: list[dict[str, Any]]) -> None:
-    """summary.json, one cell a line, and cells.csv."""
-    lines = ",\n".join(json.dumps(cell, allow_nan=False) for cell in cells)
-    (folder / "summary.json").write_text(f"[\n{lines}\n]\n", "utf-8")
+    """cells.csv, one cell a line."""
     fill_table(pd.DataFrame(cells), folder / "cells.csv")
 
 

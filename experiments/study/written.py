@@ -11,12 +11,13 @@ from experiments.study.block_store import BLOCK
 from experiments.study.block_store import FOLDER as BLOCKS
 from experiments.study.columns import ANALYSES, TABLES
 from experiments.study.columns import FILE as COLUMNS
+from experiments.study.result_folder import SUMMARY
 from experiments.study.stored import MANIFEST, table_of
 from sim.whole_file import UNFINISHED
 
 REPORT, RUN_FILE, STUDY = "report.html", "run.json", "study.toml"
 FOLDERS = ("own", "figures", BLOCKS)
-FILES = {MANIFEST, REPORT, RUN_FILE, STUDY, "summary.json", COLUMNS}
+FILES = {MANIFEST, REPORT, RUN_FILE, STUDY, SUMMARY, COLUMNS}
 FILES |= {*TABLES.values(), *ANALYSES.values()}
 BY_PATTERN = re.compile(
     rf"figures/(captions\.json|[\w-]+\.(png|svg))|{BLOCKS}/{BLOCK.pattern}|(.+/)?{UNFINISHED.pattern}"
