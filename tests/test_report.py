@@ -457,7 +457,7 @@ def test_other_pictures_bring_their_captions(tmp_path: Path) -> None:
 def test_a_large_vector_picture_gives_way_to_pixels(tmp_path: Path) -> None:
     folder = write_folder(tmp_path / "a", levels=["club-adult"], settings=["placed"])
     (folder / "figures").mkdir()
-    (folder / "figures" / "map.svg").write_text(SVG + " " * 700_000, "utf-8")
+    (folder / "figures" / "map.svg").write_text(SVG + " " * 700, "utf-8")
     (folder / "figures" / "map.png").write_bytes(b"small")
     (one,) = pictures(ResultFolder.read(folder))
     assert one.uri.startswith("data:image/png")
