@@ -17,6 +17,7 @@ from experiments.report.method import checklist
 from experiments.report.page import in_two
 from experiments.report.parameters import MIXED, merged, parameter_table, status_counts, statuses_of
 from experiments.report.pictures import pictures
+from experiments.report.run import show_again
 from experiments.report.summary import answer
 from experiments.report.tables import (
     number,
@@ -27,6 +28,8 @@ from experiments.report.tables import (
     verdict_counts,
 )
 from experiments.study.result_folder import ResultFolder
+from experiments.study.store import file_hashes
+from experiments.study.stored import listed
 from sim.errors import InputError
 from sim.parameter import STATUSES, ParameterRow
 
@@ -511,3 +514,18 @@ def test_a_study_of_many_points_is_told_in_short(tmp_path: Path) -> None:
     assert "(point 119: club-adult, habit, middle) to +5.2" in words
     assert "rally, design points 360 6" in words
     assert list(item_texts(text)) == list(checklist())
+
+
+def test_a_folder_is_shown_again_from_its_tables(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", settings=["rally"], levels=["club-adult"])
+    assert show_again(folder) == folder / "report.html"
+    held = listed(folder)
+    made = {"summary.json", "figures/court.png", "figures/court.svg"}
+    assert made < set(held) and "not-stored.csv" in held
+    there = [name for name in held if (folder / name).exists()]
+    assert file_hashes(folder, there) == {name: held[name] for name in there}
+    before = (folder / "report.html").read_bytes()
+    show_again(folder)
+    assert (folder / "report.html").read_bytes() == before
+    with pytest.raises(InputError, match="not a whole result folder"):
+        show_again(tmp_path)

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
 from experiments.study import runner
 from experiments.study.design import Study
+from experiments.study.result_folder import SUMMARY
+from experiments.study.store import file_hashes
+from experiments.study.stored import MANIFEST, table_of
+from sim.whole_file import write_whole
 
 
 def run_study(study: Study | None, out: Path, **options: Any) -> Path:
@@ -17,6 +22,25 @@ def run_study(study: Study | None, out: Path, **options: Any) -> Path:
     """
     shown = runner.Shown(write_analysis, write_pictures, write_report_page)
     return runner.run_study(study, out, shown, **options)
+
+
+def show_again(folder: Path) -> Path:
+    """Make summary, figures and report of a result folder again, from its tables, and write the
+    hashes of the new files into its manifest; returns the report's path.
+
+    Raises:
+        InputError: the folder is not one that a study wrote, or a file cannot be written.
+    """
+    from experiments.report.headline import write_summary
+
+    write_summary(folder)
+    write_pictures(folder)
+    manifest = table_of(folder / MANIFEST)
+    made = [SUMMARY, *(f"figures/{path.name}" for path in sorted((folder / "figures").iterdir()))]
+    manifest["files"] = manifest.get("files", {}) | file_hashes(folder, made)
+    write_whole(folder / MANIFEST, (json.dumps(manifest, indent=1) + "\n").encode())
+    write_report_page(folder)
+    return folder / "report.html"
 
 
 def write_analysis(folder: Path) -> None:

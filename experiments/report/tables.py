@@ -67,12 +67,13 @@ def nearest_to_play(settings: Sequence[str]) -> str:
 
 
 def outcome_tables(results: ResultFolder, outcome: str, is_difference: bool) -> list[Table]:
-    """A table for each setting, own stroke and level that holds the outcome.
+    """A table for each setting, own stroke and level that holds the outcome; the yardstick's
+    policies stand in those of differences alone, from which the others follow.
 
     Open is the first of the setting nearest to play and of the pictures' level.
     """
-    cells = results.pick(outcome=outcome)
-    out: list[Table] = []
+    cells, out = results.pick(outcome=outcome), list[Table]()
+    policies = results.policies if is_difference else results.named
     settings = list(cells["setting"].unique())
     nearest = nearest_to_play(settings) if settings else ""
     for (setting, own), part in cells.groupby(["setting", "own_stroke"], sort=False):
@@ -83,7 +84,7 @@ def outcome_tables(results: ResultFolder, outcome: str, is_difference: bool) -> 
                 Table(
                     f"{setting}{after}: {level}",
                     list(of_level["place"].unique()),
-                    list(groups_of(of_level, results.policies, is_difference)),
+                    list(groups_of(of_level, policies, is_difference)),
                     first and level == results.middle_level,
                 )
             )
