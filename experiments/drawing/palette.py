@@ -38,7 +38,7 @@ def _reduced(picture: Image.Image) -> Image.Image:
     palette, rest = parts[:EXACT], parts[EXACT:]
     if len(rest):
         blended = Image.fromarray(rest[None]).quantize(BLENDED, Image.Quantize.MEDIANCUT)
-        palette = np.vstack([palette, np.reshape(blended.getpalette(), (-1, 3))])
+        palette = np.vstack([palette, np.array(blended.getpalette()).reshape(-1, 3)])
     index = np.zeros(1 << 24, np.uint8)
     index[often] = cKDTree(palette).query(parts)[1]
     few = Image.fromarray(index[pixels])

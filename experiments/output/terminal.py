@@ -9,7 +9,6 @@ from collections.abc import Callable
 import click
 
 from sim.errors import InputError
-
 from sim.plain_text import visible
 
 
