@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 from tiny_study import OWN_POLICY, only, run_tiny, without_pages
 
-from experiments.claims.tables import all_tables
+from experiments.claims.tables import FEWER, all_tables
 from experiments.claims.values import of_draws, turned
 from experiments.command.main import main
 from experiments.evidence.sensitivity.folder import DesignedFolder
@@ -58,8 +59,8 @@ READERS: list[tuple[str, str, Callable[[Path], Any]]] = [
     ("one-at-a-time", "points.csv", lambda folder: load(folder).points),
     ("one-at-a-time", "designed.csv", lambda folder: load(folder).designed),
     ("one-at-a-time", "one_at_a_time.csv", write_report),
-    ("sensitivity", "draws.csv", of_draws("points_more_than_middle_per_100")),
-    ("turning", "turning.csv", turned("placed", "missed_fewer_than_middle_per_100")),
+    ("sensitivity", "draws.csv", partial(of_draws, outcome="points_more_than_middle_per_100")),
+    ("turning", "turning.csv", partial(turned, setting="placed", outcome=FEWER)),
 ]
 
 

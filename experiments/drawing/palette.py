@@ -21,7 +21,7 @@ def with_palette(png: bytes) -> bytes:
     out = io.BytesIO()
     texts = PngImagePlugin.PngInfo()
     for key, text in picture.info.items():
-        if isinstance(text, str):
+        if isinstance(key, str) and isinstance(text, str):
             texts.add_text(key, text)
     few = _reduced(picture.convert("RGB"))
     few.save(out, "PNG", optimize=True, pnginfo=texts, dpi=picture.info["dpi"])
