@@ -42,9 +42,9 @@ from experiments.scene.people import players_of, world_of
 from experiments.study.columns import columns_of
 from experiments.study.design import Study
 from experiments.study.file import load_study, parse_study
+from experiments.study.hashes import sound
 from experiments.study.rallies import rallies_of
 from experiments.study.result_folder import ResultFolder
-from experiments.study.stored import sound
 from sim.chance import fresh_seed
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError

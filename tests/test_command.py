@@ -326,7 +326,7 @@ def test_full_disk_and_interrupt_in_mid_run(
         def write(*_: Any) -> None:
             raise error
 
-        monkeypatch.setattr("experiments.study.runner.write_cells", write)
+        monkeypatch.setattr("experiments.study.runner.fill_table", write)
 
     fail(OSError(28, "No space left on device"))
     assert "No space left on device" in refused(*command)

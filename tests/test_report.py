@@ -27,9 +27,8 @@ from experiments.report.tables import (
     turned,
     verdict_counts,
 )
+from experiments.study.hashes import file_hashes, listed
 from experiments.study.result_folder import ResultFolder
-from experiments.study.store import file_hashes
-from experiments.study.stored import listed
 from sim.errors import InputError
 from sim.parameter import STATUSES, ParameterRow
 

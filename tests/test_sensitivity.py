@@ -17,8 +17,9 @@ from experiments.evidence.sensitivity.folder import Comparison, DesignedFolder, 
 from experiments.evidence.sensitivity.indices import indices
 from experiments.evidence.sensitivity.naming import SCENE, named_factors
 from experiments.evidence.sensitivity.section import sections
-from experiments.study.columns import ANALYSES, columns_of
+from experiments.study.columns import columns_of
 from experiments.study.file import load_study
+from experiments.study.file_names import ANALYSES
 from sim.errors import InputError
 from sim.parameter import STATUSES
 

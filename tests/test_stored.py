@@ -24,10 +24,9 @@ from experiments.report import write_report
 from experiments.report.figures import study_figures
 from experiments.study import runner
 from experiments.study.file import load_study
+from experiments.study.hashes import file_hashes, listed, require_whole
 from experiments.study.result_place import whole_folder
-from experiments.study.store import file_hashes
-from experiments.study.stored import listed, require_whole
-from experiments.study.written import strangers
+from experiments.study.run_files import strangers
 from sim.errors import InputError
 
 RESULTS = Path(__file__).resolve().parent.parent / "results"

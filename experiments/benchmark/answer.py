@@ -47,8 +47,8 @@ from experiments.benchmark.operations import (
     total,
 )
 from experiments.benchmark.parts import parts_us
+from experiments.study.provenance import processor_name, versions
 from experiments.study.runner import default_workers
-from experiments.study.store import processor_name, versions
 from sim.world import INTEGRATED
 
 TOGETHER, WIDTH = 2, 100

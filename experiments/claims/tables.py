@@ -13,9 +13,9 @@ import pandas as pd
 from experiments.output.tables import read_table
 from experiments.report.findings import YARDSTICK, Cells, interval, shade_curve
 from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS, verdict_of
+from experiments.study.file_names import CHOICES_FILE
+from experiments.study.hashes import sound
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
-from experiments.study.store import CHOICES_FILE
-from experiments.study.stored import sound
 
 RALLY, ALL = "rally", ALL_PLACES
 MISSED, MORE = "missed_per_100", "points_more_than_middle_per_100"

@@ -14,9 +14,9 @@ from experiments.evidence.sensitivity import draws, together, turning
 from experiments.output.tables import read_table
 from experiments.report.findings import interval
 from experiments.statistics.comparison import verdict_of
+from experiments.study.file_names import DESIGNED_FILE, POINTS_FILE
+from experiments.study.hashes import sound
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
-from experiments.study.store import DESIGNED_FILE, POINTS_FILE
-from experiments.study.stored import sound
 from sim.errors import InputError
 
 

@@ -14,18 +14,14 @@ from experiments.report.method import replicates_of
 from experiments.report.parameters import parameter_table, status_counts
 from experiments.report.summary import View, answer, counted
 from experiments.statistics.comparison import MARGIN
+from experiments.study.file_names import CELLS, COLUMNS, MANIFEST, STUDY, SUMMARY
 from experiments.study.precision import sentences_of
-from experiments.study.result_folder import ALL_PLACES, NUMBERS, SUMMARY, ResultFolder, records
+from experiments.study.result_folder import ALL_PLACES, NUMBERS, ResultFolder, records
 from sim.whole_file import write_whole
 
 SCENE = ("policy", "level", "opponent", "place", "own_stroke")
 TOGETHER = ("low_together", "high_together", "verdict")
-FILES = {
-    "cells": "cells.csv",
-    "columns": "columns.csv",
-    "study": "study.toml",
-    "versions": "manifest.json",
-}
+FILES = {"cells": CELLS, "columns": COLUMNS, "study": STUDY, "versions": MANIFEST}
 
 
 def write_summary(folder: Path) -> None:

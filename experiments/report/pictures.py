@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from experiments.study.hashes import require_sound, sound
 from experiments.study.result_folder import ResultFolder
-from experiments.study.stored import require_sound, sound
 from sim.errors import InputError
 
 MISSED, POINTS = "missed_per_100", "points_won_per_100"

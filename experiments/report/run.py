@@ -8,9 +8,8 @@ from typing import Any
 
 from experiments.study import runner
 from experiments.study.design import Study
-from experiments.study.result_folder import SUMMARY
-from experiments.study.store import file_hashes
-from experiments.study.stored import MANIFEST, table_of
+from experiments.study.file_names import MANIFEST, REPORT, SUMMARY
+from experiments.study.hashes import file_hashes, table_of
 from sim.whole_file import write_whole
 
 
@@ -40,7 +39,7 @@ def show_again(folder: Path) -> Path:
     manifest["files"] = manifest.get("files", {}) | file_hashes(folder, made)
     write_whole(folder / MANIFEST, (json.dumps(manifest, indent=1) + "\n").encode())
     write_report_page(folder)
-    return folder / "report.html"
+    return folder / REPORT
 
 
 def write_analysis(folder: Path) -> None:

@@ -15,9 +15,16 @@ from experiments.output.tables import read_table
 from experiments.scene.own_code import located
 from experiments.scene.player_file import is_player_file, name_of, opponent_of, player_of
 from experiments.statistics.comparison import MARGIN
+from experiments.study.file_names import (
+    CELLS,
+    CHOICES_FILE,
+    DESIGNED_FILE,
+    MANIFEST,
+    POINTS_FILE,
+    STUDY,
+)
+from experiments.study.hashes import require_sound, sound
 from experiments.study.policy_family import family_of
-from experiments.study.store import CHOICES_FILE, DESIGNED_FILE, POINTS_FILE
-from experiments.study.stored import require_sound, sound
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.players import Player
@@ -27,7 +34,6 @@ LABELS = ("policy", "place", "level", "opponent", "setting", "own_stroke", "outc
 NUMBERS = ("estimate", "low", "high", "n")
 DIFFERENCE = "missed_fewer_than_middle_per_100"
 THAN = r"^missed_fewer_than_(.+)_per_100$"
-CELLS, SUMMARY = "cells.csv", "summary.json"
 HALF_BALL = MARGIN
 DEFAULT_DEPTH_M = 1.3
 
@@ -52,10 +58,10 @@ class ResultFolder:
             InputError: a file is missing, cannot be read or is not what the study wrote.
         """
         try:
-            require_sound(path, "study.toml", CELLS)
-            study = tomllib.loads((path / "study.toml").read_text("utf-8"))
+            require_sound(path, STUDY, CELLS)
+            study = tomllib.loads((path / STUDY).read_text("utf-8"))
             table = read_table(path / CELLS, LABELS)
-            beside = path / "manifest.json"
+            beside = path / MANIFEST
             manifest = json.loads(beside.read_text("utf-8")) if beside.exists() else {}
         except InputError:
             raise

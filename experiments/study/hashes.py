@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from experiments.study.file_names import MANIFEST
 from sim.errors import InputError
 
-MANIFEST = "manifest.json"
 OWN = "own/"
 
 
@@ -17,6 +18,11 @@ def sha256(path: Path) -> str:
     """SHA-256 of a file."""
     with open(path, "rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def file_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
+    """SHA-256 of these files of the folder, by name."""
+    return {name: sha256(folder / name) for name in names}
 
 
 def table_of(path: Path) -> dict[str, Any]:
