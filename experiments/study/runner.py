@@ -51,8 +51,8 @@ from experiments.study.settings import Block, blocks, scenarios
 from experiments.study.stroke_file import StrokeFile, stroke_table
 from experiments.study.worker_check import parcel_of, terms_here, with_own_files
 from experiments.study.workers import (
-    Crew,
-    Labour,
+    BlockPlayer,
+    WorkersAsked,
     add_block,
     default_workers,
     play_looks,
@@ -62,7 +62,7 @@ from sim.chance import checked_seed, fresh_seed
 from sim.whole_file import write_whole
 
 DIGITS = 6  # as many as all tables hold
-__all__ = ["Labour", "Shown", "default_workers", "run_blocks", "run_study", "write_tables"]
+__all__ = ["Shown", "WorkersAsked", "default_workers", "run_blocks", "run_study", "write_tables"]
 
 
 @dataclass(frozen=True)
@@ -102,7 +102,7 @@ def run_study(
         InputError: the folder exists, cannot be written or cannot be resumed, the seed cannot be
             one, the user's own code fails, or workers are lost or unlike this process.
     """
-    labour, clock = Labour(workers, cluster, progress), time.perf_counter()
+    asked, clock = WorkersAsked(workers, cluster, progress), time.perf_counter()
     if seed is not None:
         checked_seed(seed)
     with whole_folder(out, overwrite, resume) as folder:
@@ -115,7 +115,7 @@ def run_study(
             clear_tables(folder)
         else:
             study, record = begun(study, folder, seed)
-        counts = play_study(study, folder, labour, record.own)
+        counts = play_study(study, folder, asked, record.own)
         shown.analysis(folder)
         write_columns(folder)
         shown.pictures(folder)
@@ -183,12 +183,12 @@ def measured_players(study: Study, folder: Path) -> dict[str, Any]:
 def run_blocks(study: Study, folder: Path, workers: int, progress: bool) -> int:
     """Play all blocks of a study without own files on `workers` processes and write the tables;
     returns the number of stroke rows."""
-    rows = play_study(study, folder, Labour(workers, None, progress), {})["rows"]
+    rows = play_study(study, folder, WorkersAsked(workers, None, progress), {})["rows"]
     return int(rows)
 
 
 def play_study(
-    study: Study, folder: Path, labour: Labour, own: Mapping[str, str]
+    study: Study, folder: Path, asked: WorkersAsked, own: Mapping[str, str]
 ) -> dict[str, Any]:
     """Play the blocks that are missing, look by look, then write tables and summary from all.
 
@@ -198,15 +198,15 @@ def play_study(
     here, store = with_own_files(parcel), BlockStore(folder, parcel.key)
     kept = store.sound()
     counts: dict[str, Any] = {"blocks_kept": len(kept)}
-    with Crew(parcel, here, store, labour) as crew:
-        looks = play_looks(here, crew, kept)
+    with BlockPlayer(parcel, here, store, asked) as player:
+        looks = play_looks(here, player, kept)
     if study.precision is not None:
         here = with_reached(here, looks)
         write_study(folder, with_reached(study, looks))
     rows = write_tables(here, blocks(here), folder, store)
     if study.precision is not None:
         counts["precision"] = " ".join(sentences_of(folder))
-    return {"workers": crew.lanes, **counts, "rows": rows}
+    return {"workers": player.lanes, **counts, "rows": rows}
 
 
 def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStore) -> int:
