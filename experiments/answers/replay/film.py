@@ -144,6 +144,7 @@ def _write_gif(
     ]
     more: dict[str, Any] = {
         "append_images": others,
+        "palette": palette.getpalette(),  # one for all frames
         "duration": delays,
         "optimize": True,
         "comment": NAME,
