@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -145,23 +146,22 @@ class ResultFolder:
     @cached_property
     def choices(self) -> pd.DataFrame:
         """The table of modelling choices, empty if the study tried none."""
-        path = sound(self.path, CHOICES_FILE)
-        return read_table(path) if path.exists() else pd.DataFrame()
+        return self._table(CHOICES_FILE)
 
     @cached_property
     def points(self) -> pd.DataFrame:
         """The design points: level, point, role and a column for each factor; empty without."""
-        path = sound(self.path, POINTS_FILE)
-        return read_table(path) if path.exists() else pd.DataFrame()
+        return self._table(POINTS_FILE)
 
     @cached_property
     def designed(self) -> pd.DataFrame:
         """The cells of the design points (own_stroke "" for none); empty without factors."""
-        path = sound(self.path, DESIGNED_FILE)
-        table = read_table(path) if path.exists() else pd.DataFrame()
-        if table.empty:
-            return table
-        return table.assign(own_stroke=table["own_stroke"].astype(object).fillna(""))
+        return self._table(DESIGNED_FILE, LABELS)
+
+    def _table(self, name: str, texts: Sequence[str] = ()) -> pd.DataFrame:
+        """A table of the folder, empty where there is none."""
+        path = sound(self.path, name)
+        return read_table(path, texts) if path.exists() else pd.DataFrame()
 
     @property
     def depth_m(self) -> float:
