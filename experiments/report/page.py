@@ -11,7 +11,6 @@ from experiments.evidence.sensitivity.section import sections
 from experiments.evidence.validation.answer import number as figure
 from experiments.evidence.validation.record import COMMAND, stored_record
 from experiments.output.files import write_output
-from experiments.report.credibility import SOURCE, factors
 from experiments.report.design import design_table
 from experiments.report.findings import findings
 from experiments.report.method import facts
@@ -83,6 +82,8 @@ def environment() -> Environment:
 
 def contents(results: ResultFolder) -> dict[str, Any]:
     """What the template shows, section by section."""
+    from experiments.report.credibility import SOURCE, factors  # run as a module, too
+
     return {
         "results": results,
         "study": results.study,
