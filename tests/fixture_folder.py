@@ -7,6 +7,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+
+from experiments.output.tables import fill_table
+from experiments.study.result_folder import ResultFolder
+
 PLACES = {"middle": (0.0, 11.885), "corner": (3.115, 11.885), "short wide": (4.8, 6.9)}
 SHADES = {"middle": 0.0, "bisector": 0.35} | {
     f"linear-shade {s / 10:.2f}": s / 10 for s in (1, 2, 3, 4)
@@ -26,7 +31,7 @@ def write_folder(
     places: Sequence[str] = tuple(PLACES),
     title: str = "A fixture",
 ) -> Path:
-    """Write study.toml, summary.json and manifest.json of a study whose numbers are made up.
+    """Write study.toml, cells.csv and manifest.json of a study whose numbers are made up.
 
     Missed is a parabola over the shade with its bottom at BEST_SHADE.
     """
@@ -51,11 +56,21 @@ def write_folder(
                             )
                             labels |= dict(setting=setting, own_stroke=own)
                             rows += cells(labels)
-    (path / "summary.json").write_text(json.dumps(rows), "utf-8")
+    write_rows(path, rows)
     manifest = {"version": "0.0", "seed": 1, "commit": None, "packages": {"numpy": "2.0"}}
     manifest |= {"files": {"not-stored.csv": "ab" * 32}, "own_policies": {"own/mine.py": "cd" * 32}}
     (path / "manifest.json").write_text(json.dumps(manifest), "utf-8")
     return path
+
+
+def rows_of(path: Path) -> list[dict[str, Any]]:
+    """The cells of a result folder, None for what they do not hold."""
+    return ResultFolder.read(path).rows
+
+
+def write_rows(path: Path, rows: list[dict[str, Any]]) -> None:
+    """Write other cells into a folder."""
+    fill_table(pd.DataFrame(rows), path / "cells.csv")
 
 
 def cells(labels: dict[str, Any]) -> list[dict[str, Any]]:

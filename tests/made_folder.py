@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 from tiny_study import only
 
+from experiments.output.tables import fill_table
 from experiments.study.design import Study, points_table
-from experiments.study.store import write_cells, write_points
 
 POINTS, MISSED = "points_more_than_middle_per_100", "missed_fewer_than_middle_per_100"
 # Outcome of the policy over the points' values, one column a factor.
@@ -37,8 +37,10 @@ def made_folder(
     ]
     path.mkdir()
     (path / "study.toml").write_text(study.toml(), "utf-8")
-    write_points(path, points_table(study), rows)
-    write_cells(path, [cell(study, outcome, usual, se) for outcome in outcomes])
+    fill_table(pd.DataFrame(points_table(study)), path / "points.csv", 6)
+    fill_table(pd.DataFrame(rows), path / "designed.csv")
+    cells = pd.DataFrame([cell(study, outcome, usual, se) for outcome in outcomes])
+    fill_table(cells, path / "cells.csv")
     return path
 
 

@@ -12,16 +12,16 @@ from functools import cache
 
 import numpy as np
 import pytest
-
 from experiments.answers.player.measures import Measures, estimate
 from experiments.answers.shot.question import ShotQuestion, play_shot
+
 from experiments.answers.spot.answer import find_spot
 from experiments.balls.spots import with_own
+from experiments.command.listing import lines
 from experiments.scene.people import opponent_words, world_of
 from experiments.scene.player_rules import RULES
 from experiments.scene.player_schema import made
 from experiments.scene.scene import scene_of
-from experiments.study.listing import lines
 from sim.ball import BALLS, ball, ball_parameters
 from sim.exchange import Place
 from sim.level import SPREAD, Level

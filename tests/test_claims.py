@@ -12,9 +12,9 @@ from experiments.claims.angle import angle_figure, angle_table
 from experiments.claims.register import CLAIMS, claims_table
 from experiments.claims.tables import all_tables, read_cells
 from experiments.study.file import load_study
+from experiments.study.hashes import file_hashes, listed
 from experiments.study.settings import Block, Scenario, evaluate, scenarios
-from experiments.study.store import file_hashes, stroke_table
-from experiments.study.stored import listed
+from experiments.study.stroke_file import stroke_table
 
 ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / "results"
@@ -53,7 +53,7 @@ def test_stored_files_are_those_of_the_manifest(name: str) -> None:
     folder = RESULTS / name
     wanted = listed(folder)
     there = [file for file in wanted if (folder / file).exists()]
-    assert {"study.toml", "summary.json"} <= set(there)
+    assert {"study.toml", "cells.csv", "summary.json"} <= set(there)
     assert file_hashes(folder, there) == {file: wanted[file] for file in there}
 
 

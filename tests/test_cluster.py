@@ -102,7 +102,10 @@ class Missing:
 
 
 def test_a_worker_says_what_it_cannot_load() -> None:
-    for payload in (b"cnowhere_at_all\nthing\n.", b"cexperiments.terms\nno_such_name\n."):
+    for payload in (
+        b"cnowhere_at_all\nthing\n.",
+        b"cexperiments.study.worker_check\nno_such_name\n.",
+    ):
         with pytest.raises(ImportError, match=r"nowhere_at_all|no_such_name"):
             envoy()(payload)
 

@@ -11,8 +11,6 @@ from tiny_study import only, run_tiny, without_pages
 
 from experiments.study.choices import CHOICES
 from experiments.study.columns import (
-    FILE,
-    TABLES,
     columns_of,
     dictionary,
     factor_words,
@@ -22,6 +20,8 @@ from experiments.study.columns import (
 )
 from experiments.study.factor_names import NAMED
 from experiments.study.factors import Factors
+from experiments.study.file_names import COLUMNS as FILE
+from experiments.study.file_names import TABLES
 from experiments.study.rallies import rallies_of
 from sim.records import STROKE
 

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
+from fixture_folder import rows_of
 from tiny_study import TINY, without_pages
 
 from experiments.command.main import main
@@ -199,7 +200,7 @@ def test_replay_of_two_players() -> None:
 def test_study_prints_table_findings_and_files(tiny: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     text = printed("study", tiny, "--out", out, "--seed", "8", "--workers", "1")
-    cells = json.loads((out / "summary.json").read_text())
+    cells = rows_of(out)
     middle = next(
         c["estimate"]
         for c in cells
@@ -325,7 +326,7 @@ def test_full_disk_and_interrupt_in_mid_run(
         def write(*_: Any) -> None:
             raise error
 
-        monkeypatch.setattr("experiments.study.runner.write_cells", write)
+        monkeypatch.setattr("experiments.study.runner.fill_table", write)
 
     fail(OSError(28, "No space left on device"))
     assert "No space left on device" in refused(*command)

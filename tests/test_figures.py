@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import itertools
 import struct
 from pathlib import Path
@@ -15,12 +16,27 @@ from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
+from PIL import Image, ImageColor
 
 from experiments.answers.spot.answer import SpotResult, find_spot
 from experiments.answers.spot.picture import spot_figure
 from experiments.drawing.court import draw_court, side_words
-from experiments.drawing.style import FAMILY_LOOK, LOOKS, SOFT, house_style, looks_of, save
-from experiments.output.files import require_picture_suffix
+from experiments.drawing.style import (
+    BLUE,
+    DPI,
+    FAMILY_LOOK,
+    GREEN,
+    LOOKS,
+    ORANGE,
+    PURPLE,
+    SKY,
+    SOFT,
+    VERMILLION,
+    house_style,
+    looks_of,
+    save,
+)
+from experiments.output.files import NAME, require_picture_suffix
 from experiments.report.figures import plan, study_figures
 from experiments.report.panels import yardstick_figure
 from experiments.scene.scene import scene_of
@@ -314,10 +330,10 @@ def test_a_folder_that_no_study_wrote_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="not a whole result folder"):
         study_figures(tmp_path)
     folder = write_folder(tmp_path / "a")
-    (folder / "summary.json").write_text('[{"policy": "middle"}]', "utf-8")
+    (folder / "cells.csv").write_text("policy\nmiddle\n", "utf-8")
     with pytest.raises(InputError, match="no cells with place"):
         study_figures(folder)
-    (folder / "summary.json").write_text("{broken", "utf-8")
+    (folder / "cells.csv").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(InputError, match="not a whole result folder"):
         study_figures(folder)
 
@@ -327,3 +343,22 @@ def test_the_court_alone_can_be_drawn_on_any_axes() -> None:
     artists = draw_court(ax)
     assert lines(ax, "net")[0][:, 0] == pytest.approx([-5.029, 5.029])  # ITF rule 1: net posts
     assert set(artists) >= set(ax.lines)
+
+
+def test_a_png_has_a_palette_that_keeps_our_colours(tmp_path: Path) -> None:
+    figure = Figure(figsize=(3, 2))
+    ax = figure.subplots()
+    hues = (BLUE, ORANGE, GREEN, VERMILLION, PURPLE, SKY)
+    for k, hue in enumerate(hues):
+        ax.bar(k, k + 1, color=hue)
+        ax.plot([0, k], [k, 0], color=hue, alpha=0.37)
+    picture = Image.open(save(figure, tmp_path / "a.png"))
+    assert picture.mode == "P" and picture.info["Software"] == NAME
+    assert picture.info["dpi"] == pytest.approx((DPI, DPI), abs=0.1)
+    held = {colour for _, colour in picture.convert("RGB").getcolors(256)}
+    assert {(255, 255, 255), *(ImageColor.getrgb(hue) for hue in hues)} <= held
+    whole = io.BytesIO()
+    with house_style():
+        figure.savefig(whole, format="png", facecolor="white")
+    true = np.asarray(Image.open(whole).convert("RGB")).astype(int)
+    assert np.abs(np.asarray(picture.convert("RGB")) - true).mean() < 0.5

@@ -10,13 +10,14 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from fixture_folder import write_folder
+from fixture_folder import rows_of, write_folder, write_rows
 
 from experiments.report import write_report
 from experiments.report.method import checklist
 from experiments.report.page import in_two
 from experiments.report.parameters import MIXED, merged, parameter_table, status_counts, statuses_of
 from experiments.report.pictures import pictures
+from experiments.report.run import show_again
 from experiments.report.summary import answer
 from experiments.report.tables import (
     number,
@@ -26,6 +27,7 @@ from experiments.report.tables import (
     turned,
     verdict_counts,
 )
+from experiments.study.hashes import file_hashes, listed
 from experiments.study.result_folder import ResultFolder
 from sim.errors import InputError
 from sim.parameter import STATUSES, ParameterRow
@@ -131,8 +133,9 @@ def test_names_that_people_gave_are_escaped(tmp_path: Path) -> None:
 
 def test_names_in_the_cells_are_escaped(tmp_path: Path) -> None:
     folder = write_folder(tmp_path / "a", levels=["college-man"], settings=["placed"])
-    summary = folder / "summary.json"
-    summary.write_text(summary.read_text("utf-8").replace('"habit"', '"<b>\\" onload=x"'), "utf-8")
+    names = {"habit": '<b>" onload=x'}
+    rows = [r | {"opponent": names.get(r["opponent"], r["opponent"])} for r in rows_of(folder)]
+    write_rows(folder, rows)
     (folder / "figures").mkdir()
     (folder / "figures" / "missed-placed.svg").write_text(SVG, "utf-8")
     text = write_report(folder).read_text("utf-8")
@@ -228,13 +231,13 @@ def test_verdicts_are_counted_without_the_mean_over_places(tmp_path: Path) -> No
 
 def with_verdicts(folder: Path, verdict: str, gains: tuple[float, ...]) -> Path:
     """The fixture's cells with stored verdicts and gains, as a study writes them."""
-    rows = json.loads((folder / "summary.json").read_text("utf-8"))
+    rows = rows_of(folder)
     for k, row in enumerate(rows):
         is_difference = "_than_" in row["outcome"]
         row["verdict"] = verdict if is_difference else None
         row["pairing_gain"] = gains[k % len(gains)] if is_difference else None
         row["low_together"], row["high_together"] = row["low"] - 9, row["high"] + 9
-    (folder / "summary.json").write_text(json.dumps(rows), "utf-8")
+    write_rows(folder, rows)
     return folder
 
 
@@ -406,11 +409,11 @@ def test_the_answer_gives_the_difference_and_what_speaks_against_it(tmp_path: Pa
 
 def test_a_loss_to_the_reference_is_told(tmp_path: Path) -> None:
     folder = write_folder(tmp_path / "a", settings=["placed"], levels=["club-adult"])
-    rows = json.loads((folder / "summary.json").read_text("utf-8"))
+    rows = rows_of(folder)
     for row in rows:
         if row["outcome"].startswith("missed_fewer") and row["policy"] == "bisector":
             row |= {"estimate": -2.0, "low": -2.5, "high": -1.5}
-    (folder / "summary.json").write_text(json.dumps(rows), "utf-8")
+    write_rows(folder, rows)
     said = answer(ResultFolder.read(folder))
     assert "missed fewer balls than recovering to the middle in 0 of 6" in said[0]
     assert "and more in 6" in said[0]
@@ -419,9 +422,9 @@ def test_a_loss_to_the_reference_is_told(tmp_path: Path) -> None:
 
 def test_any_reference_is_compared_with(tmp_path: Path) -> None:
     folder = write_folder(tmp_path / "a", settings=["placed"], levels=["club-adult"])
-    text = (folder / "summary.json").read_text("utf-8")
-    text = text.replace("than_middle", "than_lazy").replace('"middle", "place"', '"lazy", "place"')
-    (folder / "summary.json").write_text(text, "utf-8")
+    text = (folder / "cells.csv").read_text("utf-8")
+    text = text.replace("than_middle", "than_lazy").replace("\nmiddle,", "\nlazy,")
+    (folder / "cells.csv").write_text(text, "utf-8")
     results = ResultFolder.read(folder)
     assert results.reference == "lazy"
     assert "than recovering to the lazy in 6 of 6" in answer(results)[0]
@@ -456,7 +459,7 @@ def test_other_pictures_bring_their_captions(tmp_path: Path) -> None:
 def test_a_large_vector_picture_gives_way_to_pixels(tmp_path: Path) -> None:
     folder = write_folder(tmp_path / "a", levels=["club-adult"], settings=["placed"])
     (folder / "figures").mkdir()
-    (folder / "figures" / "map.svg").write_text(SVG + " " * 700_000, "utf-8")
+    (folder / "figures" / "map.svg").write_text(SVG + " " * 700, "utf-8")
     (folder / "figures" / "map.png").write_bytes(b"small")
     (one,) = pictures(ResultFolder.read(folder))
     assert one.uri.startswith("data:image/png")
@@ -481,7 +484,7 @@ def test_modelling_choices_that_turn_the_finding_are_named(tmp_path: Path) -> No
 def designed(path: Path, points: int) -> Path:
     """A folder with cells of many design points, the lead falling from point to point."""
     folder = write_folder(path, settings=["rally"], levels=["club-adult"], opponents=["habit"])
-    rows = json.loads((folder / "summary.json").read_text("utf-8"))
+    rows = rows_of(folder)
     kept = [r for r in rows if "_more_than_" in r["outcome"] and r["place"] != "all places"]
     out = [
         {"point": p, **r, **{key: r[key] - p for key in ("estimate", "low", "high")}}
@@ -510,3 +513,18 @@ def test_a_study_of_many_points_is_told_in_short(tmp_path: Path) -> None:
     assert "(point 119: club-adult, habit, middle) to +5.2" in words
     assert "rally, design points 360 6" in words
     assert list(item_texts(text)) == list(checklist())
+
+
+def test_a_folder_is_shown_again_from_its_tables(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "a", settings=["rally"], levels=["club-adult"])
+    assert show_again(folder) == folder / "report.html"
+    held = listed(folder)
+    made = {"summary.json", "figures/court.png", "figures/court.svg"}
+    assert made < set(held) and "not-stored.csv" in held
+    there = [name for name in held if (folder / name).exists()]
+    assert file_hashes(folder, there) == {name: held[name] for name in there}
+    before = (folder / "report.html").read_bytes()
+    show_again(folder)
+    assert (folder / "report.html").read_bytes() == before
+    with pytest.raises(InputError, match="not a whole result folder"):
+        show_again(tmp_path)

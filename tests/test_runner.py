@@ -12,12 +12,14 @@ import shutil
 import subprocess
 import time
 import tomllib
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+from fixture_folder import rows_of
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
 from experiments.report import run as shown_run
@@ -25,6 +27,7 @@ from experiments.study import runner
 from experiments.study.block_store import BlockStore
 from experiments.study.design import Study
 from experiments.study.file import load_study, parse_study
+from experiments.study.result_folder import ResultFolder
 from experiments.study.settings import scenarios
 from sim.errors import InputError
 
@@ -122,13 +125,21 @@ def test_rows_stand_in_the_order_of_the_replicates(first: Path) -> None:
     assert by_setting == {"placed": 2 * 2 * 3, "recovery": 2 * 2 * 4, "rally": 2 * 2 * 4}
 
 
-def test_cells_agree_in_both_files(first: Path) -> None:
-    cells = json.loads((first / "summary.json").read_text())
-    table = pd.read_csv(first / "cells.csv")
-    assert len(cells) == len(table) > 250
-    assert list(table["policy"]) == [c["policy"] for c in cells]
-    np.testing.assert_allclose(table["estimate"], [c["estimate"] for c in cells], rtol=1e-12)
-    assert {s.setting for s in scenarios(SMALL)} == set(table["setting"])
+def test_the_summary_says_what_the_cells_hold(first: Path) -> None:
+    said, cells = json.loads((first / "summary.json").read_text()), rows_of(first)
+    assert {c["setting"] for c in cells} == {s.setting for s in scenarios(SMALL)}
+    assert (said["seed"], len(cells) > 250) == (ResultFolder.read(first).study["seed"], True)
+    head = said["headline"]
+    shared = {"setting": head["setting"], "outcome": head["outcome"]}
+    assert head["cells"] and all(
+        any((shared | cell).items() <= full.items() for full in cells) for cell in head["cells"]
+    )
+    own = [c for c in cells if shared.items() <= c.items() and c["place"] != "all places"]
+    assert {p: sum(n.values()) for p, n in head["verdicts"].items()} == Counter(
+        c["policy"] for c in own
+    )
+    assert said["rests_on"]["replicates"]["rally"] == SMALL.rallies
+    assert all((first / name).exists() for name in said["files"].values())
 
 
 def test_a_seed_is_made_and_recorded_where_none_is_given(tmp_path: Path) -> None:
@@ -185,7 +196,7 @@ def test_an_own_policy_runs_again_from_the_result_folder(tmp_path: Path) -> None
     again = run_tiny(study, tmp_path / "again", seed=None, workers=2)
     assert contents(again) == contents(moved)
     assert manifest_of(again)["workers"] == 2
-    policies = {c["policy"] for c in json.loads((again / "summary.json").read_text())}
+    policies = {c["policy"] for c in rows_of(again)}
     assert "a step over -0.4" in policies and "bisector" not in policies
 
 
@@ -203,7 +214,7 @@ def test_an_own_opponent_is_labelled_by_its_name(tmp_path: Path) -> None:
     (tmp_path / "soft.py").write_text(OWN_OPPONENT)
     study = only("placed", opponents=[f"{tmp_path}/soft.py:soft", "habit"])
     out = run_tiny(study, tmp_path / "out")
-    cells = json.loads((out / "summary.json").read_text())
+    cells = rows_of(out)
     assert {c["opponent"] for c in cells} == {"one who hits softly", "habit"}
     assert "own/soft.py:soft" in (out / "study.toml").read_text()
     assert str(tmp_path) not in (out / "study.toml").read_text()

@@ -16,8 +16,9 @@ from experiments.evidence.sensitivity.draws import chance_share, without_chance
 from experiments.evidence.sensitivity.folder import Comparison, DesignedFolder, read_table
 from experiments.evidence.sensitivity.indices import indices
 from experiments.evidence.sensitivity.naming import SCENE, named_factors
-from experiments.study.columns import ANALYSES, columns_of
+from experiments.study.columns import columns_of
 from experiments.study.file import load_study
+from experiments.study.file_names import ANALYSES
 from sim.errors import InputError
 from sim.parameter import STATUSES
 

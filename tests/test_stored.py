@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 from tiny_study import OWN_POLICY, only, run_tiny, without_pages
 
-from experiments.claims.tables import all_tables
+from experiments.claims.tables import FEWER, all_tables
 from experiments.claims.values import of_draws, turned
 from experiments.command.main import main
 from experiments.evidence.sensitivity.folder import DesignedFolder
@@ -23,10 +24,9 @@ from experiments.report import write_report
 from experiments.report.figures import study_figures
 from experiments.study import runner
 from experiments.study.file import load_study
+from experiments.study.hashes import file_hashes, listed, require_whole
 from experiments.study.result_place import whole_folder
-from experiments.study.store import file_hashes
-from experiments.study.stored import listed, require_whole
-from experiments.study.written import strangers
+from experiments.study.run_files import strangers
 from sim.errors import InputError
 
 RESULTS = Path(__file__).resolve().parent.parent / "results"
@@ -42,10 +42,10 @@ def flip(path: Path) -> None:
 READERS: list[tuple[str, str, Callable[[Path], Any]]] = [
     ("main", "study.toml", load),
     ("main", "study.toml", lambda folder: load_study(folder / "study.toml")),
-    ("main", "summary.json", load),
-    ("main", "summary.json", write_report),
-    ("main", "summary.json", study_figures),
-    ("main", "summary.json", all_tables),
+    ("main", "cells.csv", load),
+    ("main", "cells.csv", write_report),
+    ("main", "cells.csv", study_figures),
+    ("main", "cells.csv", all_tables),
     ("main", "choices.csv", all_tables),
     ("main", "choices.csv", write_report),
     ("main", "choices.csv", lambda folder: load(folder).choices),
@@ -58,8 +58,8 @@ READERS: list[tuple[str, str, Callable[[Path], Any]]] = [
     ("one-at-a-time", "points.csv", lambda folder: load(folder).points),
     ("one-at-a-time", "designed.csv", lambda folder: load(folder).designed),
     ("one-at-a-time", "one_at_a_time.csv", write_report),
-    ("sensitivity", "draws.csv", of_draws("points_more_than_middle_per_100")),
-    ("turning", "turning.csv", turned("placed", "missed_fewer_than_middle_per_100")),
+    ("sensitivity", "draws.csv", partial(of_draws, outcome="points_more_than_middle_per_100")),
+    ("turning", "turning.csv", partial(turned, setting="placed", outcome=FEWER)),
 ]
 
 
@@ -68,14 +68,14 @@ def test_a_flipped_digit_is_told_with_its_file(
     name: str, file: str, read: Callable[[Path], Any], tmp_path: Path
 ) -> None:
     folder = Path(shutil.copytree(RESULTS / name, tmp_path / name))
-    report = (folder / "report.html").read_bytes()
+    (folder / "report.html").write_text("an earlier one")
     flip(folder / file)
     with pytest.raises(
         InputError, match=r"not as the study wrote it \(the hash in manifest"
     ) as said:
         read(folder)
     assert repr(str(folder / file)) in str(said.value) and "on purpose" in str(said.value)
-    assert (folder / "report.html").read_bytes() == report
+    assert (folder / "report.html").read_text() == "an earlier one"
 
 
 def test_an_edited_file_is_read_once_its_line_is_taken_out(tmp_path: Path) -> None:

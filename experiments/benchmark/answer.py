@@ -19,8 +19,8 @@ from experiments.benchmark.operations import ARITHMETIC, KINDS, by_module, total
 from experiments.benchmark.parts import parts_us
 from experiments.benchmark.words import ROWS, WORDS, text_of
 from experiments.own_packages import own_version
+from experiments.study.provenance import processor_name, versions
 from experiments.study.runner import default_workers
-from experiments.study.store import processor_name, versions
 from sim.world import INTEGRATED
 
 TOGETHER, WIDTH = 2, 100

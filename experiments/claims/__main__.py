@@ -7,20 +7,15 @@ from pathlib import Path
 
 from experiments.claims.register import claims_table
 from experiments.claims.tables import all_tables
-from experiments.output.terminal import show
-from sim.errors import InputError
+from experiments.output.terminal import told
+from experiments.study.file_names import CELLS
 
 
-def main(arguments: list[str]) -> int:
-    """Print the claims of a folder of result folders, or the tables of one result folder."""
+def main(arguments: list[str]) -> str:
+    """The claims of a folder of result folders, or the tables of one result folder."""
     folder = Path(arguments[0] if arguments else "results")
-    try:
-        show(all_tables(folder) if (folder / "summary.json").exists() else claims_table(folder))
-    except InputError as error:
-        show(f"Error: {error}", error=True)
-        return 2
-    return 0
+    return all_tables(folder) if (folder / CELLS).exists() else claims_table(folder)
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(told(lambda: main(sys.argv[1:])))

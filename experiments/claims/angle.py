@@ -14,7 +14,7 @@ from typing import Any
 import click
 from matplotlib.figure import Figure
 
-from experiments.claims.tables import RALLY, read_cells
+from experiments.claims.tables import MORE, RALLY, markdown, read_cells
 from experiments.drawing.style import (
     BLUE,
     GREEN,
@@ -32,7 +32,7 @@ from experiments.statistics.words import said
 from sim.envelope import DriveLimits
 from sim.errors import InputError
 
-MORE, SHADE = "points_more_than_middle_per_100", "shade_m_per_m"
+SHADE = "shade_m_per_m"
 CORNER = "corner"
 LOOKS = ((BLUE, "o"), (VERMILLION, "s"), (GREEN, "D"), (ORANGE, "^"))
 DEFINITION = re.compile(r"^bisector(?: (least_in|nearest_landing_m)=([0-9.]+))?$")
@@ -67,18 +67,15 @@ def cell(cells: Cells, level: str, opponent: str, policy: str, outcome: str) -> 
 def angle_table(cells: Cells) -> str:
     """Shade and points more than from the middle, opponent in the corner, by definition."""
     opponents = cells.values("opponent")
-    heads = [f"points, {opponent}" for opponent in opponents]
-    lines = [
-        f"| level | drives that count | shade (m/m) | {' | '.join(heads)} |",
-        "|" + "---|" * (3 + len(heads)),
-    ]
+    rows = []
     for level in cells.values("level"):
         for policy, words in definitions(cells):
             shade = cell(cells, level, opponents[0], policy, SHADE)["estimate"]
             values = [ends_of(cell(cells, level, o, policy, MORE)) for o in opponents]
-            points = " | ".join("no data" if e is None else said(e) for e in values)
-            lines.append(f"| {level} | {words} | {shade:.2f} | {points} |")
-    return "\n".join(lines)
+            points = ("no data" if e is None else said(e) for e in values)
+            rows.append([level, words, f"{shade:.2f}", *points])
+    heads = ["level", "drives that count", "shade (m/m)", *(f"points, {o}" for o in opponents)]
+    return markdown(heads, rows)
 
 
 def angle_figure(cells: Cells) -> Figure:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -11,15 +12,26 @@ import pandas as pd
 
 from experiments.output.tables import read_table
 from experiments.report.findings import YARDSTICK, Cells, interval, shade_curve
-from experiments.statistics.comparison import verdict_of
-from experiments.study.store import CHOICES_FILE
-from experiments.study.stored import sound
+from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS, verdict_of
+from experiments.study.file_names import CHOICES_FILE
+from experiments.study.hashes import sound
+from experiments.study.result_folder import ALL_PLACES, ResultFolder
 
-RALLY, ALL = "rally", "all places"
-HEAD = (
-    "| level | opponent | middle misses | bisector misses | best shade (m/m) misses"
-    " | bisector wins more | best shade wins more |\n|---|---|---|---|---|---|---|"
-)
+RALLY, ALL = "rally", ALL_PLACES
+MISSED, MORE = "missed_per_100", "points_more_than_middle_per_100"
+FEWER = "missed_fewer_than_middle_per_100"
+VERDICTS = (WINS, AS_GOOD, NOT_DECIDED, LOSES)
+
+
+def markdown(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """A table in Markdown."""
+    lines = (f"| {' | '.join(row)} |" for row in rows)
+    return "\n".join([f"| {' | '.join(heads)} |", "|" + "---|" * len(heads), *lines])
+
+
+def titled(title: str, table: str, note: str = "") -> str:
+    """A table under its title."""
+    return f"**{title}**{note}\n\n{table}"
 
 
 def best_shade(cells: Cells, level: str, opponent: str) -> float:
@@ -28,10 +40,15 @@ def best_shade(cells: Cells, level: str, opponent: str) -> float:
     return max(curve, key=lambda shade: curve[shade]["estimate"])
 
 
-def claim_row(cells: Cells, level: str, opponent: str, place: str) -> str:
+def scenes(cells: Cells) -> Iterator[tuple[str, str]]:
+    """Each level with each opponent."""
+    yield from product(cells.values("level"), cells.values("opponent"))
+
+
+def claim_row(cells: Cells, level: str, opponent: str, place: str) -> list[str]:
     """One row: missed per 100 balls and points in 100 more than the middle, with intervals."""
     shade = best_shade(cells, level, opponent)
-    best = "middle" if shade == 0 else f"linear-shade {shade:.2f}"
+    best = "middle" if shade == 0 else f"{YARDSTICK}{shade:.2f}"
 
     def said(policy: str, outcome: str, sign: bool = False) -> str:
         cell = cells.get(RALLY, level, opponent, place, policy, outcome)
@@ -40,132 +57,115 @@ def claim_row(cells: Cells, level: str, opponent: str, place: str) -> str:
         words = f", {verdict_of(cell)}" if sign else ""
         return interval(cell, sign) + words
 
-    missed, more = "missed_per_100", "points_more_than_middle_per_100"
-    parts = [
+    return [
         level,
         opponent,
-        said("middle", missed),
-        said("bisector", missed),
-        f"{shade:.1f}: {said(best, missed)}",
-        said("bisector", more, sign=True),
-        said(best, more, sign=True),
+        said("middle", MISSED),
+        said("bisector", MISSED),
+        f"{shade:.1f}: {said(best, MISSED)}",
+        said("bisector", MORE, sign=True),
+        said(best, MORE, sign=True),
     ]
-    return f"| {' | '.join(parts)} |"
 
 
-def claim_tables(cells: Cells) -> str:
+def claim_tables(cells: Cells) -> Iterator[str]:
     """The tables for the corner and for all places."""
-    out = []
-    titles = (("corner", "First ball from the corner"), ("all places", "Over all four places"))
-    for place, title in titles:
-        rows = [
-            claim_row(cells, level, opponent, place)
-            for level in cells.values("level")
-            for opponent in cells.values("opponent")
-        ]
-        out.append("\n".join([f"**{title}**", "", HEAD, *rows]))
-    return "\n\n".join(out)
+    heads = ["level", "opponent", "middle misses", "bisector misses", "best shade (m/m) misses"]
+    heads += ["bisector wins more", "best shade wins more"]
+    for place, title in (("corner", "First ball from the corner"), (ALL, "Over all four places")):
+        rows = (claim_row(cells, *scene, place) for scene in scenes(cells))
+        yield titled(title, markdown(heads, rows))
 
 
 def yardstick_table(cells: Cells, title: str, outcome: str, signed: bool) -> str:
     """An outcome over all places for each level, opponent and shade of the yardstick."""
     policies = ["middle", *(p for p in cells.values("policy") if p.startswith(YARDSTICK))]
     shades = ["0 (middle)", *(f"{float(p.split()[-1]):g}" for p in policies[1:])]
-    lines = [f"**{title}**", "", f"| level | opponent | {' | '.join(shades)} |"]
-    lines.append("|" + "---|" * (2 + len(policies)))
-    for level in cells.values("level"):
-        for opponent in cells.values("opponent"):
-            found = [cells.get(RALLY, level, opponent, ALL, p, outcome) for p in policies]
-            shown = ["0" if c is None else interval(c, signed) for c in found]
-            lines.append(f"| {level} | {opponent} | {' | '.join(shown)} |")
-    return "\n".join(lines)
+    rows = []
+    for scene in scenes(cells):
+        found = [cells.get(RALLY, *scene, ALL, p, outcome) for p in policies]
+        rows.append([*scene, *("0" if c is None else interval(c, signed) for c in found)])
+    return titled(title, markdown(["level", "opponent", *shades], rows))
 
 
 COUNTED = (
-    ("placed", "missed_fewer_than_middle_per_100", "one ball, missed"),
-    (RALLY, "missed_fewer_than_middle_per_100", "rallies, missed"),
-    (RALLY, "points_more_than_middle_per_100", "rallies, points"),
+    ("placed", FEWER, "one ball, missed"),
+    (RALLY, FEWER, "rallies, missed"),
+    (RALLY, MORE, "rallies, points"),
 )
-WORDS = ("wins", "as good", "not decided", "loses")
 
 
 def count_table(cells: Cells) -> str:
     """How often each policy wins against the middle, by place, level and opponent."""
-    heads = [head for _, _, head in COUNTED]
-    lines = [
-        "**How often, cell by cell, against the middle** (wins / as good / not decided / loses)"
-    ]
-    lines += ["", f"| policy | {' | '.join(heads)} |", "|" + "---|" * (1 + len(heads))]
+    rows = []
     for policy in cells.values("policy"):
         if policy == "middle":
             continue
-        shown = []
+        shown = [policy]
         for setting, outcome, _ in COUNTED:
+            wanted = (setting, outcome, policy)
             said = Counter(
                 verdict_of(c)
                 for c in cells.all
-                if (c["setting"], c["outcome"], c["policy"]) == (setting, outcome, policy)
-                and c["place"] != ALL
+                if (c["setting"], c["outcome"], c["policy"]) == wanted and c["place"] != ALL
             )
-            shown.append(" / ".join(str(said[w]) for w in WORDS) if said else "-")
-        lines.append(f"| {policy} | {' | '.join(shown)} |")
-    return "\n".join(lines)
+            shown.append(" / ".join(str(said[w]) for w in VERDICTS) if said else "-")
+        rows.append(shown)
+    title = "How often, cell by cell, against the middle"
+    table = markdown(["policy", *(head for _, _, head in COUNTED)], rows)
+    return titled(title, table, f" ({' / '.join(VERDICTS)})")
 
 
 def exception_table(cells: Cells) -> str:
     """The cells in which the bisector does not win, and those in which a policy loses."""
-    lines = ["**Where the bisector does not win, and where other policies lose, by points**", ""]
-    lines += ["| policy | level | opponent | place | points more | verdict |", "|" + "---|" * 6]
+    rows = []
     for c in cells.all:
-        if (c["setting"], c["outcome"]) != (RALLY, COUNTED[2][1]) or c["place"] == ALL:
-            continue
         said = verdict_of(c)
-        if said == "wins" or (c["policy"] != "bisector" and said != "loses"):
+        if (c["setting"], c["outcome"]) != (RALLY, MORE) or c["place"] == ALL or said == WINS:
             continue
-        if c["policy"] != "stay":  # loses nearly everywhere: the counts say it
-            labels = " | ".join(c[name] for name in ("policy", "level", "opponent", "place"))
-            lines.append(f"| {labels} | {interval(c, True)} | {said} |")
-    return "\n".join(lines)
+        # One who stays loses nearly everywhere: the counts say it.
+        if c["policy"] == "bisector" or (said == LOSES and c["policy"] != "stay"):
+            labels = (c[name] for name in ("policy", "level", "opponent", "place"))
+            rows.append([*labels, interval(c, True), said])
+    heads = ("policy", "level", "opponent", "place", "points more", "verdict")
+    title = "Where the bisector does not win, and where other policies lose, by points"
+    return titled(title, markdown(heads, rows))
 
 
 def choice_table(choices: pd.DataFrame) -> str:
     """What each modelling choice does to the main finding, from choices.csv."""
 
-    def said(row: Any, name: str, sign: str = "") -> str:
-        value, low, high = (row[f"{name}{end}"] for end in ("", "_low", "_high"))
-        return f"{value:{sign}.1f} ({low:{sign}.1f} to {high:{sign}.1f})"
+    def said(row: Any, name: str, sign: bool = False) -> str:
+        parts = (("estimate", ""), ("low", "_low"), ("high", "_high"))
+        return interval({part: row[f"{name}{end}"] for part, end in parts}, sign)
 
-    lines = ["**What each modelling choice does**", ""]
-    lines.append(
-        "| model | middle misses | bisector misses | bisector wins more | best shade | wins more |"
-    )
-    lines.append("|" + "---|" * 6)
-    for _, row in choices.iterrows():
-        parts = (
+    rows = [
+        (
             row["choice"],
             said(row, "reference_missed_per_100"),
             said(row, "bisector_missed_per_100"),
-            said(row, "bisector_points_more_per_100", "+"),
+            said(row, "bisector_points_more_per_100", True),
             row["best_shade"].split()[-1],
-            said(row, "best_shade_points_more_per_100", "+"),
+            said(row, "best_shade_points_more_per_100", True),
         )
-        lines.append(f"| {' | '.join(parts)} |")
-    return "\n".join(lines)
+        for _, row in choices.iterrows()
+    ]
+    heads = ("model", "middle misses", "bisector misses", "bisector wins more", "best shade")
+    return titled("What each modelling choice does", markdown((*heads, "wins more"), rows))
 
 
 def all_tables(folder: Path) -> str:
     """All tables that README shows, from a result folder."""
     cells = read_cells(folder)
-    missed = yardstick_table(
-        cells, "Missed per 100 over the yardstick of shades, all places", "missed_per_100", False
-    )
-    points = yardstick_table(
-        cells,
-        "Points won per 100 rallies more than by the middle, all places",
-        "points_more_than_middle_per_100",
-        True,
-    )
-    parts = [claim_tables(cells), missed, points, count_table(cells), exception_table(cells)]
+    missed = "Missed per 100 over the yardstick of shades, all places"
+    points = "Points won per 100 rallies more than by the middle, all places"
+    parts = [
+        *claim_tables(cells),
+        yardstick_table(cells, missed, MISSED, False),
+        yardstick_table(cells, points, MORE, True),
+        count_table(cells),
+        exception_table(cells),
+    ]
     if (folder / CHOICES_FILE).exists():
         parts.append(choice_table(read_table(sound(folder, CHOICES_FILE))))
     return "\n\n".join(parts)
@@ -173,4 +173,4 @@ def all_tables(folder: Path) -> str:
 
 def read_cells(folder: Path) -> Cells:
     """The cells of a result folder."""
-    return Cells(json.loads(sound(folder, "summary.json").read_text("utf-8")))
+    return Cells(ResultFolder.read(folder).rows)

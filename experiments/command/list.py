@@ -15,6 +15,6 @@ def list_names(what: str | None, parameters: bool) -> None:
 
     WHAT is one of: policies, shots, players, surfaces, balls, studies; without it, all of them.
     """
-    from experiments.study.listing import lines, parameter_lines
+    from experiments.command.listing import lines, parameter_lines
 
     say("\n".join(parameter_lines(what) if parameters else lines(what)))

@@ -17,6 +17,7 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.figure import Figure
 
+from experiments.drawing.palette import with_palette
 from experiments.output.files import NAME, require_picture_suffix, write_output
 from experiments.study.policy_family import family_of
 
@@ -125,4 +126,5 @@ def save(figure: Figure, path: Path) -> Path:
     buffer = io.BytesIO()
     with house_style():
         figure.savefig(buffer, format=suffix[1:], metadata=METADATA[suffix], facecolor="white")
-    return write_output(path, buffer.getvalue(), "picture")
+    content = buffer.getvalue()
+    return write_output(path, with_palette(content) if suffix == ".png" else content, "picture")

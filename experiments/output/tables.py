@@ -47,9 +47,13 @@ def _with_columns(columns: Iterable[str]) -> Ours:
     return lambda content: content.partition(b"\n")[0] == head
 
 
-def read_table(path: Path) -> pd.DataFrame:
-    """A table that was written here."""
-    return _mapped(pd.read_csv(path), _unmarked)
+def read_table(path: Path, texts: Iterable[str] = ()) -> pd.DataFrame:
+    """A table that was written here; an empty cell holds nothing. The columns `texts` hold texts,
+    whatever they look like, "" for none."""
+    kinds = dict.fromkeys(texts, object)
+    table = pd.read_csv(path, dtype=kinds, keep_default_na=False, na_values=[""])
+    held = table.columns.intersection(list(kinds))
+    return _mapped(table.fillna(dict.fromkeys(held, "")), _unmarked)
 
 
 def _content(table: pd.DataFrame, digits: int | None = None) -> bytes:

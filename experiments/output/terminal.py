@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable
 
 import click
 
+from sim.errors import InputError
 from sim.plain_text import visible
 
 
@@ -24,3 +26,17 @@ def show(text: str, error: bool = False) -> None:
     except BrokenPipeError:
         # What is left in the buffer would be tried again at the end, and fail again.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def told(work: Callable[[], str], interrupted: str = "nothing is half-written") -> int:
+    """Do the work of a module run by `python -m`, say what it returns or what is wrong; returns
+    the exit code."""
+    try:
+        show(work())
+    except InputError as error:
+        show(f"Error: {error}", error=True)
+        return 2
+    except KeyboardInterrupt:
+        show(f"Error: interrupted; {interrupted}", error=True)
+        return 130
+    return 0

@@ -17,8 +17,8 @@ from importlib import resources
 from experiments.evidence.validation.record import stored_record
 from experiments.evidence.validation.rows import AGREES, DISAGREES, NOT_TESTABLE
 from experiments.output.terminal import show
+from experiments.scene.parameters import parameters
 from experiments.study.choices import AS_IT_IS, CHOICES
-from experiments.study.listing import parameters
 from sim.parameter import STATUSES
 
 LEVELS = 5

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import product
 from typing import Any
 
@@ -165,7 +165,7 @@ def shade_curve(
     return out
 
 
-def interval(c: Cell, sign: bool = False) -> str:
+def interval(c: Mapping[Any, Any], sign: bool = False) -> str:
     """`estimate (low to high)` with one decimal."""
     if c["estimate"] is None:
         return "no data"

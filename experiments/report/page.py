@@ -6,15 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
 
 from experiments.evidence.sensitivity.analysis import sections
 from experiments.evidence.validation.answer import number as figure
 from experiments.evidence.validation.record import COMMAND, stored_record
 from experiments.output.files import write_output
-from experiments.report.credibility import SOURCE, factors
 from experiments.report.design import design_table
-from experiments.report.diagram import diagram
 from experiments.report.findings import findings
 from experiments.report.method import facts
 from experiments.report.parameters import (
@@ -85,6 +82,8 @@ def environment() -> Environment:
 
 def contents(results: ResultFolder) -> dict[str, Any]:
     """What the template shows, section by section."""
+    from experiments.report.credibility import SOURCE, factors  # run as a module, too
+
     return {
         "results": results,
         "study": results.study,
@@ -142,7 +141,6 @@ def method(results: ResultFolder) -> dict[str, Any]:
     return {
         "m": facts(results),
         "exactness": sentences_of(results.path),
-        "diagram": Markup(diagram()),
         "decisions": decision_words(results),
         "family": family_name(results.family) if results.family else "",
     }

@@ -8,14 +8,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from experiments.study.hashes import require_sound, sound
 from experiments.study.result_folder import ResultFolder
-from experiments.study.stored import require_sound, sound
 from sim.errors import InputError
 
 MISSED, POINTS = "missed_per_100", "points_won_per_100"
 MEDIA = {".svg": "image/svg+xml", ".png": "image/png"}
 CAPTIONS = "captions.json"
-LARGE_BYTES = 600_000
 SETTING_WORDS = {
     "placed": "waiting at the spot when the opponent strikes",
     "recovery": "recovering after one own stroke",
@@ -48,8 +47,8 @@ def pictures(results: ResultFolder) -> list[Picture]:
 
     This is the one place where the report finds pictures. A name of the study's own figures gets
     its caption here (`KINDS`); any other gets it from `figures/captions.json`, which holds for each
-    name `{"caption": ..., "alt": ...}`, else its name. Of one name the SVG is shown, or the PNG if
-    there is no SVG or only a large one.
+    name `{"caption": ..., "alt": ...}`, else its name. Of one name the smaller one of
+    SVG and PNG is shown.
     """
     folder = results.path / "figures"
     require_sound(results.path, f"figures/{CAPTIONS}")
@@ -83,12 +82,9 @@ def read_captions(folder: Path) -> dict[str, tuple[str, str]]:
 
 
 def shown_file(folder: Path, name: str) -> Path:
-    """The file to show of that figure: the SVG, or a PNG in place of none or a large one."""
-    vector, pixels = folder / f"{name}.svg", folder / f"{name}.png"
-    if not vector.exists():
-        return pixels
-    heavy = vector.stat().st_size > LARGE_BYTES and pixels.exists()
-    return pixels if heavy and pixels.stat().st_size < vector.stat().st_size else vector
+    """The file to show of that figure: the smaller one of what there is of SVG and PNG."""
+    files = [folder / f"{name}{suffix}" for suffix in MEDIA]
+    return min((f for f in files if f.exists()), key=lambda f: f.stat().st_size)
 
 
 def data_uri(file: Path) -> str:

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from pathlib import Path
 
 from experiments.report.findings import Cell, Cells, findings
 from experiments.study.precision import sentences_of
-from experiments.study.stored import sound
+from experiments.study.result_folder import ALL_PLACES, ResultFolder
 
-ALL_PLACES = "all places"
 NARROW, GAP = 7, 2
 
 
 def study_text(folder: Path, seed: int) -> str:
-    """Tables and findings of a result folder, from its summary.json alone, and where all is."""
-    cells = json.loads(sound(folder, "summary.json").read_text("utf-8"))
+    """Tables and findings of a result folder, from its cells alone, and where all is."""
+    cells = ResultFolder.read(folder).rows
     parts = ["\n".join(tables(cells)), "\n".join(f"- {f}" for f in findings(cells))]
     return "\n\n".join([*parts, where(folder, seed)])
 
@@ -26,8 +24,8 @@ def where(folder: Path, seed: int) -> str:
     exact = "".join(f"{said}\n" for said in sentences_of(folder))
     return (
         f"{exact}Results (seed {seed}): {folder}\n"
-        f"Read {folder / 'report.html'}; all numbers are in cells.csv and summary.json, with"
-        " intervals.\n"
+        f"Read {folder / 'report.html'}; all numbers are in cells.csv, with intervals, the main"
+        " ones in summary.json.\n"
         f"The same again: rally-recovery study {folder / 'study.toml'} --out OTHER-FOLDER"
     )
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
 
 from experiments.statistics.comparison import verdict_of
-from experiments.study.result_folder import ALL_PLACES, ResultFolder
+from experiments.study.result_folder import ALL_PLACES, NUMBERS, ResultFolder
 
 MINUS = "\u2212"
 GAIN = "pairing_gain"
@@ -50,15 +50,10 @@ def number(value: float, signed: bool = False) -> str:
     return f"{rounded:{'+' if signed and rounded else ''}.1f}".replace("-", MINUS)
 
 
-def value_of(cell: Any, is_difference: bool) -> Value:
+def value_of(cell: Mapping[Any, Any], is_difference: bool) -> Value:
     """The table cell of one cell of the study."""
-    low, high = cell.low, cell.high
-    words = verdict_of(cell._asdict()) if is_difference else ""
-    return Value(
-        number(cell.estimate, is_difference),
-        f"{number(low, is_difference)} to {number(high, is_difference)}",
-        words,
-    )
+    estimate, low, high = (number(cell[name], is_difference) for name in NUMBERS[:3])
+    return Value(estimate, f"{low} to {high}", verdict_of(cell) if is_difference else "")
 
 
 def nearest_to_play(settings: Sequence[str]) -> str:
@@ -67,40 +62,48 @@ def nearest_to_play(settings: Sequence[str]) -> str:
 
 
 def outcome_tables(results: ResultFolder, outcome: str, is_difference: bool) -> list[Table]:
-    """A table for each setting, own stroke and level that holds the outcome.
+    """A table for each setting, own stroke and level that holds the outcome; the yardstick's
+    policies stand in those of differences alone, from which the others follow.
 
     Open is the first of the setting nearest to play and of the pictures' level.
     """
-    cells = results.pick(outcome=outcome)
-    out: list[Table] = []
+    cells, out = results.pick(outcome=outcome), list[Table]()
+    policies = results.policies if is_difference else results.named
     settings = list(cells["setting"].unique())
     nearest = nearest_to_play(settings) if settings else ""
     for (setting, own), part in cells.groupby(["setting", "own_stroke"], sort=False):
         for level, of_level in part.groupby("level", sort=False):
             first = setting == nearest and not any(t.is_open for t in out)
+            places = list(of_level["place"].unique())
+            parts = [(of_level[of_level["place"] == place], is_difference) for place in places]
             after = f", after own stroke {own}" if own else ""
             out.append(
                 Table(
                     f"{setting}{after}: {level}",
-                    list(of_level["place"].unique()),
-                    list(groups_of(of_level, results.policies, is_difference)),
+                    places,
+                    list(side_by_side(parts, of_level["opponent"].unique(), policies)),
                     first and level == results.middle_level,
                 )
             )
     return out
 
 
-def groups_of(cells: pd.DataFrame, policies: Sequence[str], is_difference: bool) -> Iterator[Group]:
-    """The rows of each opponent, in the order of the cells and of `policies`."""
-    places = list(cells["place"].unique())
-    for opponent, part in cells.groupby("opponent", sort=False):
-        found = {(c.policy, c.place): value_of(c, is_difference) for c in part.itertuples()}
+def side_by_side(
+    parts: Sequence[tuple[pd.DataFrame, bool]], opponents: Iterable[str], policies: Sequence[str]
+) -> Iterator[Group]:
+    """The rows of each opponent, a column a part: (cells, whether they are differences)."""
+    columns = [
+        {(c["opponent"], c["policy"]): value_of(c, signed) for c in part.to_dict("records")}
+        for part, signed in parts
+    ]
+    for opponent in opponents:
         rows = [
-            (policy, [found.get((policy, place), Value()) for place in places])
+            (policy, [column.get((opponent, policy), Value()) for column in columns])
             for policy in policies
-            if any((policy, place) in found for place in places)
+            if any((opponent, policy) in column for column in columns)
         ]
-        yield Group(str(opponent), rows)
+        if rows:
+            yield Group(str(opponent), rows)
 
 
 SHORT_COLUMNS = (
@@ -126,7 +129,9 @@ def short_table(results: ResultFolder) -> Table:
             parts.append((chosen[chosen["place"] == place], is_difference))
     own = cells["own_stroke"].iloc[0] if len(cells) else ""
     caption = f"{setting}{f', after own stroke {own}' if own else ''}: {results.middle_level}"
-    return Table(caption, heads, list(_side_by_side(parts, results)), True)
+    return Table(
+        caption, heads, list(side_by_side(parts, results.names("opponent"), results.named)), True
+    )
 
 
 @dataclass(frozen=True)
@@ -183,32 +188,8 @@ def turned(results: ResultFolder) -> Turned | None:
 
 
 def _choice_value(row: dict[Hashable, Any], name: str, is_difference: bool) -> Value:
-    low, high = row[f"{name}_low"], row[f"{name}_high"]
-    return Value(
-        number(row[name], is_difference),
-        f"{number(low, is_difference)} to {number(high, is_difference)}",
-        verdict_of({"low": low, "high": high, "verdict": row.get(f"{name}_verdict")})
-        if is_difference
-        else "",
-    )
-
-
-def _side_by_side(
-    parts: Sequence[tuple[pd.DataFrame, bool]], results: ResultFolder
-) -> Iterator[Group]:
-    """The rows of each opponent, a column a part."""
-    columns = [
-        {(c.opponent, c.policy): value_of(c, is_difference) for c in part.itertuples()}
-        for part, is_difference in parts
-    ]
-    for opponent in results.names("opponent"):
-        rows = [
-            (policy, [column.get((opponent, policy), Value()) for column in columns])
-            for policy in results.named
-            if any((opponent, policy) in column for column in columns)
-        ]
-        if rows:
-            yield Group(opponent, rows)
+    ends = {"estimate": "", "low": "_low", "high": "_high", "verdict": "_verdict"}
+    return value_of({part: row.get(f"{name}{end}") for part, end in ends.items()}, is_difference)
 
 
 def verdict_counts(tables: Sequence[Table]) -> list[tuple[str, str, dict[str, int]]]:

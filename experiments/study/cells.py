@@ -170,7 +170,7 @@ def cell(
     estimate: Estimate,
     level_together: float,
 ) -> dict[str, Any]:
-    """One row of summary.json, numbers to six digits; one that does not exist is null.
+    """One row of cells.csv, numbers to six digits; one that does not exist is null.
 
     `level_together` is that of each interval of those that hold together.
     """

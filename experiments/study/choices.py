@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from experiments.statistics.comparison import compared, level_together
@@ -34,21 +35,17 @@ def with_players(change: Callable[[Player], Player]) -> ChangeGame:
     return changed
 
 
-def legs(**values: float) -> ChangeGame:
-    """The game with these values for both players' legs."""
+def with_part(part: str, **values: float) -> ChangeGame:
+    """The game with these values for a part of both players: legs or hitter."""
 
     def changed(player: Player) -> Player:
-        own = dataclasses.replace(player.legs, **values)  # type: ignore[arg-type]
-        return dataclasses.replace(player, legs=own)
+        own = dataclasses.replace(getattr(player, part), **values)
+        return dataclasses.replace(player, **{part: own})
 
     return with_players(changed)
 
 
-def hitter(**values: float) -> ChangeGame:
-    """The game with these values for both hitters."""
-    return with_players(
-        lambda p: dataclasses.replace(p, hitter=dataclasses.replace(p.hitter, **values))
-    )
+legs, hitter = partial(with_part, "legs"), partial(with_part, "hitter")
 
 
 def rule(number: int) -> ChangeGame:

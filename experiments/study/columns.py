@@ -18,28 +18,10 @@ import pyarrow.parquet as pq
 
 from experiments.output.tables import fill_table
 from experiments.study.factor_names import NAMED, PLAYER_PARTS, RECOVERY, SHOTS, UNITS, WORLD_PARTS
-from experiments.study.precision import FILE as PRECISION_FILE
-from experiments.study.store import CHOICES_FILE, DESIGNED_FILE, POINTS_FILE
-from experiments.study.stored import sound
+from experiments.study.file_names import ANALYSES, CELLS, COLUMNS, TABLES
+from experiments.study.hashes import sound
 from strategies.catalogue import POLICIES, SHOT_MODELS
 
-FILE = "columns.csv"
-TABLES = {
-    "cells": "cells.csv",
-    "choices": CHOICES_FILE,
-    "points": POINTS_FILE,
-    "designed": DESIGNED_FILE,
-    "precision": PRECISION_FILE,
-    "strokes": "strokes.parquet",
-}
-# What a study with factors gets besides (experiments.evidence.sensitivity); labelled as cells are.
-ANALYSES = {
-    "one_at_a_time": "one_at_a_time.csv",
-    "sensitivity": "sensitivity.csv",
-    "draws": "draws.csv",
-    "assumptions": "assumptions.csv",
-    "turning": "turning.csv",
-}
 WITH_FACTORS = ("points", "turning")
 REFERENCE = "REFERENCE"
 
@@ -76,10 +58,8 @@ def columns_of(folder: Path) -> list[Column]:
     """
     held = {table: names_in(folder / file) for table, file in (TABLES | ANALYSES).items()}
     outcomes: list[str] = []
-    if (folder / "cells.csv").exists():
-        outcomes = list(
-            pd.read_csv(sound(folder, "cells.csv"), usecols=["outcome"])["outcome"].unique()
-        )
+    if (folder / CELLS).exists():
+        outcomes = list(pd.read_csv(sound(folder, CELLS), usecols=["outcome"])["outcome"].unique())
     held["outcomes"] = outcomes
     held["rallies"] = list(dictionary()["rallies"]) if held["strokes"] else []
     return [found(table, name) for table, names in held.items() for name in names]
@@ -145,5 +125,5 @@ def write_columns(folder: Path) -> Path:
     rows = pd.DataFrame(
         [astuple(c) for c in columns_of(folder)], columns=list(Column.__match_args__)
     )
-    fill_table(rows, folder / FILE)
-    return folder / FILE
+    fill_table(rows, folder / COLUMNS)
+    return folder / COLUMNS

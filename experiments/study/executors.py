@@ -1,6 +1,6 @@
 """Who does the work: this process, processes of this machine, or a Dask cluster.
 
-All three stand behind `concurrent.futures.Executor`. Work is handed out a little ahead of what is
+All three hand out futures of `concurrent.futures`. Work is handed out a little ahead of what is
 done, so memory does not grow with it; results come in whatever order they are finished.
 """
 
@@ -11,12 +11,12 @@ import os
 import pickle
 import signal
 import threading
+from abc import ABC, abstractmethod
 from collections import Counter
 from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import (
     FIRST_COMPLETED,
     CancelledError,
-    Executor,
     Future,
     ProcessPoolExecutor,
     wait,
@@ -24,7 +24,6 @@ from concurrent.futures import (
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing import connection
-from typing import Any, Protocol
 
 from experiments.study.remote_call import envoy
 from experiments.study.settings import Block
@@ -40,22 +39,26 @@ LOOK_EVERY_S = 20
 IDLE_S = 600
 
 
-class Pool(Protocol):
+class Pool(ABC):
     """A place where work is done, able to lose a worker."""
 
-    lost: tuple[type[BaseException], ...]  # what a task raises whose worker was lost
-    unlike: tuple[type[BaseException], ...]  # what one raises that its worker cannot even read
-    advice: str  # what to do when workers are lost again and again
+    lost: tuple[type[BaseException], ...] = ()  # what a task raises whose worker was lost
+    unlike: tuple[type[BaseException], ...] = ()  # what one raises that its worker cannot even read
+    advice: str = ""  # what to do when workers are lost again and again
 
+    @abstractmethod
     def lanes(self) -> int:
         """How many blocks can be played at the same time, as things are now."""
 
+    @abstractmethod
     def submit(self, job: Job, task: Task) -> Future[bytes]:
         """Hand out a task; a broken pool is built anew first."""
 
     def is_deaf(self) -> bool:
         """Whether what was handed out can no longer come back."""
+        return False
 
+    @abstractmethod
     def close(self, now: bool) -> None:
         """End the workers of this run; `now` without waiting for what they are doing."""
 
@@ -129,43 +132,25 @@ def _given_up(number: int, advice: str) -> InputError:
     )
 
 
-class _AtOnce(Executor):
-    """An executor that does the work in this process while it is handed out."""
-
-    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
-        future: Future[Any] = Future()
-        future.set_result(fn(*args, **kwargs))
-        return future
-
-
-class ThisProcess:
-    """No workers: one block after another, here."""
-
-    lost: tuple[type[BaseException], ...] = ()
-    unlike: tuple[type[BaseException], ...] = ()
-    advice = ""
-
-    def __init__(self) -> None:
-        self._executor = _AtOnce()
+class ThisProcess(Pool):
+    """No workers: one block after another, here, while it is handed out."""
 
     def lanes(self) -> int:
         return 0  # none ahead: a finished block is kept before the next one begins
 
     def submit(self, job: Job, task: Task) -> Future[bytes]:
-        return self._executor.submit(job, *task)
-
-    def is_deaf(self) -> bool:
-        return False
+        future: Future[bytes] = Future()
+        future.set_result(job(*task))
+        return future
 
     def close(self, now: bool) -> None:
-        self._executor.shutdown()
+        pass
 
 
-class LocalProcesses:
+class LocalProcesses(Pool):
     """Processes of this machine."""
 
-    lost: tuple[type[BaseException], ...] = (BrokenProcessPool,)
-    unlike: tuple[type[BaseException], ...] = ()
+    lost = (BrokenProcessPool,)
     advice = (
         "try fewer --workers (a script that calls run_study also needs its"
         " `if __name__ == '__main__'` line)"
@@ -243,7 +228,7 @@ def interrupts_left_to_this_process() -> Iterator[None]:
         signal.signal(signal.SIGINT, before)
 
 
-class Cluster:
+class Cluster(Pool):
     """The workers of a Dask scheduler that the user runs.
 
     Dask hands a task whose worker died to another one; it gives the task up after a few deaths
@@ -253,7 +238,7 @@ class Cluster:
         InputError: the extra is not installed, or no scheduler answers at the address.
     """
 
-    unlike: tuple[type[BaseException], ...] = (ImportError,)
+    unlike = (ImportError,)
     advice = "look at the workers' logs, give each worker more memory or fewer threads"
 
     def __init__(self, address: str) -> None:
@@ -264,7 +249,7 @@ class Cluster:
                 "--cluster needs the package 'distributed', which is not installed;"
                 " install the optional extra: pip install 'rally-recovery[cluster]'"
             ) from None
-        self.lost: tuple[type[BaseException], ...] = (distributed.KilledWorker,)
+        self.lost = (distributed.KilledWorker,)
         try:
             self._client = distributed.Client(address, timeout=ANSWER_S, set_as_default=False)
         except (OSError, ValueError, TimeoutError) as error:
@@ -288,9 +273,6 @@ class Cluster:
 
     def submit(self, job: Job, task: Task) -> Future[bytes]:
         return self._executor.submit(self._envoy, pickle.dumps((job, task)))
-
-    def is_deaf(self) -> bool:
-        return False
 
     def close(self, now: bool) -> None:
         self._executor.shutdown(wait=not now)

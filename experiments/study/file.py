@@ -21,8 +21,8 @@ from experiments.study.design import (
     StudyPlace,
 )
 from experiments.study.factors import Factor, Factors
+from experiments.study.hashes import require_sound
 from experiments.study.looks import Reached
-from experiments.study.stored import require_sound
 from sim.errors import InputError
 from sim.people_files import read_text, toml_table
 

@@ -20,11 +20,11 @@ from experiments.statistics.estimates import LEVEL, Difference, paired, quantile
 from experiments.statistics.group_sequential import level_each_look
 from experiments.statistics.tally import Tally
 from experiments.study.design import Study
+from experiments.study.file_names import PRECISION_FILE
+from experiments.study.hashes import sound
 from experiments.study.looks import Reached, cap
 from experiments.study.settings import Scenario
-from experiments.study.stored import sound
 
-FILE = "precision.csv"
 UNITS = {"rally": "rallies"}
 
 
@@ -142,12 +142,12 @@ def write_precision(folder: Path, looks: Iterable[Look]) -> None:
     """precision.csv: the last look at each setting, and what it says."""
     table = [{**asdict(look), "said": sentence(look)} for look in looks]
     columns = [*Look.__match_args__, "said"]
-    fill_table(pd.DataFrame(table, columns=columns), folder / FILE)
+    fill_table(pd.DataFrame(table, columns=columns), folder / PRECISION_FILE)
 
 
 def sentences_of(folder: Path) -> list[str]:
     """What the looks of a result folder say; nothing where no precision was wished."""
-    path = sound(folder, FILE)
+    path = sound(folder, PRECISION_FILE)
     return [str(said) for said in read_table(path)["said"]] if path.exists() else []
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from experiments.statistics.tally import SETTLED_OFF_S
-from experiments.study.store import LABELS
+from experiments.study.stroke_file import LABELS
 from sim.records import ENDINGS, GOING, GRADES, SIDES, STROKE_LIMIT, STUDIED, WON_BY_HITTER
 
 HITTER_WON = [ENDINGS[k] for k in WON_BY_HITTER]

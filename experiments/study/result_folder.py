@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -14,9 +15,17 @@ import pandas as pd
 from experiments.output.tables import read_table
 from experiments.scene.own_code import located
 from experiments.scene.player_file import is_player_file, name_of, opponent_of, player_of
+from experiments.statistics.comparison import MARGIN
+from experiments.study.file_names import (
+    CELLS,
+    CHOICES_FILE,
+    DESIGNED_FILE,
+    MANIFEST,
+    POINTS_FILE,
+    STUDY,
+)
+from experiments.study.hashes import require_sound, sound
 from experiments.study.policy_family import family_of
-from experiments.study.store import CHOICES_FILE, DESIGNED_FILE, POINTS_FILE
-from experiments.study.stored import require_sound, sound
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.players import Player
@@ -26,14 +35,13 @@ LABELS = ("policy", "place", "level", "opponent", "setting", "own_stroke", "outc
 NUMBERS = ("estimate", "low", "high", "n")
 DIFFERENCE = "missed_fewer_than_middle_per_100"
 THAN = r"^missed_fewer_than_(.+)_per_100$"
-HALF_BALL = 0.5
+HALF_BALL = MARGIN
 DEFAULT_DEPTH_M = 1.3
 
 
 @dataclass(frozen=True)
 class ResultFolder:
-    """A study's files: the resolved study, the manifest, the cells as they stand in summary.json
-    (`rows`) and as a table (`cells`, own_stroke "" for none).
+    """A study's files: the resolved study, the manifest and the cells (own_stroke "" for none).
 
     Names of levels, places, policies and so on stand in the study's order, as the cells hold them.
     """
@@ -41,7 +49,6 @@ class ResultFolder:
     path: Path
     study: dict[str, Any]
     manifest: dict[str, Any]
-    rows: list[dict[str, Any]]
     cells: pd.DataFrame
 
     @classmethod
@@ -52,10 +59,10 @@ class ResultFolder:
             InputError: a file is missing, cannot be read or is not what the study wrote.
         """
         try:
-            require_sound(path, "study.toml", "summary.json")
-            study = tomllib.loads((path / "study.toml").read_text("utf-8"))
-            rows = json.loads((path / "summary.json").read_text("utf-8"))
-            beside = path / "manifest.json"
+            require_sound(path, STUDY, CELLS)
+            study = tomllib.loads((path / STUDY).read_text("utf-8"))
+            table = read_table(path / CELLS, LABELS)
+            beside = path / MANIFEST
             manifest = json.loads(beside.read_text("utf-8")) if beside.exists() else {}
         except InputError:
             raise
@@ -64,7 +71,12 @@ class ResultFolder:
                 f"{str(path)!r} is not a whole result folder: {error};"
                 " give a folder that the command `study` wrote"
             ) from None
-        return cls(path, study, manifest, rows, cell_table(rows, path))
+        return cls(path, study, manifest, cell_table(table, path))
+
+    @cached_property
+    def rows(self) -> list[dict[str, Any]]:
+        """The cells one by one, None for what they do not hold."""
+        return records(self.cells)
 
     def sides(self, level: str) -> tuple[Player, Player]:
         """The studied player whom the cells name `level`, and the one across the net.
@@ -134,23 +146,22 @@ class ResultFolder:
     @cached_property
     def choices(self) -> pd.DataFrame:
         """The table of modelling choices, empty if the study tried none."""
-        path = sound(self.path, CHOICES_FILE)
-        return read_table(path) if path.exists() else pd.DataFrame()
+        return self._table(CHOICES_FILE)
 
     @cached_property
     def points(self) -> pd.DataFrame:
         """The design points: level, point, role and a column for each factor; empty without."""
-        path = sound(self.path, POINTS_FILE)
-        return read_table(path) if path.exists() else pd.DataFrame()
+        return self._table(POINTS_FILE)
 
     @cached_property
     def designed(self) -> pd.DataFrame:
         """The cells of the design points (own_stroke "" for none); empty without factors."""
-        path = sound(self.path, DESIGNED_FILE)
-        table = read_table(path) if path.exists() else pd.DataFrame()
-        if table.empty:
-            return table
-        return table.assign(own_stroke=table["own_stroke"].astype(object).fillna(""))
+        return self._table(DESIGNED_FILE, LABELS)
+
+    def _table(self, name: str, texts: Sequence[str] = ()) -> pd.DataFrame:
+        """A table of the folder, empty where there is none."""
+        path = sound(self.path, name)
+        return read_table(path, texts) if path.exists() else pd.DataFrame()
 
     @property
     def depth_m(self) -> float:
@@ -165,23 +176,25 @@ class ResultFolder:
         return found.dropna(subset=["estimate", "low", "high"])
 
 
-def cell_table(rows: Any, path: Path) -> pd.DataFrame:
+def cell_table(table: pd.DataFrame, path: Path) -> pd.DataFrame:
     """Cells as a table with all columns of the contract.
 
     Raises:
-        InputError: not a list of cells with these keys, or an empty one.
+        InputError: not a table with these columns, or an empty one.
     """
-    table = pd.DataFrame(rows if isinstance(rows, list) else [])
     missing = [name for name in (*LABELS, *NUMBERS) if name not in table.columns]
-    if missing:
+    if missing or table.empty:
         raise InputError(
-            f"summary.json in {str(path)!r} has no cells with {', '.join(missing)};"
+            f"{CELLS} in {str(path)!r} has no cells with {', '.join(missing or LABELS)};"
             " give a folder that the command `study` wrote"
         )
-    table["own_stroke"] = table["own_stroke"].astype(object).where(table["own_stroke"].notna(), "")
-    for name in ("estimate", "low", "high"):
-        table[name] = pd.to_numeric(table[name])
-    return table
+    return table.assign(**{name: pd.to_numeric(table[name]) for name in NUMBERS[:3]})
+
+
+def records(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """The rows of a table of cells, None for an empty one and for no own stroke."""
+    plain = table.astype(object).where(table.notna() & (table != ""), None)
+    return [{str(name): value for name, value in row.items()} for row in plain.to_dict("records")]
 
 
 def plateau(curve: pd.DataFrame, more_is_better: bool) -> tuple[float, float]:

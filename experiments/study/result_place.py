@@ -8,7 +8,7 @@ from pathlib import Path
 
 from experiments.output.files import NotWrittenError
 from experiments.study.folder_lock import only_run
-from experiments.study.written import names_in, remove_written, strangers
+from experiments.study.run_files import names_in, remove_files, strangers
 from sim.errors import InputError
 
 SHOWN = 3
@@ -34,7 +34,7 @@ def whole_folder(out: Path, overwrite: bool, resume: bool = False) -> Iterator[P
         with only_run(out):
             _refuse_existing(out, partial, overwrite, resume)
             if partial.exists() and not resume:
-                remove_written(partial, _files_of(partial))
+                remove_files(partial, _files_of(partial))
             partial.mkdir(parents=True, exist_ok=True)
             yield partial
             _take_place(partial, out)
@@ -140,7 +140,7 @@ def _clear(aside: Path) -> None:
     """Remove a folder that was moved aside, now or by a run that was killed."""
     if aside.exists():
         _require_replaceable(aside, finished=True)
-        remove_written(aside, _files_of(aside))
+        remove_files(aside, _files_of(aside))
 
 
 def _files_of(folder: Path) -> list[str]:

@@ -16,10 +16,11 @@ from typing import Any
 from experiments.study.block_store import BlockStore
 from experiments.study.design import Study
 from experiments.study.file import parse_study
+from experiments.study.file_names import MANIFEST, RUN_FILE, STUDY
+from experiments.study.hashes import sha256
 from experiments.study.own_files import own_policy_files
-from experiments.study.stored import sha256
+from experiments.study.run_files import BLOCKS, files_of_run
 from experiments.study.worker_check import differences, terms_here
-from experiments.study.written import BLOCKS, MANIFEST, RUN_FILE, STUDY, written_in
 from sim.errors import InputError
 from sim.whole_file import write_whole
 
@@ -168,6 +169,6 @@ def _short(value: Any) -> str:
 
 def clear_tables(folder: Path) -> None:
     """Remove what an earlier attempt wrote after its blocks."""
-    for name in written_in(folder, own=()):
+    for name in files_of_run(folder, own=()):
         if name not in (STUDY, RUN_FILE) and not name.startswith(f"{BLOCKS}/"):
             (folder / name).unlink()

@@ -12,6 +12,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+
+from experiments.output.tables import fill_table
 from experiments.own_packages import own_version
 from experiments.scene.people import opponent_json
 from experiments.scene.player_file import is_player_file, name_of, opponent_of
@@ -19,8 +22,19 @@ from experiments.study.block_store import BlockStore
 from experiments.study.cells import Tallies, cells, choice_rows, designed_rows
 from experiments.study.columns import write_columns
 from experiments.study.design import Study, points_table
+from experiments.study.file_names import (
+    CELLS,
+    CHOICES_FILE,
+    DESIGNED_FILE,
+    MANIFEST,
+    POINTS_FILE,
+    RUN_FILE,
+    STROKES,
+)
+from experiments.study.hashes import file_hashes, require_whole
 from experiments.study.own_files import own_policy_files
 from experiments.study.precision import looks_at, sentences_of, with_reached, write_precision
+from experiments.study.provenance import commit, source_hash, system, versions
 from experiments.study.result_place import whole_folder
 from experiments.study.resume import (
     RunRecord,
@@ -32,35 +46,24 @@ from experiments.study.resume import (
     write_record,
     write_study,
 )
+from experiments.study.run_files import BLOCKS, files_of_run
 from experiments.study.settings import Block, blocks, scenarios
-from experiments.study.store import (
-    StrokeFile,
-    commit,
-    file_hashes,
-    source_hash,
-    stroke_table,
-    system,
-    versions,
-    write_cells,
-    write_choices,
-    write_points,
-)
-from experiments.study.stored import require_whole
+from experiments.study.stroke_file import StrokeFile, stroke_table
 from experiments.study.worker_check import parcel_of, terms_here, with_own_files
 from experiments.study.workers import (
-    Crew,
-    Labour,
+    BlockPlayer,
+    WorkersAsked,
     add_block,
     default_workers,
     play_looks,
     result_of,
 )
-from experiments.study.written import BLOCKS, MANIFEST, RUN_FILE, written_in
 from sim.chance import checked_seed, fresh_seed
 from sim.players import ball_of
 from sim.whole_file import write_whole
 
-__all__ = ["Labour", "Shown", "default_workers", "run_blocks", "run_study", "write_tables"]
+DIGITS = 6  # as many as all tables hold
+__all__ = ["Shown", "WorkersAsked", "default_workers", "run_blocks", "run_study", "write_tables"]
 
 
 @dataclass(frozen=True)
@@ -100,7 +103,7 @@ def run_study(
         InputError: the folder exists, cannot be written or cannot be resumed, the seed cannot be
             one, the user's own code fails, or workers are lost or unlike this process.
     """
-    labour, clock = Labour(workers, cluster, progress), time.perf_counter()
+    asked, clock = WorkersAsked(workers, cluster, progress), time.perf_counter()
     if seed is not None:
         checked_seed(seed)
     with whole_folder(out, overwrite, resume) as folder:
@@ -113,7 +116,7 @@ def run_study(
             clear_tables(folder)
         else:
             study, record = begun(study, folder, seed)
-        counts = play_study(study, folder, labour, record.own)
+        counts = play_study(study, folder, asked, record.own)
         shown.analysis(folder)
         write_columns(folder)
         shown.pictures(folder)
@@ -162,7 +165,7 @@ def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> 
 
 def _results_in(folder: Path, record: RunRecord) -> list[str]:
     """The files that the run wrote, but for those that only an unfinished run needs."""
-    names = written_in(folder, record.own)
+    names = files_of_run(folder, record.own)
     return [n for n in names if n != RUN_FILE and not n.startswith(f"{BLOCKS}/")]
 
 
@@ -182,12 +185,12 @@ def measured_players(study: Study, folder: Path) -> dict[str, Any]:
 def run_blocks(study: Study, folder: Path, workers: int, progress: bool) -> int:
     """Play all blocks of a study without own files on `workers` processes and write the tables;
     returns the number of stroke rows."""
-    rows = play_study(study, folder, Labour(workers, None, progress), {})["rows"]
+    rows = play_study(study, folder, WorkersAsked(workers, None, progress), {})["rows"]
     return int(rows)
 
 
 def play_study(
-    study: Study, folder: Path, labour: Labour, own: Mapping[str, str]
+    study: Study, folder: Path, asked: WorkersAsked, own: Mapping[str, str]
 ) -> dict[str, Any]:
     """Play the blocks that are missing, look by look, then write tables and summary from all.
 
@@ -197,15 +200,15 @@ def play_study(
     here, store = with_own_files(parcel), BlockStore(folder, parcel.key)
     kept = store.sound()
     counts: dict[str, Any] = {"blocks_kept": len(kept)}
-    with Crew(parcel, here, store, labour) as crew:
-        looks = play_looks(here, crew, kept)
+    with BlockPlayer(parcel, here, store, asked) as player:
+        looks = play_looks(here, player, kept)
     if study.precision is not None:
         here = with_reached(here, looks)
         write_study(folder, with_reached(study, looks))
     rows = write_tables(here, blocks(here), folder, store)
     if study.precision is not None:
         counts["precision"] = " ".join(sentences_of(folder))
-    return {"workers": crew.lanes, **counts, "rows": rows}
+    return {"workers": player.lanes, **counts, "rows": rows}
 
 
 def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStore) -> int:
@@ -216,17 +219,18 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
     tallies: Tallies = {}
     place = {scenario: at for at, scenario in enumerate(scenarios(study))}
     order = sorted(enumerate(work), key=lambda t: (place[t[1].scenario], t[1].first))
-    with closing(StrokeFile(folder / "strokes.parquet")) as file:
+    with closing(StrokeFile(folder / STROKES)) as file:
         for number, block in order:
             result = result_of(store, number)
             add_block(tallies, block, result)
             for policy, rows in result.rows:
                 file.add(stroke_table(block.scenario, policy, rows))
-    write_cells(folder, list(cells(study, tallies)))
+    fill_table(pd.DataFrame(cells(study, tallies)), folder / CELLS)
     if choices := choice_rows(study, tallies):
-        write_choices(folder, choices)
+        fill_table(pd.DataFrame(choices), folder / CHOICES_FILE)
     if study.factors is not None:
-        write_points(folder, points_table(study), list(designed_rows(study, tallies)))
+        fill_table(pd.DataFrame(points_table(study)), folder / POINTS_FILE, DIGITS)
+        fill_table(pd.DataFrame(designed_rows(study, tallies)), folder / DESIGNED_FILE)
     if study.precision is not None:
         write_precision(folder, looks_at(study, study.looks_made(), tallies))
     return file.rows

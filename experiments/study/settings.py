@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
 
@@ -245,15 +246,13 @@ def scenarios(study: Study) -> list[Scenario]:
 
 
 def _plain_scenarios(study: Study) -> list[Scenario]:
-    out = []
-    for setting in study.settings:
-        strokes = study.own_strokes if setting == "recovery" else (None,)
-        for level in study.level_names():
-            for opponent in study.opponent_names():
-                for place in study.places:
-                    for own in strokes:
-                        out.append(Scenario(setting, place.name, level, opponent, own))
-    return out
+    scenes = list(product(study.level_names(), study.opponent_names(), study.places))
+    return [
+        Scenario(setting, place.name, level, opponent, own)
+        for setting in study.settings
+        for level, opponent, place in scenes
+        for own in (study.own_strokes if setting == "recovery" else (None,))
+    ]
 
 
 def replicates_of(study: Study, scenario: Scenario) -> int:

@@ -21,8 +21,8 @@ from experiments.scene.own_code import located
 from experiments.study.block_store import encode
 from experiments.study.design import Study
 from experiments.study.own_files import map_names
+from experiments.study.provenance import processor_name, source_hash, versions
 from experiments.study.settings import Block, blocks, evaluate
-from experiments.study.store import processor_name, source_hash, versions
 from sim.errors import InputError
 
 SAMPLE = 2

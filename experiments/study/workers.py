@@ -32,7 +32,7 @@ WORKER_READY_S = 2.0  # of processor time until a new process can play; measured
 
 
 @dataclass(frozen=True)
-class Labour:
+class WorkersAsked:
     """Who plays the blocks: `workers` processes here, or the Dask scheduler at `cluster`.
 
     With neither, as many processes as there are processors, once the work is worth their start.
@@ -68,22 +68,22 @@ def workers_for(seconds: float) -> int:
     return many if seconds > WORKER_READY_S + seconds / many else 1
 
 
-class Crew:
+class BlockPlayer:
     """The workers of a run, called together when there is a first block to play.
 
     Where nobody said how many, this process plays alone for as long as it would be over sooner.
     """
 
-    def __init__(self, parcel: Parcel, here: Study, store: BlockStore, labour: Labour) -> None:
+    def __init__(self, parcel: Parcel, here: Study, store: BlockStore, asked: WorkersAsked) -> None:
         self.store, self.lanes = store, 0
-        self._parcel, self._here, self._labour = parcel, here, labour
+        self._parcel, self._here, self._asked = parcel, here, asked
         self._pool: Pool | None = None
 
     def play(self, work: list[Block], kept: set[int]) -> None:
         """Play and keep the blocks that are not in `kept` yet."""
         missing = [task for task in enumerate(work) if task[0] not in kept]
         done = len(work) - len(missing)
-        with closing(progress_of(len(work), done, self._labour.progress)) as bar:
+        with closing(progress_of(len(work), done, self._asked.progress)) as bar:
             if not missing:
                 return
             for number, content in self._played(missing):
@@ -98,11 +98,11 @@ class Crew:
             # finds the mistakes of the user's own code; and the workers compare what they get.
             self._parcel = replace(self._parcel, sample=sample_of(self._here))
         job = partial(play_block, self._parcel)
-        if self._pool is None and not self._labour.is_chosen:
+        if self._pool is None and not self._asked.is_chosen:
             self.lanes = 1
             missing = yield from self._played_alone(job, missing)
         if missing and self._pool is None:
-            self._pool = self._labour.pool()
+            self._pool = self._asked.pool()
             self.lanes = max(1, self._pool.lanes())
         if missing and self._pool is not None:
             yield from finished(self._pool, job, missing)
@@ -123,11 +123,11 @@ class Crew:
 
     def say(self, seen: list[Look]) -> None:
         """Tell what a look shows, where progress is shown."""
-        if self._labour.progress:
+        if self._asked.progress:
             for look in seen:
                 say(sentence(look), error=True)
 
-    def __enter__(self) -> Crew:
+    def __enter__(self) -> BlockPlayer:
         return self
 
     def __exit__(self, error: type[BaseException] | None, *_: object) -> None:
@@ -136,7 +136,7 @@ class Crew:
             self._pool.close(error is not None)
 
 
-def play_looks(here: Study, crew: Crew, kept: set[int]) -> dict[str, int]:
+def play_looks(here: Study, player: BlockPlayer, kept: set[int]) -> dict[str, int]:
     """Play what is missing, and go on from look to look; returns the looks made, by setting.
 
     A look's blocks are played to the end before anybody looks, so what is seen depends on the
@@ -145,11 +145,11 @@ def play_looks(here: Study, crew: Crew, kept: set[int]) -> dict[str, int]:
     looks = here.looks_made()
     while True:
         work = blocks(here, looks)
-        crew.play(work, kept)
+        player.play(work, kept)
         if here.precision is None or here.reached is not None:
             return looks
-        seen = looks_at(here, looks, added_up(work, crew.store))
-        crew.say(seen)
+        seen = looks_at(here, looks, added_up(work, player.store))
+        player.say(seen)
         on = {look.setting for look in seen if look.goes_on}
         if not on:
             return looks

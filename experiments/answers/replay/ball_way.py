@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from sim.event_words import over_the_net
 
 from experiments.answers.replay.exchanges import Exchange
 from experiments.balls.angle import traced
+from sim.event_words import over_the_net
 from sim.exchange import Game
 from sim.records import IN, STUDIED
 

@@ -141,7 +141,13 @@ def _write_gif(
     first, *others = [
         Image.fromarray(p).quantize(palette=palette, dither=Image.Dither.NONE) for p in shown
     ]
-    more = {"append_images": others, "duration": delays, "optimize": True, "comment": NAME}
+    more: dict[str, Any] = {
+        "append_images": others,
+        "palette": palette.getpalette(),  # one for all frames
+        "duration": delays,
+        "optimize": True,
+        "comment": NAME,
+    }
     first.save(path, format="GIF", save_all=True, disposal=1, **more)
 
 

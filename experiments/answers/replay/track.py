@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from sim.event_words import ending_words, spot_reached_s
 
 from experiments.answers.replay.answer import Replay, point_text
 from experiments.answers.replay.ball_way import ball_way
 from experiments.answers.replay.exchanges import Exchange, play_exchanges
 from experiments.answers.replay.motion import Chasing, Motion, Recovering
+from sim.event_words import ending_words, spot_reached_s
 from sim.exchange import Game
 from sim.legs import Legs
 from sim.records import GRADES, IN, OPPONENT, STUDIED

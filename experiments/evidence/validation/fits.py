@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Iterator
 
 from experiments.evidence.validation.typical import SERVE, SHOTS
-from experiments.study.listing import parameters
+from experiments.scene.parameters import parameters
 from sim.parameter import parameter_rows
 
 

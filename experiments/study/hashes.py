@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from experiments.study.file_names import MANIFEST
 from sim.errors import InputError
 
-MANIFEST = "manifest.json"
 OWN = "own/"
 
 
@@ -17,6 +18,11 @@ def sha256(path: Path) -> str:
     """SHA-256 of a file."""
     with open(path, "rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def file_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
+    """SHA-256 of these files of the folder, by name."""
+    return {name: sha256(folder / name) for name in names}
 
 
 def table_of(path: Path) -> dict[str, Any]:
@@ -58,10 +64,9 @@ def require_sound(folder: Path, *names: str) -> None:
     Raises:
         InputError: some are not as the study wrote them (each is named).
     """
-    files = listed(folder)
-    wanted = [n for n in files if n in names or n.startswith(OWN)]
-    if other := [n for n in wanted if (folder / n).exists() and sha256(folder / n) != files[n]]:
-        raise changed(folder, other)
+    files = listed(folder).items()
+    wanted = {n: h for n, h in files if n in names or n.startswith(OWN)}
+    _require({n: h for n, h in wanted.items() if (folder / n).exists()}, folder)
 
 
 def require_whole(folder: Path) -> None:
@@ -70,16 +75,16 @@ def require_whole(folder: Path) -> None:
     Raises:
         InputError: some are missing or not as the study wrote them (each is named).
     """
-    files = listed(folder)
-    other = [n for n in files if not (folder / n).exists() or sha256(folder / n) != files[n]]
-    if other:
-        raise changed(folder, other)
+    _require(listed(folder), folder)
 
 
-def changed(folder: Path, names: list[str]) -> InputError:
-    """The error for files that are not as the study wrote them, and what to do."""
+def _require(files: dict[str, str], folder: Path) -> None:
+    """Refuse files whose hashes are others now, or that are not there, and say what to do."""
+    names = [n for n in files if not (folder / n).exists() or sha256(folder / n) != files[n]]
+    if not names:
+        return
     which = ", ".join(repr(str(folder / name)) for name in names)
-    return InputError(
+    raise InputError(
         f"{which}: not as the study wrote {'it' if len(names) == 1 else 'them'} (the hash in"
         f" {MANIFEST} is another). Put the file back, or run the study again. If you changed it on"
         " purpose: copy a study file out of the folder and run it there; take any other file's"

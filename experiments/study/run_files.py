@@ -9,21 +9,28 @@ from pathlib import Path
 
 from experiments.study.block_store import BLOCK
 from experiments.study.block_store import FOLDER as BLOCKS
-from experiments.study.columns import ANALYSES, TABLES
-from experiments.study.columns import FILE as COLUMNS
-from experiments.study.stored import MANIFEST, table_of
+from experiments.study.file_names import (
+    ANALYSES,
+    COLUMNS,
+    MANIFEST,
+    REPORT,
+    RUN_FILE,
+    STUDY,
+    SUMMARY,
+    TABLES,
+)
+from experiments.study.hashes import table_of
 from sim.whole_file import UNFINISHED
 
-REPORT, RUN_FILE, STUDY = "report.html", "run.json", "study.toml"
 FOLDERS = ("own", "figures", BLOCKS)
-FILES = {MANIFEST, REPORT, RUN_FILE, STUDY, "summary.json", COLUMNS}
+FILES = {MANIFEST, REPORT, RUN_FILE, STUDY, SUMMARY, COLUMNS}
 FILES |= {*TABLES.values(), *ANALYSES.values()}
 BY_PATTERN = re.compile(
     rf"figures/(captions\.json|[\w-]+\.(png|svg))|{BLOCKS}/{BLOCK.pattern}|(.+/)?{UNFINISHED.pattern}"
 )
 
 
-def is_written(name: str, own: Collection[str]) -> bool:
+def is_of_run(name: str, own: Collection[str]) -> bool:
     """Whether a run with these own files writes a file of this name, relative to its folder."""
     return name in FILES or name in own or BY_PATTERN.fullmatch(name) is not None
 
@@ -33,9 +40,9 @@ def names_in(folder: Path) -> Iterator[str]:
     return (path.relative_to(folder).as_posix() for path in sorted(folder.rglob("*")))
 
 
-def written_in(folder: Path, own: Collection[str]) -> list[str]:
+def files_of_run(folder: Path, own: Collection[str]) -> list[str]:
     """The files in a folder that a run with these own files wrote."""
-    return [n for n in names_in(folder) if is_written(n, own) and (folder / n).is_file()]
+    return [n for n in names_in(folder) if is_of_run(n, own) and (folder / n).is_file()]
 
 
 def strangers(folder: Path, finished: bool) -> list[str] | None:
@@ -50,7 +57,7 @@ def strangers(folder: Path, finished: bool) -> list[str] | None:
         left = [n for n in held if not UNFINISHED.fullmatch(n)]
         return None if left else []
     known = {*(listed or ()), MANIFEST, REPORT}
-    ours = {n for n in held if n in known or (not finished and is_written(n, own or ()))}
+    ours = {n for n in held if n in known or (not finished and is_of_run(n, own or ()))}
     return [n for n in held if not _is_ours(folder / n, n, ours)]
 
 
@@ -60,7 +67,7 @@ def _is_ours(path: Path, name: str, ours: Collection[str]) -> bool:
     return name in FOLDERS if path.is_dir() else name in ours
 
 
-def remove_written(folder: Path, names: Collection[str]) -> None:
+def remove_files(folder: Path, names: Collection[str]) -> None:
     """Remove these files of a folder, the manifest last, and what is empty then.
 
     Raises:

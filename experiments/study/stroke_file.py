@@ -1,0 +1,75 @@
+"""strokes.parquet: the stroke rows that a study keeps, with the labels of their cell."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from experiments.study.settings import Scenario, scenario_fields
+from sim.records import ENDINGS, GRADES, OUTCOMES, SIDES, STROKE, WINGS
+
+ROW_GROUP = 65_536
+CODED = {"side": SIDES, "outcome": OUTCOMES, "grade": GRADES, "ending": ENDINGS}
+LABELS = ("setting", "place", "level", "opponent", "own_stroke", "policy")
+TEXT = pa.dictionary(pa.int32(), pa.string())
+
+
+def stroke_schema() -> pa.Schema:
+    """Columns of strokes.parquet: the labels of the cell, then the fields of sim.records.STROKE."""
+    fields = [pa.field(name, TEXT) for name in LABELS]
+    for name in STROKE.names or ():
+        kind = pa.int64() if STROKE[name].kind == "i" else pa.float32()
+        fields.append(pa.field(name, TEXT if name in CODED or name == "hitter_wing" else kind))
+    return pa.schema(fields)
+
+
+def stroke_table(scenario: Scenario, policy: str, rows: np.ndarray) -> pa.Table:
+    """Stroke rows of one cell as a table of `stroke_schema`."""
+    labels = {**scenario_fields(scenario), "policy": policy}
+    n = len(rows)
+    columns = [pa.array([labels[name]] * n, pa.string()).cast(TEXT) for name in LABELS]
+    for name in STROKE.names or ():
+        values = rows[name]
+        if name in CODED:
+            columns.append(_coded(values, CODED[name]))
+        elif name == "hitter_wing":
+            columns.append(_coded((values < 0).astype(int), (WINGS[1], WINGS[-1])))
+        elif STROKE[name].kind == "i":
+            columns.append(pa.array(values))
+        else:
+            columns.append(pa.array(values.astype(np.float32), from_pandas=False))
+    return pa.Table.from_arrays(columns, schema=stroke_schema())
+
+
+def _coded(values: np.ndarray, names: tuple[str, ...]) -> pa.Array:
+    indices = pa.array(np.ascontiguousarray(values).astype(np.int32))
+    return pa.DictionaryArray.from_arrays(indices, pa.array(list(names), pa.string()))
+
+
+class StrokeFile:
+    """Streams stroke rows to a Parquet file in row groups of fixed size."""
+
+    def __init__(self, path: Path) -> None:
+        self._writer = pq.ParquetWriter(path, stroke_schema(), compression="zstd")
+        self._waiting: list[pa.Table] = []
+        self.rows = 0
+
+    def add(self, table: pa.Table) -> None:
+        """Append rows."""
+        self._waiting.append(table)
+        self.rows += table.num_rows
+        if sum(t.num_rows for t in self._waiting) >= ROW_GROUP:
+            whole = pa.concat_tables(self._waiting).unify_dictionaries().combine_chunks()
+            full = whole.num_rows - whole.num_rows % ROW_GROUP
+            self._writer.write_table(whole.slice(0, full), row_group_size=ROW_GROUP)
+            self._waiting = [whole.slice(full)]
+
+    def close(self) -> None:
+        """Write what is waiting and close the file."""
+        if self._waiting:
+            whole = pa.concat_tables(self._waiting).unify_dictionaries().combine_chunks()
+            self._writer.write_table(whole, row_group_size=ROW_GROUP)
+        self._writer.close()
