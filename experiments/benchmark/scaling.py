@@ -29,15 +29,7 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from experiments.benchmark.engines import LEVEL, OPPONENT, PLACE, POLICY, SEED, main_study
 from experiments.benchmark.measure import Measuring, ready_folder, whole_numbers
-from experiments.drawing.style import (
-    BLUE,
-    FAINT,
-    SOFT,
-    VERMILLION,
-    WIDTH_IN,
-    house_style,
-    save,
-)
+from experiments.drawing import style
 from experiments.output.files import require_picture_suffix
 from experiments.output.tables import require_table, write_table
 from experiments.study.design import Study
@@ -146,24 +138,24 @@ def scaling_figure(table: pd.DataFrame) -> Figure:
     rallies = table["rallies"].to_numpy(float)
     fixed_s, each_s = time_line(table)
     many = np.geomspace(rallies.min(), rallies.max(), 200)
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, WIDTH_IN), layout="constrained")
+    with style.house_style():
+        figure = Figure(figsize=(style.WIDTH_IN, style.WIDTH_IN), layout="constrained")
         above, below = figure.subplots(2, 1, sharex=True)
         line = f"{fixed_s:.1f} s + {1e6 * each_s:.0f} s a million"
-        above.plot(many, fixed_s + each_s * many, color=SOFT, label=line, zorder=1)
-        above.plot(many, each_s * many, ":", color=SOFT, label="without the start", zorder=1)
-        above.plot(rallies, table["wall_s"], "o", color=BLUE, label="measured")
+        above.plot(many, fixed_s + each_s * many, color=style.SOFT, label=line, zorder=1)
+        above.plot(many, each_s * many, ":", color=style.SOFT, label="without the start", zorder=1)
+        above.plot(rallies, table["wall_s"], "o", color=style.BLUE, label="measured")
         above.set(ylabel="time (s)", xscale="log", title="Time of a study, start included")
         show_decades(above, table["wall_s"])
         above.legend()
-        below.plot(rallies, table["peak_memory_mb"], "s-", color=VERMILLION)
+        below.plot(rallies, table["peak_memory_mb"], "s-", color=style.VERMILLION)
         below.set(ylabel="memory, all processes (MB)", xlabel="rallies", title=memory_title(table))
         below.set_ylim(*MEMORY_SHOWN_MB)
         show_decades(below, MEMORY_SHOWN_MB)
         below.xaxis.set_major_formatter(FuncFormatter(plain))
         below.xaxis.set_minor_formatter(NullFormatter())
         for axes in (above, below):
-            axes.grid(True, which="major", color=FAINT, linewidth=0.6)
+            axes.grid(True, which="major", color=style.FAINT, linewidth=0.6)
             axes.set_axisbelow(True)
     return figure
 
@@ -226,7 +218,7 @@ def main(out: Path, sizes: str, workers: int) -> None:
     table = pd.DataFrame(rows)
     write_table(table, out / "scaling.csv")
     for path in pictures:
-        save(scaling_figure(table), path)
+        style.save(scaling_figure(table), path)
     click.echo(table.to_string(index=False))
 
 

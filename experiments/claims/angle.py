@@ -15,17 +15,7 @@ import click
 from matplotlib.figure import Figure
 
 from experiments.claims.tables import MORE, RALLY, markdown, read_cells
-from experiments.drawing.style import (
-    BLUE,
-    GREEN,
-    ORANGE,
-    SMALL_PT,
-    TEXT_PT,
-    VERMILLION,
-    WIDTH_IN,
-    house_style,
-    save,
-)
+from experiments.drawing import style
 from experiments.report.findings import Cells
 from experiments.statistics.signed_words import ends_of
 from experiments.statistics.words import said
@@ -34,7 +24,7 @@ from sim.errors import InputError
 
 SHADE = "shade_m_per_m"
 CORNER = "corner"
-LOOKS = ((BLUE, "o"), (VERMILLION, "s"), (GREEN, "D"), (ORANGE, "^"))
+LOOKS = ((style.BLUE, "o"), (style.VERMILLION, "s"), (style.GREEN, "D"), (style.ORANGE, "^"))
 DEFINITION = re.compile(r"^bisector(?: (least_in|nearest_landing_m)=([0-9.]+))?$")
 
 
@@ -82,8 +72,8 @@ def angle_figure(cells: Cells) -> Figure:
     """Points more than from the middle over the definitions; a panel a level."""
     levels, opponents, kinds = cells.values("level"), cells.values("opponent"), definitions(cells)
     chances = sum("%" in words for _, words in kinds)
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, 1.9 * len(levels) + 0.9), layout="constrained")
+    with style.house_style():
+        figure = Figure(figsize=(style.WIDTH_IN, 1.9 * len(levels) + 0.9), layout="constrained")
         axes = figure.subplots(len(levels), 1, squeeze=False, sharey=True)[:, 0]
         for ax, level in zip(axes, levels, strict=True):
             ax.axhline(0.0, color="0.5", linewidth=0.8)
@@ -109,14 +99,14 @@ def angle_figure(cells: Cells) -> Figure:
                     )
             shades = [cell(cells, level, opponents[0], p, SHADE)["estimate"] for p, _ in kinds]
             labels = [f"{w}\n{s:.2f}" for (_, w), s in zip(kinds, shades, strict=True)]
-            ax.set_xticks(range(len(kinds)), labels, fontsize=SMALL_PT)
+            ax.set_xticks(range(len(kinds)), labels, fontsize=style.SMALL_PT)
             ax.axvline(chances - 0.5, color="0.8", linewidth=0.8)
             ax.set_title(level, loc="left")
-        figure.supylabel("points won per 100 more than from the middle", fontsize=SMALL_PT)
+        figure.supylabel("points won per 100 more than from the middle", fontsize=style.SMALL_PT)
         figure.supxlabel(
             "left: how often a drive must land in; right: nearest landing, no error counted"
             "\n(below each: the shade that it comes to, m/m)",
-            fontsize=SMALL_PT,
+            fontsize=style.SMALL_PT,
         )
         figure.legend(
             *axes[0].get_legend_handles_labels(),
@@ -124,7 +114,7 @@ def angle_figure(cells: Cells) -> Figure:
             ncols=len(opponents),
             title="What the width of the angle is worth, opponent first in the corner",
             alignment="left",
-            title_fontproperties={"size": TEXT_PT, "weight": "bold"},
+            title_fontproperties={"size": style.TEXT_PT, "weight": "bold"},
         )
     return figure
 
@@ -138,7 +128,7 @@ def main(folder: Path, figure: Path | None) -> None:
         cells = read_cells(folder)
         click.echo(angle_table(cells))
         if figure is not None:
-            save(angle_figure(cells), figure)
+            style.save(angle_figure(cells), figure)
     except InputError as error:
         click.echo(f"Error: {error}", err=True)
         sys.exit(2)

@@ -6,18 +6,12 @@ from typing import Any
 
 import click
 
+from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import (
-    CONTACT,
-    COURT,
-    figure_option,
-    json_option,
-    least_in_option,
-)
 from experiments.scene.defaults import LEVEL
 
 
-@asks(*CONTACT, *COURT, saves=(figure_option, json_option))
+@asks(*options.CONTACT, *options.COURT, saves=(options.figure_option, options.json_option))
 @click.option(
     "--player",
     default=LEVEL,
@@ -25,7 +19,7 @@ from experiments.scene.defaults import LEVEL
     help="The hitter: a level or a player file.",
 )
 @click.option("--hand", help="The hitter's.  [default: right, or as the player file says]")
-@least_in_option
+@options.least_in_option
 def angle(asked: Asked, player: str, hand: str | None, least_in: float | None) -> Said:
     """What a hitter can play from one place with the own error, and how little time it leaves."""
     from experiments.answers.angle.answer import fan_json, fan_of, fan_text

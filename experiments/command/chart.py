@@ -7,22 +7,9 @@ from typing import Any
 
 import click
 
+from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
 from experiments.command.messages import Commands
-from experiments.command.options import (
-    CHANCE,
-    CONTACT,
-    COURT,
-    Measure,
-    Target,
-    figure_option,
-    hand_option,
-    json_option,
-    opponent_player_option,
-    player_option,
-    seed_option,
-    surface_option,
-)
 from experiments.output.terminal import say
 from experiments.scene.defaults import LEVEL
 
@@ -33,7 +20,7 @@ def chart() -> None:
 
 
 @chart.command()
-@click.argument("file", type=Target())
+@click.argument("file", type=options.Target())
 @click.option("--unit", default="m", show_default=True, help="Of places: m or ft.")
 @click.option("--speed-unit", default="m_s", show_default=True, help="m_s, km_h or mph.")
 def new(file: Path, unit: str, speed_unit: str) -> None:
@@ -57,7 +44,7 @@ def check(file: str) -> None:
 
 
 @chart.command()
-@click.argument("file", type=Target())
+@click.argument("file", type=options.Target())
 @click.option("--seed", type=int, help="[default: that of the chart named demo]")
 @click.option("--strokes", type=click.IntRange(1, 10_000), help="[default: 40]")
 def demo(file: Path, **given: int | None) -> None:
@@ -74,13 +61,20 @@ def demo(file: Path, **given: int | None) -> None:
 
 @chart.add_command
 @asks(
-    *(*CONTACT, player_option, opponent_player_option, hand_option, *COURT, *CHANCE),
-    saves=(figure_option, json_option),
+    *(
+        *options.CONTACT,
+        options.player_option,
+        options.opponent_player_option,
+        options.hand_option,
+        *options.COURT,
+        *options.CHANCE,
+    ),
+    saves=(options.figure_option, options.json_option),
 )
 @click.argument("file")
 @click.option(
     "--prior-strokes",
-    type=Measure("--prior-strokes", "1", 0.1, 1000),
+    type=options.Measure("--prior-strokes", "1", 0.1, 1000),
     default="8",
     show_default=True,
     help="What the usual habit counts for against strokes seen.",
@@ -106,7 +100,9 @@ def spot(asked: Asked, file: str, prior_strokes: float, resamples: int) -> Said:
 
 
 @chart.add_command
-@asks(surface_option, seed_option, saves=(figure_option, json_option))
+@asks(
+    options.surface_option, options.seed_option, saves=(options.figure_option, options.json_option)
+)
 @click.argument("file")
 @click.option(
     "--player",

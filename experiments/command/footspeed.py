@@ -6,14 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import (
-    SCENE,
-    figure_option,
-    json_option,
-    quiet_option,
-    seed_option,
-)
 
 if TYPE_CHECKING:
     from experiments.answers.footspeed.answer import FootspeedQuestion
@@ -24,7 +18,12 @@ balls_option = click.option(
 )
 
 
-@asks(*SCENE, balls_option, seed_option, saves=(figure_option, quiet_option, json_option))
+@asks(
+    *options.SCENE,
+    balls_option,
+    options.seed_option,
+    saves=(options.figure_option, options.quiet_option, options.json_option),
+)
 @click.option(
     "--vary",
     default="top-speed",

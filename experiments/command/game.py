@@ -6,18 +6,17 @@ from typing import Any
 
 import click
 
+from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import (
-    CONTACT,
-    COURT,
-    PLAYERS,
-    figure_option,
-    json_option,
-    seed_option,
+
+
+@asks(
+    *options.CONTACT,
+    *options.PLAYERS,
+    *options.COURT,
+    options.seed_option,
+    saves=(options.figure_option, options.json_option),
 )
-
-
-@asks(*CONTACT, *PLAYERS, *COURT, seed_option, saves=(figure_option, json_option))
 @click.option(
     "--count",
     type=click.Choice(["points", "winners"]),

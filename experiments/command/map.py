@@ -6,23 +6,10 @@ from typing import Any
 
 import click
 
+from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import (
-    CHANCE,
-    COURT,
-    PLAYERS,
-    SCENE,
-    Measure,
-    csv_option,
-    figure_option,
-    height_option,
-    hitter_option,
-    json_option,
-    policy_option,
-    quiet_option,
-)
 
-SAVES = (figure_option, csv_option, quiet_option, json_option)
+SAVES = (options.figure_option, options.csv_option, options.quiet_option, options.json_option)
 
 
 @click.group("map")
@@ -30,8 +17,8 @@ def maps() -> None:
     """Maps of the court: where to stand, and which policy for which place of your opponent."""
 
 
-@asks(*SCENE, *CHANCE, saves=SAVES)
-@policy_option
+@asks(*options.SCENE, *options.CHANCE, saves=SAVES)
+@options.policy_option
 def standing(asked: Asked, own: tuple[str, ...]) -> Said:
     """Balls missed from every place that you may stand at while your opponent strikes."""
     from experiments.answers.map.words import (
@@ -60,12 +47,19 @@ def standing(asked: Asked, own: tuple[str, ...]) -> Said:
     )
 
 
-@asks(height_option, *PLAYERS, *COURT, hitter_option, *CHANCE, saves=SAVES)
+@asks(
+    options.height_option,
+    *options.PLAYERS,
+    *options.COURT,
+    options.hitter_option,
+    *options.CHANCE,
+    saves=SAVES,
+)
 @click.option("--policy", default="bisector", show_default=True, help="Listed or FILE.py:Name.")
 @click.option("--than", default="middle", show_default=True, help="The policy beside it.")
 @click.option(
     "--step",
-    type=Measure("--step", "m", 0.1, 2.0),
+    type=options.Measure("--step", "m", 0.1, 2.0),
     default="0.5",
     show_default=True,
     help="Between places.",

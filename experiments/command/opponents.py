@@ -6,15 +6,8 @@ from pathlib import Path
 
 import click
 
+from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import (
-    PLAYERS,
-    json_option,
-    policy_option,
-    quiet_option,
-    seed_option,
-    surface_option,
-)
 from experiments.output.files import require_new_folder
 
 balls_option = click.option(
@@ -26,11 +19,11 @@ out_option = click.option(
 
 
 @asks(
-    *(*PLAYERS, surface_option, balls_option, seed_option),
-    saves=(out_option, quiet_option, json_option),
+    *(*options.PLAYERS, options.surface_option, balls_option, options.seed_option),
+    saves=(out_option, options.quiet_option, options.json_option),
 )
 @click.option("--chart", default="demo", show_default=True, help="Of the charted opponent: a CSV.")
-@policy_option
+@options.policy_option
 @click.option("--rallies", type=int, default=400, show_default=True, help="Each pair, each place.")
 def opponents(asked: Asked, chart: str, own: tuple[str, ...], rallies: int) -> Said:
     """What each policy loses to whom, and a round robin of policies and opponents."""

@@ -8,18 +8,8 @@ from typing import Any
 
 import click
 
+from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import (
-    DEPTH,
-    HEIGHT,
-    Measure,
-    Target,
-    allow_code_option,
-    figure_option,
-    hand_option,
-    opponent_hand_option,
-    opponent_player_option,
-)
 from experiments.scene.defaults import CONTACT_HEIGHT_M, HITTER, LEVEL, OPPONENT_POLICY, SURFACE
 
 
@@ -36,12 +26,12 @@ def require_film(path: Path) -> None:
 
 animation_option = click.option(
     "--animation",
-    type=Target(require_film),
+    type=options.Target(require_film),
     help="Also film it from above: .gif, or .mp4 where ffmpeg is installed.",
 )
 
 
-@asks(saves=(figure_option, animation_option))
+@asks(saves=(options.figure_option, animation_option))
 @click.option("--number", type=int, default=0, show_default=True, help="Which rally, from 0.")
 @click.option("--seed", type=int, help="Needed, unless --study holds one.")
 @click.option(
@@ -62,20 +52,22 @@ animation_option = click.option(
 @click.option(
     "--hitter", help=f"What your opponent hits.  [default: the study's first, else {HITTER}]"
 )
-@opponent_player_option
+@options.opponent_player_option
 @click.option("--opponent-policy", help=f"[default: {OPPONENT_POLICY}]")
 @click.option("--own-shots", help=f"What you hit.  [default: {HITTER}]")
-@hand_option
-@opponent_hand_option
+@options.hand_option
+@options.opponent_hand_option
 @click.option("--surface", help=f"[default: {SURFACE}]")
-@click.option("--depth", type=DEPTH, help="Where you wait.  [default: the level's]")
+@click.option("--depth", type=options.DEPTH, help="Where you wait.  [default: the level's]")
 @click.option(
-    "--height", type=HEIGHT, help=f"Height of the first ball.  [default: {CONTACT_HEIGHT_M}]"
+    "--height",
+    type=options.HEIGHT,
+    help=f"Height of the first ball.  [default: {CONTACT_HEIGHT_M}]",
 )
-@allow_code_option
+@options.allow_code_option
 @click.option(
     "--slowed",
-    type=Measure("--slowed", "1", 1, 20),
+    type=options.Measure("--slowed", "1", 1, 20),
     help="How many times slower the film is.  [default: 1, true speed]",
 )
 def replay(

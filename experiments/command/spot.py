@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import (
-    CHANCE,
-    LIMITS,
-    SCENE,
-    figure_option,
-    json_option,
-    policy_option,
+
+
+@asks(
+    *options.SCENE,
+    *options.LIMITS,
+    *options.CHANCE,
+    saves=(options.figure_option, options.json_option),
 )
-
-
-@asks(*SCENE, *LIMITS, *CHANCE, saves=(figure_option, json_option))
-@policy_option
+@options.policy_option
 def spot(asked: Asked, own: tuple[str, ...]) -> Said:
     """Where to stand while your opponent strikes from one place."""
     from experiments.answers.spot.answer import find_spot

@@ -6,20 +6,8 @@ from typing import Any
 
 import click
 
+from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import (
-    COURT,
-    PLAYERS,
-    Measure,
-    Point,
-    figure_option,
-    height_option,
-    hitter_option,
-    json_option,
-    policy_option,
-    quiet_option,
-    seed_option,
-)
 from experiments.scene.defaults import BALLS, OPPONENT_POLICY
 
 balls_option = click.option(
@@ -28,19 +16,19 @@ balls_option = click.option(
 
 
 @asks(
-    *(*PLAYERS, *COURT, hitter_option, balls_option, seed_option),
-    saves=(figure_option, quiet_option, json_option),
+    *(*options.PLAYERS, *options.COURT, options.hitter_option, balls_option, options.seed_option),
+    saves=(options.figure_option, options.quiet_option, options.json_option),
 )
 @click.option(
     "--from",
     "start",
-    type=Point("--from", "xy"),
+    type=options.Point("--from", "xy"),
     default="3.0,-12.4",
     show_default=True,
     help="The ball when you strike it; your side is at y below 0.",
 )
-@height_option
-@policy_option
+@options.height_option
+@options.policy_option
 @click.option(
     "--opponent-policy",
     default=OPPONENT_POLICY,
@@ -55,7 +43,7 @@ balls_option = click.option(
 )
 @click.option(
     "--quality",
-    type=Measure("--quality", "1", 0, 1),
+    type=options.Measure("--quality", "1", 0, 1),
     default="1",
     show_default=True,
     help="Of your own contact: 1 unhurried, 0 at full stretch.",
@@ -63,7 +51,7 @@ balls_option = click.option(
 @click.option(
     "--high-over",
     "high_gap_m",
-    type=Measure("--high-over", "m", 1.5, 6),
+    type=options.Measure("--high-over", "m", 1.5, 6),
     default="4",
     show_default=True,
     help="By how much the high ball clears the net.",

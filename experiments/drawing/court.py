@@ -17,20 +17,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from experiments.balls.angle import Angle
+from experiments.drawing import style
 from experiments.drawing.spot_marks import ROW_PT, Spot, beside, best_spot, draw_spots, gathered
-from experiments.drawing.style import (
-    BLACK,
-    BLUE,
-    FAINT,
-    GREEN,
-    GROUND,
-    INK,
-    SOFT,
-    WIDTH_IN,
-    house_style,
-    looks_of,
-    title,
-)
 from experiments.scene.sides import STEP_M
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, NET_SUPPORT_X_M, SERVICE_LINE_M
 
@@ -38,7 +26,7 @@ DOUBLES_HALF_WIDTH_M = 5.485
 CENTRE_MARK_M = 0.10
 HALF_VIEW_M, TOP_VIEW_M = 6.9, 14.2
 ROOM_M = 2.0  # around a contact that lies outside that view
-COURT_IN = WIDTH_IN - 0.75  # what the names of the lines leave of our width
+COURT_IN = style.WIDTH_IN - 0.75  # what the names of the lines leave of our width
 CENTRAL_M = 0.5
 TIGHT: dict[str, Any] = {"linespacing": 0.95}
 DASHES = (0, (2.5, 1.8))  # of a ball past its bounce
@@ -53,8 +41,8 @@ def court_page(text: str, heads_in: float, draw: Callable[[Axes], object], *belo
 
     `heads_in` is what titles and the names of axes take.
     """
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
+    with style.house_style():
+        figure = Figure(figsize=(style.WIDTH_IN, 9.0), layout="constrained")
         grid = figure.add_gridspec(1 + len(below), 1)
         court, *others = (figure.add_subplot(grid[row, 0]) for row in range(1 + len(below)))
         draw(court)
@@ -62,8 +50,8 @@ def court_page(text: str, heads_in: float, draw: Callable[[Axes], object], *belo
             also(ax)
         tall = [court_height_in(court), *(high for high, _ in below)]
         grid.set_height_ratios(tall)
-        figure.set_size_inches(WIDTH_IN, sum(tall) + heads_in)
-        title(figure, text)
+        figure.set_size_inches(style.WIDTH_IN, sum(tall) + heads_in)
+        style.title(figure, text)
     return figure
 
 
@@ -75,18 +63,18 @@ def draw_court(
 ) -> list[Artist]:
     """The court to scale with its lines and net, in a view of that size; alleys faint."""
     w, n, s = HALF_WIDTH_M, HALF_LENGTH_M, SERVICE_LINE_M
-    ground = Rectangle((-w, -n), 2 * w, 2 * n, facecolor=GROUND, edgecolor="none", zorder=0.5)
+    ground = Rectangle((-w, -n), 2 * w, 2 * n, facecolor=style.GROUND, edgecolor="none", zorder=0.5)
     artists: list[Artist] = [ax.add_patch(ground)]
     d = DOUBLES_HALF_WIDTH_M
     alleys = [((-d, -d), (-n, n)), ((d, d), (-n, n)), ((-d, d), (n, n)), ((-d, d), (-n, -n))]
     lines = [((-w, -w), (-n, n)), ((w, w), (-n, n)), ((-w, w), (n, n)), ((-w, w), (-n, -n))]
     lines += [((-w, w), (s, s)), ((-w, w), (-s, -s)), ((0, 0), (-s, s))]
     lines += [((0, 0), (side * n, side * (n - 2 * CENTRE_MARK_M))) for side in (-1, 1)]
-    for parts, colour, width in ((alleys, FAINT, 0.7), (lines, SOFT, 0.9)):
+    for parts, colour, width in ((alleys, style.FAINT, 0.7), (lines, style.SOFT, 0.9)):
         for x, y in parts:
             artists += ax.plot(x, y, color=colour, linewidth=width, zorder=1)
     net = NET_SUPPORT_X_M
-    artists += ax.plot((-net, net), (0, 0), color=INK, linewidth=1.8, zorder=1.5, gid="net")
+    artists += ax.plot((-net, net), (0, 0), color=style.INK, linewidth=1.8, zorder=1.5, gid="net")
     ax.set_aspect("equal")
     named = {-n: "baseline", -s: "service\nline", 0: "net", s: "service\nline", n: "baseline"}
     seen = {y: name for y, name in named.items() if bottom_m <= y <= top_m}
@@ -129,9 +117,11 @@ def draw_flights(ax: Axes, angle: Angle, ring_pt: float = 5.0) -> list[Artist]:
     for bounce, after in zip(angle.bounces_m, angle.after_m, strict=True):
         if not np.isfinite(bounce).all():
             continue
-        artists += ax.plot((x, bounce[0]), (y, bounce[1]), color=BLUE, zorder=3, gid="flight")
-        artists += ax.plot(*after.T, color=BLUE, linestyle=DASHES, zorder=3, gid="after")
-        artists += ax.plot(*bounce, "o", color=BLUE, markersize=ring_pt, zorder=4, gid="bounce")
+        artists += ax.plot((x, bounce[0]), (y, bounce[1]), color=style.BLUE, zorder=3, gid="flight")
+        artists += ax.plot(*after.T, color=style.BLUE, linestyle=DASHES, zorder=3, gid="after")
+        artists += ax.plot(
+            *bounce, "o", color=style.BLUE, markersize=ring_pt, zorder=4, gid="bounce"
+        )
         artists[-1].set(markerfacecolor="white")
     return artists
 
@@ -144,43 +134,48 @@ def draw_angle(ax: Axes, angle: Angle) -> list[Artist]:
     for bounce, words, (outward, ha) in zip(angle.bounces_m, side_words(x), sides, strict=True):
         if np.isfinite(bounce).all():
             at = (outward * 6, 5)
-            artists.append(beside(ax, bounce, words, at, ha, "bottom", BLUE, **TIGHT))
+            artists.append(beside(ax, bounce, words, at, ha, "bottom", style.BLUE, **TIGHT))
     spot = (angle.bisector_x_m, -angle.line_m)
     artists += ax.plot(
-        (x, spot[0]), (y, spot[1]), color=SOFT, linestyle=(0, (6, 2, 1, 2)), linewidth=1.0, zorder=2
+        (x, spot[0]),
+        (y, spot[1]),
+        color=style.SOFT,
+        linestyle=(0, (6, 2, 1, 2)),
+        linewidth=1.0,
+        zorder=2,
     )
-    artists += ax.plot(x, y, "o", color=BLACK, markersize=6, zorder=5, gid="contact")
+    artists += ax.plot(x, y, "o", color=style.BLACK, markersize=6, zorder=5, gid="contact")
     inward = "center" if abs(x) < CENTRAL_M else "right" if x > 0 else "left"
     artists.append(beside(ax, (x, y), "opponent's contact", (0, 7), inward, "bottom", **TIGHT))
     dx, dy = spot[0] - x, spot[1] - y
     turn = 90.0 - (90.0 - math.degrees(math.atan2(dy, dx))) % 180.0  # read from left to right
     turned: dict[str, Any] = {"rotation": turn, "rotation_mode": "anchor"}
     along = (x + ALONG * dx, y + ALONG * dy)
-    artists.append(beside(ax, along, "bisector", va="bottom", colour=SOFT, **turned))
+    artists.append(beside(ax, along, "bisector", va="bottom", colour=style.SOFT, **turned))
     return artists + draw_key(ax)
 
 
 def draw_key(ax: Axes) -> list[Artist]:
     """What circle and dashes mean, in the top left corner."""
-    ring = ax.plot(0.012, 0.985, "o", color=BLUE, markerfacecolor="white", markersize=5)
+    ring = ax.plot(0.012, 0.985, "o", color=style.BLUE, markerfacecolor="white", markersize=5)
     ring[0].set_transform(ax.transAxes)
     words = "bounce, dashed after it"
     at = (0.035, 0.985)
-    return [*ring, beside(ax, at, words, ha="left", colour=BLUE, xycoords="axes fraction")]
+    return [*ring, beside(ax, at, words, ha="left", colour=style.BLUE, xycoords="axes fraction")]
 
 
 def draw_best_range(ax: Axes, best_m: tuple[float, float], y: float, zorder: float = 1) -> Artist:
     """The best range of lateral places as a band around the height `y`."""
     low, high = best_m
     band = Rectangle((low, y - 0.28), max(high - low, 0.02), 0.56, zorder=zorder, alpha=0.35)
-    band.set(facecolor=GREEN, edgecolor=GREEN, linewidth=0.6, gid="best range")
+    band.set(facecolor=style.GREEN, edgecolor=style.GREEN, linewidth=0.6, gid="best range")
     return ax.add_patch(band)
 
 
 def draw_waiting_line(ax: Axes, line_m: float, best_m: tuple[float, float] | None) -> list[Artist]:
     """The line on which places are compared, and on it the best range as a band."""
     artists: list[Artist] = [
-        ax.axhline(-line_m, color=SOFT, linewidth=0.6, linestyle=(0, (1, 2)), zorder=1.5)
+        ax.axhline(-line_m, color=style.SOFT, linewidth=0.6, linestyle=(0, (1, 2)), zorder=1.5)
     ]
     if best_m is not None:
         artists.append(draw_best_range(ax, best_m, -line_m, zorder=2))
@@ -199,7 +194,7 @@ def draw_court_spots(
     `spots_m` is policy name to lateral place on the waiting line; `best_m` the ends of the best
     range there; `below_m` the room between that line and the first label.
     """
-    looks = looks_of(spots_m)
+    looks = style.looks_of(spots_m)
     spots = gathered([Spot(n, x, -angle.line_m, looks[n]) for n, x in spots_m.items()])
     if best_m is not None:
         spots.append(best_spot(best_m, -angle.line_m))

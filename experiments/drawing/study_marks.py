@@ -14,17 +14,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 
-from experiments.drawing.style import (
-    BLUE,
-    FAINT,
-    GREEN,
-    ORANGE,
-    PURPLE,
-    SKY,
-    SOFT,
-    Look,
-    looks_of,
-)
+from experiments.drawing import style
 from experiments.study.result_folder import DIFFERENCE, HALF_BALL, plateau
 
 WORDS = {
@@ -34,7 +24,7 @@ WORDS = {
     "missed_fewer_than_middle_per_100": "balls missed per 100 fewer than by the {reference}",
     "points_more_than_middle_per_100": "points per 100 more than by the {reference}",
 }
-LEVEL_COLOURS = (BLUE, ORANGE, PURPLE, GREEN)
+LEVEL_COLOURS = (style.BLUE, style.ORANGE, style.PURPLE, style.GREEN)
 LEVEL_MARKERS = ("o", "s", "^", "D", "v", "P")
 GROUP_SHARE = 0.78
 
@@ -45,7 +35,7 @@ def dodge(index: int, count: int) -> float:
 
 
 def interval_marks(
-    ax: Axes, at: np.ndarray, cells: pd.DataFrame, look: Look, size: float = 4.2
+    ax: Axes, at: np.ndarray, cells: pd.DataFrame, look: style.Look, size: float = 4.2
 ) -> list[Artist]:
     """Estimates with their intervals along x, one at each height in `at`."""
     spread = {"xerr": spread_of(cells), "elinewidth": 1.0, "zorder": 3}
@@ -58,7 +48,7 @@ def spread_of(cells: pd.DataFrame) -> np.ndarray:
     return np.maximum([middle - cells["low"], cells["high"] - middle], 0.0)
 
 
-def _marks(ax: Axes, x: Any, y: Any, look: Look, **more: Any) -> list[Artist]:
+def _marks(ax: Axes, x: Any, y: Any, look: style.Look, **more: Any) -> list[Artist]:
     more = {"markeredgecolor": "white", "markeredgewidth": 0.5, **more}
     return list(ax.errorbar(x, y, fmt=look.marker, color=look.colour, **more).get_children())
 
@@ -67,7 +57,7 @@ def draw_rows(
     ax: Axes,
     cells: pd.DataFrame,
     rows: tuple[str, Sequence[str]],
-    marks: tuple[str, Mapping[str, Look]],
+    marks: tuple[str, Mapping[str, style.Look]],
 ) -> list[Artist]:
     """A dot chart of one outcome: a row for each name of one label, a mark for each of another.
 
@@ -82,11 +72,11 @@ def draw_rows(
             at = np.array([names.index(r) for r in own[row_label]]) + dodge(i, len(looks))
             artists += interval_marks(ax, at, own, look)
     for edge in np.arange(len(names) - 1) + 0.5:
-        artists.append(ax.axhline(edge, color=FAINT, linewidth=0.6, zorder=0.5))
+        artists.append(ax.axhline(edge, color=style.FAINT, linewidth=0.6, zorder=0.5))
     ax.set_ylim(len(names) - 0.5, -0.5)
     ax.set_yticks(range(len(names)), names)
     ax.tick_params(axis="y", length=0)
-    ax.grid(axis="x", color=FAINT, linewidth=0.5)
+    ax.grid(axis="x", color=style.FAINT, linewidth=0.5)
     ax.set_axisbelow(True)
     return artists
 
@@ -95,7 +85,7 @@ def draw_missed(
     ax: Axes,
     cells: pd.DataFrame,
     places: Sequence[str] | None = None,
-    looks: Mapping[str, Look] | None = None,
+    looks: Mapping[str, style.Look] | None = None,
 ) -> list[Artist]:
     """Balls missed per 100, a row a place, a mark a policy; `cells` of one panel's scenario.
 
@@ -103,7 +93,7 @@ def draw_missed(
     """
     chosen = cells[cells["outcome"] == "missed_per_100"]
     places = list(chosen["place"].unique()) if places is None else places
-    looks = looks_of(chosen["policy"]) if looks is None else looks
+    looks = style.looks_of(chosen["policy"]) if looks is None else looks
     artists = draw_rows(ax, chosen, ("place", places), ("policy", looks))
     ax.set_xlim(left=0)
     return artists
@@ -114,7 +104,7 @@ def draw_difference(
     cells: pd.DataFrame,
     outcome: str = DIFFERENCE,
     policies: Sequence[str] | None = None,
-    levels: Mapping[str, Look] | None = None,
+    levels: Mapping[str, style.Look] | None = None,
 ) -> list[Artist]:
     """A difference from the reference policy, a row a policy, a mark a level.
 
@@ -124,8 +114,10 @@ def draw_difference(
     chosen = cells[cells["outcome"] == outcome]
     policies = list(chosen["policy"].unique()) if policies is None else policies
     levels = level_looks(chosen["level"].unique()) if levels is None else levels
-    band = ax.axvspan(-HALF_BALL, HALF_BALL, color=FAINT, alpha=0.6, linewidth=0, gid="as good")
-    zero = ax.axvline(0, color=SOFT, linewidth=0.9)
+    band = ax.axvspan(
+        -HALF_BALL, HALF_BALL, color=style.FAINT, alpha=0.6, linewidth=0, gid="as good"
+    )
+    zero = ax.axvline(0, color=style.SOFT, linewidth=0.9)
     return [band, zero, *draw_rows(ax, chosen, ("policy", policies), ("level", levels))]
 
 
@@ -133,7 +125,7 @@ def draw_yardstick(
     ax: Axes,
     curve: pd.DataFrame,
     marked: pd.DataFrame | None = None,
-    looks: Mapping[str, Look] | None = None,
+    looks: Mapping[str, style.Look] | None = None,
     more_is_better: bool = False,
 ) -> list[Artist]:
     """An outcome over the shade: the curve with its intervals, its plateau, and policies on it.
@@ -144,33 +136,42 @@ def draw_yardstick(
     low, high = plateau(curve, more_is_better)
     pad = 0.01
     artists: list[Artist] = [
-        ax.axvspan(low - pad, high + pad, color=GREEN, alpha=0.16, linewidth=0, gid="plateau"),
+        ax.axvspan(
+            low - pad, high + pad, color=style.GREEN, alpha=0.16, linewidth=0, gid="plateau"
+        ),
         ax.fill_between(
-            curve["shade"], curve["low"], curve["high"], color=SKY, alpha=0.35, linewidth=0
+            curve["shade"], curve["low"], curve["high"], color=style.SKY, alpha=0.35, linewidth=0
         ),
     ]
     artists += ax.plot(
-        curve["shade"], curve["estimate"], color=SKY, marker=".", markersize=4, gid="yardstick"
+        curve["shade"],
+        curve["estimate"],
+        color=style.SKY,
+        marker=".",
+        markersize=4,
+        gid="yardstick",
     )
     marked = curve[:0] if marked is None else marked
-    looks = looks_of(marked["policy"]) if looks is None else looks
+    looks = style.looks_of(marked["policy"]) if looks is None else looks
     for policy, cell in marked.groupby("policy", sort=False):
         more = {"yerr": spread_of(cell), "markersize": 5, "elinewidth": 0.9, "zorder": 4}
         artists += _marks(ax, cell["shade"], cell["estimate"], looks[str(policy)], **more)
-    ax.grid(axis="y", color=FAINT, linewidth=0.5)
+    ax.grid(axis="y", color=style.FAINT, linewidth=0.5)
     ax.set_axisbelow(True)
     return artists
 
 
-def level_looks(levels: Iterable[str], colours: Sequence[str] = LEVEL_COLOURS) -> dict[str, Look]:
+def level_looks(
+    levels: Iterable[str], colours: Sequence[str] = LEVEL_COLOURS
+) -> dict[str, style.Look]:
     """A colour and a marker for each level."""
     return {
-        name: Look(colours[i % len(colours)], LEVEL_MARKERS[i % len(LEVEL_MARKERS)])
+        name: style.Look(colours[i % len(colours)], LEVEL_MARKERS[i % len(LEVEL_MARKERS)])
         for i, name in enumerate(levels)
     }
 
 
-def legend_marks(looks: Mapping[str, Look]) -> list[Line2D]:
+def legend_marks(looks: Mapping[str, style.Look]) -> list[Line2D]:
     """Legend entries: one marker a name."""
     return [
         Line2D(

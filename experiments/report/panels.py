@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from experiments.balls.angle import Angle
+from experiments.drawing import style
 from experiments.drawing.court import court_height_in, draw_court_spots
 from experiments.drawing.study_marks import (
     WORDS,
@@ -20,17 +21,6 @@ from experiments.drawing.study_marks import (
     legend_marks,
     level_looks,
 )
-from experiments.drawing.style import (
-    BLUE,
-    GREEN,
-    ORANGE,
-    PURPLE,
-    SMALL_PT,
-    TEXT_PT,
-    WIDTH_IN,
-    Look,
-    looks_of,
-)
 from experiments.scene.people import world_of
 from experiments.study.result_folder import ALL_PLACES, ResultFolder, plateau, shade_curve
 from sim.contracts import Situation, bodies_at, contacts_at
@@ -38,7 +28,7 @@ from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits
 from sim.exchange import wing_at
 
-LEVEL_COLOURS = (BLUE, ORANGE, PURPLE, GREEN)
+LEVEL_COLOURS = (style.BLUE, style.ORANGE, style.PURPLE, style.GREEN)
 SETTING_WORDS = {
     "placed": "already waiting at the spot",
     "recovery": "recovering after one own stroke",
@@ -62,7 +52,7 @@ def laid_out(
 ) -> tuple[Figure, list[Axes]]:
     """A figure of our width with one pair of axes a panel, in rows; spare ones are not drawn."""
     rows = -(-len(panels) // columns)
-    figure = Figure(figsize=(WIDTH_IN, rows * row_in + head_in), layout="constrained")
+    figure = Figure(figsize=(style.WIDTH_IN, rows * row_in + head_in), layout="constrained")
     axes = list(figure.subplots(rows, columns, squeeze=False).flat)
     for ax in axes[len(panels) :]:
         ax.remove()
@@ -81,7 +71,7 @@ def share_rows_and_scale(axes: Sequence[Axes], columns: int) -> None:
             ax.tick_params(labelleft=False)
 
 
-def head(figure: Figure, title: str, looks: dict[str, Look]) -> None:
+def head(figure: Figure, title: str, looks: dict[str, style.Look]) -> None:
     """Title and legend above the panels: the title is the legend's, so that they cannot meet."""
     figure.legend(
         handles=legend_marks(looks),
@@ -90,7 +80,7 @@ def head(figure: Figure, title: str, looks: dict[str, Look]) -> None:
         handletextpad=0.2,
         title=title,
         alignment="left",
-        title_fontproperties={"size": TEXT_PT + 1, "weight": "bold"},
+        title_fontproperties={"size": style.TEXT_PT + 1, "weight": "bold"},
     )
 
 
@@ -114,14 +104,14 @@ def missed_figure(results: ResultFolder, setting: str) -> Figure:
     """Balls missed per 100 by place and policy, a panel an opponent (and an own stroke)."""
     cells = results.pick(setting=setting, level=results.middle_level, outcome="missed_per_100")
     places = list(cells["place"].unique())
-    looks = looks_of(p for p in results.named if p in set(cells["policy"]))
+    looks = style.looks_of(p for p in results.named if p in set(cells["policy"]))
     panels, columns = scenario_panels(cells, ["missed_per_100"])
     row_in = 0.09 * len(places) * (len(looks) + 1) + 0.45
     figure, axes = laid_out(panels, columns, row_in, 0.9)
     for panel, ax in zip(panels, axes, strict=True):
         draw_missed(ax, panel.cells, places, looks)
     share_rows_and_scale(axes, columns)
-    figure.supxlabel(WORDS["missed_per_100"], fontsize=SMALL_PT)
+    figure.supxlabel(WORDS["missed_per_100"], fontsize=style.SMALL_PT)
     head(figure, f"Missed, {_scene(results, setting)}", looks)
     return figure
 
@@ -147,7 +137,7 @@ def difference_figure(results: ResultFolder, outcome: str, setting: str) -> Figu
     words = WORDS[outcome].format(reference=results.reference)
     figure.supxlabel(
         f"worse \u2190 {words} \u2192 better\n(shaded: as good, inside half in 100)",
-        fontsize=SMALL_PT,
+        fontsize=style.SMALL_PT,
     )
     after = f", after {first}" if first else ""
     what = "Points won" if outcome.startswith("points") else "Missed"
@@ -161,7 +151,7 @@ def yardstick_figure(results: ResultFolder, setting: str) -> Figure:
     cells = results.pick(setting=setting, level=results.middle_level, place=results.corner or "")
     outcomes = [o for o in OUTCOMES_OVER_SHADE if o in set(cells["outcome"])]
     panels, columns = scenario_panels(cells, outcomes)
-    looks = looks_of(p for p in results.named if p in set(cells["policy"]))
+    looks = style.looks_of(p for p in results.named if p in set(cells["policy"]))
     figure, axes = laid_out(panels, columns, 1.5, 1.1)
     drawn: set[str] = set()
     for panel, ax in zip(panels, axes, strict=True):
@@ -174,7 +164,7 @@ def yardstick_figure(results: ResultFolder, setting: str) -> Figure:
     figure.supxlabel(
         "shade: metres away from the opponent per metre off centre (m/m)"
         "\n(shaded: within half in 100 of the best shade tried)",
-        fontsize=SMALL_PT,
+        fontsize=style.SMALL_PT,
     )
     title = f"How far to shade, {_scene(results, setting)}, opponent's place: {results.corner}"
     head(figure, title, {name: look for name, look in looks.items() if name in drawn})
@@ -215,13 +205,13 @@ def court_figure(results: ResultFolder) -> Figure:
     figure = Figure(layout="constrained")
     ax = figure.subplots()
     draw_court_spots(ax, Angle.of(seen), dict(spots), best)
-    figure.set_size_inches(WIDTH_IN, court_height_in(ax) + 1.4)
+    figure.set_size_inches(style.WIDTH_IN, court_height_in(ax) + 1.4)
     figure.suptitle(
         f"Where each policy waits, opponent's place: {corner}\n"
         f"{results.middle_level}, {opponent} opponent",
         x=0.02,
         ha="left",
-        fontsize=TEXT_PT + 1,
+        fontsize=style.TEXT_PT + 1,
         fontweight="bold",
     )
     return figure

@@ -10,18 +10,8 @@ from matplotlib.figure import Figure
 from experiments.answers.chart.answer import ChartAdvice
 from experiments.answers.chart.stood import REMINDER, WHOLE, StoodAnswer, parts_of
 from experiments.answers.spot.picture import spot_figure
+from experiments.drawing import style
 from experiments.drawing.spot_marks import beside
-from experiments.drawing.style import (
-    BLACK,
-    FAINT,
-    ORANGE,
-    PURPLE,
-    SOFT,
-    WIDTH_IN,
-    house_style,
-    looks_of,
-    title,
-)
 
 STOOD_IN = 4.6
 FAINTEST, DOWN = 0.12, 0.22  # the faintest stroke; where the interval stands below the curve's top
@@ -34,7 +24,7 @@ def draw_chart(ax: Axes, advice: ChartAdvice) -> list[Artist]:
     for stroke, count in zip(bounced, advice.counts.tolist(), strict=True):
         x = np.array([stroke.contact_x_m, stroke.bounce_x_m], float)
         y = np.array([stroke.contact_y_m, stroke.bounce_y_m], float)
-        look = {"color": ORANGE, "alpha": FAINTEST + (1.0 - FAINTEST) * 0.8 * count}
+        look = {"color": style.ORANGE, "alpha": FAINTEST + (1.0 - FAINTEST) * 0.8 * count}
         artists += ax.plot(x, y, linewidth=0.7, zorder=1.8, gid="charted stroke", **look)
         artists += ax.plot(x[1], y[1], ".", markersize=5, zorder=1.9, gid="bounce", **look)
     return artists
@@ -44,10 +34,10 @@ def draw_precision(ax: Axes, advice: ChartAdvice) -> list[Artist]:
     """The range of resampled best places as a bar with ends, near the top of a spot's curve."""
     interval, (low, high) = advice.interval_m, ax.get_ylim()
     y = high - DOWN * (high - low)
-    bar = ax.plot(interval, (y, y), color=PURPLE, marker="|", markersize=7, linewidth=1.4)
+    bar = ax.plot(interval, (y, y), color=style.PURPLE, marker="|", markersize=7, linewidth=1.4)
     bar[0].set(zorder=5, gid="resampled")
     words = "best place of 95 in 100\nresampled charts"
-    return [*bar, beside(ax, (interval[0], y), words, (-6, 0), "right", colour=PURPLE)]
+    return [*bar, beside(ax, (interval[0], y), words, (-6, 0), "right", colour=style.PURPLE)]
 
 
 def advice_figure(advice: ChartAdvice) -> Figure:
@@ -63,9 +53,11 @@ def draw_stood(ax: Axes, found: StoodAnswer) -> list[Artist]:
     """Receiver's place over the opponent's contact, a dot a stroke; means by bin as lines."""
     parts = [inside for words, inside in parts_of(found.contact_x_m) if words != WHOLE]
     x = [float(found.contact_x_m[inside].mean()) for inside in parts]
-    dots = ax.plot(found.contact_x_m, found.stood_x_m, ".", color=SOFT, alpha=0.6, gid="stroke")
+    dots = ax.plot(
+        found.contact_x_m, found.stood_x_m, ".", color=style.SOFT, alpha=0.6, gid="stroke"
+    )
     artists: list[Artist] = [*dots]
-    for k, (name, look) in enumerate(looks_of(found.policies).items()):
+    for k, (name, look) in enumerate(style.looks_of(found.policies).items()):
         y = [float(found.policy_x_m[inside, k].mean()) for inside in parts]
         line = ax.plot(x, y, look.marker, linestyle=":", color=look.colour, markersize=5)
         line[0].set_label(name)
@@ -73,9 +65,9 @@ def draw_stood(ax: Axes, found: StoodAnswer) -> list[Artist]:
         artists += line
     mean = [float(np.mean(found.stood_x_m[inside])) for inside in parts]
     artists += ax.plot(
-        x, mean, "o-", color=BLACK, linewidth=2.2, zorder=5, label="stood (mean)", gid="mean"
+        x, mean, "o-", color=style.BLACK, linewidth=2.2, zorder=5, label="stood (mean)", gid="mean"
     )
-    ax.grid(color=FAINT, linewidth=0.5)
+    ax.grid(color=style.FAINT, linewidth=0.5)
     ax.set_xlabel("opponent's contact (m to your right of the centre)")
     ax.set_ylabel("receiver (m to the right of the centre)")
     return artists
@@ -83,9 +75,9 @@ def draw_stood(ax: Axes, found: StoodAnswer) -> list[Artist]:
 
 def stood_figure(found: StoodAnswer) -> Figure:
     """The figure of where players stood."""
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, STOOD_IN), layout="constrained")
+    with style.house_style():
+        figure = Figure(figsize=(style.WIDTH_IN, STOOD_IN), layout="constrained")
         draw_stood(figure.add_subplot(), found)
         figure.legend(loc="outside lower center", ncols=3)
-        title(figure, f"Where players stood ({found.chart.name})\n{REMINDER}")
+        style.title(figure, f"Where players stood ({found.chart.name})\n{REMINDER}")
     return figure

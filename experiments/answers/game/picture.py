@@ -9,18 +9,9 @@ from matplotlib.figure import Figure
 
 from experiments.answers.game.answer import GameAnswer
 from experiments.answers.game.words import used
+from experiments.drawing import style
 from experiments.drawing.court import court_height_in, draw_court, steps_axis
 from experiments.drawing.spot_marks import HALO
-from experiments.drawing.style import (
-    BLACK,
-    BLUE,
-    GREEN,
-    SMALL_PT,
-    VERMILLION,
-    WIDTH_IN,
-    house_style,
-    title,
-)
 
 TALLEST_BAR_M, LARGEST_PT2 = 2.4, 380.0
 HEADS_IN = 1.6
@@ -34,14 +25,20 @@ def draw_game(ax: Axes, answer: GameAnswer) -> list[Artist]:
     scene, grid, hidden = answer.question.scene, answer.question.grid, answer.hidden
     artists = draw_court(ax, -scene.line_m - TALLEST_BAR_M - 1.2)
     x, y = scene.place.x_m, scene.place.y_m
-    artists += ax.plot(x, y, "o", color=BLACK, markersize=6, zorder=5, gid="contact")
+    artists += ax.plot(x, y, "o", color=style.BLACK, markersize=6, zorder=5, gid="contact")
     for k in used(hidden.columns):
         target, share = -grid.shots[k, :2], hidden.columns[k]
-        artists += ax.plot((x, target[0]), (y, target[1]), color=BLUE, alpha=0.2 + 0.8 * share)
-        artists.append(
-            ax.scatter(target[0], target[1], LARGEST_PT2 * share, color=BLUE, zorder=4, gid="shot")
+        artists += ax.plot(
+            (x, target[0]), (y, target[1]), color=style.BLUE, alpha=0.2 + 0.8 * share
         )
-        artists.append(_said(ax, target, f"{100 * grid.shots[k, 2]:.0f} % speed", (0, 7), BLUE))
+        artists.append(
+            ax.scatter(
+                target[0], target[1], LARGEST_PT2 * share, color=style.BLUE, zorder=4, gid="shot"
+            )
+        )
+        artists.append(
+            _said(ax, target, f"{100 * grid.shots[k, 2]:.0f} % speed", (0, 7), style.BLUE)
+        )
     artists += _draw_places(ax, answer)
     ax.set_xlabel("lateral place (m from the centre mark)")
     steps_axis(ax)
@@ -55,12 +52,12 @@ def _draw_places(ax: Axes, answer: GameAnswer) -> list[Artist]:
     top = max(float(shares.max()), 1e-9)
     width = 0.8 * float(x[1] - x[0])
     bars = ax.bar(
-        x, -TALLEST_BAR_M * shares / top, width, -line_m, color=GREEN, zorder=3, gid="places"
+        x, -TALLEST_BAR_M * shares / top, width, -line_m, color=style.GREEN, zorder=3, gid="places"
     )
-    mark = ax.plot(answer.safest_x_m, -line_m, "v", color=VERMILLION, markersize=7, zorder=5)
+    mark = ax.plot(answer.safest_x_m, -line_m, "v", color=style.VERMILLION, markersize=7, zorder=5)
     mark[0].set_gid("safest place")
     words = f"when seen: {answer.safest_x_m:.1f} m".replace("-", "\u2212")
-    said = _said(ax, np.array([answer.safest_x_m, -line_m]), words, (0, 7), VERMILLION)
+    said = _said(ax, np.array([answer.safest_x_m, -line_m]), words, (0, 7), style.VERMILLION)
     return [*bars, *mark, said]
 
 
@@ -72,7 +69,7 @@ def _said(ax: Axes, at: np.ndarray, text: str, offset: tuple[float, float], colo
         textcoords="offset points",
         ha="center",
         va="bottom",
-        fontsize=SMALL_PT,
+        fontsize=style.SMALL_PT,
         color=colour,
         path_effects=HALO,
         zorder=6,
@@ -82,12 +79,12 @@ def _said(ax: Axes, at: np.ndarray, text: str, offset: tuple[float, float], colo
 def game_figure(answer: GameAnswer) -> Figure:
     """The figure of a solved game."""
     scene = answer.question.scene
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, 9.0), layout="constrained")
+    with style.house_style():
+        figure = Figure(figsize=(style.WIDTH_IN, 9.0), layout="constrained")
         ax = figure.add_subplot()
         draw_game(ax, answer)
-        figure.set_size_inches(WIDTH_IN, court_height_in(ax) + HEADS_IN)
-        title(
+        figure.set_size_inches(style.WIDTH_IN, court_height_in(ax) + HEADS_IN)
+        style.title(
             figure,
             f"{scene.opponent.name} against {scene.player.name}: both hide their choice\n"
             f"hidden {100 * answer.hidden.value:.1f}, seen {100 * answer.seen.value:.1f}"

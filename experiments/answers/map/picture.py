@@ -23,6 +23,7 @@ from matplotlib.patches import Patch
 
 from experiments.answers.map.answer import ContactMap
 from experiments.balls.standing import StandingMap
+from experiments.drawing import style
 from experiments.drawing.areas import draw_area
 from experiments.drawing.court import (
     HALF_VIEW_M,
@@ -32,15 +33,6 @@ from experiments.drawing.court import (
     steps_axis,
 )
 from experiments.drawing.spot_marks import HALO, shortened
-from experiments.drawing.style import (
-    BLACK,
-    INK,
-    SMALL_PT,
-    WIDTH_IN,
-    house_style,
-    looks_of,
-    title,
-)
 from sim.court import HALF_LENGTH_M
 
 COLOURS, SIGNED_COLOURS = "cividis", "PuOr"
@@ -72,8 +64,8 @@ def draw_standing_map(ax: Axes, found: StandingMap) -> list[Artist]:
     artists: list[Artist] = [filled, *court]
     artists += draw_numbered_lines(ax, x, y, field, MISSED_LEVELS[1:-1])
     artists += draw_waiting_line(ax, found.scene.line_m, None)
-    artists += draw_area(ax, found.band, BLACK, fill=False)
-    looks = looks_of(p.name for p in found.policies)
+    artists += draw_area(ax, found.band, style.BLACK, fill=False)
+    looks = style.looks_of(p.name for p in found.policies)
     for stand in found.policies:
         look = looks[stand.name]
         artists += ax.plot(
@@ -100,10 +92,17 @@ def draw_numbered_lines(
     if not passed:
         return []
     lines = ax.contour(
-        x, y, field, passed, colors=[INK], linewidths=0.7, zorder=1.6, negative_linestyles="dashed"
+        x,
+        y,
+        field,
+        passed,
+        colors=[style.INK],
+        linewidths=0.7,
+        zorder=1.6,
+        negative_linestyles="dashed",
     )
     lines.set_gid("line")
-    words = ax.clabel(lines, fmt=_number, fontsize=SMALL_PT, inline=False)
+    words = ax.clabel(lines, fmt=_number, fontsize=style.SMALL_PT, inline=False)
     for text in words:
         text.set(path_effects=HALO, zorder=4)
     return [lines, *words]
@@ -115,13 +114,13 @@ def _number(value: float) -> str:
 
 def draw_standing_key(ax: Axes, found: StandingMap) -> Legend:
     """Who is who and what the edge means, in an axes of its own."""
-    looks = looks_of(p.name for p in found.policies)
+    looks = style.looks_of(p.name for p in found.policies)
     handles = [
         Line2D([], [], linestyle="", marker=look.marker, color=look.colour, markersize=6)
         for look in looks.values()
     ]
     words = [shortened(name) for name in looks]
-    handles.append(Line2D([], [], color=BLACK, linewidth=1.5))
+    handles.append(Line2D([], [], color=style.BLACK, linewidth=1.5))
     words.append("best area, edge")
     return _key(ax, handles, words, KEY_COLUMNS)
 
@@ -162,8 +161,8 @@ def _map_figure(
     words: str,
 ) -> Figure:
     """A map with its colour bar and key below it, each as high as it needs."""
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, 7.0), layout="constrained")
+    with style.house_style():
+        figure = Figure(figsize=(style.WIDTH_IN, 7.0), layout="constrained")
         grid = figure.add_gridspec(3, 1)
         ax, bar, key = (figure.add_subplot(grid[row]) for row in range(3))
         ax.set_anchor("W")  # a court that its height narrows still leaves room for line names
@@ -173,8 +172,8 @@ def _map_figure(
         draw_key(key)
         heights = (court_height_in(ax), BAR_IN, key_rows * KEY_ROW_IN)
         grid.set_height_ratios(heights)
-        figure.set_size_inches(WIDTH_IN, sum(heights) + WORDS_IN)
-        title(figure, words)
+        figure.set_size_inches(style.WIDTH_IN, sum(heights) + WORDS_IN)
+        style.title(figure, words)
     return figure
 
 
@@ -196,7 +195,7 @@ def draw_contact_map(ax: Axes, found: ContactMap) -> list[Artist]:
     artists += [draw_hatched(ax, found, word) for word in HATCHES]
     artists += draw_numbered_lines(ax, x, y, field, [v for v in levels if v != 0.0])
     if np.nanmin(field) < 0.0 < np.nanmax(field):
-        zero = ax.contour(x, y, field, (0.0,), colors=[BLACK], linewidths=2.2, zorder=1.7)
+        zero = ax.contour(x, y, field, (0.0,), colors=[style.BLACK], linewidths=2.2, zorder=1.7)
         zero.set_gid("zero")
         artists.append(zero)
     ax.set_xlabel("opponent's contact (m to your right of the centre)")
@@ -230,7 +229,7 @@ def draw_hatched(ax: Axes, found: ContactMap, word: str) -> PolyCollection:
     cells = PolyCollection(
         centres[:, None, :] + corners,
         facecolor="none",
-        edgecolor=BLACK,
+        edgecolor=style.BLACK,
         linewidth=0.0,
         hatch=HATCHES[word],
         zorder=0.9,
@@ -243,10 +242,10 @@ def draw_hatched(ax: Axes, found: ContactMap, word: str) -> PolyCollection:
 def draw_contact_key(ax: Axes) -> Legend:
     """What hatches and the thick line mean, in an axes of its own."""
     handles: list[Artist] = [
-        Patch(facecolor="none", edgecolor=BLACK, linewidth=0.4, hatch=HATCHES[word])
+        Patch(facecolor="none", edgecolor=style.BLACK, linewidth=0.4, hatch=HATCHES[word])
         for word in HATCHES
     ]
-    handles.append(Line2D([], [], color=BLACK, linewidth=2.2))
+    handles.append(Line2D([], [], color=style.BLACK, linewidth=2.2))
     return _key(ax, handles, [*(HATCH_WORDS[word] for word in HATCHES), "no difference"], 1)
 
 

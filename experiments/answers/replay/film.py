@@ -7,6 +7,7 @@ import subprocess
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from matplotlib import animation
@@ -17,16 +18,7 @@ from tqdm import tqdm
 
 from experiments.answers.replay.animation import Moment, film_figure
 from experiments.answers.replay.track import RallyTrack
-from experiments.drawing.style import (
-    BLUE,
-    FAINT,
-    GROUND,
-    INK,
-    SOFT,
-    VERMILLION,
-    YELLOW,
-    house_style,
-)
+from experiments.drawing import style
 from experiments.output.files import NAME, not_written, require_ours, write_output
 from sim.errors import InputError
 
@@ -39,7 +31,16 @@ DPI, MP4_DPI = 100, 200
 RATES, MOST_GIF_FRAMES = (25, 20, 10), 1500
 LONGEST_S = 600.0
 COLOURS, PALETTE_FRAMES, CLOSE = 128, 8, 8
-HOUSE = ("#FFFFFF", GROUND, INK, SOFT, FAINT, BLUE, VERMILLION, YELLOW)
+HOUSE = (
+    "#FFFFFF",
+    style.GROUND,
+    style.INK,
+    style.SOFT,
+    style.FAINT,
+    style.BLUE,
+    style.VERMILLION,
+    style.YELLOW,
+)
 
 
 def require_film(path: Path) -> str:
@@ -104,7 +105,7 @@ def write_film(track: RallyTrack, path: Path, slowed: float = 1.0) -> Path:
         raise InputError(f"slowed is {slowed:g}; it must be from 1 to {MOST_SLOWED:g}")
     rate = rate_of(track.end_s * slowed, suffix)
     try:
-        with house_style(), tempfile.TemporaryDirectory() as folder:
+        with style.house_style(), tempfile.TemporaryDirectory() as folder:
             first = Path(folder) / f"film{suffix}"
             figure, moment = film_figure(track)
             times = times_of(track.end_s, slowed, rate)

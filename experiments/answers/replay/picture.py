@@ -26,21 +26,8 @@ from experiments.answers.replay.track import (
     RallyTrack,
     StrokeTrack,
 )
+from experiments.drawing import style
 from experiments.drawing.spot_marks import beside
-from experiments.drawing.style import (
-    BLUE,
-    FAINT,
-    GREEN,
-    INK,
-    SKY,
-    SMALL_PT,
-    SOFT,
-    VERMILLION,
-    WIDTH_IN,
-    YELLOW,
-    house_style,
-    title,
-)
 from sim.court import HALF_LENGTH_M
 from sim.records import STUDIED
 
@@ -51,11 +38,11 @@ ROW_IN, HEADS_IN = 2.05, 1.75
 LATE_WORD = "late by (missed)"
 # Face, hatch and colour of the hatch of what a player does: told apart by lightness in grey.
 FACES: dict[str, tuple[str, str, str]] = {
-    STRIKING: (INK, "", INK),
-    RECOVERING: (SKY, "\\\\\\\\", "white"),
-    WAITING: ("white", "", SOFT),
-    REACTING: (YELLOW, "....", SOFT),
-    RUNNING: (BLUE, "////", "white"),
+    STRIKING: (style.INK, "", style.INK),
+    RECOVERING: (style.SKY, "\\\\\\\\", "white"),
+    WAITING: ("white", "", style.SOFT),
+    REACTING: (style.YELLOW, "....", style.SOFT),
+    RUNNING: (style.BLUE, "////", "white"),
 }
 
 
@@ -78,7 +65,9 @@ def draw_time_line(
             artists += _draw_stroke(ax, stroke, number, start_s, end_s)
     if start_s <= track.end_s <= end_s:
         ends = (-LANE_END, LANE_END)
-        artists += ax.plot((track.end_s,) * 2, ends, color=INK, linewidth=1.2, zorder=5, gid="end")
+        artists += ax.plot(
+            (track.end_s,) * 2, ends, color=style.INK, linewidth=1.2, zorder=5, gid="end"
+        )
     return artists
 
 
@@ -95,7 +84,11 @@ def _draw_ground(ax: Axes, start_s: float, end_s: float) -> list[Artist]:
     ax.spines["left"].set_visible(False)
     lines: list[Artist] = [
         ax.axhline(y, color=colour, linewidth=width, zorder=0.5)
-        for y, colour, width in ((-baseline, FAINT, 0.8), (0.0, SOFT, 1.2), (baseline, FAINT, 0.8))
+        for y, colour, width in (
+            (-baseline, style.FAINT, 0.8),
+            (0.0, style.SOFT, 1.2),
+            (baseline, style.FAINT, 0.8),
+        )
     ]
     return lines
 
@@ -125,7 +118,7 @@ def _draw_lane(ax: Axes, player: PlayerTrack, start_s: float, end_s: float) -> l
         face, hatch, edge = FACES[phase.doing]
         bar.set(facecolor=face, hatch=hatch, edgecolor=edge, linewidth=0.0)
         frame = _box(ax, player.side, times, (LANE, LANE_END), "frame")
-        frame.set(fill=False, edgecolor=INK, linewidth=0.5, zorder=3.5)
+        frame.set(fill=False, edgecolor=style.INK, linewidth=0.5, zorder=3.5)
         artists += [bar, frame]
     return artists
 
@@ -138,18 +131,18 @@ def _draw_stroke(
     y = np.where(np.abs(y) <= LANE, y, np.nan)  # what lies far behind a player is left out
     flown = t <= stroke.landing_s + 1e-9
     artists: list[Artist] = []
-    artists += ax.plot(t[flown], y[flown], color=INK, linewidth=1.0, zorder=2, gid="flight")
+    artists += ax.plot(t[flown], y[flown], color=style.INK, linewidth=1.0, zorder=2, gid="flight")
     if stroke.landed_in:
         after = t >= stroke.landing_s - 1e-9
         artists += ax.plot(
-            t[after], y[after], color=INK, linewidth=1.0, linestyle=(0, (2, 1.5)), gid="after"
+            t[after], y[after], color=style.INK, linewidth=1.0, linestyle=(0, (2, 1.5)), gid="after"
         )
-    mark, face = ("o", "white") if stroke.landed_in else ("X", VERMILLION)
+    mark, face = ("o", "white") if stroke.landed_in else ("X", style.VERMILLION)
     at = stroke.landing_s if stroke.landed_in else stroke.end_s
     if start_s <= at <= end_s:
         gid, size = ("bounce", 5) if stroke.landed_in else ("fault", 7)
         end = np.interp(at, t, y)
-        artists += ax.plot(at, end, mark, color=INK, markersize=size, zorder=4, gid=gid)
+        artists += ax.plot(at, end, mark, color=style.INK, markersize=size, zorder=4, gid=gid)
         artists[-1].set(markerfacecolor=face, markeredgewidth=0.9)
     if start_s <= stroke.strike_s < end_s:
         artists.append(_draw_number(ax, stroke, number))
@@ -160,7 +153,7 @@ def _draw_stroke(
 
 def _draw_number(ax: Axes, stroke: StrokeTrack, number: int) -> Artist:
     at = (stroke.strike_s, _outward(stroke.hitter) * 0.5 * (LANE + LANE_END))
-    look = {"fontsize": SMALL_PT - 0.5, "fontweight": "bold", "path_effects": None}
+    look = {"fontsize": style.SMALL_PT - 0.5, "fontweight": "bold", "path_effects": None}
     return beside(
         ax, at, str(number), (2, 0), "left", "center_baseline", "white", gid="number", **look
     )
@@ -180,7 +173,9 @@ def _draw_spare(ax: Axes, stroke: StrokeTrack, start_s: float, end_s: float) -> 
     shown = max(times[0], start_s), min(times[1], end_s)
     if shown[1] > shown[0]:
         bar = _box(ax, side, shown, (BAR, BAR_END), "late" if late else "spare")
-        bar.set(facecolor=VERMILLION if late else GREEN, edgecolor="white", linewidth=0.0)
+        bar.set(
+            facecolor=style.VERMILLION if late else style.GREEN, edgecolor="white", linewidth=0.0
+        )
         bar.set_hatch("xxxx" if late else "")
         artists.append(bar)
     if start_s <= stroke.due_s <= end_s:
@@ -204,13 +199,13 @@ def key_of() -> list[Artist]:
     for doing in DOINGS:
         face, hatch, edge = FACES[doing]
         keys.append(Patch(facecolor=face, hatch=hatch, edgecolor=edge, linewidth=0.5, label=doing))
-    keys.append(Patch(facecolor=GREEN, linewidth=0, label="time to spare"))
-    late = Patch(facecolor=VERMILLION, hatch="xxxx", edgecolor="white", linewidth=0)
+    keys.append(Patch(facecolor=style.GREEN, linewidth=0, label="time to spare"))
+    late = Patch(facecolor=style.VERMILLION, hatch="xxxx", edgecolor="white", linewidth=0)
     late.set_label(LATE_WORD)
-    ball = Line2D([], [], color=INK, linewidth=1.0, marker="o", markersize=5)
+    ball = Line2D([], [], color=style.INK, linewidth=1.0, marker="o", markersize=5)
     ball.set(markerfacecolor="white", label="ball and its bounce")
-    fault = Line2D([], [], color=INK, linewidth=0.0, marker="X", markersize=7)
-    fault.set(markerfacecolor=VERMILLION, label="net or out")
+    fault = Line2D([], [], color=style.INK, linewidth=0.0, marker="X", markersize=7)
+    fault.set(markerfacecolor=style.VERMILLION, label="net or out")
     return [*keys, late, ball, fault]
 
 
@@ -224,12 +219,14 @@ def rows_of(end_s: float) -> list[tuple[float, float]]:
 def time_line_figure(track: RallyTrack) -> Figure:
     """The figure of a rally: as many rows as it needs to be read, its ending in words."""
     rows = rows_of(track.end_s)
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, ROW_IN * len(rows) + HEADS_IN), layout="constrained")
+    with style.house_style():
+        figure = Figure(
+            figsize=(style.WIDTH_IN, ROW_IN * len(rows) + HEADS_IN), layout="constrained"
+        )
         axes = figure.subplots(len(rows), squeeze=False)[:, 0]
         for ax, (start_s, end_s) in zip(axes, rows, strict=True):
             draw_time_line(ax, track, start_s, end_s)
         axes[-1].set_xlabel("time from the first strike (s)")
-        title(figure, f"{track.title}\n{track.ending}")
+        style.title(figure, f"{track.title}\n{track.ending}")
         figure.legend(handles=key_of(), loc="outside lower left", ncols=3, handlelength=2.2)
     return figure

@@ -27,23 +27,9 @@ from experiments.answers.side.answer import (
     net_top_m,
     playable_times,
 )
+from experiments.drawing import style
 from experiments.drawing.court import DASHES
 from experiments.drawing.spot_marks import beside, draw_entries
-from experiments.drawing.style import (
-    BLACK,
-    BLUE,
-    FAINT,
-    GREEN,
-    GROUND,
-    INK,
-    ORANGE,
-    SMALL_PT,
-    SOFT,
-    VERMILLION,
-    WIDTH_IN,
-    house_style,
-    title,
-)
 from sim.court import HALF_LENGTH_M, SERVICE_LINE_M
 from sim.legs import Legs
 
@@ -59,9 +45,12 @@ LINES = {
     SERVICE_LINE_M: "service line",
     HALF_LENGTH_M: "baseline",
 }
-PANEL_IN = WIDTH_IN - 0.62  # what axis numbers leave of our width
+PANEL_IN = style.WIDTH_IN - 0.62  # what axis numbers leave of our width
 PANEL_HEAD_IN, HEADS_IN, KEY_IN = 0.45, 0.95, 0.57
-BANDS = {"playable": (FAINT, 0.45), "best": (GREEN, 0.25)}  # of heights: colour, how strong
+BANDS = {
+    "playable": (style.FAINT, 0.45),
+    "best": (style.GREEN, 0.25),
+}  # of heights: colour, how strong
 View = tuple[float, float, float]  # left and right along the court and top, m
 Draw = Callable[[Axes], object]
 
@@ -69,16 +58,16 @@ Draw = Callable[[Axes], object]
 def _draw_court(ax: Axes, flight: Flight, view_m: View) -> list[Artist]:
     """Ground, net (as high as where the ball crosses it) and the lines' places, to a scale."""
     left, right, top = view_m
-    ground = Rectangle((left, -GROUND_M), right - left, GROUND_M, color=GROUND, linewidth=0)
+    ground = Rectangle((left, -GROUND_M), right - left, GROUND_M, color=style.GROUND, linewidth=0)
     artists: list[Artist] = [ax.add_patch(ground)]
-    artists += ax.plot((left, right), (0.0, 0.0), color=SOFT, linewidth=0.9, zorder=1)
+    artists += ax.plot((left, right), (0.0, 0.0), color=style.SOFT, linewidth=0.9, zorder=1)
     net = (0.0, net_top_m(flight))
-    artists += ax.plot((0.0, 0.0), net, color=INK, linewidth=1.8, zorder=1.5, gid="net")
+    artists += ax.plot((0.0, 0.0), net, color=style.INK, linewidth=1.8, zorder=1.5, gid="net")
     for y, name in LINES.items():
         if left <= y <= right:
             mark = (-0.12 if y else 0.0, 0.0)
-            artists += ax.plot((y, y), mark, color=SOFT, linewidth=1.2, zorder=1, gid="line")
-            artists.append(beside(ax, (y, 0.0), name, (0, -6), va="top", colour=SOFT))
+            artists += ax.plot((y, y), mark, color=style.SOFT, linewidth=1.2, zorder=1, gid="line")
+            artists.append(beside(ax, (y, 0.0), name, (0, -6), va="top", colour=style.SOFT))
     ax.set_aspect(EXAGGERATED)
     ax.set(xlim=(left, right), ylim=(-GROUND_M, top), yticks=range(int(top) + 1))
     ax.set_ylabel("height (m)")
@@ -100,7 +89,7 @@ def _heights(legs: Legs, band: str) -> tuple[float, float]:
     return getattr(legs, f"{band}_low_m"), getattr(legs, f"{band}_high_m")
 
 
-def draw_flight(ax: Axes, flight: Flight, colour: str = BLUE) -> list[Artist]:
+def draw_flight(ax: Axes, flight: Flight, colour: str = style.BLUE) -> list[Artist]:
     """Path (solid to the bounce, dashed after it), contact, bounce, and a mark every MARK_S."""
     before = flight.points[flight.points[:, 0] <= flight.bounce_s]
     after = flight.points[flight.points[:, 0] >= flight.bounce_s]
@@ -115,7 +104,9 @@ def draw_flight(ax: Axes, flight: Flight, colour: str = BLUE) -> list[Artist]:
         artists += ax.plot(-bounce[1], bounce[2], "o", color=colour, markersize=5, gid="bounce")
         artists[-1].set(markerfacecolor="white", zorder=4)
     start = flight.points[0]
-    artists += ax.plot(-start[2], start[3], "o", color=BLACK, markersize=5, zorder=5, gid="contact")
+    artists += ax.plot(
+        -start[2], start[3], "o", color=style.BLACK, markersize=5, zorder=5, gid="contact"
+    )
     named = marks[NAMED_EVERY - 1 :: NAMED_EVERY]
     return artists + [_draw_time(ax, flight, float(t), colour) for t in named]
 
@@ -139,12 +130,12 @@ def _draw_time(ax: Axes, flight: Flight, time_s: float, colour: str) -> Artist:
 def _draw_met(ax: Axes, shot: SideShot, legs: Legs, stand_m: tuple[float, float]) -> list[Artist]:
     """The playable part of the path, where the ball is met, and who comes there from where."""
     at, met = shot.flight.at(playable_times(shot.flight, legs)), shot.met
-    path = ax.plot(-at[:, 1], at[:, 2], color=ORANGE, alpha=0.55, gid="playable path")
+    path = ax.plot(-at[:, 1], at[:, 2], color=style.ORANGE, alpha=0.55, gid="playable path")
     path[0].set(linewidth=4.5, zorder=2.5)
-    colour, marker = (GREEN, "D") if met.is_reached else (VERMILLION, "X")
+    colour, marker = (style.GREEN, "D") if met.is_reached else (style.VERMILLION, "X")
     mark = ax.plot(-met.ball_m[1], met.ball_m[2], marker, color=colour, markersize=8, gid="met")
     mark[0].set(markeredgecolor="white", markeredgewidth=0.8, zorder=6)
-    waits = ax.plot(-stand_m[1], 0.0, "^", color=INK, markersize=6, zorder=5, gid="waits")
+    waits = ax.plot(-stand_m[1], 0.0, "^", color=style.INK, markersize=6, zorder=5, gid="waits")
     waits[0].set_clip_on(False)
     return [*path, *mark, *waits]
 
@@ -186,7 +177,7 @@ def side_figure(result: SideResult) -> Figure:
     def panel(k: int, ax: Axes) -> None:
         draw_side(ax, result, k)
         shot = result.shots[k]
-        ax.set_title(f"{_named(shot.flight)}\n{met_words(shot.met)}", fontsize=SMALL_PT)
+        ax.set_title(f"{_named(shot.flight)}\n{met_words(shot.met)}", fontsize=style.SMALL_PT)
 
     return _page(
         f"{scene.opponent.name} strikes at x {scene.place.x_m:.1f} m, y {scene.place.y_m:.1f} m"
@@ -222,8 +213,8 @@ def _page(
     tall = [PANEL_IN * EXAGGERATED * (top + GROUND_M) / (right - left)] * len(panels)
     rows = tall if key is None else [*tall, KEY_IN]
     high = sum(rows) + head_in * len(panels) + HEADS_IN
-    with house_style():
-        figure = Figure(figsize=(WIDTH_IN, high), layout="constrained")
+    with style.house_style():
+        figure = Figure(figsize=(style.WIDTH_IN, high), layout="constrained")
         grid = figure.add_gridspec(len(rows), 1, height_ratios=rows)
         axes = [figure.add_subplot(grid[row, 0]) for row in range(len(rows))]
         for ax, draw in zip(axes, [*panels, key], strict=False):
@@ -235,7 +226,7 @@ def _page(
         axes[len(panels) - 1].set_xlabel(
             "along the court (m from the net, receiver's side on the right)"
         )
-        title(figure, text)
+        style.title(figure, text)
     return figure
 
 
@@ -248,10 +239,13 @@ def draw_side_key(ax: Axes, result: SideResult) -> Legend:
         patch = Patch(facecolor=colour, alpha=alpha)
         entries.append((patch, f"{band} height, {low:g} to {high:g} m"))
     marks: list[tuple[dict[str, Any], str]] = [
-        ({"color": ORANGE, "linewidth": 4.5, "alpha": 0.55}, "playable part"),
-        ({"color": BLUE, "marker": ".", "markersize": 5}, f"every {MARK_S:g} s"),
-        ({"color": GREEN, "marker": "D", "linestyle": "", "markersize": 7}, "met (cross: missed)"),
-        ({"color": INK, "marker": "^", "linestyle": "", "markersize": 6}, "receiver waits"),
+        ({"color": style.ORANGE, "linewidth": 4.5, "alpha": 0.55}, "playable part"),
+        ({"color": style.BLUE, "marker": ".", "markersize": 5}, f"every {MARK_S:g} s"),
+        (
+            {"color": style.GREEN, "marker": "D", "linestyle": "", "markersize": 7},
+            "met (cross: missed)",
+        ),
+        ({"color": style.INK, "marker": "^", "linestyle": "", "markersize": 6}, "receiver waits"),
     ]
     entries += [(Line2D([], [], **look), words) for look, words in marks]
     return draw_entries(ax, entries, ncols=2, columnspacing=1.0, handletextpad=0.5)

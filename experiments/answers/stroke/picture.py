@@ -15,23 +15,11 @@ from matplotlib.patches import Patch
 from experiments.answers.stroke.answer import BEST, AfterStroke
 from experiments.answers.stroke.strokes import StrokeQuestion
 from experiments.answers.stroke.words import REFERENCE
+from experiments.drawing import style
 from experiments.drawing.court import DOUBLES_HALF_WIDTH_M, draw_court
 from experiments.drawing.heads import titled_key
 from experiments.drawing.spot_marks import shortened
 from experiments.drawing.study_marks import draw_rows, legend_marks
-from experiments.drawing.style import (
-    BLACK,
-    BLUE,
-    FAINT,
-    GREEN,
-    SMALL_PT,
-    SOFT,
-    WIDTH_IN,
-    Look,
-    house_style,
-    looks_of,
-    wrapped,
-)
 from experiments.statistics.words import estimate_json
 
 MARGIN_M, ROW_CHARACTERS = 0.9, 14
@@ -46,11 +34,11 @@ View = tuple[float, tuple[float, float]]  # half the width in m, and the ends al
 LOST_WORDS = {"missed": "missed per 100", "not_returned": "not returned per 100"}
 
 
-def looks_of_policies(found: Sequence[AfterStroke]) -> dict[str, Look]:
+def looks_of_policies(found: Sequence[AfterStroke]) -> dict[str, style.Look]:
     """A look for each policy that any of the answers has; the best aim is green as elsewhere."""
     names = list(dict.fromkeys(p.name for one in found for p in one.policies))
-    looks = looks_of(name for name in names if name != BEST)
-    return {name: looks.get(name, Look(GREEN, "D")) for name in names}
+    looks = style.looks_of(name for name in names if name != BEST)
+    return {name: looks.get(name, style.Look(style.GREEN, "D")) for name in names}
 
 
 def draw_stroke(ax: Axes, one: AfterStroke, view: View | None = None) -> list[Artist]:
@@ -62,32 +50,42 @@ def draw_stroke(ax: Axes, one: AfterStroke, view: View | None = None) -> list[Ar
     artists = draw_court(ax, *ends_m, half_m)
     ax.set_yticks([])
     flight, after = s.path_m[:2], s.path_m[1:]
-    artists += ax.plot(*flight.T, color=BLUE, zorder=3, gid="flight")
-    artists += ax.plot(*after.T, color=BLUE, linestyle=(0, (2, 1.2)), zorder=3, gid="after")
-    artists += ax.plot(*s.bounce_m, "o", color=BLUE, mfc="white", ms=3.5, zorder=4, gid="bounce")
-    artists += ax.plot(*flight[0], "o", color=BLACK, markersize=4, zorder=5, gid="own contact")
+    artists += ax.plot(*flight.T, color=style.BLUE, zorder=3, gid="flight")
+    artists += ax.plot(*after.T, color=style.BLUE, linestyle=(0, (2, 1.2)), zorder=3, gid="after")
     artists += ax.plot(
-        *s.waits_m, "s", color=SOFT, mfc="white", markersize=4, zorder=4, gid="opponent waits"
+        *s.bounce_m, "o", color=style.BLUE, mfc="white", ms=3.5, zorder=4, gid="bounce"
+    )
+    artists += ax.plot(
+        *flight[0], "o", color=style.BLACK, markersize=4, zorder=5, gid="own contact"
+    )
+    artists += ax.plot(
+        *s.waits_m, "s", color=style.SOFT, mfc="white", markersize=4, zorder=4, gid="opponent waits"
     )
     if s.meets is None:
         return artists
     met = s.meets_m[:2]
     run = np.array([s.waits_m, met])
-    artists += ax.plot(*run.T, color=SOFT, linewidth=1.0, zorder=2, gid="opponent's run")
-    artists += ax.plot(*met, "s", color=SOFT, markersize=4, zorder=5, gid="opponent's contact")
+    artists += ax.plot(*run.T, color=style.SOFT, linewidth=1.0, zorder=2, gid="opponent's run")
+    artists += ax.plot(
+        *met, "s", color=style.SOFT, markersize=4, zorder=5, gid="opponent's contact"
+    )
     run = np.array([one.start_m, one.by_name[REFERENCE].reached_m])
-    artists += ax.plot(*run.T, color=BLACK, linewidth=2.2, zorder=4, gid="own run")
+    artists += ax.plot(*run.T, color=style.BLACK, linewidth=2.2, zorder=4, gid="own run")
     return artists
 
 
-def draw_reach(ax: Axes, one: AfterStroke, looks: dict[str, Look] | None = None) -> list[Artist]:
+def draw_reach(
+    ax: Axes, one: AfterStroke, looks: dict[str, style.Look] | None = None
+) -> list[Artist]:
     """By policy, a row each: where it aims (ring) and how far it gets in time (filled)."""
     artists: list[Artist] = []
     looks = looks or looks_of_policies([one])
     names = list(looks)
     if one.best is not None:
         low, high = one.best.low_m, one.best.high_m
-        artists.append(ax.axvspan(low, high, color=GREEN, alpha=0.2, linewidth=0, gid="best range"))
+        artists.append(
+            ax.axvspan(low, high, color=style.GREEN, alpha=0.2, linewidth=0, gid="best range")
+        )
     for policy in one.policies:
         row, look = names.index(policy.name), looks[policy.name]
         x = (one.start_m[0], policy.reached_m[0])
@@ -102,15 +100,15 @@ def draw_reach(ax: Axes, one: AfterStroke, looks: dict[str, Look] | None = None)
             (mark,) = ax.plot(place[0], row, look.marker, color=look.colour, mfc=face, ms=size)
             mark.set(zorder=3, gid=f"{word} {policy.name}")
             artists.append(mark)
-    ax.axvline(0.0, color=FAINT, linewidth=0.8, zorder=0)
+    ax.axvline(0.0, color=style.FAINT, linewidth=0.8, zorder=0)
     ax.set_ylim(len(names) - 0.4, -0.6)
-    ax.set_yticks(range(len(names)), [wrapped(name, ROW_CHARACTERS) for name in names])
+    ax.set_yticks(range(len(names)), [style.wrapped(name, ROW_CHARACTERS) for name in names])
     ax.tick_params(axis="y", length=0)
     return artists
 
 
 def draw_stroke_losses(
-    ax: Axes, found: Sequence[AfterStroke], column: str, looks: dict[str, Look] | None = None
+    ax: Axes, found: Sequence[AfterStroke], column: str, looks: dict[str, style.Look] | None = None
 ) -> list[Artist]:
     """Balls `missed` or `not_returned` of 100, by stroke and policy, with intervals."""
     names = [one.stroke.name for one in found]
@@ -128,18 +126,24 @@ def draw_stroke_losses(
     return artists
 
 
-def key_marks(looks: dict[str, Look]) -> list[Artist]:
+def key_marks(looks: dict[str, style.Look]) -> list[Artist]:
     """The marks that a legend of this picture needs."""
     marks: list[Artist] = [*legend_marks(looks)]
     for mark in marks:
         mark.set_label(shortened(str(mark.get_label())))
     marks += [
-        Patch(color=GREEN, alpha=0.2, linewidth=0, label="best aims"),
-        Line2D([], [], color=BLUE, linewidth=1.4, label="ball, dashed after the bounce"),
-        Line2D([], [], color=SOFT, marker="s", markersize=4, lw=1.0, label="opponent's run"),
-        Line2D([], [], color=BLACK, linewidth=2.2, label="your run to the bisector"),
+        Patch(color=style.GREEN, alpha=0.2, linewidth=0, label="best aims"),
+        Line2D([], [], color=style.BLUE, linewidth=1.4, label="ball, dashed after the bounce"),
+        Line2D([], [], color=style.SOFT, marker="s", markersize=4, lw=1.0, label="opponent's run"),
+        Line2D([], [], color=style.BLACK, linewidth=2.2, label="your run to the bisector"),
         Line2D(
-            [], [], color=BLACK, marker="o", ls="", mfc="white", label="aimed at; filled: reached"
+            [],
+            [],
+            color=style.BLACK,
+            marker="o",
+            ls="",
+            mfc="white",
+            label="aimed at; filled: reached",
         ),
     ]
     return marks
@@ -149,16 +153,16 @@ def stroke_figure(question: StrokeQuestion, found: Sequence[AfterStroke]) -> Fig
     """Four courts side by side, under each how far one gets, and below what is lost."""
     looks = looks_of_policies(found)
     half, (low, high) = view_of(found)
-    with house_style():
-        court = (WIDTH_IN - LABELS_IN) / len(found) * (high - low) / (2 * half)
+    with style.house_style():
+        court = (style.WIDTH_IN - LABELS_IN) / len(found) * (high - low) / (2 * half)
         rows = (court, ROW_IN * len(looks) + 0.1, LOST_ROW_IN * len(found))
-        figure = Figure(figsize=(WIDTH_IN, sum(rows) + HEADS_IN), layout="constrained")
+        figure = Figure(figsize=(style.WIDTH_IN, sum(rows) + HEADS_IN), layout="constrained")
         grid = figure.add_gridspec(3, len(found), height_ratios=rows)
         for k, one in enumerate(found):
             above, below = figure.add_subplot(grid[0, k]), figure.add_subplot(grid[1, k])
             draw_stroke(above, one, (half, (low, high)))
             time = "not reached" if one.stroke.meets is None else f"{one.stroke.time_s:.2f} s"
-            above.set_title(f"{WRAPPED[one.stroke.name]}\n{time}", fontsize=SMALL_PT)
+            above.set_title(f"{WRAPPED[one.stroke.name]}\n{time}", fontsize=style.SMALL_PT)
             above.set_xticks([])
             draw_reach(below, one, looks)
             below.set_xlim(-half, half)

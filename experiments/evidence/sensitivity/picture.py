@@ -18,18 +18,8 @@ from matplotlib.legend import Legend
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from experiments.drawing import style
 from experiments.drawing.study_marks import WORDS
-from experiments.drawing.style import (
-    BLUE,
-    FAINT,
-    INK,
-    ORANGE,
-    SMALL_PT,
-    SOFT,
-    TEXT_PT,
-    WIDTH_IN,
-    wrapped,
-)
 from experiments.evidence.labelled_rows import name_rows
 from experiments.evidence.sensitivity.naming import with_unit
 from experiments.study.result_folder import HALF_BALL
@@ -58,10 +48,12 @@ def draw_tornado(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
     artists: list[Artist] = []
     if in_100(rows["outcome"].iloc[0]):
         artists.append(
-            ax.axvspan(-HALF_BALL, HALF_BALL, color=FAINT, alpha=0.7, linewidth=0, gid="as good")
+            ax.axvspan(
+                -HALF_BALL, HALF_BALL, color=style.FAINT, alpha=0.7, linewidth=0, gid="as good"
+            )
         )
-    artists += [ax.axvline(0, color=SOFT, linewidth=0.9, gid="zero")]
-    artists += [ax.axvline(base, color=INK, linewidth=1.0, linestyle=(0, (4, 2)), gid="base")]
+    artists += [ax.axvline(0, color=style.SOFT, linewidth=0.9, gid="zero")]
+    artists += [ax.axvline(base, color=style.INK, linewidth=1.0, linestyle=(0, (4, 2)), gid="base")]
     at = np.arange(len(rows))
     for end, shift in (("low", -0.5 * BAR), ("high", 0.5 * BAR)):
         artists += _ends(ax, rows, at + shift, end, base)
@@ -81,8 +73,8 @@ def _ends(ax: Axes, rows: pd.DataFrame, at: np.ndarray, end: str, base: float) -
         value - base,
         BAR,
         left=base,
-        facecolor=PALE if end == "low" else BLUE,
-        edgecolor=BLUE,
+        facecolor=PALE if end == "low" else style.BLUE,
+        edgecolor=style.BLUE,
         hatch=HATCH if end == "low" else None,
         linewidth=0.6,
         zorder=2,
@@ -96,10 +88,10 @@ def _ends(ax: Axes, rows: pd.DataFrame, at: np.ndarray, end: str, base: float) -
         ends,
         fmt="o",
         markersize=2.6,
-        markerfacecolor="white" if end == "low" else INK,
-        markeredgecolor=INK,
+        markerfacecolor="white" if end == "low" else style.INK,
+        markeredgecolor=style.INK,
         markeredgewidth=0.6,
-        color=INK,
+        color=style.INK,
         elinewidth=0.8,
     )
     return [*bars, *marks]
@@ -124,12 +116,12 @@ def draw_indices(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
     at = np.arange(len(rows))
     chance = float(rows["chance_share"].iloc[0])
     artists: list[Artist] = [
-        ax.axvspan(0, chance, color=FAINT, alpha=0.7, linewidth=0, gid="chance"),
-        ax.axvline(0, color=SOFT, linewidth=0.9),
+        ax.axvspan(0, chance, color=style.FAINT, alpha=0.7, linewidth=0, gid="chance"),
+        ax.axvline(0, color=style.SOFT, linewidth=0.9),
     ]
     for order, shift, marker, colour in (
-        ("first", -0.17, "o", ORANGE),
-        ("total", 0.17, "D", BLUE),
+        ("first", -0.17, "o", style.ORANGE),
+        ("total", 0.17, "D", style.BLUE),
     ):
         artists += _intervals(
             ax,
@@ -166,11 +158,11 @@ def named_range(row: pd.Series) -> str:
 
 
 def _names(ax: Axes, rows: pd.DataFrame) -> None:
-    name_rows(ax, [named_range(row) for _, row in rows.iterrows()], SMALL_PT - 1.5, 0.5)
+    name_rows(ax, [named_range(row) for _, row in rows.iterrows()], style.SMALL_PT - 1.5, 0.5)
     for label in ax.get_yticklabels():
         label.set_linespacing(1.1)
     for edge in np.arange(len(rows) - 1) + 0.5:
-        ax.axhline(edge, color=FAINT, linewidth=0.6, zorder=0.5)
+        ax.axhline(edge, color=style.FAINT, linewidth=0.6, zorder=0.5)
 
 
 def tornado_figure(table: pd.DataFrame, reference: str) -> Figure:
@@ -179,9 +171,9 @@ def tornado_figure(table: pd.DataFrame, reference: str) -> Figure:
     words = outcome_words(str(first["outcome"]), reference)
     band = "\n(shaded: as good, inside half in 100)" if in_100(first["outcome"]) else ""
     handles = [
-        Patch(facecolor=PALE, edgecolor=BLUE, hatch=HATCH, label="low end of the range"),
-        Patch(facecolor=BLUE, edgecolor=BLUE, label="high end"),
-        Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=1.0, label="as it stands"),
+        Patch(facecolor=PALE, edgecolor=style.BLUE, hatch=HATCH, label="low end of the range"),
+        Patch(facecolor=style.BLUE, edgecolor=style.BLUE, label="high end"),
+        Line2D([], [], color=style.INK, linestyle=(0, (4, 2)), linewidth=1.0, label="as it stands"),
     ]
     title = f"What matters, one number at a time: {first['policy']} against {reference}"
     return _chart(draw_tornado, table, words + band, title, handles)
@@ -196,9 +188,14 @@ def indices_figure(table: pd.DataFrame, reference: str) -> Figure:
     )
     handles = [
         Line2D(
-            [], [], marker="o", color=ORANGE, markerfacecolor="white", label="alone (first order)"
+            [],
+            [],
+            marker="o",
+            color=style.ORANGE,
+            markerfacecolor="white",
+            label="alone (first order)",
         ),
-        Line2D([], [], marker="D", color=BLUE, label="with interplay (total order)"),
+        Line2D([], [], marker="D", color=style.BLUE, label="with interplay (total order)"),
     ]
     words = outcome_words(str(first["outcome"]), reference)
     title = f"What matters, all together\n{words}"
@@ -214,7 +211,7 @@ def _chart(
 ) -> Figure:
     """The rows of one scenario on a sheet of their own."""
     tall = ROW_IN * min(len(table), TOP) + HEADS_IN
-    figure = Figure(figsize=(WIDTH_IN, tall), layout="constrained")
+    figure = Figure(figsize=(style.WIDTH_IN, tall), layout="constrained")
     ax = figure.subplots()
     draw(ax, table)
     ax.set_xlabel(across)
@@ -245,8 +242,8 @@ def legend_head(figure: Figure, title: str, handles: Sequence[Artist], **look: A
     return figure.legend(
         handles=list(handles),
         loc="outside upper left",
-        title=wrapped(title, 60),
+        title=style.wrapped(title, 60),
         alignment="left",
-        title_fontproperties={"size": TEXT_PT, "weight": "bold"},
+        title_fontproperties={"size": style.TEXT_PT, "weight": "bold"},
         **look,
     )

@@ -9,20 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from experiments.drawing.style import (
-    BLUE,
-    FAINT,
-    GROUND,
-    INK,
-    ORANGE,
-    SMALL_PT,
-    SOFT,
-    TEXT_PT,
-    VERMILLION,
-    WIDTH_IN,
-    Look,
-    house_style,
-)
+from experiments.drawing import style
 from experiments.evidence.labelled_rows import name_rows
 from experiments.evidence.validation.rows import AGREES, CHECK, DISAGREES, INPUT, NOT_TESTABLE, Row
 from experiments.evidence.validation.table import Table
@@ -31,9 +18,9 @@ from experiments.statistics.estimates import LEVEL
 EDGE = 4.0  # tolerances from the middle; what lies beyond is drawn at the edge, as an arrow
 ROW_IN, HEADS_IN = 0.19, 1.35
 LOOKS = {
-    AGREES: Look(BLUE, "o"),
-    DISAGREES: Look(VERMILLION, "D"),
-    NOT_TESTABLE: Look(ORANGE, "s"),
+    AGREES: style.Look(style.BLUE, "o"),
+    DISAGREES: style.Look(style.VERMILLION, "D"),
+    NOT_TESTABLE: style.Look(style.ORANGE, "s"),
 }
 TITLES = {CHECK: "Checks", INPUT: "Inputs (no evidence)"}
 
@@ -45,24 +32,28 @@ def table_figure(table: Table) -> Figure:
     """
     groups = {kind: [r for r in table.rows if r.kind == kind] for kind in TITLES}
     counts = [len(rows) for rows in groups.values()]
-    with house_style():
+    with style.house_style():
         figure = Figure(
-            figsize=(WIDTH_IN, ROW_IN * (sum(counts) + 2) + HEADS_IN), layout="constrained"
+            figsize=(style.WIDTH_IN, ROW_IN * (sum(counts) + 2) + HEADS_IN), layout="constrained"
         )
         axes = figure.subplots(2, 1, sharex=True, height_ratios=[n + 0.8 for n in counts])
         for ax, (kind, rows) in zip(axes, groups.items(), strict=True):
             draw_rows(ax, rows)
-            ax.set_title(TITLES[kind], fontsize=TEXT_PT)
+            ax.set_title(TITLES[kind], fontsize=style.TEXT_PT)
         axes[-1].set_xlabel("half widths of the tolerance, from its middle", loc="right")
         figure.suptitle(
             "How close the model is to published figures",
             x=0.02,
             ha="left",
-            fontsize=TEXT_PT + 1,
+            fontsize=style.TEXT_PT + 1,
             fontweight="bold",
         )
         figure.legend(
-            handles=_key(), loc="outside lower left", ncols=3, fontsize=SMALL_PT, handlelength=1.4
+            handles=_key(),
+            loc="outside lower left",
+            ncols=3,
+            fontsize=style.SMALL_PT,
+            handlelength=1.4,
         )
     return figure
 
@@ -71,18 +62,18 @@ def draw_rows(ax: Axes, rows: list[Row]) -> None:
     """The rows from the top down."""
     for y, row in enumerate(rows):
         draw_row(ax, y, row)
-    name_rows(ax, [f"{r.quantity}  {r.key}" for r in rows], SMALL_PT - 1, 0.6, 0.4)
+    name_rows(ax, [f"{r.quantity}  {r.key}" for r in rows], style.SMALL_PT - 1, 0.6, 0.4)
     ax.set_xlim(-EDGE - 0.35, EDGE + 0.35)
     ax.set_xticks(range(-4, 5))
-    ax.set_facecolor(GROUND)
+    ax.set_facecolor(style.GROUND)
 
 
 def draw_row(ax: Axes, y: int, row: Row) -> None:
     """One row at the height `y`."""
     low, high = (_clipped(scaled(row, v)) for v in row.accepted)
-    ax.barh(y, high - low, left=low, height=0.74, color=FAINT, linewidth=0)
+    ax.barh(y, high - low, left=low, height=0.74, color=style.FAINT, linewidth=0)
     marks = [_clipped(scaled(row, v)) for v in row.published]
-    ax.plot(marks, [y] * len(marks), color=INK, marker="|", markersize=8, linewidth=0.8)
+    ax.plot(marks, [y] * len(marks), color=style.INK, marker="|", markersize=8, linewidth=0.8)
     look = LOOKS[row.verdict()]
     at = scaled(row, row.ours.value)
     if not math.isfinite(at):
@@ -129,7 +120,9 @@ def _key() -> list[Line2D | Patch]:
     ]
     return [
         *ours,
-        Line2D([], [], color=INK, marker="|", markersize=8, linewidth=0, label="published"),
-        Patch(color=FAINT, label="tolerance"),
-        Line2D([], [], color=SOFT, marker=">", markersize=4.5, linewidth=0, label="farther out"),
+        Line2D([], [], color=style.INK, marker="|", markersize=8, linewidth=0, label="published"),
+        Patch(color=style.FAINT, label="tolerance"),
+        Line2D(
+            [], [], color=style.SOFT, marker=">", markersize=4.5, linewidth=0, label="farther out"
+        ),
     ]
