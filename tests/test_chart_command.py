@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 from experiments.answers.chart.answer import (
     ChartAdvice,
     ChartQuestion,
+    DirectionCurves,
     advise,
     direction_curves,
     resampled_best,
@@ -131,3 +132,12 @@ def test_picture_holds_every_stroke_that_bounced(advice: ChartAdvice) -> None:
     lines = [line.get_gid() for ax in figure.axes for line in ax.lines]
     assert lines.count("charted stroke") == len(read_chart("demo").strokes)
     assert lines.count("resampled") == 1
+
+
+def test_a_ball_that_all_places_reach_is_reached_by_no_more_than_all() -> None:
+    """Rounding in the mixture of directions once made a share above 1, which has no interval."""
+    lands = np.array([0.71, 0.62, 0.53, 0.47])
+    curves = DirectionCurves(np.zeros(1), lands, lands[:, None])
+    for seed in range(200):
+        shares = np.random.default_rng(seed).dirichlet(np.ones(4))
+        assert (curves.share_in_time(shares) <= 1.0).all()
