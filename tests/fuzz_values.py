@@ -92,7 +92,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "opponent_player": SOMEBODY,
     "level": (LEVELS, bad.NAMES),
     "levels": (of("club-adult", "club-adult,college-man", "anna.toml"), bad.PLAYERS),
-    "hand": (of("right", "left"), bad.wrong("both", "Left ") + bad.NAMES),
+    "hand": (of("right", "left"), bad.wrong("both") + bad.either("Left ") + bad.NAMES),
     "opponent_hand": (of("right", "left"), bad.NAMES),
     "surface": (of(*SURFACES), bad.either("Clay", "ice") + bad.NAMES),
     "surfaces": (of("clay", "clay,grass"), bad.NAMES),

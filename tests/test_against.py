@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import inspect
 import json
 from pathlib import Path
 from typing import Any
@@ -15,6 +14,8 @@ from experiments import notebook
 from experiments.answers.replay.answer import replay_of_players
 from experiments.command.main import main
 from experiments.scene.defaults import BALLS, HITTER, LEVEL, SURFACE
+from experiments.scene.scene import scene_of
+from sim.surface import surface
 
 SLOW = """
 name = "Mia"
@@ -106,9 +107,10 @@ def test_options_of_one_name_have_one_default() -> None:
 
 
 def test_notebook_and_replay_share_these_defaults() -> None:
-    spot = inspect.signature(notebook.spot).parameters
-    rally = inspect.signature(replay_of_players).parameters
-    for names in (spot, rally):
-        assert names["player"].default == LEVEL and names["hitter"].default == HITTER
-        assert names["surface"].default == SURFACE
-    assert spot["balls"].default == BALLS
+    here, told_nothing = notebook.scene(seed=1), replay_of_players(0, 1).game
+    assert (
+        here == scene_of(seed=1) and here.player.name == told_nothing.studied.player.name == LEVEL
+    )
+    assert here.hitter.name == told_nothing.opponent.shots.name == HITTER
+    assert here.world.surface == told_nothing.world.surface == surface(SURFACE)
+    assert here.balls == BALLS

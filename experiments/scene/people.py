@@ -38,7 +38,8 @@ def world_of(
     """
     if air_density is not None and (altitude is not None or temperature is not None):
         raise InputError("--air-density already says it; leave out --altitude and --temperature")
-    kind = ball_of(me) if me is not None and ball is None else ball_named(ball or USUAL_BALL)
+    usual = USUAL_BALL if me is None else ball_of(me).name
+    kind = ball_named(usual if ball is None else ball)
     kind = dataclasses.replace(kind, **given(mass_kg=ball_mass, diameter_m=ball_diameter))
     air = Air(**given(altitude_m=altitude, temperature_c=temperature))
     return World(
