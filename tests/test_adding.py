@@ -12,9 +12,9 @@ from functools import cache
 
 import numpy as np
 import pytest
-from experiments.answers.player.measures import Measures, estimate
-from experiments.answers.shot.question import ShotQuestion, play_shot
 
+from experiments.answers.player.answer import Measures, estimate
+from experiments.answers.shot.answer import ShotQuestion, play_shot
 from experiments.answers.spot.answer import find_spot
 from experiments.balls.spots import with_own
 from experiments.command.listing import lines
