@@ -13,8 +13,7 @@ import pandas as pd
 from experiments.output.tables import read_table
 from experiments.report.findings import YARDSTICK, Cells, interval, shade_curve
 from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS, verdict_of
-from experiments.study.file_names import CHOICES_FILE
-from experiments.study.hashes import sound
+from experiments.study.folder_files import CHOICES_FILE, sound
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
 
 RALLY, ALL = "rally", ALL_PLACES

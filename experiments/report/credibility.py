@@ -14,8 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
-from experiments.evidence.validation.record import stored_record
-from experiments.evidence.validation.rows import AGREES, DISAGREES, NOT_TESTABLE
+from experiments.evidence.validation.rows import AGREES, DISAGREES, NOT_TESTABLE, stored_record
 from experiments.output.terminal import show
 from experiments.scene.parameters import parameters
 from experiments.study.choices import AS_IT_IS, CHOICES

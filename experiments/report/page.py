@@ -9,7 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from experiments.evidence.sensitivity.analysis import sections
 from experiments.evidence.validation.answer import number as figure
-from experiments.evidence.validation.record import COMMAND, stored_record
+from experiments.evidence.validation.rows import COMMAND, stored_record
 from experiments.output.files import write_output
 from experiments.report.design import design_table
 from experiments.report.findings import findings

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from experiments.study.hashes import require_sound, sound
+from experiments.study.folder_files import require_sound, sound
 from experiments.study.result_folder import ResultFolder
 from sim.errors import InputError
 

@@ -21,7 +21,7 @@ from experiments.study.design import (
     StudyPlace,
 )
 from experiments.study.factors import Factor, Factors
-from experiments.study.hashes import require_sound
+from experiments.study.folder_files import require_sound
 from experiments.study.looks import Reached
 from sim.errors import InputError
 from sim.people_files import read_text, toml_table

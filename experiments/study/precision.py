@@ -20,8 +20,7 @@ from experiments.statistics.estimates import LEVEL, Difference, paired, quantile
 from experiments.statistics.group_sequential import level_each_look
 from experiments.statistics.tally import Tally
 from experiments.study.design import Study
-from experiments.study.file_names import PRECISION_FILE
-from experiments.study.hashes import sound
+from experiments.study.folder_files import PRECISION_FILE, sound
 from experiments.study.looks import Reached, cap
 from experiments.study.settings import Scenario
 

@@ -16,11 +16,8 @@ from typing import Any
 from experiments.study.block_store import BlockStore
 from experiments.study.design import Study
 from experiments.study.file import parse_study
-from experiments.study.file_names import MANIFEST, RUN_FILE, STUDY
-from experiments.study.hashes import sha256
-from experiments.study.own_files import own_policy_files
-from experiments.study.run_files import BLOCKS, files_of_run
-from experiments.study.worker_check import differences, terms_here
+from experiments.study.folder_files import BLOCKS, MANIFEST, RUN_FILE, STUDY, files_of_run, sha256
+from experiments.study.provenance import differences, own_policy_files, terms_here
 from sim.errors import InputError
 from sim.whole_file import write_whole
 

@@ -22,7 +22,8 @@ from experiments.study.block_store import BlockStore
 from experiments.study.cells import Tallies, cells, choice_rows, designed_rows
 from experiments.study.columns import write_columns
 from experiments.study.design import Study, points_table
-from experiments.study.file_names import (
+from experiments.study.folder_files import (
+    BLOCKS,
     CELLS,
     CHOICES_FILE,
     DESIGNED_FILE,
@@ -30,11 +31,21 @@ from experiments.study.file_names import (
     POINTS_FILE,
     RUN_FILE,
     STROKES,
+    file_hashes,
+    files_of_run,
+    require_whole,
 )
-from experiments.study.hashes import file_hashes, require_whole
-from experiments.study.own_files import own_policy_files
 from experiments.study.precision import looks_at, sentences_of, with_reached, write_precision
-from experiments.study.provenance import commit, source_hash, system, versions
+from experiments.study.provenance import (
+    commit,
+    own_policy_files,
+    parcel_of,
+    source_hash,
+    system,
+    terms_here,
+    versions,
+    with_own_files,
+)
 from experiments.study.result_place import whole_folder
 from experiments.study.resume import (
     RunRecord,
@@ -46,10 +57,8 @@ from experiments.study.resume import (
     write_record,
     write_study,
 )
-from experiments.study.run_files import BLOCKS, files_of_run
 from experiments.study.settings import Block, blocks, scenarios
 from experiments.study.stroke_file import StrokeFile, stroke_table
-from experiments.study.worker_check import parcel_of, terms_here, with_own_files
 from experiments.study.workers import (
     BlockPlayer,
     WorkersAsked,

@@ -18,8 +18,7 @@ from experiments.statistics.estimates import Z
 from experiments.study.design import Study
 from experiments.study.factors import Factors
 from experiments.study.file import parse_study
-from experiments.study.file_names import DESIGNED_FILE, POINTS_FILE
-from experiments.study.hashes import sound
+from experiments.study.folder_files import DESIGNED_FILE, POINTS_FILE, sound
 from sim.errors import InputError
 
 LABELS = ("policy", "place", "level", "opponent", "setting", "own_stroke", "outcome")

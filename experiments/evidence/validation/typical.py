@@ -1,13 +1,18 @@
-"""The typical game that stands for matches in the table: the one place that says what it is."""
+"""The typical game that stands for matches in the table: what it is, and all fits."""
 
 from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
 
 import numpy as np
 
 from experiments.scene.defaults import OPPONENT_POLICY
+from experiments.scene.parameters import parameters
 from experiments.scene.people import waiting_depth_m
 from sim.array_engine import play
 from sim.exchange import Game, Side
+from sim.parameter import parameter_rows
 from sim.players import ball_of, player
 from sim.surface import surface as surface_named
 from sim.world import TABULATED, World
@@ -48,3 +53,26 @@ def typical_rallies(level: str, surface: str, seed: int, count: int) -> np.ndarr
     right, left = serve_places(SERVE)
     strokes = np.concatenate([play(game, right, numbers[::2]), play(game, left, numbers[1::2])])
     return strokes[np.argsort(strokes["replicate"], kind="stable")]
+
+
+@dataclasses.dataclass(frozen=True)
+class Fit:
+    """A fitted parameter and one figure that it was fitted to (a row's key, or words)."""
+
+    owner: str
+    name: str
+    figure: str
+
+
+def fits() -> Iterator[Fit]:
+    """Every fit that the parameters record, those of the typical game's strokes included."""
+    typical = (r for part in (SHOTS, SERVE) for r in parameter_rows("typical strokes", part))
+    rows = [*parameters(None), *typical]
+    for row in rows:
+        for figure in filter(None, (part.strip() for part in row.fitted_to.split(";"))):
+            yield Fit(row.owner, row.name, figure)
+
+
+def fitted_figures() -> set[str]:
+    """The figures that set something in the model, and so cannot check it."""
+    return {fit.figure for fit in fits()}
