@@ -28,6 +28,7 @@ from experiments.study.outcome_names import fewer_missed, more_points, more_retu
 from experiments.study.settings import Scenario
 
 Tallies = dict[Scenario, dict[str, Tally]]
+SCENE = ("place", "level", "opponent", "setting", "own_stroke")
 SHARES = ("missed_per_100", "not_returned_per_100", "set_per_100", "share_in_time")
 
 
@@ -58,14 +59,11 @@ def estimates(
         out["points_won_per_100"] = share(tally, "points", "one", level).scaled(100)
         out["strokes_per_rally"] = ratio(tally, "strokes", "one", level)
     if than is not None:
-        fewer = paired(tally, "missed", "balls", level).scaled(-100)
-        out[fewer_missed(than)] = fewer
-        back = paired(tally, "not_returned", "balls", level).scaled(-100)
-        out[more_returned(than)] = back
+        out[fewer_missed(than)] = paired(tally, "missed", "balls", level).scaled(-100)
+        out[more_returned(than)] = paired(tally, "not_returned", "balls", level).scaled(-100)
         out[more_time(than)] = paired(tally, "spare_s", "balls", level)
         if rally:
-            more = paired(tally, "points", "one", level).scaled(100)
-            out[more_points(than)] = more
+            out[more_points(than)] = paired(tally, "points", "one", level).scaled(100)
     return out
 
 
@@ -94,7 +92,7 @@ def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
             groups.setdefault((*key, scenario.own_stroke or ""), []).append(found)
             for outcome, estimate in found.items():
                 together = level_together(len(by_policy) - 1, looks[scenario.setting])
-                yield cell(policy, scenario, scenario.place, outcome, estimate, together)
+                yield cell(policy, scenario, outcome, estimate, together)
     if len(study.places) > 1:
         policies = Counter(key[1:] for key in groups)
         for (policy, *labels), parts in groups.items():
@@ -105,7 +103,7 @@ def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
                     continue
                 estimate = overall(outcome, parts, level_each_look(looks[setting], LEVEL))
                 together = level_together(policies[tuple(labels)] - 1, looks[setting])
-                yield cell(policy, scenario, ALL_PLACES, outcome, estimate, together)
+                yield cell(policy, scenario, outcome, estimate, together)
 
 
 def choice_rows(study: Study, tallies: Tallies) -> list[dict[str, Any]]:
@@ -148,7 +146,7 @@ def designed_rows(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
             found = estimates(tally, place.x_m, scenario.setting == "rally", than, level)
             for outcome, estimate in found.items():
                 if not kept or outcome in kept:
-                    row = cell(policy, scenario, scenario.place, outcome, estimate, together)
+                    row = cell(policy, scenario, outcome, estimate, together)
                     yield {"point": scenario.point, **row}
 
 
@@ -163,12 +161,7 @@ def overall(outcome: str, parts: list[dict[str, Estimate]], level: float = LEVEL
 
 
 def cell(
-    policy: str,
-    scenario: Scenario,
-    place: str,
-    outcome: str,
-    estimate: Estimate,
-    level_together: float,
+    policy: str, scenario: Scenario, outcome: str, estimate: Estimate, level_together: float
 ) -> dict[str, Any]:
     """One row of cells.csv, numbers to six digits; one that does not exist is null.
 
@@ -179,11 +172,7 @@ def cell(
         verdict = compared(estimate, level_together, outcome.endswith("_per_100"))
     return {
         "policy": policy,
-        "place": place,
-        "level": scenario.level,
-        "opponent": scenario.opponent,
-        "setting": scenario.setting,
-        "own_stroke": scenario.own_stroke,
+        **{label: getattr(scenario, label) for label in SCENE},
         "outcome": outcome,
         "estimate": written(estimate.value),
         "low": written(estimate.low),

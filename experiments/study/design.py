@@ -7,14 +7,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import tomli_w
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    Field,
-    Strict,
-    field_validator,
-    model_validator,
-)
+from pydantic import BaseModel, ConfigDict, Field, Strict, field_validator, model_validator
 
 from experiments.scene.defaults import HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import code_files, policy_of, shot_model_of
@@ -35,10 +28,8 @@ from strategies.user_file import code_runs
 SETTINGS = ("placed", "recovery", "rally")
 OWN_STROKES = ("crosscourt", "down-the-line", "middle")
 ALL_PLACES = "all places"
-OWN_CODE_MANY, OWN_CODE_ONE = (
-    ("policies", "opponents", "levels"),
-    ("reference", "own_shots", "opponent_policy"),
-)
+OWN_CODE_MANY = ("policies", "opponents", "levels")
+OWN_CODE_ONE = ("reference", "own_shots", "opponent_policy")
 OWN_IN_CHOICES = ("level", "opponent")
 # A number given as text, or true for 1, is a slip of the pen: say so rather than guess.
 Number = Annotated[float, Strict()]

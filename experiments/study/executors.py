@@ -14,13 +14,7 @@ import threading
 from abc import ABC, abstractmethod
 from collections import Counter
 from collections.abc import Callable, Generator, Iterable, Iterator
-from concurrent.futures import (
-    FIRST_COMPLETED,
-    CancelledError,
-    Future,
-    ProcessPoolExecutor,
-    wait,
-)
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing import connection

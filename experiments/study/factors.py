@@ -27,14 +27,8 @@ from sim.errors import InputError, unknown_name
 
 Number = Annotated[float, Strict()]
 Whole = Annotated[int, Strict()]
-GRID, ONE, HYPERCUBE, SOBOL, INDICES = (
-    "grid",
-    "one-at-a-time",
-    "latin-hypercube",
-    "sobol",
-    "sobol-indices",
-)
-DESIGNS = (GRID, ONE, HYPERCUBE, SOBOL, INDICES)
+DESIGNS = ("grid", "one-at-a-time", "latin-hypercube", "sobol", "sobol-indices")
+GRID, ONE, HYPERCUBE, SOBOL, INDICES = DESIGNS
 SAMPLED = (HYPERCUBE, SOBOL, INDICES)
 MOST_POINTS = 100_000
 

@@ -24,6 +24,7 @@ from experiments.study.folder_files import PRECISION_FILE, sound
 from experiments.study.looks import Reached, cap
 from experiments.study.settings import Scenario
 
+SCENE = ("level", "opponent", "place", "own_stroke", "point")
 UNITS = {"rally": "rallies"}
 
 
@@ -105,11 +106,7 @@ def _look(study: Study, setting: str, looks: int, widest: Width) -> Look:
         needed,
         half <= wish,
         policy,
-        scenario.level,
-        scenario.opponent,
-        scenario.place,
-        scenario.own_stroke,
-        scenario.point,
+        *(getattr(scenario, label) for label in SCENE),
     )
 
 

@@ -5,6 +5,7 @@ The rally table, one row a ball or rally, is made from them.
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from experiments.statistics.tally import SETTLED_OFF_S
-from experiments.study.settings import Scenario, scenario_fields
+from experiments.study.settings import Scenario
 from sim.records import (
     ENDINGS,
     GOING,
@@ -44,7 +45,7 @@ def stroke_schema() -> pa.Schema:
 
 def stroke_table(scenario: Scenario, policy: str, rows: np.ndarray) -> pa.Table:
     """Stroke rows of one cell as a table of `stroke_schema`."""
-    labels = {**scenario_fields(scenario), "policy": policy}
+    labels = {**asdict(scenario), "policy": policy}
     n = len(rows)
     columns = [pa.array([labels[name]] * n, pa.string()).cast(TEXT) for name in LABELS]
     for name in STROKE.names or ():
