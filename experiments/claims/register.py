@@ -6,8 +6,7 @@ They stand in `data/claims.toml`; a value is read from the folder's tables.
 from __future__ import annotations
 
 import tomllib
-from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -17,6 +16,7 @@ import pandas as pd
 
 from experiments.claims.tables import RALLY, VERDICTS, best_shade, markdown, read_cells
 from experiments.output.tables import read_table
+from experiments.report import summary
 from experiments.report.findings import interval
 from experiments.statistics.comparison import verdict_of
 from experiments.study.folder_files import ANALYSES, DESIGNED_FILE, POINTS_FILE, sound
@@ -52,17 +52,12 @@ def counts(folder: Path, policy: str, outcome: str, setting: str = RALLY) -> str
     """How many cells of a policy win, are as good, not decided or lose, all places apart."""
     cells = ResultFolder.read(folder).cells
     cells = rows_of(cells, policy=policy, outcome=outcome, setting=setting)
-    return counted(verdicts(cells[cells["place"] != ALL_PLACES]))
+    return counted(cells[cells["place"] != ALL_PLACES])
 
 
-def verdicts(cells: pd.DataFrame) -> list[str]:
-    """The verdict of each cell."""
-    return [verdict_of(row) for row in cells.to_dict("records")]
-
-
-def counted(found: Iterable[str]) -> str:
-    """Verdicts as counts of all."""
-    count = Counter(found)
+def counted(cells: pd.DataFrame) -> str:
+    """The verdicts of cells as counts of all."""
+    count = summary.counted(cells)
     parts = [f"{word} {count[word]}" for word in VERDICTS if count[word]]
     return f"{', '.join(parts)} of {count.total()}"
 
@@ -83,7 +78,7 @@ def over_points(folder: Path, policy: str, outcome: str, setting: str = RALLY) -
     """The smallest and the largest estimate over all points, and the verdicts."""
     table = rows_of(designed(folder), policy=policy, outcome=outcome, setting=setting)
     least, most = table["estimate"].min(), table["estimate"].max()
-    return f"{least:+.1f} to {most:+.1f}; {counted(verdicts(table))}"
+    return f"{least:+.1f} to {most:+.1f}; {counted(table)}"
 
 
 def turned(folder: Path, setting: str, outcome: str) -> str:
@@ -91,7 +86,7 @@ def turned(folder: Path, setting: str, outcome: str) -> str:
     table = rows_of(
         read_table(sound(folder, ANALYSES["turning"])), setting=setting, outcome=outcome
     )
-    return counted(table["verdict"])
+    return counted(table)
 
 
 def of_draws(folder: Path, outcome: str) -> str:

@@ -14,11 +14,12 @@ import pandas as pd
 from experiments.report.findings import findings
 from experiments.report.method import replicates_of
 from experiments.report.parameters import parameter_table, status_counts
-from experiments.report.pictures import MISSED, fewer, more
+from experiments.report.pictures import MISSED
 from experiments.report.tables import nearest_to_play, number
 from experiments.statistics.comparison import MARGIN, verdict_of
 from experiments.statistics.signed_words import claim, ends_of
 from experiments.study.folder_files import CELLS, COLUMNS, MANIFEST, STUDY, SUMMARY
+from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.precision import sentences_of
 from experiments.study.result_folder import (
     ALL_PLACES,
@@ -52,7 +53,8 @@ class View:
         """The view of a study; None where nothing is compared."""
         setting = nearest_to_play(results.names("setting"))
         held = set(results.pick(setting=setting)["outcome"])
-        outcome = next((o for o in (more(results), fewer(results)) if o in held), None)
+        decide = (more_points(results.reference), fewer_missed(results.reference))
+        outcome = next((o for o in decide if o in held), None)
         others = [p for p in results.policies if p != results.reference]
         if outcome is None or not others:
             return None
@@ -65,7 +67,7 @@ class View:
     @property
     def unit(self) -> str:
         """What is counted, for a sentence that ends in "in 100 more"."""
-        return "points" if self.outcome == more(self.results) else "balls"
+        return "points" if self.outcome == more_points(self.results.reference) else "balls"
 
     def cells(self, **labels: str) -> pd.DataFrame:
         """Cells of the setting with these labels."""
@@ -119,7 +121,7 @@ def spread_sentence(view: View) -> Iterator[str]:
         return
     ranked = cells.sort_values("estimate", kind="stable").to_dict("records")
     low, high = (
-        f"{signed(c)} (point {c['point']}: {c['level']}, {c['opponent']}, {c['place']})"
+        f"{ranged(c, sign=True)} (point {c['point']}: {c['level']}, {c['opponent']}, {c['place']})"
         for c in (ranked[0], ranked[-1])
     )
     what = "points won" if view.unit == "points" else "balls reached"
@@ -176,8 +178,8 @@ def example_sentence(view: View) -> Iterator[str]:
     yield (
         f"With the opponent striking {'first ' if view.setting == 'rally' else ''}from the place"
         f" {view.place}, {view.level} against {row['opponent']} misses"
-        f" {bare(row, '_reference')} of 100 balls when recovering to the"
-        f" {view.results.reference} and {bare(row)} when recovering to the {view.policy}."
+        f" {ranged(row, '_reference')} of 100 balls when recovering to the"
+        f" {view.results.reference} and {ranged(row)} when recovering to the {view.policy}."
     )
 
 
@@ -241,16 +243,10 @@ def listed(parts: Sequence[str]) -> str:
     return " and ".join(filter(None, (", ".join(parts[:-1]), parts[-1])))
 
 
-def signed(cell: Any) -> str:
-    """`+1.2 (+0.8 to +1.6)` of a difference."""
-    low, high = number(cell["low"], True), number(cell["high"], True)
-    return f"{number(cell['estimate'], True)} ({low} to {high})"
-
-
-def bare(cell: Any, suffix: str = "") -> str:
-    """`1.2 (0.8 to 1.6)` of a cell's columns with that suffix."""
-    low, high = number(cell[f"low{suffix}"]), number(cell[f"high{suffix}"])
-    return f"{number(cell[f'estimate{suffix}'])} ({low} to {high})"
+def ranged(cell: Any, suffix: str = "", sign: bool = False) -> str:
+    """`1.2 (0.8 to 1.6)` of a cell's columns with that suffix; of a difference with signs."""
+    value, low, high = (number(cell[f"{name}{suffix}"], sign) for name in NUMBERS[:3])
+    return f"{value} ({low} to {high})"
 
 
 SCENE = ("policy", "level", "opponent", "place", "own_stroke")
