@@ -31,7 +31,6 @@ from experiments.evidence.validation.estimates import (
     percentage_of,
 )
 from experiments.evidence.validation.figure import EDGE, scaled, table_figure
-from experiments.evidence.validation.rally_figures import RallyFigures
 from experiments.evidence.validation.rows import (
     AGREES,
     CHECK,
@@ -42,7 +41,12 @@ from experiments.evidence.validation.rows import (
     Source,
     demoted,
 )
-from experiments.evidence.validation.typical import fits, fitted_figures, typical_rallies
+from experiments.evidence.validation.typical import (
+    RallyFigures,
+    fits,
+    fitted_figures,
+    typical_rallies,
+)
 from sim.records import FORCED_ERROR, GOING, OPPONENT, STROKE, STUDIED, WINNER
 
 COLUMNS = (

@@ -103,14 +103,10 @@ def verdict_sentence(view: View) -> Iterator[str]:
         yield (
             f"In this model, recovering to the {view.policy} {better} than recovering to the"
             f" {reference} in {said['wins']} of {total} cells ({CELL}) and {worse} in"
-            f" {none(said['loses'])}; it did as well, inside {MARGIN:g} in 100, in"
-            f" {none(said['as good'])}, and in {none(said['not decided'])} the study cannot tell."
+            f" {said['loses'] or 'none'}; it did as well, inside {MARGIN:g} in 100, in"
+            f" {said['as good'] or 'none'}, and in {said['not decided'] or 'none'} the study cannot"
+            " tell."
         )
-
-
-def none(count: int) -> str:
-    """A number, or "none"."""
-    return str(count) if count else "none"
 
 
 def spread_sentence(view: View) -> Iterator[str]:
@@ -212,9 +208,8 @@ def best_shades(view: View) -> dict[str, tuple[float, float]]:
     outcome = "points_won_per_100" if view.unit == "points" else MISSED
     members = [results.reference, *results.family]
     out = {}
-    for opponent, cells in view.cells(level=view.level, place=view.place).groupby(
-        "opponent", sort=False
-    ):
+    main = view.cells(level=view.level, place=view.place)
+    for opponent, cells in main.groupby("opponent", sort=False):
         cells = cells[cells["own_stroke"] == cells["own_stroke"].iloc[0]]
         curve = shade_curve(cells, outcome, members)
         if len(curve) >= FEW:
@@ -294,6 +289,7 @@ def headline(results: ResultFolder) -> dict[str, Any] | None:
     where = ALL_PLACES if ALL_PLACES in set(cells["place"]) else view.place
     overall = (cells["place"] == where) & cells["policy"].isin(results.named)
     shown = cells[(cells["policy"] == view.policy) | overall]
+    apart = cells[cells["place"] != ALL_PLACES].groupby("policy", sort=False)
     kept = [name for name in (*SCENE, *NUMBERS, *TOGETHER) if name in shown.columns]
     return {
         "setting": view.setting,
@@ -301,12 +297,6 @@ def headline(results: ResultFolder) -> dict[str, Any] | None:
         "policy": view.policy,
         "reference": results.reference,
         "margin": MARGIN,
-        "verdicts": dict(verdicts(cells)),
+        "verdicts": {str(policy): dict(counted(own)) for policy, own in apart},
         "cells": records(shown[kept]),
     }
-
-
-def verdicts(cells: pd.DataFrame) -> Iterator[tuple[str, dict[str, int]]]:
-    """How often each policy wins, loses and so on, the mean over places left out."""
-    for policy, own in cells[cells["place"] != ALL_PLACES].groupby("policy", sort=False):
-        yield str(policy), dict(counted(own))

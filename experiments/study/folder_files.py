@@ -144,6 +144,12 @@ def files_of_run(folder: Path, own: Collection[str]) -> list[str]:
     return [n for n in names_in(folder) if is_of_run(n, own) and (folder / n).is_file()]
 
 
+def results_of_run(folder: Path, own: Collection[str]) -> list[str]:
+    """Those of them that stay: all but what only an unfinished run needs."""
+    names = files_of_run(folder, own)
+    return [n for n in names if n != RUN_FILE and not n.startswith(f"{BLOCKS}/")]
+
+
 def strangers(folder: Path, finished: bool) -> list[str] | None:
     """What is in a result folder and no run wrote; None if it is no result folder at all.
 

@@ -157,18 +157,19 @@ def _short(value: str | None) -> str:
     return "absent" if value is None else value if len(value) < 30 else f"{value[:12]}..."
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class Parcel:
-    """All that a worker needs for any block of a run; two are equal if their keys are.
+    """All that a worker needs for any block of a run; two are equal if their keys, folders and
+    samples are.
 
     `own` holds the user's own files by their path relative to `folder`, where they also lie: a
     worker that does not see the same files there makes a folder of its own from the bytes.
     """
 
-    study: Study
+    study: Study = field(compare=False)
     folder: str
-    own: dict[str, bytes]
-    terms: dict[str, str]
+    own: dict[str, bytes] = field(compare=False)
+    terms: dict[str, str] = field(compare=False)
     sample: str = ""
     key: str = field(init=False)
 
@@ -178,16 +179,6 @@ class Parcel:
         study = self.study.model_copy(update={"reached": None})
         what = json.dumps([study.toml(), own, self.terms], sort_keys=True)
         object.__setattr__(self, "key", hashlib.sha256(what.encode()).hexdigest())
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Parcel) and self._identity == other._identity
-
-    def __hash__(self) -> int:
-        return hash(self._identity)
-
-    @property
-    def _identity(self) -> tuple[str, str, str]:
-        return self.key, self.folder, self.sample
 
 
 def parcel_of(study: Study, folder: Path, own: Mapping[str, str]) -> Parcel:

@@ -23,17 +23,15 @@ from experiments.study.cells import Tallies, cells, choice_rows, designed_rows
 from experiments.study.columns import write_columns
 from experiments.study.design import Study, points_table
 from experiments.study.folder_files import (
-    BLOCKS,
     CELLS,
     CHOICES_FILE,
     DESIGNED_FILE,
     MANIFEST,
     POINTS_FILE,
-    RUN_FILE,
     STROKES,
     file_hashes,
-    files_of_run,
     require_whole,
+    results_of_run,
 )
 from experiments.study.precision import looks_at, sentences_of, with_reached, write_precision
 from experiments.study.provenance import (
@@ -168,14 +166,8 @@ def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> 
         "wall_s": round(time.perf_counter() - clock, 1),
         "own_policies": record.own,
         **measured_players(study, folder),
-        "files": file_hashes(folder, _results_in(folder, record)),
+        "files": file_hashes(folder, results_of_run(folder, record.own)),
     }
-
-
-def _results_in(folder: Path, record: RunRecord) -> list[str]:
-    """The files that the run wrote, but for those that only an unfinished run needs."""
-    names = files_of_run(folder, record.own)
-    return [n for n in names if n != RUN_FILE and not n.startswith(f"{BLOCKS}/")]
 
 
 def measured_players(study: Study, folder: Path) -> dict[str, Any]:

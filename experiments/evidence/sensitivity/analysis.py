@@ -73,11 +73,6 @@ def of_draws(path: Path, table: pd.DataFrame, study: Study) -> Iterator[Section]
         yield _together(rows, drawn.loc[[key]].iloc[0], study)
 
 
-def of_maps(path: Path, table: pd.DataFrame, study: Study) -> Iterator[Section]:
-    """The part that tells the table of `turning`."""
-    yield _turning(table, study)
-
-
 def _in_100(table: pd.DataFrame, study: Study) -> Iterator[tuple[str, pd.DataFrame]]:
     return outcomes(table[table["moves"] != ""], reference_of(study))
 
@@ -145,8 +140,9 @@ def _together(rows: pd.DataFrame, drawn: pd.Series, study: Study) -> Section:
     return Section(f"What matters, all together: {words}", sentences, HEAD_ALL, table)
 
 
-def _turning(table: pd.DataFrame, study: Study) -> Section:
-    """Sentences for each opponent, and from where outward the policy wins."""
+def of_maps(path: Path, table: pd.DataFrame, study: Study) -> Iterator[Section]:
+    """The part that tells the table of `turning`: sentences for each opponent, and from where
+    outward the policy wins."""
     labels = turning.factor_labels(table)
     across, up = turning.axes_of(labels)
     lines = turning.boundary(table, labels)
@@ -161,7 +157,7 @@ def _turning(table: pd.DataFrame, study: Study) -> Section:
     heights = [f"{v:g}" for v in sorted(table[up].unique())]
     named = named_factors(study, study.level_names()[0])
     rest = ", ".join(named[k].words for k in labels if k not in (across, up))
-    return Section(
+    yield Section(
         f"Where it turns: from where outward the {table['policy'].iloc[0]} wins"
         f" ({named[across].axis_text}), by {named[up].axis_text}",
         tuple(turning.sentences(study, table)),
@@ -234,18 +230,13 @@ def write_analysis(path: Path) -> list[Path]:
     Raises:
         InputError: the folder is not one that a study wrote.
     """
-    if not has_factors(path):
+    if "factors" not in tomllib.loads((path / "study.toml").read_text("utf-8")):
         return []
     out = []
     for name, table in analysed(DesignedFolder.read(path)).items():
         out.append(path / ANALYSES[name])
         fill_table(table, out[-1], DIGITS)
     return out
-
-
-def has_factors(path: Path) -> bool:
-    """Whether the study of a folder varies factors."""
-    return "factors" in tomllib.loads((path / "study.toml").read_text("utf-8"))
 
 
 def _held(path: Path) -> Iterator[tuple[Given, pd.DataFrame, Study]]:

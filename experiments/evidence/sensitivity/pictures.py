@@ -177,13 +177,10 @@ def draw_map(ax: Axes, table: pd.DataFrame, x: str, y: str) -> list[Artist]:
 def edges(ax: Axes, inside: np.ndarray, width: float) -> list[Artist]:
     """The border of a set of cells, without the border of the whole map."""
     lines: list[Line2D] = []
-    rows, columns = inside.shape
-    for i, j in product(range(rows), range(columns - 1)):
-        if inside[i, j] != inside[i, j + 1]:
-            lines += ax.plot((j + 0.5, j + 0.5), (i - 0.5, i + 0.5), color=INK, linewidth=width)
-    for i, j in product(range(rows - 1), range(columns)):
-        if inside[i, j] != inside[i + 1, j]:
-            lines += ax.plot((j - 0.5, j + 0.5), (i + 0.5, i + 0.5), color=INK, linewidth=width)
+    for i, j in np.argwhere(inside[:, :-1] != inside[:, 1:]):
+        lines += ax.plot((j + 0.5, j + 0.5), (i - 0.5, i + 0.5), color=INK, linewidth=width)
+    for i, j in np.argwhere(inside[:-1] != inside[1:]):
+        lines += ax.plot((j - 0.5, j + 0.5), (i + 0.5, i + 0.5), color=INK, linewidth=width)
     return list(lines)
 
 

@@ -34,7 +34,7 @@ def is_map(folder: DesignedFolder) -> bool:
         folder.factors.design == GRID
         and len(factors) > 1
         and all(f.name != SURFACE for f in factors)
-        and bool(folder.differences())
+        and any(c.is_difference for c in folder.comparisons())
     )
 
 
