@@ -44,9 +44,9 @@ from experiments.scene.scene import Scene, scene_of
 from experiments.study.columns import columns_of
 from experiments.study.design import Study
 from experiments.study.file import load_study, parse_study
-from experiments.study.hashes import sound
-from experiments.study.rallies import rallies_of
+from experiments.study.folder_files import sound
 from experiments.study.result_folder import ResultFolder, shade_curve
+from experiments.study.stroke_file import rallies_of
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError
 from strategies.catalogue import POLICIES, SHOT_MODELS

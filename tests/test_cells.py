@@ -210,7 +210,7 @@ def test_a_number_that_does_not_exist_is_null() -> None:
     empty[:, 0] = 1.0  # thirty balls, none in
     parts = estimates(Tally.of(empty, empty), 3.0, False, "middle")
     scenario = Scenario("placed", "corner", "club-adult", "habit")
-    rows = [cell("bisector", scenario, "corner", name, e, 0.95) for name, e in parts.items()]
+    rows = [cell("bisector", scenario, name, e, 0.95) for name, e in parts.items()]
     text = json.dumps(rows, allow_nan=False)
     missed = json.loads(text)[0]
     assert missed["outcome"] == "missed_per_100" and missed["n"] == 0

@@ -12,7 +12,7 @@ from experiments.claims.angle import angle_figure, angle_table
 from experiments.claims.register import CLAIMS, claims_table
 from experiments.claims.tables import all_tables, read_cells
 from experiments.study.file import load_study
-from experiments.study.hashes import file_hashes, listed
+from experiments.study.folder_files import file_hashes, listed
 from experiments.study.settings import Block, Scenario, evaluate, scenarios
 from experiments.study.stroke_file import stroke_table
 

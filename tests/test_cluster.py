@@ -13,10 +13,10 @@ from typing import Any
 import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
-from experiments.study import worker_check, workers
+from experiments.study import provenance, workers
 from experiments.study.block_store import BlockStore
+from experiments.study.executors import envoy
 from experiments.study.file import load_study
-from experiments.study.remote_call import envoy
 from sim.errors import InputError
 
 TABLES = ("study.toml", "strokes.parquet", "summary.json", "cells.csv")
@@ -78,7 +78,7 @@ def test_a_cluster_that_is_unlike_is_refused(
 ) -> None:
     options = {"workers": None, "cluster": cluster.scheduler_address}
     with monkeypatch.context() as patch:
-        patch.setattr(worker_check, "terms_here", lambda: {**REAL, "numpy": "0.9"})
+        patch.setattr(provenance, "terms_here", lambda: {**REAL, "numpy": "0.9"})
         with pytest.raises(InputError, match=r"numpy is 0\.9 in the run and .* in worker"):
             run_tiny(only("placed"), tmp_path / "one", **options)
     monkeypatch.setattr(workers, "play_block", Missing())
@@ -86,7 +86,7 @@ def test_a_cluster_that_is_unlike_is_refused(
         run_tiny(only("placed"), tmp_path / "two", **options)
 
 
-REAL = worker_check.terms_here()
+REAL = provenance.terms_here()
 
 
 class Missing:
@@ -104,7 +104,7 @@ class Missing:
 def test_a_worker_says_what_it_cannot_load() -> None:
     for payload in (
         b"cnowhere_at_all\nthing\n.",
-        b"cexperiments.study.worker_check\nno_such_name\n.",
+        b"cexperiments.study.provenance\nno_such_name\n.",
     ):
         with pytest.raises(ImportError, match=r"nowhere_at_all|no_such_name"):
             envoy()(payload)

@@ -20,9 +20,9 @@ from experiments.study.columns import (
 )
 from experiments.study.factor_names import NAMED
 from experiments.study.factors import Factors
-from experiments.study.file_names import COLUMNS as FILE
-from experiments.study.file_names import TABLES
-from experiments.study.rallies import rallies_of
+from experiments.study.folder_files import COLUMNS as FILE
+from experiments.study.folder_files import TABLES
+from experiments.study.stroke_file import rallies_of
 from sim.records import STROKE
 
 RALLIES = 15

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from pinned_rows import LEGS, PHYSICS, SIMULATED
 
-from experiments.evidence.validation.record import FILE, stored_record
+from experiments.evidence.validation.rows import FILE, stored_record
 from experiments.report.credibility import LEVELS, Evidence, Factor, factors, facts, page
 
 ROOT = Path(__file__).resolve().parent.parent

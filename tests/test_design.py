@@ -15,7 +15,7 @@ from experiments.answers.chart.demo import demo_chart
 from experiments.scene.own_code import located, policy_of, shot_model_of, split_own
 from experiments.study.design import OWN_STROKES, SETTINGS, Study
 from experiments.study.file import load_study, parse_study
-from experiments.study.own_files import map_names, own_policy_files
+from experiments.study.provenance import map_names, own_policy_files
 from sim.contracts import PerRally, intents_of
 from sim.errors import InputError
 from strategies.catalogue import SHOT_MODELS

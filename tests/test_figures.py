@@ -37,8 +37,7 @@ from experiments.drawing.style import (
     save,
 )
 from experiments.output.files import NAME, require_picture_suffix
-from experiments.report.figures import plan, study_figures
-from experiments.report.panels import yardstick_figure
+from experiments.report.figures import plan, study_figures, yardstick_figure
 from experiments.scene.scene import scene_of
 from experiments.scene.sides import STEP_M
 from experiments.study.policy_family import family_name, family_of

@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from experiments.gallery.entries import Entry, entries
-from experiments.gallery.page import PAGE, write_gallery
+from experiments.gallery.page import PAGE, Entry, entries, write_gallery
 from sim.errors import InputError
 
 

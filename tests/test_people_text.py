@@ -217,8 +217,7 @@ def test_the_answer_is_said_though_the_picture_fails(
 
 @pytest.mark.skipif(sys.platform != "linux", reason="reads /proc")
 def test_the_processor_is_named_as_the_system_does() -> None:
-    from experiments.study.provenance import system
-    from experiments.study.worker_check import terms_here
+    from experiments.study.provenance import system, terms_here
 
     text = Path("/proc/cpuinfo").read_text("utf-8")
     if "model name" in text:

@@ -27,7 +27,7 @@ from experiments.report.tables import (
     turned,
     verdict_counts,
 )
-from experiments.study.hashes import file_hashes, listed
+from experiments.study.folder_files import file_hashes, listed
 from experiments.study.result_folder import ResultFolder
 from sim.errors import InputError
 from sim.parameter import STATUSES, ParameterRow

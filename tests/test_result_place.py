@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 from experiments.output.files import not_written
-from experiments.study.folder_lock import SUFFIX, only_run
-from experiments.study.result_place import whole_folder
+from experiments.study.result_place import SUFFIX, only_run, whole_folder
 from sim.errors import InputError
 
 LETTER = "dear diary"

@@ -20,7 +20,7 @@ import pytest
 from tiny_study import OWN_POLICY, only, run_tiny, tiny_study, without_pages
 
 from experiments.report import run as shown_run
-from experiments.study import runner, settings, worker_check, workers
+from experiments.study import provenance, runner, settings, workers
 from experiments.study.block_store import BlockStore
 from experiments.study.design import Study
 from experiments.study.executors import TRIES, Task, finished
@@ -129,7 +129,7 @@ def test_two_workers_one_of_them_killed(
     ("where", "what", "message"),
     [
         (
-            worker_check,
+            provenance,
             "terms_here",
             r"numpy is 0\.9 in the run and .* in worker .*; source of rally-rec",
         ),
@@ -139,7 +139,7 @@ def test_two_workers_one_of_them_killed(
 def test_a_worker_that_is_unlike_is_refused(
     where: Any, what: str, message: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    other = {**worker_check.terms_here(), "numpy": "0.9", "source of rally-recovery": "x" * 64}
+    other = {**provenance.terms_here(), "numpy": "0.9", "source of rally-recovery": "x" * 64}
     monkeypatch.setattr(where, what, lambda *_: other if what == "terms_here" else "other bits")
     with pytest.raises(InputError, match=message):
         run_tiny(only("placed"), tmp_path / "out", workers=2)
@@ -154,17 +154,15 @@ def test_own_files_travel_with_the_work(tmp_path: Path) -> None:
     (tmp_path / "study.toml").write_text(text)
     study = load_study(tmp_path / "study.toml").model_copy(update={"seed": 3})
     study, own = runner.own_policy_files(study, tmp_path)
-    parcel = worker_check.parcel_of(study, tmp_path, own)
-    here = worker_check.play_block(
-        parcel, 0, settings.blocks(worker_check.with_own_files(parcel))[0]
-    )
+    parcel = provenance.parcel_of(study, tmp_path, own)
+    here = provenance.play_block(parcel, 0, settings.blocks(provenance.with_own_files(parcel))[0])
     (tmp_path / "own" / "slow.py").write_text("raise RuntimeError('changed since')")
-    worker_check.prepared.cache_clear()
+    provenance.prepared.cache_clear()
     assert (
-        worker_check.play_block(parcel, 0, settings.blocks(worker_check.with_own_files(parcel))[0])
+        provenance.play_block(parcel, 0, settings.blocks(provenance.with_own_files(parcel))[0])
         == here
     )
-    policies = worker_check.prepared(parcel).policies
+    policies = provenance.prepared(parcel).policies
     assert any("rally-recovery-" in text and parcel.key in text for text in policies)
 
 
@@ -200,7 +198,7 @@ def test_what_has_changed_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     refused(tiny_study(rallies=13), "rallies of the study is 12 in the run and 13 now;")
     refused(STUDY, "the seed is 3 in the run and 4 now", seed=4)
     refused(None, "the seed is 3 in the run and 4 now", seed=4)
-    now = {**worker_check.terms_here(), "numpy": "0.9"}
+    now = {**provenance.terms_here(), "numpy": "0.9"}
     monkeypatch.setattr("experiments.study.resume.terms_here", lambda: now)
     refused(None, r"numpy is 2\..* in the run and 0\.9 now", seed=None)
     assert {p: p.read_bytes() for p in partial.rglob("*") if p.is_file()} == before

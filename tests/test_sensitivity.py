@@ -12,13 +12,12 @@ from made_folder import MISSED, POINTS, made_folder
 from tiny_study import only, run_tiny, without_pages
 
 from experiments.evidence.sensitivity.analysis import sections, write_analysis
-from experiments.evidence.sensitivity.draws import chance_share, without_chance
+from experiments.evidence.sensitivity.effects import chance_share, indices, without_chance
 from experiments.evidence.sensitivity.folder import Comparison, DesignedFolder, read_table
-from experiments.evidence.sensitivity.indices import indices
 from experiments.evidence.sensitivity.naming import SCENE, named_factors
 from experiments.study.columns import columns_of
 from experiments.study.file import load_study
-from experiments.study.file_names import ANALYSES
+from experiments.study.folder_files import ANALYSES
 from sim.errors import InputError
 from sim.parameter import STATUSES
 

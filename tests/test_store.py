@@ -14,7 +14,7 @@ from tiny_study import only
 
 from experiments.output.tables import fill_table
 from experiments.study import stroke_file
-from experiments.study.hashes import file_hashes
+from experiments.study.folder_files import file_hashes
 from experiments.study.provenance import commit, source_hash, versions
 from experiments.study.settings import Scenario, blocks, evaluate
 from experiments.study.stroke_file import (

@@ -14,8 +14,8 @@ import pytest
 from click.testing import CliRunner
 from tiny_study import OWN_POLICY, only, run_tiny, without_pages
 
+from experiments.claims.register import of_draws, turned
 from experiments.claims.tables import FEWER, all_tables
-from experiments.claims.values import of_draws, turned
 from experiments.command.main import main
 from experiments.evidence.sensitivity.folder import DesignedFolder
 from experiments.notebook import load
@@ -24,9 +24,8 @@ from experiments.report import write_report
 from experiments.report.figures import study_figures
 from experiments.study import runner
 from experiments.study.file import load_study
-from experiments.study.hashes import file_hashes, listed, require_whole
+from experiments.study.folder_files import file_hashes, listed, require_whole, strangers
 from experiments.study.result_place import whole_folder
-from experiments.study.run_files import strangers
 from sim.errors import InputError
 
 RESULTS = Path(__file__).resolve().parent.parent / "results"

@@ -19,6 +19,7 @@ from experiments.evidence.sensitivity.analysis import (
 )
 from experiments.evidence.sensitivity.folder import DesignedFolder, read_table
 from experiments.evidence.sensitivity.picture import draw_indices, draw_tornado
+from experiments.evidence.sensitivity.pictures import draw_map
 from experiments.evidence.sensitivity.turning import (
     axes_of,
     boundary,
@@ -26,7 +27,6 @@ from experiments.evidence.sensitivity.turning import (
     sentences,
     turning,
 )
-from experiments.evidence.sensitivity.turning_picture import draw_map
 from experiments.study.columns import columns_of
 
 X, V = "place.x_m", "studied legs.top_speed_m_s"

@@ -13,7 +13,14 @@ from pinned_rows import LEGS, PHYSICS, SIMULATED
 from scipy import stats
 
 from experiments.command.main import main
-from experiments.evidence.validation.answer import WIDTH, number, table_text, tolerance
+from experiments.evidence.validation.answer import (
+    WIDTH,
+    Table,
+    number,
+    table_of,
+    table_text,
+    tolerance,
+)
 from experiments.evidence.validation.estimates import (
     Estimate,
     difference,
@@ -24,8 +31,6 @@ from experiments.evidence.validation.estimates import (
     percentage_of,
 )
 from experiments.evidence.validation.figure import EDGE, scaled, table_figure
-from experiments.evidence.validation.fits import fits, fitted_figures
-from experiments.evidence.validation.rally_figures import RallyFigures
 from experiments.evidence.validation.rows import (
     AGREES,
     CHECK,
@@ -36,8 +41,12 @@ from experiments.evidence.validation.rows import (
     Source,
     demoted,
 )
-from experiments.evidence.validation.table import Table, table_of
-from experiments.evidence.validation.typical import typical_rallies
+from experiments.evidence.validation.typical import (
+    RallyFigures,
+    fits,
+    fitted_figures,
+    typical_rallies,
+)
 from sim.records import FORCED_ERROR, GOING, OPPONENT, STROKE, STUDIED, WINNER
 
 COLUMNS = (
@@ -307,7 +316,7 @@ def test_command(table: Table, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
         asked.append((seed, rallies))
         return table
 
-    monkeypatch.setattr("experiments.evidence.validation.table.table_of", found)
+    monkeypatch.setattr("experiments.evidence.validation.answer.table_of", found)
     picture = tmp_path / "closeness.svg"
     done = run("--json", "--seed", "5", "--rallies", "150", "--figure", picture)
     assert (done.exit_code, asked) == (0, [(5, 150)])

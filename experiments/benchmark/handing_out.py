@@ -30,9 +30,9 @@ from experiments.benchmark.measure import Measuring, whole_numbers
 from experiments.benchmark.words import text_of
 from experiments.study.block_store import BlockStore
 from experiments.study.executors import Cluster, LocalProcesses, Pool, Task, finished
+from experiments.study.provenance import Parcel, parcel_of, play_block
 from experiments.study.runner import write_tables
 from experiments.study.settings import BLOCK_SIZE, Block, blocks
-from experiments.study.worker_check import Parcel, parcel_of, play_block
 
 PLACE, SEED, ROUNDS, HANDED = "corner", 1, 2, 1500
 RALLIES, CORES = 1e9, (10, 1000)

@@ -8,7 +8,7 @@ from pathlib import Path
 from experiments.claims.register import claims_table
 from experiments.claims.tables import all_tables
 from experiments.output.terminal import told
-from experiments.study.file_names import CELLS
+from experiments.study.folder_files import CELLS
 
 
 def main(arguments: list[str]) -> str:

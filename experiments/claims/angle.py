@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import click
+import numpy as np
 from matplotlib.figure import Figure
 
 from experiments.claims.tables import MORE, RALLY, markdown, read_cells
@@ -19,6 +20,7 @@ from experiments.drawing import style
 from experiments.report.findings import Cells
 from experiments.statistics.signed_words import ends_of
 from experiments.statistics.words import said
+from experiments.study.result_folder import NUMBERS
 from sim.envelope import DriveLimits
 from sim.errors import InputError
 
@@ -78,19 +80,15 @@ def angle_figure(cells: Cells) -> Figure:
         for ax, level in zip(axes, levels, strict=True):
             ax.axhline(0.0, color="0.5", linewidth=0.8)
             for k, opponent in enumerate(opponents):
-                found = [cell(cells, level, opponent, policy, MORE) for policy, _ in kinds]
-                x = [i + 0.09 * (k - 1.5) for i in range(len(kinds))]
-                y = [c["estimate"] for c in found]
-                ends = [
-                    [c["estimate"] - c["low"] for c in found],
-                    [c["high"] - c["estimate"] for c in found],
-                ]
+                found = (cell(cells, level, opponent, policy, MORE) for policy, _ in kinds)
+                y, low, high = np.array([[c[name] for name in NUMBERS[:3]] for c in found]).T
+                x, ends = np.arange(len(kinds)) + 0.09 * (k - 1.5), np.array([y - low, high - y])
                 colour, marker = LOOKS[k % len(LOOKS)]
                 for part in (slice(chances), slice(chances, None)):
                     ax.errorbar(
                         x[part],
                         y[part],
-                        [side[part] for side in ends],
+                        ends[:, part],
                         label=opponent if part.stop else None,
                         linewidth=1.0,
                         color=colour,

@@ -12,9 +12,9 @@ import pandas as pd
 
 from experiments.output.tables import read_table
 from experiments.report.findings import YARDSTICK, Cells, interval, shade_curve
+from experiments.report.tables import choice_cell
 from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS, verdict_of
-from experiments.study.file_names import CHOICES_FILE
-from experiments.study.hashes import sound
+from experiments.study.folder_files import CHOICES_FILE, sound
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
 
 RALLY, ALL = "rally", ALL_PLACES
@@ -136,8 +136,7 @@ def choice_table(choices: pd.DataFrame) -> str:
     """What each modelling choice does to the main finding, from choices.csv."""
 
     def said(row: Any, name: str, sign: bool = False) -> str:
-        parts = (("estimate", ""), ("low", "_low"), ("high", "_high"))
-        return interval({part: row[f"{name}{end}"] for part, end in parts}, sign)
+        return interval(choice_cell(row, name), sign)
 
     rows = [
         (

@@ -17,8 +17,12 @@ def validate(asked: Asked, rallies: int | None) -> Said:
 
     A disagreement is a result: the exit code says only whether the command could run.
     """
-    from experiments.evidence.validation.answer import table_json, table_text
-    from experiments.evidence.validation.table import DEFAULT_RALLIES, table_of
+    from experiments.evidence.validation.answer import (
+        DEFAULT_RALLIES,
+        table_json,
+        table_of,
+        table_text,
+    )
 
     table = table_of(asked.seed, DEFAULT_RALLIES if rallies is None else rallies)
 

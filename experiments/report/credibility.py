@@ -14,8 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
-from experiments.evidence.validation.record import stored_record
-from experiments.evidence.validation.rows import AGREES, DISAGREES, NOT_TESTABLE
+from experiments.evidence.validation.rows import AGREES, DISAGREES, NOT_TESTABLE, stored_record
 from experiments.output.terminal import show
 from experiments.scene.parameters import parameters
 from experiments.study.choices import AS_IT_IS, CHOICES
@@ -47,10 +46,10 @@ class Factor:
     name: str
     part: str
     level: int
-    steps: tuple[str, ...]
+    steps: list[str]
     why: str
     missing: str
-    evidence: tuple[Evidence, ...]
+    evidence: list[Evidence]
 
     @property
     def reached(self) -> str:
@@ -62,19 +61,11 @@ class Factor:
 def factors() -> tuple[Factor, ...]:
     """All factors, with the numbers of today's model in their words."""
     text = resources.files("experiments.data").joinpath("credibility.toml").read_text("utf-8")
-    known = facts()
-    return tuple(
-        Factor(
-            row["name"],
-            row["part"],
-            row["level"],
-            tuple(row["steps"]),
-            row["why"].format_map(known),
-            row["missing"],
-            tuple(Evidence(**e) for e in row["evidence"]),
-        )
-        for row in tomllib.loads(text)["factor"]
-    )
+    rows, known = tomllib.loads(text)["factor"], facts()
+    for row in rows:
+        row["why"] = row["why"].format_map(known)
+        row["evidence"] = [Evidence(**e) for e in row["evidence"]]
+    return tuple(Factor(**row) for row in rows)
 
 
 def facts() -> dict[str, int]:

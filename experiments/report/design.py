@@ -109,11 +109,9 @@ def lines(view: View) -> Iterator[Line]:
     cells = view.designed()
     if cells.empty:
         return
-    for (policy, opponent, place), part in cells.groupby(
-        ["policy", "opponent", "place"], sort=False
-    ):
+    for key, part in cells.groupby(["policy", "opponent", "place"], sort=False):
         least, median, greatest = (
             number(float(part["estimate"].quantile(q)), True) for q in (0, 0.5, 1)
         )
-        labels = (str(policy), str(opponent), str(place))
-        yield Line(*labels, least, median, greatest, dict(counted(part)))
+        policy, opponent, place = map(str, key)
+        yield Line(policy, opponent, place, least, median, greatest, dict(counted(part)))

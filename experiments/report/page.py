@@ -9,7 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from experiments.evidence.sensitivity.analysis import sections
 from experiments.evidence.validation.answer import number as figure
-from experiments.evidence.validation.record import COMMAND, stored_record
+from experiments.evidence.validation.rows import COMMAND, stored_record
 from experiments.output.files import write_output
 from experiments.report.design import design_table
 from experiments.report.findings import findings
@@ -22,7 +22,7 @@ from experiments.report.parameters import (
     status_counts,
     statuses_of,
 )
-from experiments.report.pictures import MISSED, POINTS, SETTING_WORDS, fewer, more, pictures
+from experiments.report.pictures import MISSED, POINTS, SETTING_WORDS, pictures
 from experiments.report.summary import answer
 from experiments.report.tables import (
     choices_table,
@@ -34,6 +34,7 @@ from experiments.report.tables import (
 )
 from experiments.statistics.comparison import MARGIN
 from experiments.study.columns import columns_of
+from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.policy_family import family_name
 from experiments.study.precision import sentences_of
 from experiments.study.result_folder import ResultFolder
@@ -108,19 +109,17 @@ def contents(results: ResultFolder) -> dict[str, Any]:
 
 def found(results: ResultFolder) -> dict[str, Any]:
     """Summary and findings."""
-    shown = pictures(results)
+    shown, reference = pictures(results), results.reference
+    fewer, more = fewer_missed(reference), more_points(reference)
     tables = {
-        name: outcome_tables(results, *asked)
-        for name, asked in {
-            "missed": (MISSED, False),
-            "points": (POINTS, False),
-            "fewer": (fewer(results), True),
-            "more": (more(results), True),
-        }.items()
+        "missed": outcome_tables(results, MISSED, False),
+        "points": outcome_tables(results, POINTS, False),
+        "fewer": outcome_tables(results, fewer, True),
+        "more": outcome_tables(results, more, True),
     }
     counted = (
-        ("balls missed", tables["fewer"], pairing(results, fewer(results))),
-        ("points won", tables["more"], pairing(results, more(results))),
+        ("balls missed", tables["fewer"], pairing(results, fewer)),
+        ("points won", tables["more"], pairing(results, more)),
     )
     return {
         "answer": answer(results),

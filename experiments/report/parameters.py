@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +15,7 @@ from experiments.study.result_folder import ResultFolder
 from sim.ball import Ball, ball_parameters
 from sim.envelope import DriveLimits
 from sim.parameter import STATUSES, ParameterRow, parameter_rows
-from sim.players import ball_of, player_parameters
+from sim.players import Player, ball_of, player_parameters
 from sim.surface import surface
 from sim.world import World
 from strategies.catalogue import make_policy, make_shot_model, summary
@@ -45,10 +46,16 @@ class Parameter:
 def parameter_table(results: ResultFolder) -> list[tuple[str, list[Parameter]]]:
     """All parameters that the study rests on, in groups: players, limits of the angle, world."""
     study = results.study
-    levels = [level for level in results.names("level") if _is_known(results, level)]
-    players = [list(player_parameters(results.sides(level)[0])) for level in levels]
+    who: dict[str, Player] = {}
+    for level in results.names("level"):
+        with suppress(ValueError):  # not known any more
+            who[level] = results.sides(level)[0]
+    players = [list(player_parameters(player)) for player in who.values()]
     world = World(surface=surface(study.get("surface", "hard")))
-    balls = [list(ball_rows(results, level)) for level in levels] or [list(ball_parameters(Ball()))]
+    balls = [
+        [dataclasses.replace(row, owner=level) for row in ball_parameters(ball_of(player))]
+        for level, player in who.items()
+    ] or [list(ball_parameters(Ball()))]
     around = [
         *([row] for part in (world, world.surface) for row in parameter_rows("", part)),
         *map(list, zip(*balls, strict=True)),
@@ -60,12 +67,6 @@ def parameter_table(results: ResultFolder) -> list[tuple[str, list[Parameter]]]:
         ("Ball, air and surface", [merged(rows) for rows in around]),
         ("Policies and shots", decision_parameters(results)),
     ]
-
-
-def ball_rows(results: ResultFolder, level: str) -> Iterator[ParameterRow]:
-    """The parameters of the ball that a level of the study plays with, owned by the level."""
-    for row in ball_parameters(ball_of(results.sides(level)[0])):
-        yield dataclasses.replace(row, owner=level)
 
 
 def limit_rows(results: ResultFolder) -> list[Parameter]:
@@ -101,20 +102,9 @@ def decision_words(results: ResultFolder) -> list[tuple[str, str]]:
 
 def decision_parameters(results: ResultFolder) -> list[Parameter]:
     """Parameters of the shot models and policies, each with its owner's name."""
-    out = []
-    for _, made in decisions(results):
-        if made is not None:
-            for row in parameter_rows(made.name, made):
-                out.append(merged([dataclasses.replace(row, about=f"{row.owner}: {row.about}")]))
-    return out
-
-
-def _is_known(results: ResultFolder, level: str) -> bool:
-    try:
-        results.sides(level)
-    except ValueError:
-        return False
-    return True
+    known = (made for _, made in decisions(results) if made is not None)
+    rows = (row for made in known for row in parameter_rows(made.name, made))
+    return [merged([dataclasses.replace(r, about=f"{r.owner}: {r.about}")]) for r in rows]
 
 
 def merged(rows: list[ParameterRow]) -> Parameter:

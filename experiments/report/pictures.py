@@ -8,7 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from experiments.study.hashes import require_sound, sound
+from experiments.study.folder_files import require_sound, sound
+from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.result_folder import ResultFolder
 from sim.errors import InputError
 
@@ -30,16 +31,6 @@ class Picture:
     uri: str
     caption: str
     alt: str
-
-
-def fewer(results: ResultFolder) -> str:
-    """The outcome: balls missed fewer than by the study's reference policy."""
-    return f"missed_fewer_than_{results.reference}_per_100"
-
-
-def more(results: ResultFolder) -> str:
-    """The outcome: points won more than by the study's reference policy."""
-    return f"points_more_than_{results.reference}_per_100"
 
 
 def pictures(results: ResultFolder) -> list[Picture]:
@@ -141,10 +132,10 @@ def yardstick_words(results: ResultFolder, setting: str) -> tuple[str, str]:
 KINDS: dict[str, Callable[[ResultFolder, str], tuple[str, str]]] = {
     "missed": missed_words,
     "points": lambda results, setting: difference_words(
-        results, setting, "Points won per 100 more", more(results)
+        results, setting, "Points won per 100 more", more_points(results.reference)
     ),
     "fewer-missed": lambda results, setting: difference_words(
-        results, setting, "Balls missed per 100 fewer", fewer(results)
+        results, setting, "Balls missed per 100 fewer", fewer_missed(results.reference)
     ),
     "yardstick": yardstick_words,
 }

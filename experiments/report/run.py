@@ -8,8 +8,15 @@ from typing import Any
 
 from experiments.study import runner
 from experiments.study.design import Study
-from experiments.study.file_names import ANALYSES, DESIGNED_FILE, MANIFEST, REPORT, SUMMARY
-from experiments.study.hashes import file_hashes, table_of
+from experiments.study.folder_files import (
+    ANALYSES,
+    DESIGNED_FILE,
+    MANIFEST,
+    REPORT,
+    SUMMARY,
+    file_hashes,
+    table_of,
+)
 from sim.whole_file import write_whole
 
 
@@ -32,7 +39,7 @@ def show_again(folder: Path) -> Path:
     Raises:
         InputError: the folder is not one that a study wrote, or a file cannot be written.
     """
-    from experiments.report.headline import write_summary
+    from experiments.report.summary import write_summary
 
     made = [SUMMARY]
     if (folder / DESIGNED_FILE).exists():
@@ -52,7 +59,7 @@ def show_again(folder: Path) -> Path:
 def write_analysis(folder: Path) -> None:
     """Write what the points of the factors say together, and the summary, from the tables."""
     from experiments.evidence.sensitivity.analysis import write_analysis
-    from experiments.report.headline import write_summary
+    from experiments.report.summary import write_summary
 
     write_analysis(folder)
     write_summary(folder)

@@ -1,19 +1,35 @@
-"""The answer of a study in plain words with intervals, from its cells alone."""
+"""The answer of a study in plain words with intervals, from its cells alone, and summary.json."""
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from experiments.report.pictures import MISSED, fewer, more
+from experiments.report.findings import findings
+from experiments.report.method import replicates_of
+from experiments.report.parameters import parameter_table, status_counts
+from experiments.report.pictures import MISSED
 from experiments.report.tables import nearest_to_play, number
 from experiments.statistics.comparison import MARGIN, verdict_of
 from experiments.statistics.signed_words import claim, ends_of
-from experiments.study.result_folder import ALL_PLACES, ResultFolder, plateau, shade_curve
+from experiments.study.folder_files import CELLS, COLUMNS, MANIFEST, STUDY, SUMMARY
+from experiments.study.outcome_names import fewer_missed, more_points
+from experiments.study.precision import sentences_of
+from experiments.study.result_folder import (
+    ALL_PLACES,
+    NUMBERS,
+    ResultFolder,
+    plateau,
+    records,
+    shade_curve,
+)
+from sim.whole_file import write_whole
 
 NAMED_FIRST = "bisector"
 FEW = 3
@@ -37,7 +53,8 @@ class View:
         """The view of a study; None where nothing is compared."""
         setting = nearest_to_play(results.names("setting"))
         held = set(results.pick(setting=setting)["outcome"])
-        outcome = next((o for o in (more(results), fewer(results)) if o in held), None)
+        decide = (more_points(results.reference), fewer_missed(results.reference))
+        outcome = next((o for o in decide if o in held), None)
         others = [p for p in results.policies if p != results.reference]
         if outcome is None or not others:
             return None
@@ -50,7 +67,7 @@ class View:
     @property
     def unit(self) -> str:
         """What is counted, for a sentence that ends in "in 100 more"."""
-        return "points" if self.outcome == more(self.results) else "balls"
+        return "points" if self.outcome == more_points(self.results.reference) else "balls"
 
     def cells(self, **labels: str) -> pd.DataFrame:
         """Cells of the setting with these labels."""
@@ -86,14 +103,10 @@ def verdict_sentence(view: View) -> Iterator[str]:
         yield (
             f"In this model, recovering to the {view.policy} {better} than recovering to the"
             f" {reference} in {said['wins']} of {total} cells ({CELL}) and {worse} in"
-            f" {none(said['loses'])}; it did as well, inside {MARGIN:g} in 100, in"
-            f" {none(said['as good'])}, and in {none(said['not decided'])} the study cannot tell."
+            f" {said['loses'] or 'none'}; it did as well, inside {MARGIN:g} in 100, in"
+            f" {said['as good'] or 'none'}, and in {said['not decided'] or 'none'} the study cannot"
+            " tell."
         )
-
-
-def none(count: int) -> str:
-    """A number, or "none"."""
-    return str(count) if count else "none"
 
 
 def spread_sentence(view: View) -> Iterator[str]:
@@ -104,7 +117,7 @@ def spread_sentence(view: View) -> Iterator[str]:
         return
     ranked = cells.sort_values("estimate", kind="stable").to_dict("records")
     low, high = (
-        f"{signed(c)} (point {c['point']}: {c['level']}, {c['opponent']}, {c['place']})"
+        f"{ranged(c, sign=True)} (point {c['point']}: {c['level']}, {c['opponent']}, {c['place']})"
         for c in (ranked[0], ranked[-1])
     )
     what = "points won" if view.unit == "points" else "balls reached"
@@ -161,8 +174,8 @@ def example_sentence(view: View) -> Iterator[str]:
     yield (
         f"With the opponent striking {'first ' if view.setting == 'rally' else ''}from the place"
         f" {view.place}, {view.level} against {row['opponent']} misses"
-        f" {bare(row, '_reference')} of 100 balls when recovering to the"
-        f" {view.results.reference} and {bare(row)} when recovering to the {view.policy}."
+        f" {ranged(row, '_reference')} of 100 balls when recovering to the"
+        f" {view.results.reference} and {ranged(row)} when recovering to the {view.policy}."
     )
 
 
@@ -195,9 +208,8 @@ def best_shades(view: View) -> dict[str, tuple[float, float]]:
     outcome = "points_won_per_100" if view.unit == "points" else MISSED
     members = [results.reference, *results.family]
     out = {}
-    for opponent, cells in view.cells(level=view.level, place=view.place).groupby(
-        "opponent", sort=False
-    ):
+    main = view.cells(level=view.level, place=view.place)
+    for opponent, cells in main.groupby("opponent", sort=False):
         cells = cells[cells["own_stroke"] == cells["own_stroke"].iloc[0]]
         curve = shade_curve(cells, outcome, members)
         if len(curve) >= FEW:
@@ -226,13 +238,65 @@ def listed(parts: Sequence[str]) -> str:
     return " and ".join(filter(None, (", ".join(parts[:-1]), parts[-1])))
 
 
-def signed(cell: Any) -> str:
-    """`+1.2 (+0.8 to +1.6)` of a difference."""
-    low, high = number(cell["low"], True), number(cell["high"], True)
-    return f"{number(cell['estimate'], True)} ({low} to {high})"
+def ranged(cell: Any, suffix: str = "", sign: bool = False) -> str:
+    """`1.2 (0.8 to 1.6)` of a cell's columns with that suffix; of a difference with signs."""
+    value, low, high = (number(cell[f"{name}{suffix}"], sign) for name in NUMBERS[:3])
+    return f"{value} ({low} to {high})"
 
 
-def bare(cell: Any, suffix: str = "") -> str:
-    """`1.2 (0.8 to 1.6)` of a cell's columns with that suffix."""
-    low, high = number(cell[f"low{suffix}"]), number(cell[f"high{suffix}"])
-    return f"{number(cell[f'estimate{suffix}'])} ({low} to {high})"
+SCENE = ("policy", "level", "opponent", "place", "own_stroke")
+TOGETHER = ("low_together", "high_together", "verdict")
+FILES = {"cells": CELLS, "columns": COLUMNS, "study": STUDY, "versions": MANIFEST}
+
+
+def write_summary(folder: Path) -> None:
+    """Write `folder`/summary.json from the tables of the folder, one headline cell a line.
+
+    Raises:
+        InputError: the folder is not one that a study wrote.
+    """
+    text = json.dumps(summary(ResultFolder.read(folder)), indent=1, allow_nan=False)
+    write_whole(folder / SUMMARY, f"{text}\n".encode())
+
+
+def summary(results: ResultFolder) -> dict[str, Any]:
+    """Question, seed, answer and findings in words, the headline in numbers and what they rest on:
+    replicates by setting, and the parameters by how well they are known."""
+    study = results.study
+    _, total, statuses = status_counts(parameter_table(results))[-1]
+    return {
+        **{key: study.get(key) for key in ("title", "question", "seed")},
+        "answer": answer(results),
+        "headline": headline(results),
+        "findings": [*findings(results.rows), *sentences_of(results.path)],
+        "rests_on": {
+            "replicates": {s: replicates_of(study, s) for s in results.names("setting")},
+            "parameters": {"all": total, **statuses},
+        },
+        "files": FILES,
+    }
+
+
+def headline(results: ResultFolder) -> dict[str, Any] | None:
+    """The difference that decides, in the setting nearest to play: the policy that is set against
+    the reference in every cell, the other named ones over all places, and how often each wins.
+
+    None where nothing is compared."""
+    view = View.of(results)
+    if view is None:
+        return None
+    cells = view.cells(outcome=view.outcome)
+    where = ALL_PLACES if ALL_PLACES in set(cells["place"]) else view.place
+    overall = (cells["place"] == where) & cells["policy"].isin(results.named)
+    shown = cells[(cells["policy"] == view.policy) | overall]
+    apart = cells[cells["place"] != ALL_PLACES].groupby("policy", sort=False)
+    kept = [name for name in (*SCENE, *NUMBERS, *TOGETHER) if name in shown.columns]
+    return {
+        "setting": view.setting,
+        "outcome": view.outcome,
+        "policy": view.policy,
+        "reference": results.reference,
+        "margin": MARGIN,
+        "verdicts": {str(policy): dict(counted(own)) for policy, own in apart},
+        "cells": records(shown[kept]),
+    }

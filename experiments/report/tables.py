@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -160,7 +160,7 @@ def choices_table(results: ResultFolder) -> ChoicesTable | None:
     heads = [head.format(reference=results.reference) for head, _, _ in shown]
     rows = []
     for row in found.to_dict("records"):
-        values = [_choice_value(row, name, signed) for _, name, signed in shown]
+        values = [value_of(choice_cell(row, name), signed) for _, name, signed in shown]
         if "best_shade" in found.columns:
             values.append(Value(str(row["best_shade"]).rpartition(" ")[2]))
         rows.append((str(row["choice"]), values))
@@ -183,13 +183,14 @@ def turned(results: ResultFolder) -> Turned | None:
     if name not in results.choices.columns:
         return None
     rows = results.choices.dropna(subset=[name]).sort_values(name, kind="stable").to_dict("records")
-    said = [(str(row["choice"]), _choice_value(row, name, True)) for row in rows]
+    said = [(str(row["choice"]), value_of(choice_cell(row, name), True)) for row in rows]
     return Turned(said[0], said[-1], [s for s in said if s[1].verdict != "wins"]) if said else None
 
 
-def _choice_value(row: dict[Hashable, Any], name: str, is_difference: bool) -> Value:
+def choice_cell(row: Mapping[Any, Any], name: str) -> dict[str, Any]:
+    """An outcome of a row of choices.csv as a cell."""
     ends = {"estimate": "", "low": "_low", "high": "_high", "verdict": "_verdict"}
-    return value_of({part: row.get(f"{name}{end}") for part, end in ends.items()}, is_difference)
+    return {part: row.get(f"{name}{end}") for part, end in ends.items()}
 
 
 def verdict_counts(tables: Sequence[Table]) -> list[tuple[str, str, dict[str, int]]]:

@@ -17,9 +17,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from statistics import NormalDist
+from typing import Self
 
 import numpy as np
 from scipy import special
@@ -48,11 +49,11 @@ class Estimate:
     n: int
     units: float = 0.0
 
-    def scaled(self, factor: float) -> Estimate:
+    def scaled(self, factor: float) -> Self:
         """The estimate in another unit, or with the other sign."""
         low, high = sorted((factor * self.low, factor * self.high))
-        size = abs(factor)
-        return Estimate(factor * self.value, low, high, size * self.se, self.n, self.units)
+        value, se = factor * self.value, abs(factor) * self.se
+        return replace(self, value=value, low=low, high=high, se=se)
 
 
 @dataclass(frozen=True)
@@ -67,19 +68,16 @@ class Difference(Estimate):
     step: float = 0.0
     apart_se: float = math.nan
 
-    def scaled(self, factor: float) -> Difference:
+    def scaled(self, factor: float) -> Self:
         """The difference in another unit, or with the other sign."""
-        low, high = sorted((factor * self.low, factor * self.high))
-        value, size = factor * self.value, abs(factor)
-        se, step, apart = size * self.se, size * self.step, size * self.apart_se
-        return Difference(value, low, high, se, self.n, self.units, step, apart)
+        step, apart = abs(factor) * self.step, abs(factor) * self.apart_se
+        return replace(super().scaled(factor), step=step, apart_se=apart)
 
-    def at(self, level: float) -> Difference:
+    def at(self, level: float) -> Self:
         """The same difference with the interval of another level."""
-        q, value = quantile(level, self.units), self.value
+        q = quantile(level, self.units)
         half = q * math.hypot(self.se, q * self.step / math.sqrt(2.0))
-        low, high = value - half, value + half
-        return Difference(value, low, high, self.se, self.n, self.units, self.step, self.apart_se)
+        return replace(self, low=self.value - half, high=self.value + half)
 
     @property
     def pairing_gain(self) -> float:
@@ -197,9 +195,7 @@ def mean_difference(parts: Sequence[Difference], level: float = LEVEL) -> Differ
     plain, count = mean_of(parts, False), len(parts)
     step = max(p.step for p in parts) / count
     apart = math.sqrt(sum(p.apart_se**2 for p in parts)) / count
-    return Difference(
-        plain.value, plain.low, plain.high, plain.se, plain.n, plain.units, step, apart
-    ).at(level)
+    return Difference(**vars(plain), step=step, apart_se=apart).at(level)
 
 
 def _units_of_mean(parts: Sequence[Estimate]) -> float:

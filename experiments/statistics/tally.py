@@ -13,16 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sim.records import (
-    GOING,
-    IN,
-    MISSED,
-    OPPONENT,
-    SET,
-    STROKE_LIMIT,
-    STUDIED,
-    WON_BY_HITTER,
-)
+from sim.records import GOING, IN, MISSED, OPPONENT, SET, STROKE_LIMIT, STUDIED, WON_BY_HITTER
 
 COLUMNS = (
     "one",

@@ -1,7 +1,7 @@
 """Finished blocks of a study, one small file each, that say whose they are and that they are whole.
 
 A file holds NumPy's own archive, sealed (sim.whole_file): the sums of each policy as the float64
-values that they are, the stroke rows that are kept, and the key of the run (`worker_check`) and
+values that they are, the stroke rows that are kept, and the key of the run (`provenance`) and
 the number of the block that they belong to. A worker makes these bytes and the run reads them back
 at the end, so one checksum covers the way and the disk.
 """
@@ -9,20 +9,16 @@ at the end, so one checksum covers the way and the disk.
 from __future__ import annotations
 
 import io
-import re
 from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
 
 from experiments.statistics.tally import COLUMNS, Tally
+from experiments.study.folder_files import BLOCK, BLOCK_SUFFIX, BLOCKS
 from experiments.study.settings import BlockResult
 from sim.records import STROKE
 from sim.whole_file import UNFINISHED, sealed, unsealed, write_whole
-
-FOLDER = "blocks"
-SUFFIX = ".block"
-BLOCK = re.compile(rf"\d{{7,}}\{SUFFIX}")
 
 
 class DamagedBlockError(Exception):
@@ -72,12 +68,12 @@ class BlockStore:
     """The folder of one run's finished blocks."""
 
     def __init__(self, folder: Path, key: str) -> None:
-        self.folder, self.key = folder / FOLDER, key
+        self.folder, self.key = folder / BLOCKS, key
         self.folder.mkdir(parents=True, exist_ok=True)
 
     def path(self, number: int) -> Path:
         """The file of a block."""
-        return self.folder / f"{number:07d}{SUFFIX}"
+        return self.folder / f"{number:07d}{BLOCK_SUFFIX}"
 
     def write(self, number: int, content: bytes) -> None:
         """Keep a block: its file appears by one rename, so it is whole or absent.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from experiments.scene.own_code import policy_of
@@ -28,6 +29,7 @@ from experiments.study.outcome_names import fewer_missed, more_points, more_retu
 from experiments.study.settings import Scenario
 
 Tallies = dict[Scenario, dict[str, Tally]]
+SCENE = ("place", "level", "opponent", "setting", "own_stroke")
 SHARES = ("missed_per_100", "not_returned_per_100", "set_per_100", "share_in_time")
 
 
@@ -36,11 +38,10 @@ def estimates(
 ) -> dict[str, Estimate]:
     """All outcomes of one cell by name; `than` names the reference, None for that itself."""
     missed = share(tally, "missed", "balls", level)
+    in_time = (1 - missed.high, 1 - missed.low)
     out = {
         "missed_per_100": missed.scaled(100),
-        "share_in_time": Estimate(
-            1 - missed.value, 1 - missed.high, 1 - missed.low, missed.se, missed.n, missed.units
-        ),
+        "share_in_time": replace(missed, value=1 - missed.value, low=in_time[0], high=in_time[1]),
         "set_per_100": share(tally, "set", "balls", level).scaled(100),
         "not_returned_per_100": share(tally, "not_returned", "balls", level).scaled(100),
         "time_to_spare_s": ratio(tally, "spare_s", "balls", level),
@@ -50,22 +51,18 @@ def estimates(
     }
     if place_x_m != 0:
         spot = out["spot_x_m"]
+        value, se = -spot.value / place_x_m, spot.se / abs(place_x_m)
         low, high = sorted((-spot.low / place_x_m, -spot.high / place_x_m))
-        out["shade_m_per_m"] = Estimate(
-            -spot.value / place_x_m, low, high, spot.se / abs(place_x_m), spot.n, spot.units
-        )
+        out["shade_m_per_m"] = replace(spot, value=value, low=low, high=high, se=se)
     if rally:
         out["points_won_per_100"] = share(tally, "points", "one", level).scaled(100)
         out["strokes_per_rally"] = ratio(tally, "strokes", "one", level)
     if than is not None:
-        fewer = paired(tally, "missed", "balls", level).scaled(-100)
-        out[fewer_missed(than)] = fewer
-        back = paired(tally, "not_returned", "balls", level).scaled(-100)
-        out[more_returned(than)] = back
+        out[fewer_missed(than)] = paired(tally, "missed", "balls", level).scaled(-100)
+        out[more_returned(than)] = paired(tally, "not_returned", "balls", level).scaled(-100)
         out[more_time(than)] = paired(tally, "spare_s", "balls", level)
         if rally:
-            more = paired(tally, "points", "one", level).scaled(100)
-            out[more_points(than)] = more
+            out[more_points(than)] = paired(tally, "points", "one", level).scaled(100)
     return out
 
 
@@ -77,35 +74,40 @@ def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
     """
     x_of = {p.name: p.x_m for p in study.places}
     reference = policy_of(study.reference).name
-    looks = {s: study.looks_allowed(s) for s in study.settings}
     groups: dict[tuple[str, ...], list[dict[str, Estimate]]] = {}
     for scenario, by_policy in tallies.items():
         if scenario.choice is not None or scenario.point is not None:
             continue
-        for policy, tally in by_policy.items():
-            found = estimates(
-                tally,
-                x_of[scenario.place],
-                scenario.setting == "rally",
-                None if policy == reference else reference,
-                level_each_look(looks[scenario.setting], LEVEL),
-            )
+        x_m = x_of[scenario.place]
+        for policy, found, together in _found(study, reference, scenario, x_m, by_policy):
             key = (policy, scenario.level, scenario.opponent, scenario.setting)
             groups.setdefault((*key, scenario.own_stroke or ""), []).append(found)
             for outcome, estimate in found.items():
-                together = level_together(len(by_policy) - 1, looks[scenario.setting])
-                yield cell(policy, scenario, scenario.place, outcome, estimate, together)
+                yield cell(policy, scenario, outcome, estimate, together)
     if len(study.places) > 1:
         policies = Counter(key[1:] for key in groups)
         for (policy, *labels), parts in groups.items():
             level, opponent, setting, own = labels
             scenario = Scenario(setting, ALL_PLACES, level, opponent, own or None)
+            looks = study.looks_allowed(setting)
+            together = level_together(policies[tuple(labels)] - 1, looks)
             for outcome in parts[0]:
                 if outcome in ("spot_x_m", "reached_x_m", "shade_m_per_m"):
                     continue
-                estimate = overall(outcome, parts, level_each_look(looks[setting], LEVEL))
-                together = level_together(policies[tuple(labels)] - 1, looks[setting])
-                yield cell(policy, scenario, ALL_PLACES, outcome, estimate, together)
+                estimate = overall(outcome, parts, level_each_look(looks, LEVEL))
+                yield cell(policy, scenario, outcome, estimate, together)
+
+
+def _found(
+    study: Study, reference: str, scenario: Scenario, x_m: float, by_policy: dict[str, Tally]
+) -> Iterator[tuple[str, dict[str, Estimate], float]]:
+    """Each policy with its outcomes, and the level of each interval of those that hold together."""
+    looks = study.looks_allowed(scenario.setting)
+    level, together = level_each_look(looks, LEVEL), level_together(len(by_policy) - 1, looks)
+    for policy, tally in by_policy.items():
+        than = None if policy == reference else reference
+        found = estimates(tally, x_m, scenario.setting == "rally", than, level)
+        yield policy, found, together
 
 
 def choice_rows(study: Study, tallies: Tallies) -> list[dict[str, Any]]:
@@ -141,14 +143,10 @@ def designed_rows(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
         at = scenario.level, scenario.place
         values = values_at(study.factors, scenario.point, usual[at], "studied")
         place = changed_place(place_of[scenario.place], values)
-        looks = study.looks_allowed(scenario.setting)
-        level, together = level_each_look(looks, LEVEL), level_together(len(by_policy) - 1, looks)
-        for policy, tally in by_policy.items():
-            than = None if policy == reference else reference
-            found = estimates(tally, place.x_m, scenario.setting == "rally", than, level)
+        for policy, found, together in _found(study, reference, scenario, place.x_m, by_policy):
             for outcome, estimate in found.items():
                 if not kept or outcome in kept:
-                    row = cell(policy, scenario, scenario.place, outcome, estimate, together)
+                    row = cell(policy, scenario, outcome, estimate, together)
                     yield {"point": scenario.point, **row}
 
 
@@ -163,12 +161,7 @@ def overall(outcome: str, parts: list[dict[str, Estimate]], level: float = LEVEL
 
 
 def cell(
-    policy: str,
-    scenario: Scenario,
-    place: str,
-    outcome: str,
-    estimate: Estimate,
-    level_together: float,
+    policy: str, scenario: Scenario, outcome: str, estimate: Estimate, level_together: float
 ) -> dict[str, Any]:
     """One row of cells.csv, numbers to six digits; one that does not exist is null.
 
@@ -179,11 +172,7 @@ def cell(
         verdict = compared(estimate, level_together, outcome.endswith("_per_100"))
     return {
         "policy": policy,
-        "place": place,
-        "level": scenario.level,
-        "opponent": scenario.opponent,
-        "setting": scenario.setting,
-        "own_stroke": scenario.own_stroke,
+        **{label: getattr(scenario, label) for label in SCENE},
         "outcome": outcome,
         "estimate": written(estimate.value),
         "low": written(estimate.low),

@@ -87,8 +87,8 @@ def choice_row(choice: str, tallies: dict[str, Tally], reference: str) -> dict[s
     that holds for all policies together, and so for the one picked as the best.
     """
     row: dict[str, Any] = {"choice": choice, "reference": reference}
-    missed = share(tallies[reference], "missed", "balls").scaled(100)
-    row |= _columns("reference_missed_per_100", missed)
+    missed = {n: share(t, "missed", "balls").scaled(100) for n, t in tallies.items()}
+    row |= _columns("reference_missed_per_100", missed[reference])
     points = {n: paired(t, "points", "one").scaled(100) for n, t in tallies.items()}
     best = max(family_of(tallies), key=lambda n: points[n].value, default=None)
     for column, name in (("bisector", "bisector"), ("best_shade", best)):
@@ -96,9 +96,7 @@ def choice_row(choice: str, tallies: dict[str, Tally], reference: str) -> dict[s
             continue
         if column == "best_shade":
             row["best_shade"] = name
-        row |= _columns(
-            f"{column}_missed_per_100", share(tallies[name], "missed", "balls").scaled(100)
-        )
+        row |= _columns(f"{column}_missed_per_100", missed[name])
         row |= _columns(f"{column}_points_more_per_100", points[name])
         said = compared(points[name], level_together(len(tallies) - 1), in_100=True)
         row[f"{column}_points_more_per_100_verdict"] = said["verdict"]

@@ -18,8 +18,7 @@ import pyarrow.parquet as pq
 
 from experiments.output.tables import fill_table
 from experiments.study.factor_names import NAMED, PLAYER_PARTS, RECOVERY, SHOTS, UNITS, WORLD_PARTS
-from experiments.study.file_names import ANALYSES, CELLS, COLUMNS, TABLES
-from experiments.study.hashes import sound
+from experiments.study.folder_files import ANALYSES, CELLS, COLUMNS, TABLES, sound
 from strategies.catalogue import POLICIES, SHOT_MODELS
 
 WITH_FACTORS = ("points", "turning")

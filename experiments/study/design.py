@@ -7,14 +7,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import tomli_w
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    Field,
-    Strict,
-    field_validator,
-    model_validator,
-)
+from pydantic import BaseModel, ConfigDict, Field, Strict, field_validator, model_validator
 
 from experiments.scene.defaults import HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import code_files, policy_of, shot_model_of
@@ -30,15 +23,14 @@ from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
 from sim.meeting import RULES
 from sim.plain_text import checked_line
+from sim.players import Player
 from strategies.user_file import code_runs
 
 SETTINGS = ("placed", "recovery", "rally")
 OWN_STROKES = ("crosscourt", "down-the-line", "middle")
 ALL_PLACES = "all places"
-OWN_CODE_MANY, OWN_CODE_ONE = (
-    ("policies", "opponents", "levels"),
-    ("reference", "own_shots", "opponent_policy"),
-)
+OWN_CODE_MANY = ("policies", "opponents", "levels")
+OWN_CODE_ONE = ("reference", "own_shots", "opponent_policy")
 OWN_IN_CHOICES = ("level", "opponent")
 # A number given as text, or true for 1, is a slip of the pen: say so rather than guess.
 Number = Annotated[float, Strict()]
@@ -287,22 +279,16 @@ class Study(BaseModel):
         For a player file, the opponent is one like that player.
         """
         limits = DriveLimits(**self.limits)
-        studied = Side(
-            player_of(level, None if is_player_file(level) else self.hand),
-            policy_of(policy),
-            shot_model_of(self.own_shots),
-            self.depth_m,
-            limits=limits,
-        )
-        other = Side(
-            opponent_of(level, self.opponent_hand),
-            policy_of(self.opponent_policy),
-            shot_model_of(opponent),
-            self.depth_m,
-            limits=limits,
-        )
-        world = world_of(self.surface, studied.player, flight=self.flight)
-        return Game(studied, other, world, seed, RULES.index(self.rule), self.stroke_limit)
+
+        def side(who: Player, policy: str, shots: str) -> Side:
+            return Side(who, policy_of(policy), shot_model_of(shots), self.depth_m, limits=limits)
+
+        who = player_of(level, None if is_player_file(level) else self.hand)
+        other = opponent_of(level, self.opponent_hand)
+        studied = side(who, policy, self.own_shots)
+        across = side(other, self.opponent_policy, opponent)
+        world = world_of(self.surface, who, flight=self.flight)
+        return Game(studied, across, world, seed, RULES.index(self.rule), self.stroke_limit)
 
     def toml(self) -> str:
         """The study as a TOML text that `study_file.load_study` reads back to an equal study."""

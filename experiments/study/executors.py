@@ -14,21 +14,40 @@ import threading
 from abc import ABC, abstractmethod
 from collections import Counter
 from collections.abc import Callable, Generator, Iterable, Iterator
-from concurrent.futures import (
-    FIRST_COMPLETED,
-    CancelledError,
-    Future,
-    ProcessPoolExecutor,
-    wait,
-)
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing import connection
 
-from experiments.study.remote_call import envoy
 from experiments.study.settings import Block
 from sim.errors import InputError
 from strategies.user_file import be_silent
+
+
+def envoy() -> Callable[[bytes], bytes]:
+    """The first function that a cluster's worker runs: it does a pickled (job, task).
+
+    It is sent as code, not by its name: a worker without this package, or with another version of
+    it, can so answer with an error. Dask ends a worker that cannot read the task itself, and then
+    the next one, and the run would wait for ever.
+
+    It raises ImportError where the worker's rally-recovery is missing or another one. Being local
+    to this one it has no name to be found by, so Dask (cloudpickle) sends its code; it may use the
+    standard library alone, imported within.
+    """
+
+    def call(payload: bytes) -> bytes:
+        import pickle
+
+        try:
+            job, task = pickle.loads(payload)
+        except (ImportError, AttributeError, TypeError) as error:
+            raise ImportError(str(error)) from None
+        result: bytes = job(*task)
+        return result
+
+    return call
+
 
 Task = tuple[int, Block]
 Job = Callable[[int, Block], bytes]

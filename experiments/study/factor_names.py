@@ -16,7 +16,7 @@ from sim.exchange import Game, Place, Side
 from sim.hitter import Hitter
 from sim.legs import Legs
 from sim.level import SPREAD
-from sim.parameter import parameter_rows
+from sim.parameter import ParameterRow, parameter_rows
 from sim.players import Player, player_parameters
 from sim.surface import Surface, surface
 from sim.world import World
@@ -76,32 +76,30 @@ def stated_of(game: Game, place: Place, of: str) -> dict[str, Stated]:
 
     A parameter of the players has the range of their level.
     """
-    side = game.opponent if of == "opponent" else game.studied
-    rows = {row.name: row for row in player_parameters(side.player)}
-    out = {
-        name: Stated(row.value, row.low, row.high, row.unit)
-        for name in OF_PLAYERS
-        for row in (rows[name.partition(".")[2]],)
-    }
+    side, world = game.opponent if of == "opponent" else game.studied, game.world
+    out = dict.fromkeys(OF_DECISIONS, NOT_HERE)
+    for name, row in parameters_by_name(game, side).items():
+        out[name] = Stated(row.value, row.low, row.high, row.unit)
     spread = SPREAD["forehand_speed_m_s"]
     out[STROKE_SPEED] = Stated(1.0, 1.0 - spread, 1.0 + spread, "1")
-    world = game.world
-    parts = {"drives": side.limits, "surface": world.surface, "world": world}
-    around = {part: parameter_rows(part, thing) for part, thing in parts.items()}
-    around["ball"] = ball_parameters(world.ball)
-    for part, rows_of in around.items():
-        for row in rows_of:
-            out[f"{part}.{row.name}"] = Stated(row.value, row.low, row.high, row.unit)
     for name in AIR:
         out[name] = Stated(getattr(world.air, name.removeprefix("air.")), None, None, UNITS[name])
     for name in PLACE:
         out[name] = Stated(getattr(place, name.removeprefix("place.")), None, None, "m")
-    out |= dict.fromkeys(OF_DECISIONS, NOT_HERE)
-    for part, thing in ((SHOTS, side.shots), (RECOVERY, side.policy)):
-        for row in parameter_rows(part, thing):
-            out[f"{part}.{row.name}"] = Stated(row.value, row.low, row.high, row.unit)
     out[DEPTH] = Stated(side.waits_behind_m, None, None, "m")
     out[SURFACE] = Stated(math.nan, None, None, "")
+    return out
+
+
+def parameters_by_name(game: Game, side: Side) -> dict[str, ParameterRow]:
+    """The rows of the parameter table of a side and the world, by the names that factors have."""
+    of_player = {row.name: row for row in player_parameters(side.player)}
+    world, out = game.world, {name: of_player[name.partition(".")[2]] for name in OF_PLAYERS}
+    parts = {"drives": side.limits, SHOTS: side.shots, RECOVERY: side.policy}
+    parts |= {"surface": world.surface, "world": world}
+    around = {part: parameter_rows(part, thing) for part, thing in parts.items()}
+    for part, rows in {**around, "ball": ball_parameters(world.ball)}.items():
+        out |= {f"{part}.{row.name}": row for row in rows}
     return out
 
 

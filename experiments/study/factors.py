@@ -27,14 +27,8 @@ from sim.errors import InputError, unknown_name
 
 Number = Annotated[float, Strict()]
 Whole = Annotated[int, Strict()]
-GRID, ONE, HYPERCUBE, SOBOL, INDICES = (
-    "grid",
-    "one-at-a-time",
-    "latin-hypercube",
-    "sobol",
-    "sobol-indices",
-)
-DESIGNS = (GRID, ONE, HYPERCUBE, SOBOL, INDICES)
+DESIGNS = ("grid", "one-at-a-time", "latin-hypercube", "sobol", "sobol-indices")
+GRID, ONE, HYPERCUBE, SOBOL, INDICES = DESIGNS
 SAMPLED = (HYPERCUBE, SOBOL, INDICES)
 MOST_POINTS = 100_000
 
@@ -194,12 +188,9 @@ class Factors(BaseModel):
 
     def rows(self) -> list[tuple[str, Any]]:
         """The points made anew: (role, coordinates)."""
-        if self.design == GRID:
-            return list(self._grid())
-        if self.design == ONE:
-            return list(self._one_by_one())
-        if self.design == INDICES:
-            return list(self._saltelli())
+        made = {GRID: self._grid, ONE: self._one_by_one, INDICES: self._saltelli}
+        if self.design in made:
+            return list(made[self.design]())
         return [("", row) for row in self._listed(self._sample(len(self.all)))]
 
     def _grid(self) -> Iterator[tuple[str, Any]]:

@@ -21,7 +21,7 @@ from experiments.study.design import (
     StudyPlace,
 )
 from experiments.study.factors import Factor, Factors
-from experiments.study.hashes import require_sound
+from experiments.study.folder_files import require_sound
 from experiments.study.looks import Reached
 from sim.errors import InputError
 from sim.people_files import read_text, toml_table
@@ -159,8 +159,8 @@ def _model_at(where: tuple[Any, ...]) -> type[BaseModel]:
     """The model that a wrong key belongs to."""
     if where[:2] == ("factors", "vary"):
         return Factor
-    parts: dict[Any, type[BaseModel]] = {"places": StudyPlace, "choices": StudyChoices}
-    parts["factors"] = Factors
     if where[0] == "reached":
         return Reached
+    parts: dict[Any, type[BaseModel]] = {"places": StudyPlace, "choices": StudyChoices}
+    parts["factors"] = Factors
     return parts.get(where[0], Study) if len(where) > 1 else Study

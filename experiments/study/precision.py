@@ -20,11 +20,11 @@ from experiments.statistics.estimates import LEVEL, Difference, paired, quantile
 from experiments.statistics.group_sequential import level_each_look
 from experiments.statistics.tally import Tally
 from experiments.study.design import Study
-from experiments.study.file_names import PRECISION_FILE
-from experiments.study.hashes import sound
+from experiments.study.folder_files import PRECISION_FILE, sound
 from experiments.study.looks import Reached, cap
 from experiments.study.settings import Scenario
 
+SCENE = ("level", "opponent", "place", "own_stroke", "point")
 UNITS = {"rally": "rallies"}
 
 
@@ -106,11 +106,7 @@ def _look(study: Study, setting: str, looks: int, widest: Width) -> Look:
         needed,
         half <= wish,
         policy,
-        scenario.level,
-        scenario.opponent,
-        scenario.place,
-        scenario.own_stroke,
-        scenario.point,
+        *(getattr(scenario, label) for label in SCENE),
     )
 
 

@@ -16,15 +16,16 @@ from experiments.output.tables import read_table
 from experiments.scene.own_code import located
 from experiments.scene.player_file import is_player_file, name_of, opponent_of, player_of
 from experiments.statistics.comparison import MARGIN
-from experiments.study.file_names import (
+from experiments.study.folder_files import (
     CELLS,
     CHOICES_FILE,
     DESIGNED_FILE,
     MANIFEST,
     POINTS_FILE,
     STUDY,
+    require_sound,
+    sound,
 )
-from experiments.study.hashes import require_sound, sound
 from experiments.study.policy_family import family_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError

@@ -16,11 +16,8 @@ from typing import Any
 from experiments.study.block_store import BlockStore
 from experiments.study.design import Study
 from experiments.study.file import parse_study
-from experiments.study.file_names import MANIFEST, RUN_FILE, STUDY
-from experiments.study.hashes import sha256
-from experiments.study.own_files import own_policy_files
-from experiments.study.run_files import BLOCKS, files_of_run
-from experiments.study.worker_check import differences, terms_here
+from experiments.study.folder_files import BLOCKS, MANIFEST, RUN_FILE, STUDY, results_of_run, sha256
+from experiments.study.provenance import differences, own_policy_files, terms_here
 from sim.errors import InputError
 from sim.whole_file import write_whole
 
@@ -72,28 +69,21 @@ def unfinished_study(folder: Path) -> Study:
     Raises:
         InputError: the run ended before it kept anything, or the file is damaged.
     """
-    if not (is_whole(folder) or (folder / RUN_FILE).exists()):
-        raise _ended_early(folder)
     path = folder / STUDY
-    if not is_whole(folder):
-        if not path.exists() or not all((folder / name).exists() for name in _record(folder).own):
-            raise _ended_early(folder)
-        record = _record(folder)
-        held = {name: sha256(folder / name) for name in record.own}
-        _require_same(folder, differences(record.own, held, "in the folder"))
-        if sha256(path) not in record.studies:
-            raise InputError(
-                f"{str(path)!r} is not as the run wrote it: put it back, or start again with"
-                " --overwrite; another study is run from another file"
-            )
+    record = _record(folder) if (folder / RUN_FILE).exists() and path.exists() else None
+    if record is None or not all((folder / name).exists() for name in record.own):
+        raise InputError(
+            f"the run in {str(folder)!r} ended before anything was finished;"
+            " start again with --overwrite"
+        )
+    held = {name: sha256(folder / name) for name in record.own}
+    _require_same(folder, differences(record.own, held, "in the folder"))
+    if sha256(path) not in record.studies:
+        raise InputError(
+            f"{str(path)!r} is not as the run wrote it: put it back, or start again with"
+            " --overwrite; another study is run from another file"
+        )
     return parse_study(path.read_text("utf-8"), f"study file {str(path)!r}", folder)
-
-
-def _ended_early(folder: Path) -> InputError:
-    return InputError(
-        f"the run in {str(folder)!r} ended before anything was finished;"
-        " start again with --overwrite"
-    )
 
 
 def continued(folder: Path, given: Study | None, seed: int | None) -> tuple[Study, RunRecord]:
@@ -169,6 +159,6 @@ def _short(value: Any) -> str:
 
 def clear_tables(folder: Path) -> None:
     """Remove what an earlier attempt wrote after its blocks."""
-    for name in files_of_run(folder, own=()):
-        if name not in (STUDY, RUN_FILE) and not name.startswith(f"{BLOCKS}/"):
+    for name in results_of_run(folder, own=()):
+        if name != STUDY:
             (folder / name).unlink()

@@ -22,19 +22,28 @@ from experiments.study.block_store import BlockStore
 from experiments.study.cells import Tallies, cells, choice_rows, designed_rows
 from experiments.study.columns import write_columns
 from experiments.study.design import Study, points_table
-from experiments.study.file_names import (
+from experiments.study.folder_files import (
     CELLS,
     CHOICES_FILE,
     DESIGNED_FILE,
     MANIFEST,
     POINTS_FILE,
-    RUN_FILE,
     STROKES,
+    file_hashes,
+    require_whole,
+    results_of_run,
 )
-from experiments.study.hashes import file_hashes, require_whole
-from experiments.study.own_files import own_policy_files
 from experiments.study.precision import looks_at, sentences_of, with_reached, write_precision
-from experiments.study.provenance import commit, source_hash, system, versions
+from experiments.study.provenance import (
+    commit,
+    own_policy_files,
+    parcel_of,
+    source_hash,
+    system,
+    terms_here,
+    versions,
+    with_own_files,
+)
 from experiments.study.result_place import whole_folder
 from experiments.study.resume import (
     RunRecord,
@@ -46,10 +55,8 @@ from experiments.study.resume import (
     write_record,
     write_study,
 )
-from experiments.study.run_files import BLOCKS, files_of_run
 from experiments.study.settings import Block, blocks, scenarios
 from experiments.study.stroke_file import StrokeFile, stroke_table
-from experiments.study.worker_check import parcel_of, terms_here, with_own_files
 from experiments.study.workers import (
     BlockPlayer,
     WorkersAsked,
@@ -159,14 +166,8 @@ def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> 
         "wall_s": round(time.perf_counter() - clock, 1),
         "own_policies": record.own,
         **measured_players(study, folder),
-        "files": file_hashes(folder, _results_in(folder, record)),
+        "files": file_hashes(folder, results_of_run(folder, record.own)),
     }
-
-
-def _results_in(folder: Path, record: RunRecord) -> list[str]:
-    """The files that the run wrote, but for those that only an unfinished run needs."""
-    names = files_of_run(folder, record.own)
-    return [n for n in names if n != RUN_FILE and not n.startswith(f"{BLOCKS}/")]
 
 
 def measured_players(study: Study, folder: Path) -> dict[str, Any]:

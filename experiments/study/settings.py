@@ -82,13 +82,11 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     replicates = index * REPLICATES_A_PLACE + np.arange(block.first, block.first + block.count)
     known = _StudyKey(study.model_dump_json(), study)
     level, opponent = scenario.level, scenario.opponent
-    if scenario.point is None:
-        game = _game(known, level, opponent, scenario.choice, seed)
-    else:
+    game = _game(known, level, opponent, scenario.choice, seed)
+    if scenario.point is not None:
         game, place = _game_at(known, level, opponent, scenario.point, place, seed)
     is_rally = scenario.setting == "rally"
-    tables, rows = {}, []
-    shared = None
+    tables, rows, shared = {}, [], None
     if not is_rally and not game.opponent.shots.sees_receiver:
         shared = opening_balls(game, place, replicates)
     for text in study.policies:
@@ -102,12 +100,10 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
             strokes = exchange_once(own, place, replicates, scenario.own_stroke, shared)
         tables[text] = (policy.name, replicate_table(strokes, replicates, is_rally))
         as_it_is = scenario.choice is None and scenario.point is None
-        kept_rows = study.stroke_rows_per_cell if as_it_is else 0
-        wanted = strokes["replicate"] - index * REPLICATES_A_PLACE < kept_rows
+        strokes["replicate"] -= index * REPLICATES_A_PLACE
+        wanted = strokes["replicate"] < (study.stroke_rows_per_cell if as_it_is else 0)
         if wanted.any():
-            kept = strokes[wanted].copy()
-            kept["replicate"] -= index * REPLICATES_A_PLACE
-            rows.append((policy.name, kept))
+            rows.append((policy.name, strokes[wanted]))
     reference = tables[study.reference][1]
     tallies = {name: Tally.of(table, reference) for name, table in tables.values()}
     return BlockResult(tallies, rows)
@@ -234,33 +230,26 @@ def own_stroke_to(
 
 def scenarios(study: Study) -> list[Scenario]:
     """All scenarios of a study, in a fixed order: as it is, under each choice, at each point."""
-    out = _plain_scenarios(study)
-    points = 0 if study.factors is None else len(study.factors.coordinates)
-    at_points = [dataclasses.replace(s, point=n) for s in out for n in range(points)]
-    if study.choices is not None:
-        at = study.choices
-        opponent = shot_model_of(at.opponent).name
-        level = name_of(at.level)
-        out += [Scenario("rally", at.place, level, opponent, None, c) for c in CHOICES]
-    return out + at_points
-
-
-def _plain_scenarios(study: Study) -> list[Scenario]:
     scenes = list(product(study.level_names(), study.opponent_names(), study.places))
-    return [
+    out = [
         Scenario(setting, place.name, level, opponent, own)
         for setting in study.settings
         for level, opponent, place in scenes
         for own in (study.own_strokes if setting == "recovery" else (None,))
     ]
+    points = 0 if study.factors is None else len(study.factors.coordinates)
+    at_points = [dataclasses.replace(s, point=n) for s in out for n in range(points)]
+    if study.choices is not None:
+        at = study.choices
+        scene = (at.place, name_of(at.level), shot_model_of(at.opponent).name, None)
+        out += [Scenario("rally", *scene, choice) for choice in CHOICES]
+    return out + at_points
 
 
 def replicates_of(study: Study, scenario: Scenario) -> int:
     """How many replicates a cell of that scenario gets; with a precision, so far as is known."""
-    if scenario.choice is not None and study.choices is not None:
-        return study.choices.rallies
-    looks = study.looks_made()[scenario.setting]
-    return int(study.first_replicates(scenario.setting) * 2 ** (looks - 1))
+    looks = 1 if scenario.choice is not None else study.looks_made()[scenario.setting]
+    return int(_first_of(study, scenario) * 2 ** (looks - 1))
 
 
 BLOCK_SIZE = {"placed": 2000, "recovery": 2000, "rally": 4000}
@@ -286,8 +275,3 @@ def _first_of(study: Study, scenario: Scenario) -> int:
     if scenario.choice is not None and study.choices is not None:
         return study.choices.rallies
     return study.first_replicates(scenario.setting)
-
-
-def scenario_fields(scenario: Scenario) -> dict[str, str | None]:
-    """The scenario as columns."""
-    return dataclasses.asdict(scenario)

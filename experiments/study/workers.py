@@ -24,8 +24,8 @@ from experiments.study.executors import (
     finished,
 )
 from experiments.study.precision import Look, looks_at, sentence
+from experiments.study.provenance import Parcel, play_block, sample_of
 from experiments.study.settings import Block, BlockResult, blocks
-from experiments.study.worker_check import Parcel, play_block, sample_of
 from sim.errors import InputError
 
 WORKER_READY_S = 2.0  # of processor time until a new process can play; measured, 1.9 to 2.0

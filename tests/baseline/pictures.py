@@ -27,7 +27,7 @@ from experiments.balls.angle import Angle
 from experiments.balls.best import Best
 from experiments.drawing.court import draw_court_spots
 from experiments.drawing.style import METADATA, WIDTH_IN, house_style
-from experiments.report.panels import difference_figure, missed_figure, yardstick_figure
+from experiments.report.figures import difference_figure, missed_figure, yardstick_figure
 from experiments.scene.scene import scene_of
 from experiments.statistics.estimates import Estimate
 from experiments.study.result_folder import ResultFolder

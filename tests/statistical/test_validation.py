@@ -12,9 +12,9 @@ from __future__ import annotations
 import pytest
 from pinned_rows import SIMULATED, Pin
 
-from experiments.evidence.validation.fits import fitted_figures
 from experiments.evidence.validation.published import Sample, rows_of
 from experiments.evidence.validation.rows import AGREES, DISAGREES, NOT_TESTABLE, Row, demoted
+from experiments.evidence.validation.typical import fitted_figures
 
 FALSE_ALARM = 1e-4
 RALLIES, SEED = 1000, 20260

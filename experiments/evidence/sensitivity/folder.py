@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from experiments.output import tables
@@ -18,11 +17,10 @@ from experiments.statistics.estimates import Z
 from experiments.study.design import Study
 from experiments.study.factors import Factors
 from experiments.study.file import parse_study
-from experiments.study.file_names import DESIGNED_FILE, POINTS_FILE
-from experiments.study.hashes import sound
+from experiments.study.folder_files import DESIGNED_FILE, POINTS_FILE, sound
+from experiments.study.result_folder import LABELS
 from sim.errors import InputError
 
-LABELS = ("policy", "place", "level", "opponent", "setting", "own_stroke", "outcome")
 NUMBERS = ("estimate", "low", "high")
 IN_100 = "_per_100"
 TEXTS = ("own_stroke", "role", "verdict", "moves", "turns", "source")
@@ -84,22 +82,14 @@ class DesignedFolder:
         )
         return cls(path, study, study.factors, read_table(path / POINTS_FILE), cells, plain)
 
-    @cached_property
-    def reference(self) -> str:
-        """The policy that the others are compared with."""
-        return reference_of(self.study)
-
     def comparisons(self) -> Iterator[Comparison]:
         """Every outcome that was kept, by policy and scenario, in the order of the table."""
+        reference = reference_of(self.study)
         plain = {tuple(c[k] for k in LABELS): c for _, c in self.plain.iterrows()}
         for labels, rows in groups(self.cells, LABELS):
-            difference = is_difference(labels["outcome"], self.reference)
+            difference = is_difference(labels["outcome"], reference)
             base = plain.get(tuple(labels.values()))
             yield Comparison(labels, rows.set_index("point"), base, difference)
-
-    def differences(self) -> list[Comparison]:
-        """Those that compare a policy with the reference."""
-        return [c for c in self.comparisons() if c.is_difference]
 
     def points_of(self, comparison: Comparison) -> pd.DataFrame:
         """The points with their values for the comparison's level, indexed by the point."""
@@ -152,26 +142,19 @@ def read_table(path: Path) -> pd.DataFrame:
         InputError: it cannot be read.
     """
     try:
-        table = tables.read_table(sound(path.parent, path.name))
+        return tables.read_table(sound(path.parent, path.name), TEXTS)
     except InputError:
         raise
     except (OSError, ValueError) as error:
         raise InputError(
             f"{str(path)!r} cannot be read: {error}; give a folder of a study with factors"
         ) from None
-    for name in TEXTS:
-        if name in table:
-            table[name] = table[name].astype(object).where(table[name].notna(), "")
-    return table
 
 
 def _with_verdicts(table: pd.DataFrame) -> pd.DataFrame:
     """The cells with a verdict each: the stored one, which counts how many policies are compared,
     else that of the cell's own interval."""
     table[list(NUMBERS)] = table[list(NUMBERS)].astype(float)
-    stored = table["verdict"] if "verdict" in table else pd.Series(np.nan, table.index)
-    table["verdict"] = [
-        verdict_of({"low": low, "high": high, "verdict": said or None})
-        for said, low, high in zip(stored, table["low"], table["high"], strict=True)
-    ]
+    cells = table.to_dict("records")
+    table["verdict"] = [verdict_of(c | {"verdict": c.get("verdict") or None}) for c in cells]
     return table

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,34 +10,25 @@ from experiments.study.design_points import side_of, usual_of
 from experiments.study.factor_names import (
     AIR,
     DEPTH,
-    OF_PLAYERS,
     PLACE,
     STROKE_SPEED,
     SURFACE,
     Stated,
+    parameters_by_name,
 )
 from experiments.study.factors import Factor
-from sim.ball import ball_parameters
-from sim.exchange import Game, Side
-from sim.parameter import ParameterRow, parameter_rows
-from sim.players import player_parameters
+from sim.parameter import ParameterRow
 
 WORDS = {
     STROKE_SPEED: "ball speed, share of usual",
     DEPTH: "waiting depth behind the baseline",
     SURFACE: "surface",
-    **dict(zip(AIR, ("altitude", "temperature", "relative humidity"), strict=True)),
-    **dict(
-        zip(
-            PLACE,
-            (
-                "opponent's contact, off centre",
-                "opponent's contact, from the net",
-                "opponent's contact, height",
-            ),
-            strict=True,
-        )
-    ),
+    "air.altitude_m": "altitude",
+    "air.temperature_c": "temperature",
+    "air.relative_humidity": "relative humidity",
+    "place.x_m": "opponent's contact, off centre",
+    "place.y_m": "opponent's contact, from the net",
+    "place.z_m": "opponent's contact, height",
     "world.lift_slope": "slope of the ball's lift with spin",
     "world.lift_offset": "offset of the ball's lift with spin",
     "world.gravity_m_s2": "gravity",
@@ -104,7 +94,8 @@ def named_factors(study: Study, level: str) -> dict[str, Named]:
     for factor in study.factors.all:
         of = side_of(factor, usual)
         stated = usual[of][factor.name]
-        row = _rows(game, game.opponent if of == "opponent" else game.studied).get(factor.name)
+        side = game.opponent if of == "opponent" else game.studied
+        row = parameters_by_name(game, side).get(factor.name)
         out[factor.label] = _named(factor, stated, row)
     return out
 
@@ -132,27 +123,3 @@ def _range(factor: Factor, stated: Stated) -> tuple[float | None, float | None]:
     values = [factor.value(i, stated) for i in range(factor.listed)]
     numbers = [v for v in values if not isinstance(v, str)]
     return (min(numbers), max(numbers)) if numbers else (None, None)
-
-
-def _rows(game: Game, side: Side) -> dict[str, ParameterRow]:
-    """The rows of the parameter table by the names that factors have."""
-    return dict(_side_rows(side)) | dict(_world_rows(game))
-
-
-def _side_rows(side: Side) -> Iterator[tuple[str, ParameterRow]]:
-    of_player = {row.name: row for row in player_parameters(side.player)}
-    for name in OF_PLAYERS:
-        yield name, of_player[name.partition(".")[2]]
-    parts = {"drives": side.limits, "shots": side.shots, "recovery": side.policy}
-    for part, thing in parts.items():
-        for row in parameter_rows(part, thing):
-            yield f"{part}.{row.name}", row
-
-
-def _world_rows(game: Game) -> Iterator[tuple[str, ParameterRow]]:
-    world = game.world
-    for part, thing in (("surface", world.surface), ("world", world)):
-        for row in parameter_rows(part, thing):
-            yield f"{part}.{row.name}", row
-    for row in ball_parameters(world.ball):
-        yield f"ball.{row.name}", row

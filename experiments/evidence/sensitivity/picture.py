@@ -32,6 +32,10 @@ MORE_WORDS = {
     "returned_more_than_middle_per_100": "balls returned per 100 more than by the {reference}",
     "time_to_spare_more_than_middle_s": "mean time to spare more than by the {reference} (s)",
 }
+ORDERS = (
+    ("first", -0.17, "o", style.ORANGE, "white", "alone (first order)"),
+    ("total", 0.17, "D", style.BLUE, style.BLUE, "with interplay (total order)"),
+)
 HATCH = "/////"
 PALE = "#CFE4F3"
 
@@ -119,10 +123,7 @@ def draw_indices(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
         ax.axvspan(0, chance, color=style.FAINT, alpha=0.7, linewidth=0, gid="chance"),
         ax.axvline(0, color=style.SOFT, linewidth=0.9),
     ]
-    for order, shift, marker, colour in (
-        ("first", -0.17, "o", style.ORANGE),
-        ("total", 0.17, "D", style.BLUE),
-    ):
+    for order, shift, marker, colour, face, _ in ORDERS:
         artists += _intervals(
             ax,
             at + shift,
@@ -130,7 +131,7 @@ def draw_indices(ax: Axes, table: pd.DataFrame, top: int = TOP) -> list[Artist]:
             (rows[f"{order}_low"], rows[f"{order}_high"]),
             fmt=marker,
             color=colour,
-            markerfacecolor="white" if order == "first" else colour,
+            markerfacecolor=face,
             markersize=4.5,
             elinewidth=1.0,
         )
@@ -187,18 +188,10 @@ def indices_figure(table: pd.DataFrame, reference: str) -> Figure:
         f"(shaded: what chance alone makes, at most {100 * first['chance_share']:.0f} %)"
     )
     handles = [
-        Line2D(
-            [],
-            [],
-            marker="o",
-            color=style.ORANGE,
-            markerfacecolor="white",
-            label="alone (first order)",
-        ),
-        Line2D([], [], marker="D", color=style.BLUE, label="with interplay (total order)"),
+        Line2D([], [], marker=marker, color=colour, markerfacecolor=face, label=words)
+        for _, _, marker, colour, face, words in ORDERS
     ]
-    words = outcome_words(str(first["outcome"]), reference)
-    title = f"What matters, all together\n{words}"
+    title = f"What matters, all together\n{outcome_words(str(first['outcome']), reference)}"
     return _chart(draw_indices, table, across, title, handles)
 
 

@@ -22,7 +22,6 @@ from experiments.study.design import Study
 from experiments.study.factor_names import PLACE, SURFACE
 from experiments.study.factors import GRID
 
-FILE = "turning.csv"
 ACROSS, UP = PLACE[0], "top_speed_m_s"
 SCENE = ("place", "level", "opponent", "setting", "own_stroke", "outcome")
 BEST = tuple(f"best_{k}" for k in (*NUMBERS, "verdict"))
@@ -35,7 +34,7 @@ def is_map(folder: DesignedFolder) -> bool:
         folder.factors.design == GRID
         and len(factors) > 1
         and all(f.name != SURFACE for f in factors)
-        and bool(folder.differences())
+        and any(c.is_difference for c in folder.comparisons())
     )
 
 

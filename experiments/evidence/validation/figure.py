@@ -11,8 +11,8 @@ from matplotlib.patches import Patch
 
 from experiments.drawing import style
 from experiments.evidence.labelled_rows import name_rows
+from experiments.evidence.validation.answer import Table
 from experiments.evidence.validation.rows import AGREES, CHECK, DISAGREES, INPUT, NOT_TESTABLE, Row
-from experiments.evidence.validation.table import Table
 from experiments.statistics.estimates import LEVEL
 
 EDGE = 4.0  # tolerances from the middle; what lies beyond is drawn at the edge, as an arrow

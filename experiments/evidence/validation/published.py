@@ -12,9 +12,8 @@ from typing import Any
 import sim.surface
 from experiments.evidence.validation import ball, exactness, legs_figures, stroke_figures
 from experiments.evidence.validation.estimates import Estimate, difference, exact
-from experiments.evidence.validation.rally_figures import RallyFigures
 from experiments.evidence.validation.rows import Row, Source, about
-from experiments.evidence.validation.typical import CELLS, typical_rallies
+from experiments.evidence.validation.typical import CELLS, RallyFigures, typical_rallies
 
 FILE = "published.toml"
 HOMES = {
@@ -85,14 +84,10 @@ def _entries(figures: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
 
 
 def _accepted(text: dict[str, Any], published: tuple[float, ...]) -> tuple[float, float]:
-    if "accepted" in text:
-        low, high = text["accepted"]
-    elif "within" in text:
-        low, high = about(published[0], text["within"])
-    elif "within_share" in text:
-        low, high = about(published[0], text["within_share"] * published[0])
-    else:
-        low, high = published
+    within = text.get("within", text.get("within_share", 0.0) * published[0])
+    if within and "accepted" not in text:
+        return about(published[0], within)
+    low, high = text.get("accepted", published)
     return low, high
 
 

@@ -1,14 +1,21 @@
-"""The typical game that stands for matches in the table: the one place that says what it is."""
+"""The typical game that stands for matches in the table: what it is, and all fits."""
 
 from __future__ import annotations
 
+import dataclasses
+from collections.abc import Iterator
+
 import numpy as np
 
+from experiments.evidence.validation.estimates import Estimate, mean_of, median_of, percentage_of
 from experiments.scene.defaults import OPPONENT_POLICY
+from experiments.scene.parameters import parameters
 from experiments.scene.people import waiting_depth_m
 from sim.array_engine import play
 from sim.exchange import Game, Side
+from sim.parameter import parameter_rows
 from sim.players import ball_of, player
+from sim.records import FOREHAND, GOING, IN, STROKE_LIMIT, WINNER
 from sim.surface import surface as surface_named
 from sim.world import TABULATED, World
 from strategies.catalogue import make_policy
@@ -48,3 +55,95 @@ def typical_rallies(level: str, surface: str, seed: int, count: int) -> np.ndarr
     right, left = serve_places(SERVE)
     strokes = np.concatenate([play(game, right, numbers[::2]), play(game, left, numbers[1::2])])
     return strokes[np.argsort(strokes["replicate"], kind="stable")]
+
+
+@dataclasses.dataclass(frozen=True)
+class Fit:
+    """A fitted parameter and one figure that it was fitted to (a row's key, or words)."""
+
+    owner: str
+    name: str
+    figure: str
+
+
+def fits() -> Iterator[Fit]:
+    """Every fit that the parameters record, those of the typical game's strokes included."""
+    typical = (r for part in (SHOTS, SERVE) for r in parameter_rows("typical strokes", part))
+    rows = [*parameters(None), *typical]
+    for row in rows:
+        for figure in filter(None, (part.strip() for part in row.fitted_to.split(";"))):
+            yield Fit(row.owner, row.name, figure)
+
+
+def fitted_figures() -> set[str]:
+    """The figures that set something in the model, and so cannot check it."""
+    return {fit.figure for fit in fits()}
+
+
+class RallyFigures:
+    """Figures of STROKE records sorted by rally and stroke."""
+
+    def __init__(self, strokes: np.ndarray) -> None:
+        self.strokes = strokes
+        self.rallies, self.lengths = np.unique(strokes["replicate"], return_counts=True)
+        same = strokes["replicate"][1:] == strokes["replicate"][:-1]
+        answered = np.flatnonzero(same)
+        self.answered, self.answers = strokes[answered], strokes[answered + 1]
+
+    def time_between_strikes_s(self) -> Estimate:
+        """From each strike to the next one in the rally, the serve included."""
+        time = self.answers["strike_time_s"] - self.answered["strike_time_s"]
+        return mean_of(time, self.answered["replicate"])
+
+    def distance_between_contacts_m(self) -> Estimate:
+        """Metres that a player moves from an own contact to the next own contact."""
+        again = self.answered[self.answered["stroke"] > 0]
+        return mean_of(again["recovery_run_m"] + again["chase_run_m"], again["replicate"])
+
+    def reached_within_pct(self, low_m: float, high_m: float) -> Estimate:
+        """Strokes whose body moved so far from its place at the opponent's strike to its own."""
+        run = self.answered["chase_run_m"]
+        return percentage_of((run >= low_m) & (run < high_m), self.answered["replicate"])
+
+    def ball_from_spot_within_pct(self, low_m: float, high_m: float) -> Estimate:
+        """Strokes whose ball was met so far from the spot that the player was recovering to."""
+        a = self.answered
+        away = np.hypot(a["meeting_x_m"] - a["spot_x_m"], a["meeting_y_m"] - a["spot_y_m"])
+        return percentage_of((away >= low_m) & (away < high_m), a["replicate"])
+
+    def median_strokes(self) -> Estimate:
+        """Median strokes a rally: every strike counts, the serve and the last error too."""
+        return median_of(self.lengths, self.rallies)
+
+    def mean_strokes(self) -> Estimate:
+        """Mean strokes a rally, counted as for the median."""
+        return mean_of(self.lengths, self.rallies)
+
+    def short_rallies_pct(self, strokes: int) -> Estimate:
+        """Rallies of at most so many strokes."""
+        return percentage_of(self.lengths <= strokes, self.rallies)
+
+    def winners_pct(self) -> Estimate:
+        """Rallies ended by a ball that lands in and is not reached, of those that ended."""
+        ending = self.strokes["ending"]
+        last = (ending != GOING) & (ending != STROKE_LIMIT)
+        return percentage_of(ending[last] == WINNER, self.strokes["replicate"][last])
+
+    def serve_to_return_s(self) -> Estimate:
+        """From the serve to the contact of the return."""
+        served = self.answered[self.answered["stroke"] == 0]
+        return mean_of(served["meeting_time_s"], served["replicate"])
+
+    def unreturned_serves_pct(self) -> Estimate:
+        """Rallies that end with the serve: an ace, one touched, or a return that is not in."""
+        ended = self.strokes["ending"] != GOING
+        served = (self.strokes["stroke"] == 0) & ended
+        missed_return = (self.strokes["stroke"] == 1) & (self.strokes["outcome"] != IN)
+        over = np.isin(self.rallies, self.strokes["replicate"][served | missed_return])
+        return percentage_of(over, self.rallies)
+
+    def forehand_net_clearance_m(self) -> Estimate:
+        """Median gap over the net of the forehands that land in, the serve left out."""
+        s = self.strokes
+        drives = s[(s["hitter_wing"] == FOREHAND) & (s["outcome"] == IN) & (s["stroke"] > 0)]
+        return median_of(drives["net_clearance_m"], drives["replicate"])
