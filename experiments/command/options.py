@@ -9,7 +9,6 @@ from typing import Any
 import click
 
 from experiments.output.files import require_picture_suffix, require_writable
-from experiments.output.terminal import say
 from experiments.scene.defaults import (
     BALLS,
     CONTACT_HEIGHT_M,
@@ -162,30 +161,3 @@ COURT = (surface_option, ball_option, depth_option)
 LIMITS = (least_in_option, nearest_landing_option)
 CHANCE = (balls_option, seed_option)
 SCENE = (*CONTACT, *PLAYERS, *COURT, hitter_option)
-
-
-# --- to be removed with the last command that uses them -----------------------------------------
-
-
-def players_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    for option in reversed(PLAYERS):
-        command = option(command)
-    return command
-
-
-def answer(
-    text: str,
-    path: Path | None = None,
-    write: Callable[[Path], object] | None = None,
-    named: str | None = "\nPicture",
-) -> None:
-    say(text)
-    if write is not None:
-        also_write(path, write, named)
-
-
-def also_write(path: Path | None, write: Callable[[Path], object], named: str | None) -> None:
-    if path is not None:
-        write(path)
-        if named is not None:
-            say(f"{named}: {path}")
