@@ -25,7 +25,7 @@ def chart() -> None:
 @click.option("--speed-unit", default="m_s", show_default=True, help="m_s, km_h or mph.")
 def new(file: Path, unit: str, speed_unit: str) -> None:
     """Write an empty chart to FILE and say how to fill it in."""
-    from experiments.answers.chart.template import header
+    from experiments.answers.chart.demo import header
     from experiments.output.files import write_new
     from strategies.charts.columns import guide
 

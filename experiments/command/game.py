@@ -27,9 +27,12 @@ from experiments.command.ask import Asked, Said, asks
 @click.option("--strokes", type=int, default=256, show_default=True, help="Struck at each target.")
 def game(asked: Asked, count: str, strokes: int) -> Said:
     """Place against shot when both choose their best: where to stand, seen and hidden."""
-    from experiments.answers.game.answer import solve_game
-    from experiments.answers.game.next_ball import worth_of_rallies
-    from experiments.answers.game.payoffs import GameQuestion, not_returned
+    from experiments.answers.game.answer import (
+        GameQuestion,
+        not_returned,
+        solve_game,
+        worth_of_rallies,
+    )
     from experiments.answers.game.words import game_json, game_text
 
     question = GameQuestion(asked.scene(), errors=strokes)

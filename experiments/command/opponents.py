@@ -27,8 +27,7 @@ out_option = click.option(
 @click.option("--rallies", type=int, default=400, show_default=True, help="Each pair, each place.")
 def opponents(asked: Asked, chart: str, own: tuple[str, ...], rallies: int) -> Said:
     """What each policy loses to whom, and a round robin of policies and opponents."""
-    from experiments.answers.opponents.answer import answer_of, steps_of
-    from experiments.answers.opponents.field import OPPONENTS, Field
+    from experiments.answers.opponents.answer import OPPONENTS, Field, answer_of, steps_of
     from experiments.answers.opponents.words import answer_text, opponents_json, write_tables
     from experiments.balls.spots import with_own
     from experiments.output.files import new_folder

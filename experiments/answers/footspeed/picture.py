@@ -14,7 +14,6 @@ from matplotlib.patches import Patch
 from experiments.answers.footspeed.answer import STANDS, Footspeed
 from experiments.answers.footspeed.varied import stated_range
 from experiments.balls.places import FARTHEST_X_M
-from experiments.drawing.heads import titled_key
 from experiments.drawing.study_marks import legend_marks
 from experiments.drawing.style import (
     BLACK,
@@ -27,6 +26,7 @@ from experiments.drawing.style import (
     WIDTH_IN,
     Look,
     house_style,
+    titled_key,
     wrapped,
 )
 

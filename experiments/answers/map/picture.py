@@ -24,10 +24,10 @@ from matplotlib.patches import Patch
 from experiments.answers.map.answer import ContactMap
 from experiments.balls.standing import StandingMap
 from experiments.drawing import style
-from experiments.drawing.areas import draw_area
 from experiments.drawing.court import (
     HALF_VIEW_M,
     court_height_in,
+    draw_area,
     draw_court,
     draw_waiting_line,
     steps_axis,
