@@ -17,14 +17,13 @@ from experiments.command.ask import Asked, Said, asks
     options.seed_option,
     saves=(options.figure_option, options.json_option),
 )
-@click.option(
+@options.shown(
     "--count",
     type=click.Choice(["points", "winners"]),
     default="points",
-    show_default=True,
     help="Points: balls that are got back count for what they lead to. Winners: for nothing.",
 )
-@click.option("--strokes", type=int, default=256, show_default=True, help="Struck at each target.")
+@options.shown("--strokes", default=256, help="Struck at each target.")
 def game(asked: Asked, count: str, strokes: int) -> Said:
     """Place against shot when both choose their best: where to stand, seen and hidden."""
     from experiments.answers.game.answer import (
