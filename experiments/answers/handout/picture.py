@@ -104,19 +104,8 @@ def frames(paper: str, question_in: float, foot: float) -> Frames:
     beside = plan.right + GUTTER
     table = Box(beside, plan.top, left + inner - beside, HEAD_ROW + 5 * ROW + TICKS + AXIS)
     drill = Box(beside, table.bottom - BETWEEN, table.width, tall - table.height - BETWEEN)
-    return Frames(
-        header,
-        question,
-        picture,
-        findings,
-        plan_head,
-        plan,
-        table,
-        drill,
-        cautions,
-        not_modelled,
-        small_print,
-    )
+    above = (header, question, picture, findings)
+    return Frames(*above, plan_head, plan, table, drill, cautions, not_modelled, small_print)
 
 
 def handout_figure(found: Handout, page: Page, paper: str = "a4") -> Figure:

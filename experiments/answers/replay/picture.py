@@ -15,17 +15,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Rectangle
 
-from experiments.answers.replay.track import (
-    DOINGS,
-    REACTING,
-    RECOVERING,
-    RUNNING,
-    STRIKING,
-    WAITING,
-    PlayerTrack,
-    RallyTrack,
-    StrokeTrack,
-)
+from experiments.answers.replay.track import DOINGS, PlayerTrack, RallyTrack, StrokeTrack
 from experiments.drawing import style
 from experiments.drawing.spot_marks import beside
 from sim.court import HALF_LENGTH_M
@@ -38,11 +28,11 @@ ROW_IN, HEADS_IN = 2.05, 1.75
 LATE_WORD = "late by (missed)"
 # Face, hatch and colour of the hatch of what a player does: told apart by lightness in grey.
 FACES: dict[str, tuple[str, str, str]] = {
-    STRIKING: (style.INK, "", style.INK),
-    RECOVERING: (style.SKY, "\\\\\\\\", "white"),
-    WAITING: ("white", "", style.SOFT),
-    REACTING: (style.YELLOW, "....", style.SOFT),
-    RUNNING: (style.BLUE, "////", "white"),
+    "striking": (style.INK, "", style.INK),
+    "recovering": (style.SKY, "\\\\\\\\", "white"),
+    "waiting": ("white", "", style.SOFT),
+    "reacting": (style.YELLOW, "....", style.SOFT),
+    "running": (style.BLUE, "////", "white"),
 }
 
 
