@@ -226,7 +226,6 @@ def test_the_script_plays_the_same_rally_for_the_same_seed(scripted: list[Rally]
 def small(monkeypatch: pytest.MonkeyPatch) -> None:
     """Little work in each round, and no worker processes."""
     monkeypatch.setattr(engines, "BATCH", 20)
-    monkeypatch.setattr(engines, "BATCH", 20)
     monkeypatch.setattr(engines, "EVENT_RALLIES", 2)
     monkeypatch.setattr(engines, "SCRIPT_RALLIES", 1)
     monkeypatch.setattr(measure, "LEAST_ROUNDS", 1)

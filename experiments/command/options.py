@@ -10,14 +10,7 @@ from typing import Any
 import click
 
 from experiments.output.files import require_picture_suffix, require_writable
-from experiments.scene.defaults import (
-    BALLS,
-    CONTACT_HEIGHT_M,
-    CORNER_M,
-    HITTER,
-    LEVEL,
-    SURFACE,
-)
+from experiments.scene.defaults import BALLS, CONTACT_HEIGHT_M, CORNER_M, HITTER, LEVEL, SURFACE
 from experiments.scene.units import number, point
 
 
