@@ -28,8 +28,7 @@ from experiments.answers.replay.picture import draw_time_line
 from experiments.answers.replay.track import RallyTrack, track_of
 from experiments.answers.side.answer import SideQuestion, SideResult, side_view
 from experiments.answers.side.picture import draw_side
-from experiments.answers.spot.above import Above, above_of
-from experiments.answers.spot.answer import SpotResult, find_spot
+from experiments.answers.spot.answer import Above, SpotResult, above_of, find_spot
 from experiments.answers.spot.picture import draw_above, draw_curve, draw_spot
 from experiments.balls.spots import placed_situation, spot_of, with_own
 from experiments.balls.standing import StandingMap, standing_map, whole_grid

@@ -9,7 +9,7 @@ import fuzz_bad_values as bad
 import numpy as np
 from fuzz_bad_values import EITHER, FINE, Value, Values
 
-from experiments.answers.opponents.field import OPPONENTS
+from experiments.answers.opponents.answer import OPPONENTS
 from experiments.command.options import Measure, Point
 from sim.ball import BALLS
 from sim.players import PLAYERS

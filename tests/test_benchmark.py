@@ -17,7 +17,7 @@ from click.testing import CliRunner
 
 import sim.array_engine
 import sim.flight
-from experiments.benchmark import answer, engines, handing_out, measure, page, parts, scaling
+from experiments.benchmark import answer, engines, handing_out, measure, page, scaling
 from experiments.benchmark.first_flight import Flight, bounce, fly, launch
 from experiments.benchmark.first_script import Rally
 from experiments.benchmark.handing_out import reckoned
@@ -29,6 +29,7 @@ from experiments.benchmark.limits import (
     root,
     weigh,
 )
+from experiments.benchmark.measure import ROWS
 from experiments.benchmark.operations import (
     ADD,
     ARITHMETIC,
@@ -43,7 +44,6 @@ from experiments.benchmark.operations import (
     total,
     twin,
 )
-from experiments.benchmark.words import ROWS
 from experiments.command.main import main
 from experiments.study.settings import BLOCK_SIZE
 from sim.array_engine import play
@@ -226,7 +226,6 @@ def test_the_script_plays_the_same_rally_for_the_same_seed(scripted: list[Rally]
 def small(monkeypatch: pytest.MonkeyPatch) -> None:
     """Little work in each round, and no worker processes."""
     monkeypatch.setattr(engines, "BATCH", 20)
-    monkeypatch.setattr(parts, "BATCH", 20)
     monkeypatch.setattr(engines, "EVENT_RALLIES", 2)
     monkeypatch.setattr(engines, "SCRIPT_RALLIES", 1)
     monkeypatch.setattr(measure, "LEAST_ROUNDS", 1)
@@ -268,14 +267,14 @@ def test_json_holds_rates_and_their_ratios(small: None, short: None) -> None:
         assert above["unit"] == below["unit"]
         assert ratio["ratio"] == pytest.approx(above["per_s"] / below["per_s"])
     check_limits(found)
-    assert set(found["parts_us"]) == set(parts.PARTS) and min(found["parts_us"].values()) > 0
+    assert set(found["parts_us"]) == set(engines.PARTS) and min(found["parts_us"].values()) > 0
     by_module = found["operations_by_module"].values()
     for key, kinds in (("arithmetic", ARITHMETIC), (READ, (READ,))):
         whole = sum(found["operations_a_stroke"][kind] for kind in kinds)
         assert sum(module[key] for module in by_module) == pytest.approx(whole)
     assert found["setting"]["packages"]["simpy"] and found["setting"]["processors_usable"] >= 1
     text = answer.benchmark_text(found)
-    assert all(words in text for words in (*ROWS.values(), *parts.PARTS, "sim.flight_table"))
+    assert all(words in text for words in (*ROWS.values(), *engines.PARTS, "sim.flight_table"))
 
 
 def check_limits(found: dict) -> None:  # type: ignore[type-arg]

@@ -9,8 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from experiments.answers.chart.demo import demo_chart
-from experiments.answers.chart.template import header
+from experiments.answers.chart.demo import demo_chart, header
 from sim.belief import DIRECTIONS, Belief, SeenBelief, SeenStroke
 from sim.contracts import contacts_at
 from sim.errors import InputError

@@ -14,20 +14,18 @@ from click.testing import CliRunner
 from scipy import stats
 
 from experiments.answers.footspeed.answer import (
+    BATCHES,
+    MEASURES,
     Footspeed,
     FootspeedQuestion,
     _reached,
+    best_place,
     difference,
     footspeed_of,
-)
-from experiments.answers.footspeed.picture import footspeed_figure, multiples_figure
-from experiments.answers.footspeed.places import (
-    BATCHES,
-    MEASURES,
-    best_place,
     rates_of,
     resample_weights,
 )
+from experiments.answers.footspeed.picture import footspeed_figure, multiples_figure
 from experiments.answers.footspeed.varied import (
     ACCELERATION,
     TOGETHER,

@@ -10,9 +10,16 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from experiments.answers.game.answer import solve_game
-from experiments.answers.game.next_ball import NextBall, earned_by_hitter, next_ball_of
-from experiments.answers.game.payoffs import GameQuestion, Grid, not_returned, payoffs_of
+from experiments.answers.game.answer import (
+    GameQuestion,
+    Grid,
+    NextBall,
+    earned_by_hitter,
+    next_ball_of,
+    not_returned,
+    payoffs_of,
+    solve_game,
+)
 from experiments.answers.game.picture import game_figure
 from experiments.answers.game.words import game_json, game_text
 from experiments.command.main import main

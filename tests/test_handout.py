@@ -19,12 +19,15 @@ from nonsense import NONSENSE
 from experiments.answers.handout.answer import (
     PARTS,
     SAME,
+    ByCones,
     Handout,
     HandoutQuestion,
+    cone_at,
+    feeding_places,
     measure_handout,
+    number_of,
     points_more,
 )
-from experiments.answers.handout.cones import ByCones, cone_at, feeding_places, number_of
 from experiments.answers.handout.picture import handout_figure
 from experiments.answers.handout.texts import WORDLESS, Texts, _flat, _stored, template, texts_of
 from experiments.answers.handout.words import page_of

@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import brentq
 from tiny_study import tiny_study
 
-from experiments.answers.player.body import of_height
+from experiments.answers.player.answer import of_height
 from experiments.evidence.validation.typical import SERVE, typical
 from experiments.scene.player_file import player_of
 from experiments.study.plan import described

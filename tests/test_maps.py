@@ -39,8 +39,7 @@ from experiments.answers.map.words import (
     standing_table,
     standing_text,
 )
-from experiments.answers.spot.above import SHOWN, Above, above_of
-from experiments.answers.spot.answer import SpotResult, find_spot
+from experiments.answers.spot.answer import SHOWN, Above, SpotResult, above_of, find_spot
 from experiments.answers.spot.picture import above_figure, draw_above, draw_above_key
 from experiments.balls.standing import (
     ALLOWED,
@@ -52,7 +51,7 @@ from experiments.balls.standing import (
     whole_grid,
 )
 from experiments.command.main import main
-from experiments.drawing.areas import draw_area
+from experiments.drawing.court import draw_area
 from experiments.drawing.style import house_style, save
 from experiments.scene.scene import Scene, scene_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M

@@ -10,9 +10,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from experiments.answers.opponents.answer import Answer, answer_of, steps_of
-from experiments.answers.opponents.field import PLACES, Field
-from experiments.answers.opponents.losses import pair_of
+from experiments.answers.opponents.answer import PLACES, Answer, Field, answer_of, pair_of, steps_of
 from experiments.answers.opponents.picture import robin_figure
 from experiments.answers.opponents.words import answer_text, write_tables
 from experiments.balls.places import FINEST_X_M

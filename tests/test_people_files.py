@@ -11,8 +11,7 @@ import pytest
 from click.testing import CliRunner
 from tiny_study import TINY
 
-from experiments.answers.chart.plausible import corners, questions
-from experiments.answers.chart.words import check_text
+from experiments.answers.chart.words import check_text, corners, questions
 from experiments.answers.handout.texts import texts_of
 from experiments.command.main import main
 from experiments.scene.player_file import player_of, read_player_file

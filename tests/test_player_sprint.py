@@ -9,20 +9,20 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq, curve_fit
 
-from experiments.answers.player.answer import Measures, estimate, level_shares
-from experiments.answers.player.body import of_height
-from experiments.answers.player.shuttle import braked_time_s, shuttle_time_s
-from experiments.answers.player.sprint import (
+from experiments.answers.player.answer import Measures, estimate, level_shares, of_height
+from experiments.answers.player.timed_runs import (
     TIMINGS,
     Prior,
     SprintTime,
     Timing,
     averaged,
+    braked_time_s,
     fit_sprints,
     mean_of,
     prior_of,
     range_of,
     running_time_s,
+    shuttle_time_s,
 )
 from sim.errors import InputError
 from sim.legs import Legs

@@ -7,7 +7,6 @@ import pytest
 from engine_games import GAMES, differing_fields
 
 from experiments.answers.replay.answer import Replay
-from experiments.answers.replay.exchanges import play_exchanges
 from experiments.answers.replay.motion import Chasing, braking_moment_s
 from experiments.answers.replay.track import (
     DOINGS,
@@ -17,6 +16,7 @@ from experiments.answers.replay.track import (
     WAITING,
     PlayerTrack,
     RallyTrack,
+    play_exchanges,
     track_of,
 )
 from sim.contracts import bodies_at

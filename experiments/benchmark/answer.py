@@ -12,12 +12,10 @@ from typing import Any
 from tqdm import tqdm
 
 from experiments.benchmark import engines
-from experiments.benchmark.engines import as_events, in_arrays, rate_together
+from experiments.benchmark.engines import as_events, in_arrays, parts_us, rate_together
 from experiments.benchmark.limits import arithmetic_rates, bare_events, limits
-from experiments.benchmark.measure import STROKES, Rate, rate_of
+from experiments.benchmark.measure import ROWS, STROKES, WORDS, Rate, rate_of, text_of
 from experiments.benchmark.operations import ARITHMETIC, KINDS, by_module, total
-from experiments.benchmark.parts import parts_us
-from experiments.benchmark.words import ROWS, WORDS, text_of
 from experiments.own_packages import own_version
 from experiments.study.provenance import processor_name, versions
 from experiments.study.runner import default_workers

@@ -1,7 +1,9 @@
-"""The work that is measured: the same rallies in each engine."""
+"""The work that is measured, the same rallies in each engine, and the parts of a stroke."""
 
 from __future__ import annotations
 
+import dataclasses
+import itertools
 import multiprocessing
 import threading
 import time
@@ -9,14 +11,17 @@ from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import ExitStack
 from typing import Any
 from unittest.mock import patch
 
 import numpy as np
 import simpy
 
+import sim.array_engine
+import sim.exchange
 from experiments.benchmark.first_script import Rally
-from experiments.benchmark.measure import STROKES, Rate
+from experiments.benchmark.measure import LEAST_ROUNDS, STROKES, Rate
 from experiments.benchmark.operations import counting
 from experiments.study.design import Study
 from experiments.study.executors import interrupts_left_to_this_process
@@ -25,7 +30,7 @@ from experiments.study.settings import BLOCK_SIZE
 from sim.array_engine import play
 from sim.errors import InputError
 from sim.event_engine import play_rally
-from sim.exchange import Game, Place
+from sim.exchange import Game, Place, Side
 from sim.players import player
 from sim.world import TABULATED
 
@@ -34,6 +39,18 @@ POLICY, FLIGHT = "middle", TABULATED
 BATCH = BLOCK_SIZE["rally"]
 EVENT_RALLIES, SCRIPT_RALLIES = 30, 3
 START_S = 120.0
+_together: Any = None
+# What does the work of a batch, by part; under these names in the modules HOMES.
+CALLS = {
+    "chance": ("uniforms",),
+    "strike": ("strike_balls", "strike", "strike_into"),
+    "meeting": ("meet_balls", "meetings", "meet_into"),
+    "recovery": ("opening", "recover_bodies"),
+    "records": ("stroke_records",),
+}
+HOMES = (sim.array_engine, sim.exchange)
+REST = "bookkeeping"
+PARTS = ("shot model", "policy", *CALLS, REST)
 
 
 def main_study(**changes: Any) -> Study:
@@ -95,9 +112,6 @@ def events_a_stroke() -> float:
     return counted / strokes
 
 
-_together: Any = None
-
-
 def _meet_others(barrier: Any) -> None:
     global _together
     _together = barrier
@@ -145,3 +159,74 @@ def rate_together(workers: int, seconds: float) -> Rate:
     per_s = sum(strokes / passed for strokes, passed, _ in played)
     share = sum(busy for _, _, busy in played) / sum(passed for _, passed, _ in played)
     return Rate(per_s, per_s, STROKES, 1, "wall", share)
+
+
+class Clock:
+    """Processor seconds by part; only one part is running at any moment."""
+
+    def __init__(self) -> None:
+        self.spent = dict.fromkeys(PARTS, 0.0)
+        self.part, self.since_s, self.strokes = REST, time.process_time(), 0
+
+    def enter(self, part: str) -> str:
+        """Let a part run from now on; returns the one that ran."""
+        now, before = time.process_time(), self.part
+        self.spent[before] += now - self.since_s
+        self.part, self.since_s = part, now
+        return before
+
+    def timed(self, function: Callable[..., Any], part: str) -> Callable[..., Any]:
+        """The function, its time given to the part."""
+
+        def call(*values: Any, **named: Any) -> Any:
+            before = self.enter(part)
+            try:
+                return function(*values, **named)
+            finally:
+                self.enter(before)
+
+        return call
+
+    def side(self, side: Side) -> Side:
+        """The side with both its decisions timed."""
+        policy = Timed(side.policy, {"spots": self.timed(side.policy.spots, "policy")})
+        shots = Timed(side.shots, {"intents": self.timed(side.shots.intents, "shot model")})
+        return dataclasses.replace(side, policy=policy, shots=shots)
+
+
+class Timed:
+    """A policy or shot model with some of its methods replaced."""
+
+    def __init__(self, decider: Any, methods: dict[str, Callable[..., Any]]) -> None:
+        self._decider, self._methods = decider, methods
+
+    def __getattr__(self, name: str) -> Any:
+        return self._methods[name] if name in self._methods else getattr(self._decider, name)
+
+
+def time_parts(game: Game, place: Place) -> Clock:
+    """Play one block of rallies and time its parts; `spent` is for all its strokes together."""
+    clock = Clock()
+    game = dataclasses.replace(
+        game, studied=clock.side(game.studied), opponent=clock.side(game.opponent)
+    )
+    with ExitStack() as replaced:
+        for home, (part, names) in itertools.product(HOMES, CALLS.items()):
+            for name in set(names) & set(vars(home)):
+                call = clock.timed(getattr(home, name), part)
+                replaced.enter_context(patch.object(home, name, call))
+        clock.since_s = time.process_time()
+        clock.strokes = len(sim.array_engine.play(game, place, np.arange(BATCH)))
+        clock.enter(REST)
+    return clock
+
+
+def parts_us(seconds: float) -> dict[str, float]:
+    """Microseconds of a stroke by PARTS, of the fastest block in that many seconds."""
+    cell = game_of()
+    time_parts(*cell)  # compiles, and works out the tables of the players' legs
+    end, clocks = time.perf_counter() + seconds, [time_parts(*cell)]
+    while time.perf_counter() < end or len(clocks) < LEAST_ROUNDS:
+        clocks.append(time_parts(*cell))
+    best = min(clocks, key=lambda clock: sum(clock.spent.values()))
+    return {part: 1e6 * spent / best.strokes for part, spent in best.spent.items()}

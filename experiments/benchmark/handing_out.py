@@ -26,8 +26,7 @@ import click
 import numpy as np
 
 from experiments.benchmark.engines import main_study
-from experiments.benchmark.measure import Measuring, whole_numbers
-from experiments.benchmark.words import text_of
+from experiments.benchmark.measure import Measuring, text_of, whole_numbers
 from experiments.study.block_store import BlockStore
 from experiments.study.executors import Cluster, LocalProcesses, Pool, Task, finished
 from experiments.study.provenance import Parcel, parcel_of, play_block

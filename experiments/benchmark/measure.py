@@ -1,21 +1,28 @@
-"""Rates from many short rounds of the same work."""
+"""Rates from many short rounds of the same work, and the words that results are put into."""
 
 from __future__ import annotations
 
 import statistics
 import time
+import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
 import click
+from jinja2 import Environment, StrictUndefined
 
 from experiments.output.files import not_written
 from sim.errors import InputError
 
 LEAST_ROUNDS = 3
 STROKES = "strokes/s"
+WORDS = tomllib.loads(
+    resources.files("experiments.data").joinpath("benchmark.toml").read_text("utf-8")
+)
+ROWS: dict[str, str] = WORDS["rates"] | WORDS["limits"]
 
 
 @dataclass(frozen=True)
@@ -86,3 +93,9 @@ class Measuring(click.Command):
             return super().invoke(ctx)
         except InputError as error:
             raise click.UsageError(str(error), ctx) from None
+
+
+def text_of(name: str, **found: Any) -> str:
+    """A text of the file with the numbers found."""
+    template = Environment(undefined=StrictUndefined).from_string(WORDS["texts"][name])
+    return template.render(found, words=WORDS, rows=ROWS).strip("\n")

@@ -21,8 +21,7 @@ import click
 
 from experiments.benchmark.answer import run_benchmark
 from experiments.benchmark.handing_out import CORES, RALLIES, measured, reckoned
-from experiments.benchmark.measure import Measuring, ready_folder
-from experiments.benchmark.words import text_of
+from experiments.benchmark.measure import Measuring, ready_folder, text_of
 from experiments.output.files import require_ours, write_output
 from experiments.output.tables import read_table
 from experiments.study.executors import Cluster, LocalProcesses, Pool

@@ -12,12 +12,7 @@ from experiments.scene.defaults import LEVEL
 
 
 @asks(*options.CONTACT, *options.COURT, saves=(options.figure_option, options.json_option))
-@click.option(
-    "--player",
-    default=LEVEL,
-    show_default=True,
-    help="The hitter: a level or a player file.",
-)
+@options.shown("--player", default=LEVEL, help="The hitter: a level or a player file.")
 @click.option("--hand", help="The hitter's.  [default: right, or as the player file says]")
 @options.least_in_option
 def angle(asked: Asked, player: str, hand: str | None, least_in: float | None) -> Said:

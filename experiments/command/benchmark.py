@@ -5,19 +5,13 @@ from __future__ import annotations
 import click
 
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import Measure, json_option
+from experiments.command.options import Measure, json_option, shown
 
 SECONDS = Measure("--seconds", "s", 0.02, 600)
 
 
 @asks(saves=(json_option,))
-@click.option(
-    "--seconds",
-    type=SECONDS,
-    default="5",
-    show_default=True,
-    help="For each rate; there are about ten.",
-)
+@shown("--seconds", type=SECONDS, default="5", help="For each rate; there are about ten.")
 @click.option("--parts", is_flag=True, help="Also where the array engine spends its time.")
 def benchmark(asked: Asked, seconds: float, parts: bool) -> Said:
     """Speed on this machine: both engines, a plain script, and what bounds them.

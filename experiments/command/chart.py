@@ -21,11 +21,11 @@ def chart() -> None:
 
 @chart.command()
 @click.argument("file", type=options.Target())
-@click.option("--unit", default="m", show_default=True, help="Of places: m or ft.")
-@click.option("--speed-unit", default="m_s", show_default=True, help="m_s, km_h or mph.")
+@options.shown("--unit", default="m", help="Of places: m or ft.")
+@options.shown("--speed-unit", default="m_s", help="m_s, km_h or mph.")
 def new(file: Path, unit: str, speed_unit: str) -> None:
     """Write an empty chart to FILE and say how to fill it in."""
-    from experiments.answers.chart.template import header
+    from experiments.answers.chart.demo import header
     from experiments.output.files import write_new
     from strategies.charts.columns import guide
 
@@ -72,14 +72,13 @@ def demo(file: Path, **given: int | None) -> None:
     saves=(options.figure_option, options.json_option),
 )
 @click.argument("file")
-@click.option(
+@options.shown(
     "--prior-strokes",
     type=options.Measure("--prior-strokes", "1", 0.1, 1000),
     default="8",
-    show_default=True,
     help="What the usual habit counts for against strokes seen.",
 )
-@click.option("--resamples", type=int, default=400, show_default=True)
+@options.shown("--resamples", default=400)
 def spot(asked: Asked, file: str, prior_strokes: float, resamples: int) -> Said:
     """Where to stand against the hitter of a chart, and how exact that is. FILE may be demo."""
     from experiments.answers.chart.answer import ChartQuestion, advise
@@ -104,12 +103,7 @@ def spot(asked: Asked, file: str, prior_strokes: float, resamples: int) -> Said:
     options.surface_option, options.seed_option, saves=(options.figure_option, options.json_option)
 )
 @click.argument("file")
-@click.option(
-    "--player",
-    default=LEVEL,
-    show_default=True,
-    help="Who stood: a level or a player file.",
-)
+@options.shown("--player", default=LEVEL, help="Who stood: a level or a player file.")
 @click.option("--opponent-player", help="The same of the hitter.  [default: that level]")
 @click.option("--hand", help="Of who stood.  [default: right, or as the player file says]")
 def stood(asked: Asked, file: str, **people: str | None) -> Said:

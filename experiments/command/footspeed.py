@@ -13,9 +13,7 @@ if TYPE_CHECKING:
     from experiments.answers.footspeed.answer import FootspeedQuestion
 
 ALL = "all"
-balls_option = click.option(
-    "--balls", type=int, default=8000, show_default=True, help="To find the best places."
-)
+balls_option = options.shown("--balls", default=8000, help="To find the best places.")
 
 
 @asks(
@@ -24,10 +22,9 @@ balls_option = click.option(
     options.seed_option,
     saves=(options.figure_option, options.quiet_option, options.json_option),
 )
-@click.option(
+@options.shown(
     "--vary",
     default="top-speed",
-    show_default=True,
     help="top-speed, acceleration, reaction, reach, together, or all of these in turn.",
 )
 @click.option("--levels", help="Levels by comma, each against its like, in place of --player.")

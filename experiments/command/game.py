@@ -17,19 +17,21 @@ from experiments.command.ask import Asked, Said, asks
     options.seed_option,
     saves=(options.figure_option, options.json_option),
 )
-@click.option(
+@options.shown(
     "--count",
     type=click.Choice(["points", "winners"]),
     default="points",
-    show_default=True,
     help="Points: balls that are got back count for what they lead to. Winners: for nothing.",
 )
-@click.option("--strokes", type=int, default=256, show_default=True, help="Struck at each target.")
+@options.shown("--strokes", default=256, help="Struck at each target.")
 def game(asked: Asked, count: str, strokes: int) -> Said:
     """Place against shot when both choose their best: where to stand, seen and hidden."""
-    from experiments.answers.game.answer import solve_game
-    from experiments.answers.game.next_ball import worth_of_rallies
-    from experiments.answers.game.payoffs import GameQuestion, not_returned
+    from experiments.answers.game.answer import (
+        GameQuestion,
+        not_returned,
+        solve_game,
+        worth_of_rallies,
+    )
     from experiments.answers.game.words import game_json, game_text
 
     question = GameQuestion(asked.scene(), errors=strokes)

@@ -7,30 +7,25 @@ from pathlib import Path
 import click
 
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import SCENE, Target, seed_option
+from experiments.command.options import SCENE, Target, seed_option, shown
 from experiments.output.files import require_picture_suffix
 from experiments.scene.defaults import BALLS
 
 SHOWN_FROM = 40_000  # balls or rallies; below, a run takes seconds
-balls_option = click.option(
-    "--balls",
-    type=int,
-    default=BALLS,
-    show_default=True,
-    help="To choose each cone, and as many to measure it.",
+balls_option = shown(
+    "--balls", default=BALLS, help="To choose each cone, and as many to measure it."
 )
-out_option = click.option(
+out_option = shown(
     "--out",
     type=Target(require_picture_suffix),
     default=Path("handout.pdf"),
-    show_default=True,
     help="The page: .pdf, .png or .svg.",
 )
 
 
 @asks(*SCENE, balls_option, seed_option, saves=(out_option,))
-@click.option("--rallies", type=int, default=4000, show_default=True)
-@click.option("--paper", default="a4", show_default=True, help="a4 or letter.")
+@shown("--rallies", default=4000)
+@shown("--paper", default="a4", help="a4 or letter.")
 @click.option("--title", help="In place of the page's own.")
 @click.option("--name", default="", help="Whom the page is for.")
 @click.option("--club", default="")
@@ -54,8 +49,7 @@ def handout(
     if texts_template:
         return Said(template().removesuffix("\n"))
     from experiments.answers.handout.answer import PARTS, HandoutQuestion, measure_handout
-    from experiments.answers.handout.frames import require_paper
-    from experiments.answers.handout.picture import handout_figure
+    from experiments.answers.handout.picture import handout_figure, require_paper
     from experiments.answers.handout.words import one_line, page_of, page_text
     from experiments.drawing.style import save
     from experiments.drawing.text_boxes import require_letters

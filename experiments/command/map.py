@@ -55,14 +55,10 @@ def standing(asked: Asked, own: tuple[str, ...]) -> Said:
     *options.CHANCE,
     saves=SAVES,
 )
-@click.option("--policy", default="bisector", show_default=True, help="Listed or FILE.py:Name.")
-@click.option("--than", default="middle", show_default=True, help="The policy beside it.")
-@click.option(
-    "--step",
-    type=options.Measure("--step", "m", 0.1, 2.0),
-    default="0.5",
-    show_default=True,
-    help="Between places.",
+@options.shown("--policy", default="bisector", help="Listed or FILE.py:Name.")
+@options.shown("--than", default="middle", help="The policy beside it.")
+@options.shown(
+    "--step", type=options.Measure("--step", "m", 0.1, 2.0), default="0.5", help="Between places."
 )
 def policies(asked: Asked, policy: str, than: str, step: float) -> Said:
     """Which of two policies misses fewer, for every place that your opponent may strike from."""

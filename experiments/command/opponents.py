@@ -10,9 +10,7 @@ from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
 from experiments.output.files import require_new_folder
 
-balls_option = click.option(
-    "--balls", type=int, default=2000, show_default=True, help="At each spot."
-)
+balls_option = options.shown("--balls", default=2000, help="At each spot.")
 out_option = click.option(
     "--out", type=click.Path(path_type=Path), help="A new folder for CSVs and picture."
 )
@@ -22,13 +20,12 @@ out_option = click.option(
     *(*options.PLAYERS, options.surface_option, balls_option, options.seed_option),
     saves=(out_option, options.quiet_option, options.json_option),
 )
-@click.option("--chart", default="demo", show_default=True, help="Of the charted opponent: a CSV.")
+@options.shown("--chart", default="demo", help="Of the charted opponent: a CSV.")
 @options.policy_option
-@click.option("--rallies", type=int, default=400, show_default=True, help="Each pair, each place.")
+@options.shown("--rallies", default=400, help="Each pair, each place.")
 def opponents(asked: Asked, chart: str, own: tuple[str, ...], rallies: int) -> Said:
     """What each policy loses to whom, and a round robin of policies and opponents."""
-    from experiments.answers.opponents.answer import answer_of, steps_of
-    from experiments.answers.opponents.field import OPPONENTS, Field
+    from experiments.answers.opponents.answer import OPPONENTS, Field, answer_of, steps_of
     from experiments.answers.opponents.words import answer_text, opponents_json, write_tables
     from experiments.balls.spots import with_own
     from experiments.output.files import new_folder

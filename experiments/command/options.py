@@ -3,21 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
 from experiments.output.files import require_picture_suffix, require_writable
-from experiments.output.terminal import say
-from experiments.scene.defaults import (
-    BALLS,
-    CONTACT_HEIGHT_M,
-    CORNER_M,
-    HITTER,
-    LEVEL,
-    SURFACE,
-)
+from experiments.scene.defaults import BALLS, CONTACT_HEIGHT_M, CORNER_M, HITTER, LEVEL, SURFACE
 from experiments.scene.units import number, point
 
 
@@ -77,25 +70,21 @@ class Target(click.ParamType):
 HEIGHT = Measure("--height", "m", 0.1, 3.2)
 DEPTH = Measure("--depth (metres behind the baseline)", "m", 0, 6.4)
 
+shown = partial(click.option, show_default=True)  # an option whose default the help states
+
 # Options that several commands take, each said once.
-opponent_option = click.option(
+opponent_option = shown(
     "--opponent",
     type=Point("--opponent", "xy"),
     default=",".join(str(v) for v in CORNER_M),
-    show_default=True,
     help="The ball when your opponent strikes it.",
 )
-height_option = click.option(
-    "--height",
-    type=HEIGHT,
-    default=str(CONTACT_HEIGHT_M),
-    show_default=True,
-    help="Height of that ball.",
+height_option = shown(
+    "--height", type=HEIGHT, default=str(CONTACT_HEIGHT_M), help="Height of that ball."
 )
-player_option = click.option(
+player_option = shown(
     "--player",
     default=LEVEL,
-    show_default=True,
     help="You: a level, or a player file that `rally-recovery player` wrote.",
 )
 opponent_player_option = click.option(
@@ -106,9 +95,7 @@ hand_option = click.option(
     "--hand", help="Yours: right or left.  [default: right, or as your player file says]"
 )
 opponent_hand_option = click.option("--opponent-hand", help="[default: right]")
-hitter_option = click.option(
-    "--hitter", default=HITTER, show_default=True, help="What your opponent hits."
-)
+hitter_option = shown("--hitter", default=HITTER, help="What your opponent hits.")
 
 
 def _surface(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
@@ -118,7 +105,7 @@ def _surface(ctx: click.Context, param: click.Parameter, value: str | None) -> s
     return None if value is None else surface(value).name
 
 
-surface_option = click.option("--surface", default=SURFACE, show_default=True, callback=_surface)
+surface_option = shown("--surface", default=SURFACE, callback=_surface)
 ball_option = click.option("--ball", help="One of `list balls`.  [default: your level's]")
 depth_option = click.option(
     "--depth",
@@ -131,7 +118,7 @@ seed_option = click.option(
 figure_option = click.option(
     "--figure", type=Target(require_picture_suffix), help="Also draw it: .png, .svg or .pdf."
 )
-balls_option = click.option("--balls", type=int, default=BALLS, show_default=True)
+balls_option = shown("--balls", default=BALLS)
 csv_option = click.option("--csv", type=Target(), help="Also write the numbers: a CSV.")
 allow_code_option = click.option(
     "--allow-code", is_flag=True, help="Let a study file run code from outside its own folder."
@@ -162,30 +149,3 @@ COURT = (surface_option, ball_option, depth_option)
 LIMITS = (least_in_option, nearest_landing_option)
 CHANCE = (balls_option, seed_option)
 SCENE = (*CONTACT, *PLAYERS, *COURT, hitter_option)
-
-
-# --- to be removed with the last command that uses them -----------------------------------------
-
-
-def players_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    for option in reversed(PLAYERS):
-        command = option(command)
-    return command
-
-
-def answer(
-    text: str,
-    path: Path | None = None,
-    write: Callable[[Path], object] | None = None,
-    named: str | None = "\nPicture",
-) -> None:
-    say(text)
-    if write is not None:
-        also_write(path, write, named)
-
-
-def also_write(path: Path | None, write: Callable[[Path], object], named: str | None) -> None:
-    if path is not None:
-        write(path)
-        if named is not None:
-            say(f"{named}: {path}")

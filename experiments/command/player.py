@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import DEPTH, Measure, Target, json_option
+from experiments.command.options import DEPTH, Measure, Target, json_option, shown
 from experiments.scene.defaults import LEVEL
 from experiments.scene.units import number
 from sim.errors import InputError, named
@@ -44,19 +44,13 @@ file_argument = click.argument("file", required=False, type=Target())
 
 
 @asks(saves=(file_argument, json_option))
-@click.option("--name", default="me", show_default=True, help="Of the player, as results show it.")
-@click.option("--level", default=LEVEL, show_default=True, help="For all that is not measured.")
-@click.option(
-    "--hand",
-    type=click.Choice(["right", "left"], case_sensitive=False),
-    default="right",
-    show_default=True,
-)
-@click.option(
+@shown("--name", default="me", help="Of the player, as results show it.")
+@shown("--level", default=LEVEL, help="For all that is not measured.")
+@shown("--hand", type=click.Choice(["right", "left"], case_sensitive=False), default="right")
+@shown(
     "--backhand",
     type=click.Choice(["one-handed", "two-handed"], case_sensitive=False),
     default="two-handed",
-    show_default=True,
 )
 @click.option(
     "--sprint",
@@ -74,10 +68,9 @@ file_argument = click.argument("file", required=False, type=Target())
     help="From a foot on one line sideways to a second line that many metres away, touch it with"
     " a foot, and back until the chest is over the first. 4 m is a good distance.",
 )
-@click.option(
+@shown(
     "--timing",
     default="gates",
-    show_default=True,
     help="How times were taken: gates, or hand (the watch started at the first movement).",
 )
 @click.option(

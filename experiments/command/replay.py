@@ -32,7 +32,7 @@ animation_option = click.option(
 
 
 @asks(saves=(options.figure_option, animation_option))
-@click.option("--number", type=int, default=0, show_default=True, help="Which rally, from 0.")
+@options.shown("--number", default=0, help="Which rally, from 0.")
 @click.option("--seed", type=int, help="Needed, unless --study holds one.")
 @click.option(
     "--study", type=click.Path(path_type=Path), help="A study file or a result folder: its rally."

@@ -7,21 +7,28 @@ from typing import Any
 import click
 
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import CONTACT, COURT, PLAYERS, Point, figure_option, json_option
+from experiments.command.options import (
+    CONTACT,
+    COURT,
+    PLAYERS,
+    Point,
+    figure_option,
+    json_option,
+    shown,
+)
 
 DEFAULT_SHOTS = ("crosscourt", "short-angle", "high")
 
 
 @asks(*CONTACT, *PLAYERS, *COURT, saves=(figure_option, json_option))
-@click.option(
+@shown(
     "--shot",
     "shots",
     multiple=True,
     default=DEFAULT_SHOTS,
-    show_default=True,
     help="crosscourt, middle, down-the-line, short-angle or high; once for each.",
 )
-@click.option("--policy", default="bisector", show_default=True, help="Where you wait: its spot.")
+@shown("--policy", default="bisector", help="Where you wait: its spot.")
 @click.option("--stand", type=Point("--stand", "xy"), help="Or this place: y below 0.")
 def side(
     asked: Asked, shots: tuple[str, ...], policy: str, stand: tuple[float, float] | None

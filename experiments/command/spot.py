@@ -33,7 +33,7 @@ def spot(asked: Asked, own: tuple[str, ...]) -> Said:
             text += f"\n\n{legs_text(legs)}"
 
     def figure() -> Any:
-        from experiments.answers.spot.above import above_of
+        from experiments.answers.spot.answer import above_of
         from experiments.answers.spot.picture import above_figure
 
         return above_figure(above_of(result))

@@ -4,63 +4,47 @@ from __future__ import annotations
 
 from typing import Any
 
-import click
-
 from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
 from experiments.scene.defaults import BALLS, OPPONENT_POLICY
 
-balls_option = click.option(
-    "--balls", type=int, default=BALLS, show_default=True, help="After each stroke."
-)
+balls_option = options.shown("--balls", default=BALLS, help="After each stroke.")
 
 
 @asks(
     *(*options.PLAYERS, *options.COURT, options.hitter_option, balls_option, options.seed_option),
     saves=(options.figure_option, options.quiet_option, options.json_option),
 )
-@click.option(
+@options.shown(
     "--from",
     "start",
     type=options.Point("--from", "xy"),
     default="3.0,-12.4",
-    show_default=True,
     help="The ball when you strike it; your side is at y below 0.",
 )
 @options.height_option
 @options.policy_option
-@click.option(
-    "--opponent-policy",
-    default=OPPONENT_POLICY,
-    show_default=True,
-    help="Where your opponent waits.",
-)
-@click.option(
+@options.shown("--opponent-policy", default=OPPONENT_POLICY, help="Where your opponent waits.")
+@options.shown(
     "--opponent-takes",
     default="balanced",
-    show_default=True,
     help="How the opponent chooses where to play it: earliest, nearest, most-time or balanced.",
 )
-@click.option(
+@options.shown(
     "--quality",
     type=options.Measure("--quality", "1", 0, 1),
     default="1",
-    show_default=True,
     help="Of your own contact: 1 unhurried, 0 at full stretch.",
 )
-@click.option(
+@options.shown(
     "--high-over",
     "high_gap_m",
     type=options.Measure("--high-over", "m", 1.5, 6),
     default="4",
-    show_default=True,
     help="By how much the high ball clears the net.",
 )
-@click.option(
-    "--high-to",
-    default="crosscourt",
-    show_default=True,
-    help="Where it goes: crosscourt, middle or down-the-line.",
+@options.shown(
+    "--high-to", default="crosscourt", help="Where it goes: crosscourt, middle or down-the-line."
 )
 def stroke(
     asked: Asked,

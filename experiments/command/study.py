@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from experiments.command.messages import FAILED, INTERRUPTED, Message, lacks_memory
-from experiments.command.options import allow_code_option
+from experiments.command.options import allow_code_option, shown
 from experiments.output.terminal import say
 
 if TYPE_CHECKING:
@@ -20,11 +20,10 @@ MOST_WORKERS = 256
 
 @click.command()
 @click.argument("file", required=False, type=click.Path(path_type=Path))
-@click.option(
+@shown(
     "--out",
     type=click.Path(path_type=Path),
     default=Path("study-results"),
-    show_default=True,
     help="The result folder; an existing one is not replaced unless asked.",
 )
 @click.option("--seed", type=int, help="Repeats a run.  [default: the study's, else a fresh one]")

@@ -1,4 +1,4 @@
-"""The court from above and what happens on it: axes in, artists out.
+"""The court from above, its areas, and what happens on it: axes in, artists out.
 
 The studied player is at the bottom (y < 0), the opponent at the top; metres on both axes.
 """
@@ -13,12 +13,15 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.axes._secondary_axes import SecondaryAxis
+from matplotlib.contour import QuadContourSet
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from experiments.balls.angle import Angle
+from experiments.balls.standing import StandingMap
 from experiments.drawing import style
 from experiments.drawing.spot_marks import ROW_PT, Spot, beside, best_spot, draw_spots, gathered
+from experiments.drawing.style import GREEN
 from experiments.scene.sides import STEP_M
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, NET_SUPPORT_X_M, SERVICE_LINE_M
 
@@ -213,3 +216,23 @@ def court_height_in(ax: Axes) -> float:
     """Height that a court picture COURT_IN wide needs to keep its scale."""
     (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
     return COURT_IN * (high - low) / (right - left)
+
+
+def draw_area(
+    ax: Axes, area: StandingMap, colour: str = GREEN, fill: bool = True
+) -> list[QuadContourSet]:
+    """The best area of a map: its edge, and a tint inside.
+
+    Where the map ends the area has no edge: it was not looked at farther.
+    """
+    x, y = area.grid.x_m, -HALF_LENGTH_M - area.grid.depth_m
+    field, edge = area.missed_per_100, area.edge_per_100
+    out = []
+    if fill:
+        levels = (-1.0, edge)
+        out.append(ax.contourf(x, y, field, levels, colors=[colour], alpha=0.35, zorder=1.9))
+        out[-1].set_gid("best area")
+    if field.min() < edge < field.max():
+        out.append(ax.contour(x, y, field, (edge,), colors=[colour], linewidths=1.5, zorder=2.1))
+        out[-1].set_gid("best area edge")
+    return out

@@ -7,7 +7,7 @@ tell apart; every policy also has a marker of its own, so that the pictures read
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +15,9 @@ from textwrap import fill
 from typing import Any
 
 import matplotlib as mpl
+from matplotlib.artist import Artist
 from matplotlib.figure import Figure
+from matplotlib.legend import Legend
 
 from experiments.drawing.palette import with_palette
 from experiments.output.files import NAME, require_picture_suffix, write_output
@@ -62,6 +64,7 @@ SETTINGS: Any = {
     "svg.fonttype": "path",
     "pdf.compression": 6,
 }
+HEAD_CHARACTERS = 52
 
 
 @dataclass(frozen=True)
@@ -128,3 +131,15 @@ def save(figure: Figure, path: Path) -> Path:
         figure.savefig(buffer, format=suffix[1:], metadata=METADATA[suffix], facecolor="white")
     content = buffer.getvalue()
     return write_output(path, with_palette(content) if suffix == ".png" else content, "picture")
+
+
+def titled_key(figure: Figure, text: str, marks: Sequence[Artist]) -> Legend:
+    """A title on the left, wrapped, over a key of two columns, above all axes."""
+    return figure.legend(
+        handles=marks,
+        loc="outside upper left",
+        ncols=2,
+        title=wrapped(text, HEAD_CHARACTERS),
+        alignment="left",
+        title_fontproperties={"size": TEXT_PT + 1, "weight": "bold"},
+    )

@@ -20,8 +20,7 @@ from matplotlib.figure import Figure
 from experiments.answers.handout.cone_plan import Cone, draw_all, draw_one, draw_rows
 from experiments.answers.replay.picture import time_line_figure
 from experiments.answers.replay.track import Phase, PlayerTrack, RallyTrack, StrokeTrack
-from experiments.answers.spot.above import MissedBalls
-from experiments.answers.spot.answer import PolicySpot, SpotResult
+from experiments.answers.spot.answer import MissedBalls, PolicySpot, SpotResult
 from experiments.answers.spot.picture import draw_curve
 from experiments.balls.angle import Angle
 from experiments.balls.best import Best

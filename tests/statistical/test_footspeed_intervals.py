@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from scipy import stats
 
-from experiments.answers.footspeed.answer import FootspeedQuestion
-from experiments.answers.footspeed.places import best_place, resample_weights
+from experiments.answers.footspeed.answer import FootspeedQuestion, best_place, resample_weights
 from experiments.answers.footspeed.varied import TOP_SPEED
 from experiments.balls.best import best_of
 from experiments.scene.scene import scene_of

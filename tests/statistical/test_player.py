@@ -10,18 +10,16 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from experiments.answers.player.shuttle import (
+from experiments.answers.player.timed_runs import (
     MODEL_ERROR_S,
     PLANT_S,
+    SHARE,
     STEP_M,
+    TIMINGS,
+    averaged,
     braked_time_s,
     braking_belief,
     fit_shuttles,
-)
-from experiments.answers.player.sprint import (
-    SHARE,
-    TIMINGS,
-    averaged,
     fit_sprints,
     prior_of,
     range_of,

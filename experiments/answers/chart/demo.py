@@ -1,4 +1,4 @@
-"""A demo chart: strokes of an invented player, struck by the simulator and seen by eye."""
+"""A chart's header, and a demo chart: an invented player's strokes, simulated and seen by eye."""
 
 from __future__ import annotations
 
@@ -7,15 +7,16 @@ import io
 
 import numpy as np
 
-from experiments.answers.chart.template import header
 from sim.belief import Belief
 from sim.chance import EXECUTION, SHOT, normals, uniforms
 from sim.contracts import ShotSituation, bodies_at, contacts_at, turned
+from sim.errors import InputError
 from sim.players import player
 from sim.records import BACKHAND, FOREHAND, NET, OUTCOMES
 from sim.stroke import ERROR_DRAWS, strike
 from sim.world import World
 from strategies.charts import columns
+from strategies.charts.columns import LENGTHS, QUANTITIES, SPEEDS, WORDS
 from strategies.shots.habit import Habit
 
 DEMO_STROKES, DEMO_SEED = 40, 7
@@ -27,6 +28,22 @@ DEMO_HABIT = Habit(
 PLACE, RECEIVER = 101, 102  # purposes of chance, beside those of sim.chance
 CONTACT_SD_M, RECEIVER_SD_M = 2.2, 0.8
 BY_EYE_M = 0.5  # to what a watcher rounds a place
+
+
+def header(length: str = "m", speed: str = "m_s") -> list[str]:
+    """The header of a chart in those units.
+
+    Raises:
+        InputError: a unit that charts do not know.
+    """
+    if length not in LENGTHS or speed not in SPEEDS:
+        raise InputError(
+            f"units are {length!r} and {speed!r}; allowed: {', '.join(LENGTHS)} for places,"
+            f" {', '.join(SPEEDS)} for speed"
+        )
+    wanted = {length, speed, "rpm"}
+    numbers = [next(h for h in q.headers if h[len(q.name) + 1 :] in wanted) for q in QUANTITIES]
+    return [*numbers, *(w.name for w in WORDS)]
 
 
 def demo_chart(

@@ -14,26 +14,13 @@ from matplotlib.patches import Patch
 from experiments.answers.footspeed.answer import STANDS, Footspeed
 from experiments.answers.footspeed.varied import stated_range
 from experiments.balls.places import FARTHEST_X_M
-from experiments.drawing.heads import titled_key
+from experiments.drawing import style
 from experiments.drawing.study_marks import legend_marks
-from experiments.drawing.style import (
-    BLACK,
-    FAINT,
-    GREEN,
-    INK,
-    SMALL_PT,
-    SOFT,
-    VERMILLION,
-    WIDTH_IN,
-    Look,
-    house_style,
-    wrapped,
-)
 
 LOOKS = {
-    "middle": Look(BLACK, "s"),
-    "bisector": Look(VERMILLION, "o"),
-    "best": Look(GREEN, "D"),
+    "middle": style.Look(style.BLACK, "s"),
+    "bisector": style.Look(style.VERMILLION, "o"),
+    "best": style.Look(style.GREEN, "D"),
 }
 STYLES = {"middle": "-", "bisector": (0, (4, 1.5)), "best": (0, (1, 1))}
 PLATEAU_ALPHA, TOLERANCE_ALPHA = 0.40, 0.16
@@ -51,7 +38,11 @@ def draw_footspeed(
     artists of both axes.
     """
     artists = [*draw_best_place(ax_spot, found, measure), *draw_lost(ax_missed, found, measure)]
-    artists += [_draw_own(ax, found) for ax in (ax_spot, ax_missed)]
+    dots = (0, (1, 2))
+    for ax in (ax_spot, ax_missed):
+        own = ax.axvline(found.today.value, color=style.SOFT, linewidth=0.9, linestyle=dots)
+        own.set_gid("own")
+        artists.append(own)
     return [*artists, *_draw_range(ax_spot, found)]
 
 
@@ -69,13 +60,13 @@ def draw_best_place(ax: Axes, found: Footspeed, measure: str = "missed") -> list
         (*plateau.T, PLATEAU_ALPHA, "half a ball"),
     )
     artists: list[Artist] = [
-        ax.fill_between(x, low, high, color=GREEN, alpha=alpha, linewidth=0, gid=gid)
+        ax.fill_between(x, low, high, color=style.GREEN, alpha=alpha, linewidth=0, gid=gid)
         for low, high, alpha, gid in bands
     ]
     artists.append(ax.axhline(0.0, color=LOOKS["middle"].colour, linewidth=1.0, gid="middle"))
     spot = float(found.rows[0].places[STANDS.index("bisector"), 0])
-    colour, style = LOOKS["bisector"].colour, STYLES["bisector"]
-    artists.append(ax.axhline(spot, color=colour, linewidth=1.2, ls=style, gid="bisector"))
+    colour, dashes = LOOKS["bisector"].colour, STYLES["bisector"]
+    artists.append(ax.axhline(spot, color=colour, linewidth=1.2, ls=dashes, gid="bisector"))
     artists += _marks(ax, x, centre, ends, "best")
     ax.set_ylabel("best place\n(m from the centre mark)")
     ax.yaxis.set_major_formatter(lambda y, _: f"{y:.1f}".replace("-", "\u2212"))
@@ -130,15 +121,8 @@ def _frame(ax: Axes, found: Footspeed) -> None:
         ax.set_xlim(ends)
         ax.set_xticks((-1.0, 0.0, 1.0), ("slow", "yours", "fast"))
     ax.set_xlabel("legs together" if what.is_bundle else f"{what.words} ({what.unit})")
-    ax.grid(axis="y", color=FAINT, linewidth=0.5)
+    ax.grid(axis="y", color=style.FAINT, linewidth=0.5)
     ax.set_axisbelow(True)
-
-
-def _draw_own(ax: Axes, found: Footspeed) -> Artist:
-    """A line at the player's own value."""
-    return ax.axvline(
-        found.today.value, color=SOFT, linewidth=0.9, linestyle=(0, (1, 2)), gid="own"
-    )
 
 
 def _draw_range(ax: Axes, found: Footspeed) -> list[Artist]:
@@ -149,7 +133,7 @@ def _draw_range(ax: Axes, found: Footspeed) -> list[Artist]:
     bar = ax.plot(
         (max(low, left), min(high, right)),
         (0.0, 0.0),
-        color=SOFT,
+        color=style.SOFT,
         linewidth=3.0,
         transform=ax.get_xaxis_transform(),
         solid_capstyle="butt",
@@ -163,22 +147,28 @@ def _draw_range(ax: Axes, found: Footspeed) -> list[Artist]:
 def key_marks() -> list[Artist]:
     """The marks that a legend of these pictures needs."""
     marks: list[Artist] = [*legend_marks(LOOKS)]
-    for mark, style in zip(marks, STYLES.values(), strict=True):
-        mark.set(linestyle=style, linewidth=1.0, markersize=4.5)
-    marks += [Patch(color=GREEN, alpha=alpha, linewidth=0, label=words) for words, alpha in BANDS]
-    marks.append(Line2D([], [], color=SOFT, linewidth=3.0, label="the level's range; dots: yours"))
-    bar = Line2D([], [], color=INK, marker="|", markersize=9, linestyle="", label="95 % interval")
+    for mark, dashes in zip(marks, STYLES.values(), strict=True):
+        mark.set(linestyle=dashes, linewidth=1.0, markersize=4.5)
+    marks += [
+        Patch(color=style.GREEN, alpha=alpha, linewidth=0, label=words) for words, alpha in BANDS
+    ]
+    marks.append(
+        Line2D([], [], color=style.SOFT, linewidth=3.0, label="the level's range; dots: yours")
+    )
+    bar = Line2D(
+        [], [], color=style.INK, marker="|", markersize=9, linestyle="", label="95 % interval"
+    )
     return [*marks[:3], bar, *marks[3:]]
 
 
 def footspeed_figure(found: Sequence[Footspeed]) -> Figure:
     """The figure of one player: one thing varied in large, or a row for each of several."""
     scene = found[0].question.scene
-    with house_style():
+    with style.house_style():
         alone = len(found) == 1
         shape = (2, 1) if alone else (len(found), 2)
         height = HEAD_IN + (2 * LONE_IN if alone else ROW_IN * len(found))
-        figure = Figure(figsize=(WIDTH_IN, height), layout="constrained")
+        figure = Figure(figsize=(style.WIDTH_IN, height), layout="constrained")
         axes = figure.subplots(*shape, squeeze=False)
         pairs = [tuple(axes[:, 0])] if alone else [tuple(row) for row in axes]
         for one, (spot, lost) in zip(found, pairs, strict=True):
@@ -190,7 +180,7 @@ def footspeed_figure(found: Sequence[Footspeed]) -> Figure:
             f"Where to stand, and what is missed, by the legs\n{scene.player.name},"
             f" {scene.hitter.name} opponent, {scene.world.surface.name} court"
         )
-        titled_key(figure, text, key_marks())
+        style.titled_key(figure, text, key_marks())
     return figure
 
 
@@ -198,9 +188,9 @@ def multiples_figure(found: Sequence[Footspeed]) -> Figure:
     """Small multiples: a column for each level, two rows of panels for each surface."""
     levels = list(dict.fromkeys(f.question.scene.player.name for f in found))
     surfaces = list(dict.fromkeys(f.question.scene.world.surface.name for f in found))
-    with house_style():
+    with style.house_style():
         height = HEAD_IN + 2 * ROW_IN * len(surfaces)
-        figure = Figure(figsize=(WIDTH_IN, height), layout="constrained")
+        figure = Figure(figsize=(style.WIDTH_IN, height), layout="constrained")
         axes = figure.subplots(2 * len(surfaces), len(levels), squeeze=False)
         for one in found:
             scene = one.question.scene
@@ -208,8 +198,8 @@ def multiples_figure(found: Sequence[Footspeed]) -> Figure:
             j = levels.index(scene.player.name)
             draw_footspeed(axes[i, j], axes[i + 1, j], one)
             axes[i, j].set_title(
-                wrapped(f"{scene.player.name}\n{scene.world.surface.name}", PANEL_CHARACTERS),
-                fontsize=SMALL_PT,
+                style.wrapped(f"{scene.player.name}\n{scene.world.surface.name}", PANEL_CHARACTERS),
+                fontsize=style.SMALL_PT,
             )
         for k in range(2):
             _share_y(axes[k::2].ravel())
@@ -220,7 +210,7 @@ def multiples_figure(found: Sequence[Footspeed]) -> Figure:
             ax.set_xlabel("")
         hitter = found[0].question.scene.hitter.name
         text = f"Where to stand, and what is missed, by the legs\n{hitter} opponent"
-        titled_key(figure, text, key_marks())
+        style.titled_key(figure, text, key_marks())
     return figure
 
 

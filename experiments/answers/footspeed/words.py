@@ -7,8 +7,15 @@ from collections.abc import Iterator, Sequence
 from textwrap import fill
 from typing import Any
 
-from experiments.answers.footspeed.answer import HALF_M_S, STANDS, AtLegs, Footspeed, difference
-from experiments.answers.footspeed.places import MEASURES, BestPlace
+from experiments.answers.footspeed.answer import (
+    HALF_M_S,
+    MEASURES,
+    STANDS,
+    AtLegs,
+    BestPlace,
+    Footspeed,
+    difference,
+)
 from experiments.answers.footspeed.varied import FAST, SLOW, TOP_SPEED
 from experiments.balls.places import FARTHEST_X_M
 from experiments.scene.sides import side

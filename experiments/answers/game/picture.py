@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
@@ -10,8 +12,8 @@ from matplotlib.figure import Figure
 from experiments.answers.game.answer import GameAnswer
 from experiments.answers.game.words import used
 from experiments.drawing import style
-from experiments.drawing.court import court_height_in, draw_court, steps_axis
-from experiments.drawing.spot_marks import HALO
+from experiments.drawing.court import LATERAL, court_page, draw_court, steps_axis
+from experiments.drawing.spot_marks import beside
 
 TALLEST_BAR_M, LARGEST_PT2 = 2.4, 380.0
 HEADS_IN = 1.6
@@ -27,20 +29,16 @@ def draw_game(ax: Axes, answer: GameAnswer) -> list[Artist]:
     x, y = scene.place.x_m, scene.place.y_m
     artists += ax.plot(x, y, "o", color=style.BLACK, markersize=6, zorder=5, gid="contact")
     for k in used(hidden.columns):
-        target, share = -grid.shots[k, :2], hidden.columns[k]
-        artists += ax.plot(
-            (x, target[0]), (y, target[1]), color=style.BLUE, alpha=0.2 + 0.8 * share
-        )
-        artists.append(
-            ax.scatter(
-                target[0], target[1], LARGEST_PT2 * share, color=style.BLUE, zorder=4, gid="shot"
-            )
-        )
-        artists.append(
-            _said(ax, target, f"{100 * grid.shots[k, 2]:.0f} % speed", (0, 7), style.BLUE)
-        )
+        target, share = (-grid.shots[k, :2]).tolist(), hidden.columns[k]
+        way = np.array([(x, y), target])
+        artists += ax.plot(*way.T, color=style.BLUE, alpha=0.2 + 0.8 * share)
+        disc = ax.scatter(target[0], target[1], LARGEST_PT2 * share, color=style.BLUE, zorder=4)
+        disc.set_gid("shot")
+        artists.append(disc)
+        words = f"{100 * grid.shots[k, 2]:.0f} % speed"
+        artists.append(beside(ax, target, words, (0, 7), va="bottom", colour=style.BLUE))
     artists += _draw_places(ax, answer)
-    ax.set_xlabel("lateral place (m from the centre mark)")
+    ax.set_xlabel(LATERAL)
     steps_axis(ax)
     return artists
 
@@ -57,37 +55,16 @@ def _draw_places(ax: Axes, answer: GameAnswer) -> list[Artist]:
     mark = ax.plot(answer.safest_x_m, -line_m, "v", color=style.VERMILLION, markersize=7, zorder=5)
     mark[0].set_gid("safest place")
     words = f"when seen: {answer.safest_x_m:.1f} m".replace("-", "\u2212")
-    said = _said(ax, np.array([answer.safest_x_m, -line_m]), words, (0, 7), style.VERMILLION)
-    return [*bars, *mark, said]
-
-
-def _said(ax: Axes, at: np.ndarray, text: str, offset: tuple[float, float], colour: str) -> Artist:
-    return ax.annotate(
-        text,
-        (float(at[0]), float(at[1])),
-        offset,
-        textcoords="offset points",
-        ha="center",
-        va="bottom",
-        fontsize=style.SMALL_PT,
-        color=colour,
-        path_effects=HALO,
-        zorder=6,
-    )
+    at = (answer.safest_x_m, -line_m)
+    return [*bars, *mark, beside(ax, at, words, (0, 7), va="bottom", colour=style.VERMILLION)]
 
 
 def game_figure(answer: GameAnswer) -> Figure:
     """The figure of a solved game."""
     scene = answer.question.scene
-    with style.house_style():
-        figure = Figure(figsize=(style.WIDTH_IN, 9.0), layout="constrained")
-        ax = figure.add_subplot()
-        draw_game(ax, answer)
-        figure.set_size_inches(style.WIDTH_IN, court_height_in(ax) + HEADS_IN)
-        style.title(
-            figure,
-            f"{scene.opponent.name} against {scene.player.name}: both hide their choice\n"
-            f"hidden {100 * answer.hidden.value:.1f}, seen {100 * answer.seen.value:.1f}"
-            " a hundred balls to the hitter",
-        )
-    return figure
+    text = (
+        f"{scene.opponent.name} against {scene.player.name}: both hide their choice\n"
+        f"hidden {100 * answer.hidden.value:.1f}, seen {100 * answer.seen.value:.1f}"
+        " a hundred balls to the hitter"
+    )
+    return court_page(text, HEADS_IN, partial(draw_game, answer=answer))

@@ -1,40 +1,108 @@
 """What a handout rests on: best places, cones, and what the cones gain, each on balls of its own.
 
 The cone is chosen from one set of balls and measured on another, so that a lucky choice does not
-flatter itself; the rallies are a third. Cone and middle meet the same chance.
+flatter itself; the rallies are a third. Cone and middle meet the same chance. Cones stand at half
+steps from the centre mark.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from operator import add
+from typing import ClassVar
 
 import numpy as np
 
-from experiments.answers.handout.cones import ByCones, cone_at, feeding_places, number_of
-from experiments.answers.spot.above import MissedBalls, missed_from
-from experiments.answers.spot.answer import SpotResult, find_spot
+from experiments.answers.spot.answer import MissedBalls, SpotResult, find_spot, missed_from
 from experiments.balls.spots import on_the_line
 from experiments.balls.struck import chunks, side_by_side
 from experiments.scene.defaults import HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import policy_of, shot_model_of
 from experiments.scene.scene import Scene, require_count
+from experiments.scene.sides import STEP_M
 from experiments.statistics.comparison import level_together, verdict
 from experiments.statistics.estimates import Difference, Estimate, paired, share
 from experiments.statistics.tally import Tally, replicate_table
 from experiments.statistics.words import printed
 from sim.array_engine import play
-from sim.contracts import RecoveryPolicy
+from sim.contracts import RecoveryPolicy, Situation
+from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.exchange import Game, Place, with_policy
 from strategies.recovery.middle import Middle
+from strategies.recovery.standing import standing
 
+CONE_EVERY_M = STEP_M / 2  # finer than half steps nobody paces out
+CENTRAL_M = 0.5
+CORNER_X_M, WIDE_X_M = 3.115, 5.115  # a metre inside and outside the singles sideline
+
+# The drill: common practice, no source.
+SETS, FEEDS_A_SET, REST_S = 4, 8, 60
 FEWEST_RALLIES, MOST_RALLIES = 100, 1_000_000
 PER_100 = 100.0
 PARTS = 6  # five places and the rallies: as many comparisons, whose intervals hold together
 SAME = "same"
+
+
+@dataclass(frozen=True)
+class ByCones:
+    """Stand at the cone of the place from which the opponent strikes, between cones in proportion.
+
+    Source: this project; it is what a player does who has practised with the cones. Beyond the
+    outermost places it keeps to their cones. Parameters: `contacts_x_m`, the opponent's contact
+    places from left to right, and `cones_x_m`, the cone of each, both in metres from the centre
+    line as the player faces the net.
+    It should lose where the right spot depends on the depth or height of the contact, since it
+    looks at the lateral place alone.
+    """
+
+    contacts_x_m: tuple[float, ...]
+    cones_x_m: tuple[float, ...]
+    placeable: ClassVar[bool] = True
+
+    @property
+    def name(self) -> str:
+        return "cones"
+
+    def spots(self, seen: Situation) -> np.ndarray:
+        x = np.interp(seen.contact["x_m"], self.contacts_x_m, self.cones_x_m)
+        return standing(seen, x)
+
+
+def cone_at(x_m: float) -> float:
+    """The half step that is nearest to a lateral place, in metres."""
+    return round(x_m / CONE_EVERY_M) * CONE_EVERY_M + 0.0
+
+
+def feeding_places(asked: Place) -> list[Place]:
+    """Five contact places from left to right, the asked one among them.
+
+    The middle, both corners and both places wide of the sidelines, all at the far baseline; the
+    asked place and its mirror image stand in for the ones that they are nearest to.
+    """
+    return [Place(f"{i + 1}", x, y, z) for i, (x, y, z) in enumerate(sorted(_points(asked)))]
+
+
+def _points(asked: Place) -> Iterator[tuple[float, float, float]]:
+    at = abs(asked.x_m)
+    mine = "middle" if at < CENTRAL_M else "corner" if at <= HALF_WIDTH_M else "wide"
+    z = asked.z_m
+    yield (asked.x_m, asked.y_m, z) if mine == "middle" else (0.0, HALF_LENGTH_M, z)
+    for kind, x, y in (("corner", CORNER_X_M, HALF_LENGTH_M), ("wide", WIDE_X_M, HALF_LENGTH_M)):
+        if kind == mine:
+            x, y = at, asked.y_m
+        yield from ((x, y, z), (-x, y, z))
+
+
+def number_of(asked: Place, places: Sequence[Place]) -> int:
+    """Which of the places is the asked one, counted from 0."""
+    return next(
+        i
+        for i, p in enumerate(places)
+        if (p.x_m, p.y_m, p.z_m) == (asked.x_m, asked.y_m, asked.z_m)
+    )
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 
 from experiments.answers.handout.answer import Handout
-from experiments.answers.spot.above import MissedBalls
+from experiments.answers.spot.answer import MissedBalls
 from experiments.answers.spot.picture import draw_missed
 from experiments.balls.angle import Angle
 from experiments.drawing.court import draw_best_range, draw_court, draw_flights, draw_waiting_line

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from experiments.answers.handout.answer import PARTS, Handout, Station
-from experiments.answers.handout.cones import FEEDS_A_SET, REST_S, SETS
+from experiments.answers.handout.answer import FEEDS_A_SET, PARTS, REST_S, SETS, Handout, Station
 from experiments.answers.handout.texts import Texts
-from experiments.answers.spot.above import SHOWN
+from experiments.answers.spot.answer import SHOWN
 from experiments.scene.people import speeds_km_h
 from experiments.scene.sides import NEAR_MIDDLE_M, STEP_M
 from experiments.statistics.estimates import Estimate

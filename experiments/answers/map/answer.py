@@ -19,12 +19,7 @@ from sim.exchange import Place
 
 FARTHEST_X_M, NEAREST_Y_M, FARTHEST_Y_M = 5.0, 4.0, 15.0
 FINEST_M, COARSEST_M = 0.1, 2.0
-WORDS = {
-    WINS: "fewer missed",
-    AS_GOOD: "as good",
-    LOSES: "more missed",
-    NOT_DECIDED: "not decided",
-}
+WORDS = {WINS: "fewer missed", AS_GOOD: "as good", LOSES: "more missed", NOT_DECIDED: "not decided"}
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ lightest at no difference; in grey their sign is in the lines, dashed below 0, a
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 from matplotlib import colormaps
@@ -24,15 +25,16 @@ from matplotlib.patches import Patch
 from experiments.answers.map.answer import ContactMap
 from experiments.balls.standing import StandingMap
 from experiments.drawing import style
-from experiments.drawing.areas import draw_area
 from experiments.drawing.court import (
     HALF_VIEW_M,
+    LATERAL,
     court_height_in,
+    draw_area,
     draw_court,
     draw_waiting_line,
     steps_axis,
 )
-from experiments.drawing.spot_marks import HALO, shortened
+from experiments.drawing.spot_marks import HALO, draw_entries, shortened
 from sim.court import HALF_LENGTH_M
 
 COLOURS, SIGNED_COLOURS = "cividis", "PuOr"
@@ -46,6 +48,7 @@ HATCH_WORDS = {
 }
 BAR_IN, KEY_ROW_IN, WORDS_IN = 0.13, 0.19, 1.75
 KEY_COLUMNS = 3
+KEY_LOOK = {"columnspacing": 1.0, "handletextpad": 0.5}
 
 
 def draw_standing_map(ax: Axes, found: StandingMap) -> list[Artist]:
@@ -79,7 +82,7 @@ def draw_standing_map(ax: Axes, found: StandingMap) -> list[Artist]:
             zorder=5,
             gid=f"spot {stand.name}",
         )
-    ax.set_xlabel("lateral place (m from the centre mark)")
+    ax.set_xlabel(LATERAL)
     steps_axis(ax)
     return artists
 
@@ -115,28 +118,12 @@ def _number(value: float) -> str:
 def draw_standing_key(ax: Axes, found: StandingMap) -> Legend:
     """Who is who and what the edge means, in an axes of its own."""
     looks = style.looks_of(p.name for p in found.policies)
-    handles = [
-        Line2D([], [], linestyle="", marker=look.marker, color=look.colour, markersize=6)
-        for look in looks.values()
-    ]
-    words = [shortened(name) for name in looks]
-    handles.append(Line2D([], [], color=style.BLACK, linewidth=1.5))
-    words.append("best area, edge")
-    return _key(ax, handles, words, KEY_COLUMNS)
-
-
-def _key(ax: Axes, handles: Sequence[Artist], words: Sequence[str], columns: int) -> Legend:
-    ax.set_axis_off()
-    return ax.legend(
-        handles,
-        words,
-        loc="upper left",
-        borderaxespad=0.0,
-        ncols=columns,
-        columnspacing=1.0,
-        handletextpad=0.5,
-        labelspacing=0.35,
-    )
+    entries: list[tuple[Artist, str]] = []
+    for name, look in looks.items():
+        mark = Line2D([], [], linestyle="", marker=look.marker, color=look.colour, markersize=6)
+        entries.append((mark, shortened(name)))
+    entries.append((Line2D([], [], color=style.BLACK, linewidth=1.5), "best area, edge"))
+    return draw_entries(ax, entries, ncols=KEY_COLUMNS, **KEY_LOOK)
 
 
 def standing_figure(found: StandingMap) -> Figure:
@@ -241,12 +228,12 @@ def draw_hatched(ax: Axes, found: ContactMap, word: str) -> PolyCollection:
 
 def draw_contact_key(ax: Axes) -> Legend:
     """What hatches and the thick line mean, in an axes of its own."""
-    handles: list[Artist] = [
-        Patch(facecolor="none", edgecolor=style.BLACK, linewidth=0.4, hatch=HATCHES[word])
-        for word in HATCHES
+    look: dict[str, Any] = {"facecolor": "none", "edgecolor": style.BLACK, "linewidth": 0.4}
+    entries: list[tuple[Artist, str]] = [
+        (Patch(hatch=HATCHES[word], **look), HATCH_WORDS[word]) for word in HATCHES
     ]
-    handles.append(Line2D([], [], color=style.BLACK, linewidth=2.2))
-    return _key(ax, handles, [*(HATCH_WORDS[word] for word in HATCHES), "no difference"], 1)
+    entries.append((Line2D([], [], color=style.BLACK, linewidth=2.2), "no difference"))
+    return draw_entries(ax, entries, **KEY_LOOK)
 
 
 def contact_figure(found: ContactMap) -> Figure:

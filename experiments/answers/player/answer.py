@@ -8,14 +8,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from experiments.answers.player.body import of_height
-from experiments.answers.player.shuttle import fit_shuttles
-from experiments.answers.player.sprint import (
+from experiments.answers.player.timed_runs import (
     TIMINGS,
     Cloud,
     Timing,
     averaged,
     evidence,
+    fit_shuttles,
     fit_sprints,
     mean_of,
     prior_of,
@@ -25,12 +24,36 @@ from experiments.scene.people import given
 from experiments.scene.player_file import checked
 from experiments.scene.player_schema import PlayerFile
 from sim.errors import InputError, unknown_name
+from sim.levels import LEVELS
 from sim.players import PLAYERS, player
 
+HAND_TO_STRINGS_M = 0.55
+SPREAD = 0.05  # players of one height differ by this share to both sides (assumed)
+REACHES = ("comfortable_reach_m", "full_reach_m")
+CONTACT_HEIGHTS = ("best_low_m", "best_high_m")
 Times = Mapping[float, Sequence[float]]
 STROKE_SPREAD = 0.05  # a usual speed as told, to both sides (assumed)
 WAITING_SPREAD_M = 0.3  # a waiting depth as told, to both sides (assumed)
 DIGITS = 4
+
+
+def of_height(level: str, height_m: float) -> dict[str, tuple[float, float, float]]:
+    """Value, low and high of the reaches and of the best contact heights for that height.
+
+    The body's part of the level's values is scaled by height over the level's own: lengths of the
+    body go with height (Drillis and Contini 1966 as in Winter's Biomechanics, from memory: upper
+    arm 0.186, forearm 0.146, hand 0.108, half the shoulders 0.129 of the height; hip at 0.530,
+    shoulder at 0.818). The racket's part of a reach stays: from the hand to the middle of the
+    strings it is 0.55 m (of a racket of 0.685 m; the rules allow 0.737 m, from memory).
+    """
+    ratio, legs = height_m / LEVELS[level].height_m.value, PLAYERS[level].legs
+    values = {n: _scaled(getattr(legs, n), HAND_TO_STRINGS_M, ratio) for n in REACHES}
+    values |= {n: _scaled(getattr(legs, n), 0.0, ratio) for n in CONTACT_HEIGHTS}
+    return {n: (v, v * (1 - SPREAD), v * (1 + SPREAD)) for n, v in values.items()}
+
+
+def _scaled(length_m: float, fixed_m: float, ratio: float) -> float:
+    return fixed_m + (length_m - fixed_m) * ratio
 
 
 @dataclass(frozen=True)

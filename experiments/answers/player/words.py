@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from experiments.answers.player.answer import Estimate, level_shares
-from experiments.answers.player.sprint import mean_of, range_of, running_time_s
+from experiments.answers.player.timed_runs import mean_of, range_of, running_time_s
 from experiments.scene.player_schema import ROWS
 from sim.levels import LEVELS
 from sim.parameter import ParameterRow

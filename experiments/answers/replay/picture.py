@@ -15,17 +15,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Rectangle
 
-from experiments.answers.replay.track import (
-    DOINGS,
-    REACTING,
-    RECOVERING,
-    RUNNING,
-    STRIKING,
-    WAITING,
-    PlayerTrack,
-    RallyTrack,
-    StrokeTrack,
-)
+from experiments.answers.replay.track import DOINGS, PlayerTrack, RallyTrack, StrokeTrack
 from experiments.drawing import style
 from experiments.drawing.spot_marks import beside
 from sim.court import HALF_LENGTH_M
@@ -36,14 +26,16 @@ COURT_M, LANE, LANE_END, BAR, BAR_END, NUMBER, TOP = 6.6, 3.0, 4.0, 4.2, 4.6, 4.
 LONGEST_ROW_S, SHORTEST_ROW_S = 6.5, 3.0
 ROW_IN, HEADS_IN = 2.05, 1.75
 LATE_WORD = "late by (missed)"
-# Face, hatch and colour of the hatch of what a player does: told apart by lightness in grey.
-FACES: dict[str, tuple[str, str, str]] = {
-    STRIKING: (style.INK, "", style.INK),
-    RECOVERING: (style.SKY, "\\\\\\\\", "white"),
-    WAITING: ("white", "", style.SOFT),
-    REACTING: (style.YELLOW, "....", style.SOFT),
-    RUNNING: (style.BLUE, "////", "white"),
-}
+# Face, hatch and colour of the hatch of what a player does, in the order of DOINGS: told apart by
+# lightness in grey.
+LOOKS = (
+    (style.INK, "", style.INK),
+    (style.SKY, "\\\\\\\\", "white"),
+    ("white", "", style.SOFT),
+    (style.YELLOW, "....", style.SOFT),
+    (style.BLUE, "////", "white"),
+)
+FACES = dict(zip(DOINGS, LOOKS, strict=True))
 
 
 def draw_time_line(

@@ -7,16 +7,98 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.answers.replay.answer import Replay, point_text
-from experiments.answers.replay.ball_way import ball_way
-from experiments.answers.replay.exchanges import Exchange, play_exchanges
 from experiments.answers.replay.motion import Chasing, Motion, Recovering
-from sim.event_words import ending_words, spot_reached_s
-from sim.exchange import Game
+from experiments.balls.angle import traced
+from sim.event_words import ending_words, over_the_net, spot_reached_s
+from sim.exchange import (
+    Game,
+    Place,
+    Recovery,
+    body_of,
+    contact_of,
+    meet_balls,
+    opening,
+    recover_bodies,
+    strike_balls,
+    stroke_records,
+)
 from sim.legs import Legs
-from sim.records import GRADES, IN, OPPONENT, STUDIED
+from sim.records import GOING, GRADES, IN, OPPONENT, STROKE_LIMIT, STUDIED
 
 DOINGS = ("striking", "recovering", "waiting", "reacting", "running")
 STRIKING, RECOVERING, WAITING, REACTING, RUNNING = DOINGS
+
+
+@dataclass(frozen=True)
+class Exchange:
+    """One stroke, its arrays of length one: who strikes, the ball, how it is met.
+
+    row: its STROKE record. hitter_body: BODY record in the hitter's frame. ball, path, at (where
+    the receiver is and the spot it aimed at), meeting: in the receiver's frame.
+    """
+
+    hitter: int
+    row: np.ndarray
+    hitter_body: np.ndarray
+    ball: np.ndarray
+    path: np.ndarray
+    at: Recovery
+    meeting: np.ndarray
+
+
+def play_exchanges(game: Game, place: Place, replicate: int) -> list[Exchange]:
+    """The strokes of rally number `replicate`, to the bit those of `sim.event_engine.play_rally`.
+
+    It begins with the opponent striking from `place`.
+    """
+    rally, now, hitter = np.array([replicate]), np.zeros(1), OPPONENT
+    contact, body, at = opening(game, place, 1)
+    played: list[Exchange] = []
+    for stroke in range(game.stroke_limit):
+        serve = place.serve if stroke == 0 else None
+        balls, paths = strike_balls(game, hitter, contact, at.body, rally, stroke, serve)
+        met = meet_balls(game, 1 - hitter, balls, paths, at, rally, stroke)
+        row = stroke_records(rally, stroke, hitter, now, contact, at, balls, met)
+        played.append(Exchange(hitter, row, body, balls, paths[0], at, met.meeting))
+        if row["ending"][0] != GOING:
+            return played
+        now = now + met.meeting["time_s"]
+        contact = contact_of(met.meeting)
+        at = recover_bodies(game, hitter, body, contact, met.meeting["time_s"], balls)
+        body, hitter = body_of(met.meeting), 1 - hitter
+    played[-1].row["ending"] = STROKE_LIMIT
+    return played
+
+
+def ball_way(exchange: Exchange, game: Game) -> np.ndarray:
+    """Seconds after the strike, x, y and height of a ball, shape (n, 4), times rising.
+
+    In the studied player's frame; between two of its points the ball goes straight. It ends where
+    the ball is met, else at the net that it hits, at its landing out of court, or at its second
+    bounce. The landing is one of the points. Of a flight longer than a path holds (2.4 s) the rest
+    is straight.
+    """
+    world = game.world_of(1 - exchange.hitter)
+    way = traced(exchange.ball[0], exchange.path, world)
+    way = way[np.append(True, np.diff(way[:, 0]) > 1e-9)]  # both parts hold the bounce
+    end = _end_s(exchange, world)
+    last = [end, *(np.interp(end, way[:, 0], way[:, k]) for k in (1, 2, 3))]
+    way = np.vstack([way[way[:, 0] < end], last])
+    if exchange.hitter == STUDIED:  # the receiver's frame is the opponent's
+        way[:, 1:3] *= -1.0
+    return way
+
+
+def _end_s(exchange: Exchange, world: np.ndarray) -> float:
+    """When the stroke is over, after the strike."""
+    b, m = exchange.ball[0], exchange.meeting[0]
+    if b["outcome"] == IN:
+        met = m["time_to_spare_s"] >= 0.0
+        return float(m["time_s"] if met else b["second_bounce_time_s"])
+    crossing = over_the_net(exchange.hitter, exchange.ball, world)
+    if crossing is not None and crossing[1] == "net fault":
+        return crossing[0]
+    return float(b["landing_time_s"])
 
 
 @dataclass(frozen=True)

@@ -19,11 +19,9 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from experiments.answers.angle.picture import draw_wedges
-from experiments.answers.spot.above import SHOWN, Above, MissedBalls
-from experiments.answers.spot.answer import SpotResult
+from experiments.answers.spot.answer import SHOWN, Above, MissedBalls, SpotResult
 from experiments.balls.standing import ALLOWED, BAND_M
-from experiments.drawing.areas import draw_area
-from experiments.drawing.court import LATERAL, court_page, draw_court_spots, steps_axis
+from experiments.drawing.court import LATERAL, court_page, draw_area, draw_court_spots, steps_axis
 from experiments.drawing.spot_marks import (
     ROW_PT,
     Spot,

@@ -19,13 +19,7 @@ from experiments.statistics.tally import Tally, replicate_table
 from experiments.study.settings import faced, repeated
 from sim.contracts import RecoveryPolicy, Situation
 from sim.errors import InputError
-from sim.exchange import (
-    Recovery,
-    body_beside,
-    recover_bodies,
-    strike_balls,
-    with_policy,
-)
+from sim.exchange import Recovery, body_beside, recover_bodies, strike_balls, with_policy
 from sim.movement import recovered
 from sim.records import OPPONENT, STUDIED
 

@@ -17,9 +17,9 @@ from experiments.answers.stroke.strokes import StrokeQuestion
 from experiments.answers.stroke.words import REFERENCE
 from experiments.drawing import style
 from experiments.drawing.court import DOUBLES_HALF_WIDTH_M, draw_court
-from experiments.drawing.heads import titled_key
 from experiments.drawing.spot_marks import shortened
 from experiments.drawing.study_marks import draw_rows, legend_marks
+from experiments.drawing.style import titled_key
 from experiments.statistics.words import estimate_json
 
 MARGIN_M, ROW_CHARACTERS = 0.9, 14

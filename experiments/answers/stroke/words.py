@@ -6,13 +6,7 @@ from collections.abc import Iterator, Sequence
 from textwrap import fill
 from typing import Any
 
-from experiments.answers.stroke.answer import (
-    BEST,
-    THERE_M,
-    AfterStroke,
-    Recovered,
-    difference,
-)
+from experiments.answers.stroke.answer import BEST, THERE_M, AfterStroke, Recovered, difference
 from experiments.answers.stroke.strokes import HIGH, HIGH_DEPTH_M, OwnStroke, StrokeQuestion
 from experiments.balls.places import FARTHEST_X_M
 from experiments.scene.sides import NEAR_MIDDLE_M, side
