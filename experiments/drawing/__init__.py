@@ -1,1 +1,1 @@
-"""All pictures: axes in, artists out, in one quiet style; what is drawn comes as plain values."""
+"""Primitives of pictures: court, marks, style, text boxes. Axes in, artists out, in one style."""
