@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from experiments.claims.__main__ import main as tables_or_claims
 from experiments.claims.angle import angle_figure, angle_table
 from experiments.claims.register import CLAIMS, claims_table
 from experiments.claims.tables import all_tables, read_cells
@@ -37,6 +38,8 @@ def test_every_stored_study_bears_a_claim() -> None:
 def test_tables_are_those_of_the_stored_results() -> None:
     stored = (RESULTS / "tables.md").read_text("utf-8")
     assert stored.endswith(f"\n\n{all_tables(RESULTS / 'main')}\n")
+    shown = tables_or_claims([str(RESULTS / "main")])
+    assert stored == shown.replace(str(RESULTS), "results") + "\n"
 
 
 def test_readme_shows_the_stored_tables() -> None:

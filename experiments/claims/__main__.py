@@ -10,11 +10,17 @@ from experiments.claims.tables import all_tables
 from experiments.output.terminal import told
 from experiments.study.folder_files import CELLS
 
+HEAD = """# Tables of a study
+
+From `{folder}`, by `python -m experiments.claims {folder}`. README explains the columns."""
+
 
 def main(arguments: list[str]) -> str:
     """The claims of a folder of result folders, or the tables of one result folder."""
     folder = Path(arguments[0] if arguments else "results")
-    return all_tables(folder) if (folder / CELLS).exists() else claims_table(folder)
+    if not (folder / CELLS).exists():
+        return claims_table(folder)
+    return f"{HEAD.format(folder=folder.as_posix())}\n\n{all_tables(folder)}"
 
 
 if __name__ == "__main__":
