@@ -105,8 +105,11 @@ def test_every_picture_takes_what_an_answer_gives(results: Results) -> None:
 def test_answers_show_themselves_in_a_line(results: Results) -> None:
     at = notebook.scene((3.0, 12.0), balls=100, seed=1)
     found = notebook.spot(at)
-    for thing in (results, found, at.player, at.world, at.world.ball):
-        assert "\n" not in repr(thing) and len(repr(thing)) < 200, repr(thing)
+    many = notebook.fan(at), notebook.above(found), notebook.standing(at), notebook.rally(seed=1)
+    pair = notebook.contacts(step_m=2.0, balls=100, seed=1), notebook.side(at)
+    alone = at.player, at.world, notebook.study("first")
+    for thing in (results, at, found, *many, *pair, *alone):
+        assert "\n" not in repr(thing) and len(repr(thing)) < 600, repr(thing)
     frame = found.frame
     assert list(frame["name"]) == [p.name for p in found.policies]
     assert (frame["missed_low"] <= frame["missed_per_100"]).all()

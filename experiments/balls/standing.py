@@ -10,6 +10,7 @@ import numpy as np
 from experiments.balls.places import FARTHEST_X_M, LOOK_BALLS
 from experiments.balls.spots import placed_situation, spots_of
 from experiments.balls.struck import chunks_of, counted
+from experiments.output.in_a_line import InALine
 from experiments.scene.scene import Scene
 from experiments.statistics.estimates import Estimate, binomial_share
 from sim.contracts import RecoveryPolicy
@@ -45,8 +46,8 @@ class Stand:
     missed_per_100: float
 
 
-@dataclass(frozen=True)
-class StandingMap:
+@dataclass(frozen=True, repr=False)
+class StandingMap(InALine):
     """Balls missed of 100 that land in, by place to stand; the waiting depth is one of the rows.
 
     missed_per_100: (depths, lateral places). balls: struck at each place; landed: of those the ones

@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
+from experiments.output.in_a_line import InALine
 from experiments.scene.defaults import (
     BALLS,
     CONTACT_HEIGHT_M,
@@ -41,8 +42,8 @@ FEWEST_BALLS, MOST_BALLS = 100, 1_000_000
 CONTACT = "opponent's contact"
 
 
-@dataclass(frozen=True)
-class Scene:
+@dataclass(frozen=True, repr=False)
+class Scene(InALine):
     """One contact place of the opponent, who plays on what, and how many balls by which seed.
 
     place: the ball at the opponent's contact; an answer about several places puts each in turn.

@@ -203,6 +203,11 @@ class Study(BaseModel):
         require_looks(first, self.precision, self.most_replicates, self.reached)
         return self
 
+    def __repr__(self) -> str:
+        kinds = ("settings", "levels", "opponents", "places", "policies")
+        counts = ", ".join(f"{len(getattr(self, kind))} {kind}" for kind in kinds)
+        return f"Study({self.title!r}: {counts}, seed {self.seed})"
+
     def first_replicates(self, setting: str) -> int:
         """Balls or rallies a cell at the first look: all, unless a precision is wished."""
         numbers = {"placed": self.placed_balls, "recovery": self.recovery_balls}

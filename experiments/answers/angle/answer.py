@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.balls.struck import Struck, arrivals
+from experiments.output.in_a_line import InALine
 from experiments.scene.people import ball_words
 from experiments.scene.scene import Scene
 from sim.contracts import intents_of, turned
@@ -29,8 +30,8 @@ ERRORS, CHUNK = 64, 8000
 STEP_DEG = 1.0
 
 
-@dataclass(frozen=True)
-class Fan:
+@dataclass(frozen=True, repr=False)
+class Fan(InALine):
     """Directions in which some shot is playable, from left to right in the receiver's frame.
 
     heading_deg: from straight at the receiver's baseline, positive to the receiver's right; (n,).

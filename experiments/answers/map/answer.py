@@ -9,6 +9,7 @@ import numpy as np
 
 from experiments.balls.spots import placed_situation, spots_of
 from experiments.balls.struck import side_by_side
+from experiments.output.in_a_line import InALine
 from experiments.scene.scene import CONTACT, Scene
 from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS, verdict
 from experiments.statistics.estimates import INDEX, Estimate, paired, ratio
@@ -43,8 +44,8 @@ class Contrast:
         return verdict(self.fewer.low, self.fewer.high)
 
 
-@dataclass(frozen=True)
-class ContactMap:
+@dataclass(frozen=True, repr=False)
+class ContactMap(InALine):
     """Contrasts over a grid of contact places, row by row; None where no ball landed in.
 
     `scene` has any one of the places; only its other parts hold for all.

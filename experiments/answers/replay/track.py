@@ -9,6 +9,7 @@ import numpy as np
 from experiments.answers.replay.answer import Replay, point_text
 from experiments.answers.replay.motion import Chasing, Motion, Recovering
 from experiments.balls.angle import traced
+from experiments.output.in_a_line import InALine
 from sim.event_words import ending_words, over_the_net, spot_reached_s
 from sim.exchange import (
     Game,
@@ -190,8 +191,8 @@ class PlayerTrack:
         return begun[-1][1:] if begun else None
 
 
-@dataclass(frozen=True)
-class RallyTrack:
+@dataclass(frozen=True, repr=False)
+class RallyTrack(InALine):
     """A whole rally: its strokes, both players (studied, opponent), how long it lasts, its end."""
 
     title: str

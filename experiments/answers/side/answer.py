@@ -10,6 +10,7 @@ import numpy as np
 
 from experiments.answers.shot.answer import ShotQuestion, flown, launch_of
 from experiments.balls.angle import traced
+from experiments.output.in_a_line import InALine
 from experiments.scene.scene import Scene
 from sim.belief import CROSSCOURT, DIRECTIONS
 from sim.contracts import ShotSituation, bodies_at, turned
@@ -107,8 +108,8 @@ class SideShot:
     met: Met
 
 
-@dataclass(frozen=True)
-class SideResult:
+@dataclass(frozen=True, repr=False)
+class SideResult(InALine):
     """The answer to a SideQuestion, a SideShot for each of its shots."""
 
     question: SideQuestion

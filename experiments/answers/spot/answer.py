@@ -24,6 +24,7 @@ from experiments.balls.line import line_and_spots
 from experiments.balls.spots import on_the_line, placed_situation, spots_of
 from experiments.balls.standing import StandingMap, band_grid, standing_map
 from experiments.balls.struck import NOTHING_TO_REACH, Counts, arrivals, chunks, struck_at
+from experiments.output.in_a_line import InALine
 from experiments.scene.scene import Scene
 from experiments.statistics.estimates import Estimate, binomial_share
 from sim.contracts import RecoveryPolicy
@@ -173,8 +174,8 @@ class MissedBalls:
     shown: int
 
 
-@dataclass(frozen=True)
-class Above:
+@dataclass(frozen=True, repr=False)
+class Above(InALine):
     """A spot's answer with all that is seen from above.
 
     fan: the playable shots, or None where no shot of that hitter is sure enough. area: balls missed
