@@ -14,9 +14,10 @@ from experiments.scene.defaults import (
     CORNER_M,
     HITTER,
     LEVEL,
+    OPPONENT_POLICY,
     SURFACE,
 )
-from experiments.scene.own_code import shot_model_of
+from experiments.scene.own_code import policy_of, shot_model_of
 from experiments.scene.people import (
     given,
     limits_of,
@@ -83,6 +84,13 @@ class Scene(InALine):
         studied = Side(self.player, Middle(), self.hitter, self.depth_m, self.belief, limits)
         other = Side(self.opponent, Middle(), self.hitter, limits=limits)
         return Game(studied, other, self.world, self.seed)
+
+    def rallies(self, own_shots: str = HITTER, opponent_policy: str = OPPONENT_POLICY) -> Game:
+        """The game of whole rallies: what the player hits, and where the opponent recovers to."""
+        game = self.game
+        studied = dataclasses.replace(game.studied, shots=shot_model_of(own_shots))
+        other = dataclasses.replace(game.opponent, policy=policy_of(opponent_policy))
+        return dataclasses.replace(game, studied=studied, opponent=other)
 
     @property
     def line_m(self) -> float:

@@ -55,6 +55,11 @@ class Estimate:
         value, se = factor * self.value, abs(factor) * self.se
         return replace(self, value=value, low=low, high=high, se=se)
 
+    @property
+    def complement(self) -> Estimate:
+        """Of a share: the share of all the others, from the same balls."""
+        return replace(self, value=1 - self.value, low=1 - self.high, high=1 - self.low)
+
 
 @dataclass(frozen=True)
 class Difference(Estimate):

@@ -15,7 +15,7 @@ def resamples_of(n: int, count: int, seed: int, purpose: int) -> np.ndarray:
     return np.minimum((drawn * n).astype(int), n - 1)
 
 
-def tails_of(values: np.ndarray) -> tuple[float, float]:
-    """Where 95 of 100 values (n,) lie."""
-    low, high = np.percentile(values, TAILS)
+def tails_of(values: np.ndarray, some_infinite: bool = False) -> tuple[float, float]:
+    """Where 95 of 100 values (n,) lie; where some are infinite, ends are values and not between."""
+    low, high = np.percentile(values, TAILS, method="nearest" if some_infinite else "linear")
     return float(low), float(high)

@@ -38,10 +38,9 @@ def estimates(
 ) -> dict[str, Estimate]:
     """All outcomes of one cell by name; `than` names the reference, None for that itself."""
     missed = share(tally, "missed", "balls", level)
-    in_time = (1 - missed.high, 1 - missed.low)
     out = {
         "missed_per_100": missed.scaled(100),
-        "share_in_time": replace(missed, value=1 - missed.value, low=in_time[0], high=in_time[1]),
+        "share_in_time": missed.complement,
         "set_per_100": share(tally, "set", "balls", level).scaled(100),
         "not_returned_per_100": share(tally, "not_returned", "balls", level).scaled(100),
         "time_to_spare_s": ratio(tally, "spare_s", "balls", level),

@@ -15,7 +15,7 @@ import numpy as np
 
 from experiments.balls.spots import spot_of
 from experiments.scene.scene import Scene
-from experiments.statistics.resampled import TAILS, resamples_of
+from experiments.statistics.resampled import resamples_of, tails_of
 from sim.contracts import RecoveryPolicy, Situation, bodies_at, contacts_at, turned
 from sim.errors import InputError
 from sim.exchange import wing_at
@@ -131,7 +131,7 @@ def parts_of(contact_x_m: np.ndarray) -> Iterator[tuple[str, np.ndarray]]:
 def resampled(values: np.ndarray, seed: int) -> np.ndarray:
     """Ends of the 95 % interval of the means of columns (n, k) under resampling rows: (2, k)."""
     means = values[resamples_of(len(values), RESAMPLES, seed, STOOD)].mean(axis=1)
-    return np.asarray(np.percentile(means, TAILS, axis=0))
+    return np.array([tails_of(column) for column in means.T]).T
 
 
 def stood_text(found: StoodAnswer) -> str:

@@ -22,6 +22,7 @@ from experiments.balls.spots import on_the_line, placed_situation, spots_of
 from experiments.balls.struck import Counts, counted, table_of
 from experiments.scene.scene import Scene, require_count
 from experiments.statistics.estimates import Estimate, binomial_share, paired, share
+from experiments.statistics.resampled import tails_of
 from experiments.statistics.tally import Tally
 from sim.chance import checked_seed
 from sim.legs import Legs
@@ -31,7 +32,6 @@ from strategies.recovery.middle import Middle
 BATCHES = 200  # of balls: the units of resampling and of pairing, so that memory stays small
 RESAMPLES = 400
 PURPOSE = 105  # of chance, beside those of sim.chance and of the charts
-TAILS = (2.5, 97.5)
 COST = 0.01  # one ball in a hundred
 MEASURES = ("missed", "not_returned")
 FEWEST_BALLS, MOST_BALLS = 1000, 200_000
@@ -81,19 +81,13 @@ def best_place(x_m: np.ndarray, counts: Counts, measure: str, weights: np.ndarra
     """The best place by balls in BATCHES batches that were met from the places `x_m`."""
     kept = 1.0 - counts.rate(measure)
     resampled = [_of_curve(x_m, 1.0 - r) for r in rates_of(counts, measure, weights)]
-    intervals = (tails(column) for column in np.array(resampled).T)
+    intervals = (tails_of(column, some_infinite=True) for column in np.array(resampled).T)
     best, (_, left, right) = best_of(x_m, kept), _of_curve(x_m, kept)
     return BestPlace(best.x_m, best.low_m, best.high_m, best.top_x_m, left, right, *intervals)
 
 
 def _of_curve(x_m: np.ndarray, kept: np.ndarray) -> tuple[float, float, float]:
     return best_of(x_m, kept).x_m, *tolerance(x_m, kept, COST)
-
-
-def tails(values: np.ndarray) -> tuple[float, float]:
-    """The middle 95 % of values, some of which may be infinite."""
-    low, high = np.percentile(values, TAILS, method="nearest")
-    return float(low), float(high)
 
 
 @dataclass(frozen=True)
@@ -220,7 +214,7 @@ class Footspeed:
         if self.question.what is not TOP_SPEED:
             raise ValueError("only speed has a worth in m/s")
         (one,) = self._worths(measure, np.ones((1, BATCHES)))
-        return float(one), *tails(self._worths(measure, self.weights))
+        return float(one), *tails_of(self._worths(measure, self.weights), some_infinite=True)
 
     def _worths(self, measure: str, weights: np.ndarray) -> np.ndarray:
         """The same for each row of weights of the batches, (rows,)."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from textwrap import fill
 from typing import Any
 
 from experiments.answers.footspeed.answer import (
@@ -18,21 +17,18 @@ from experiments.answers.footspeed.answer import (
 )
 from experiments.answers.footspeed.varied import FAST, SLOW, TOP_SPEED
 from experiments.balls.places import FARTHEST_X_M
+from experiments.scene.page import caution, filled
 from experiments.scene.sides import side
 from experiments.statistics.comparison import AS_GOOD
 from experiments.statistics.estimates import Estimate
 from experiments.statistics.signed_words import amount, verdict_on_loss
 from experiments.statistics.words import estimate_json, said
 
-LINE_WIDTH = 104
 MEASURE_WORDS = {
     "missed": "balls missed (not reached in time), per 100",
     "not_returned": "balls that do not come back (missed, or met with too little time), per 100",
 }
-CAUTIONS = (
-    "These are results of a model, not of matches. Before you train your speed or sprint for a"
-    " test, warm up,\nbuild up over weeks, stop on pain, and ask a coach or a physician."
-)
+CAUTION = caution("you train your speed or sprint for a test")
 
 
 def footspeed_text(found: Sequence[Footspeed]) -> str:
@@ -45,7 +41,7 @@ def footspeed_text(found: Sequence[Footspeed]) -> str:
         parts.append(f"{what.name}: {what.words}{unit}; yours {_value(one.today.value)}")
         parts.append("\n".join(_places_table(one)))
         parts += ["\n".join(_lost_table(one, measure)) for measure in MEASURES]
-        parts.append("\n".join(fill(s, LINE_WIDTH, break_on_hyphens=False) for s in sentences(one)))
+        parts.append("\n".join(filled(s) for s in sentences(one)))
     parts.append(small_print(found[0]))
     return "\n\n".join(parts)
 
@@ -59,7 +55,7 @@ def small_print(found: Footspeed) -> str:
         f" ball in 100 more is lost than at the best\n(none: nowhere that was looked at, up to"
         f" {FARTHEST_X_M:g} m). Of 100 balls that land in, with 95 % intervals. Best places\nwere"
         f" looked for on {q.balls} balls struck and judged among their neighbours and the named"
-        f" places on {q.balls}\nothers; seed {q.scene.seed}. {_same_balls(found)}\n{CAUTIONS}"
+        f" places on {q.balls}\nothers; seed {q.scene.seed}. {_same_balls(found)}\n{CAUTION}"
     )
 
 

@@ -19,8 +19,6 @@ import numpy as np
 from experiments.answers.spot.answer import MissedBalls, SpotResult, find_spot, missed_from
 from experiments.balls.spots import on_the_line
 from experiments.balls.struck import chunks, side_by_side
-from experiments.scene.defaults import HITTER, OPPONENT_POLICY
-from experiments.scene.own_code import policy_of, shot_model_of
 from experiments.scene.scene import Scene, require_count
 from experiments.scene.sides import STEP_M
 from experiments.statistics.comparison import level_together, verdict
@@ -30,7 +28,7 @@ from experiments.statistics.words import printed
 from sim.array_engine import play
 from sim.contracts import RecoveryPolicy, Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
-from sim.exchange import Game, Place, with_policy
+from sim.exchange import Place, with_policy
 from strategies.recovery.middle import Middle
 from strategies.recovery.standing import standing
 
@@ -214,7 +212,7 @@ def points_more(question: HandoutQuestion, cones: RecoveryPolicy) -> Difference:
 
     The rallies are numbered after the balls, so they share no chance with them.
     """
-    game, scene = rally_game(question.scene), question.scene
+    game, scene = question.scene.rallies(), question.scene
 
     def table(policy: RecoveryPolicy, replicates: np.ndarray) -> np.ndarray:
         strokes = play(with_policy(game, policy), scene.place, replicates)
@@ -223,11 +221,3 @@ def points_more(question: HandoutQuestion, cones: RecoveryPolicy) -> Difference:
     parts = chunks(2 * scene.balls, question.rallies)
     total = reduce(add, (Tally.of(table(cones, part), table(Middle(), part)) for part in parts))
     return paired(total, "points", "one", level_together(PARTS)).scaled(PER_100)
-
-
-def rally_game(scene: Scene) -> Game:
-    """The game of the rallies; the player hits by habit, the opponent recovers by a mild shade."""
-    game = scene.game
-    studied = dataclasses.replace(game.studied, shots=shot_model_of(HITTER))
-    opponent = dataclasses.replace(game.opponent, policy=policy_of(OPPONENT_POLICY))
-    return dataclasses.replace(game, studied=studied, opponent=opponent)

@@ -25,15 +25,14 @@ from experiments.balls.spots import (
 )
 from experiments.balls.standing import balls_of
 from experiments.balls.struck import SAME_PLACE_M, Counts, counted
-from experiments.scene.defaults import OPPONENT_POLICY
 from experiments.scene.scene import FEWEST_BALLS, MOST_BALLS, Scene, require_count
 from experiments.statistics.estimates import Estimate, mean_difference, mean_of, paired, share
 from experiments.statistics.tally import Tally, replicate_table
 from sim.array_engine import play
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.errors import InputError
-from sim.exchange import Game, Place, Side
-from strategies.catalogue import SHOT_MODELS, make_policy, make_shot_model
+from sim.exchange import Game, Place, with_policy
+from strategies.catalogue import SHOT_MODELS, make_shot_model
 from strategies.shots.best_reply import BestReply
 
 PLACES = (
@@ -42,7 +41,6 @@ PLACES = (
     Place("short wide", 4.8, 6.9),
 )
 OPPONENTS = tuple(name for name in SHOT_MODELS if name != "script")  # which aims at nobody
-OTHER_SHOTS = "habit"
 
 
 @dataclass(frozen=True)
@@ -78,10 +76,7 @@ class Field:
         """Rallies of a policy against an opponent; a best reply is one to that very policy."""
         if isinstance(hitter, BestReply):
             hitter = BestReply(policy, hitter.look_ahead_s)
-        scene = self.scene
-        studied = Side(scene.player, policy, make_shot_model(OTHER_SHOTS), scene.depth_m)
-        other = Side(scene.opponent, make_policy(OPPONENT_POLICY), hitter)
-        return Game(studied, other, scene.world, scene.seed)
+        return with_policy(dataclasses.replace(self.scene, hitter=hitter).rallies(), policy)
 
 
 @dataclass(frozen=True)
@@ -220,10 +215,9 @@ def robin_of(field: Field, done: Callable[[], object]) -> list[Meeting]:
 
 def _meeting(policy: str, opponent: str, tallies: list[Tally]) -> Meeting:
     missed = mean_of([share(t, "missed", "balls") for t in tallies], is_share=True)
-    in_time = Estimate(1 - missed.value, 1 - missed.high, 1 - missed.low, missed.se, missed.n)
     points = mean_of([share(t, "points", "one") for t in tallies], is_share=True)
     more = mean_difference([paired(t, "points", "one") for t in tallies])
-    return Meeting(policy, opponent, *(e.scaled(100) for e in (in_time, points, more)))
+    return Meeting(policy, opponent, *(e.scaled(100) for e in (missed.complement, points, more)))
 
 
 @dataclass(frozen=True)

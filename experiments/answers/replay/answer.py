@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 
 from experiments.scene.defaults import CORNER_M, HITTER, OPPONENT_POLICY
-from experiments.scene.own_code import policy_of, shot_model_of
+from experiments.scene.own_code import policy_of
 from experiments.scene.people import opponent_words, waiting_depth_m
 from experiments.scene.scene import scene_of
 from experiments.scene.units import point
 from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
-from sim.exchange import Game, Place
+from sim.exchange import Game, Place, with_policy
 from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WON_BY_HITTER
 from strategies.shots.serve import serve_places
 
@@ -107,11 +107,10 @@ def replay_of_players(
     if seed is None:
         raise InputError("no seed; give --seed with the number of the run to replay")
     scene = scene_of(seed=seed, **described)
-    game, across = scene.game, waiting_depth_m(scene.opponent, scene.world.surface.name)
-    studied = replace(game.studied, policy=policy_of(policy), shots=shot_model_of(own_shots))
-    opponent = replace(game.opponent, policy=policy_of(opponent_policy), depth_m=across)
-    title = f"{scene.player.name}, {studied.policy.name}, {opponent.shots.name} opponent"
-    game = replace(game, studied=studied, opponent=opponent)
+    game = with_policy(scene.rallies(own_shots, opponent_policy), policy_of(policy))
+    across = waiting_depth_m(scene.opponent, scene.world.surface.name)
+    game = replace(game, opponent=replace(game.opponent, depth_m=across))
+    title = f"{scene.player.name}, {game.studied.policy.name}, {game.opponent.shots.name} opponent"
     return Replay(title, game, first_place(place, scene.place.z_m), number)
 
 

@@ -59,8 +59,8 @@ class PolicySpot:
     @property
     def missed_per_100(self) -> Estimate:
         """Balls missed of 100 that landed in."""
-        missed = Estimate(1 - self.share_in_time, 1 - self.high, 1 - self.low, 0.0, self.landed_in)
-        return missed.scaled(100.0)
+        in_time = Estimate(self.share_in_time, self.low, self.high, 0.0, self.landed_in)
+        return in_time.complement.scaled(100.0)
 
 
 @dataclass(frozen=True, repr=False)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from textwrap import fill
 from typing import Any
 
 from experiments.answers.stroke.answer import BEST, THERE_M, AfterStroke, Recovered, difference
 from experiments.answers.stroke.strokes import HIGH, HIGH_DEPTH_M, OwnStroke, StrokeQuestion
 from experiments.balls.places import FARTHEST_X_M
+from experiments.scene.page import caution, filled
 from experiments.scene.sides import NEAR_MIDDLE_M, side
 from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED
 from experiments.statistics.estimates import Estimate
@@ -16,7 +16,6 @@ from experiments.statistics.signed_words import amount, verdict_on_loss
 from experiments.statistics.words import estimate_json, said
 from sim.court import HALF_LENGTH_M
 
-LINE_WIDTH = 104
 REFERENCE = "bisector"
 NAMES = {
     "crosscourt": "crosscourt drive",
@@ -30,12 +29,8 @@ def stroke_text(question: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
     """The page for a player or coach."""
     parts = [_scene(question, found), "\n".join(_strokes_table(found))]
     parts += ["\n".join(_policies_table(one)) for one in found if one.policies]
-    parts += ["\n".join(_filled(s) for s in sentences(found)), _small_print(question)]
+    parts += ["\n".join(filled(s) for s in sentences(found)), _small_print(question)]
     return "\n\n".join(parts)
-
-
-def _filled(text: str) -> str:
-    return fill(text, LINE_WIDTH, break_on_hyphens=False)
 
 
 def _scene(q: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
@@ -50,7 +45,7 @@ def _scene(q: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
         f"Your opponent ({scene.against()}) waits"
         f" {side(waits[0])}, {_depth(waits[1])} ({q.opponent_policy.name})."
     )
-    return f"{_filled(you)}\n{_filled(other)}"
+    return f"{filled(you)}\n{filled(other)}"
 
 
 def _depth(from_net_m: float) -> str:
@@ -223,11 +218,7 @@ def _small_print(q: StrokeQuestion) -> str:
         f" bounce by the rule {q.opponent_takes!r}; quality of that contact: 1 unhurried, 0"
         " stretched."
     )
-    caution = (
-        "These are results of a model, not of matches. Before you practise it hard, warm up, build"
-        " up over weeks, stop on pain, and ask a coach or a physician."
-    )
-    return "\n".join(_filled(text) for text in (balls, own, caution))
+    return "\n".join([filled(balls), filled(own), caution("you practise it hard")])
 
 
 def stroke_json(question: StrokeQuestion, found: Sequence[AfterStroke]) -> dict[str, Any]:
