@@ -19,6 +19,7 @@ import numpy as np
 from sim.belief import Belief
 from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits, bisector_x_m, extreme_drives
+from sim.kinds import DRIVE
 from sim.meeting import appraisals
 from sim.players import Player
 from sim.records import BODY, CONTACT, INTENT
@@ -251,10 +252,11 @@ def intents_of(
     speed_m_s: np.ndarray,
     topspin_rad_s: np.ndarray,
     sidespin_rad_s: np.ndarray | float = 0.0,
+    kind: np.ndarray | int = DRIVE,
 ) -> np.ndarray:
-    """INTENT records from their columns."""
+    """INTENT records from their columns; `kind` one of sim.kinds."""
     out = np.zeros(len(target_x_m), INTENT)
     out["target_x_m"], out["target_y_m"] = target_x_m, target_y_m
     out["speed_m_s"], out["topspin_rad_s"] = speed_m_s, topspin_rad_s
-    out["sidespin_rad_s"] = sidespin_rad_s
+    out["sidespin_rad_s"], out["kind"] = sidespin_rad_s, kind
     return out

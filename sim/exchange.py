@@ -14,7 +14,8 @@ import numpy as np
 
 from sim.anticipation import guesses
 from sim.belief import Belief
-from sim.chance import EXECUTION, RECEIVE, SHOT, uniforms
+from sim.can_play import KIND_DRAWS, settled
+from sim.chance import EXECUTION, KIND, RECEIVE, SHOT, uniforms
 from sim.contracts import (
     RecoveryPolicy,
     ShotModel,
@@ -248,7 +249,8 @@ def wishes(
     errors = uniforms(game.seed, replicates, EXECUTION, stroke, ERROR_DRAWS)
     ability = own.player.hitter
     limits = ability.numbers if serve is None else ability.exact_numbers
-    return shots.intents(seen, chance), errors, limits
+    kinds = uniforms(game.seed, replicates, KIND, stroke, KIND_DRAWS)
+    return settled(shots.intents(seen, chance), contact, kinds, limits), errors, limits
 
 
 @dataclass(frozen=True)
@@ -296,7 +298,8 @@ def contact_of(meeting: np.ndarray) -> np.ndarray:
         meeting["ball_y_m"],
         meeting["ball_z_m"],
     )
-    out["quality"], out["wing"] = meeting["quality"], meeting["wing"]
+    for name in ("quality", "wing", "stretch", "rise_m_s", "volley"):
+        out[name] = meeting[name]
     return out
 
 

@@ -12,8 +12,9 @@ from sim.compiled import kernel
 from sim.errors import InputError
 from sim.parameter import parameter, require_finite_parameters
 from sim.records import record, record_type
+from sim.repertoire import RPM as RPM
+from sim.repertoire import Repertoire
 
-RPM = 2.0 * math.pi / 60.0
 SHOT_LENGTH_M = 24.0
 
 HITTER = record_type(
@@ -34,6 +35,21 @@ HITTER = record_type(
     "most_topspin_rad_s",
     "no_topspin_height_m",
     "topspin_growth_rad_s_m",
+    "unhurried_share",
+    "late_quality",
+    "late_width",
+    "block_weight",
+    "high_weight",
+    "late_slice_weight",
+    "scoop_height_m",
+    "overhead_from_m",
+    by_kind=(
+        "kind_speed_share",
+        "kind_error_share",
+        "kind_losses",
+        "kind_topspin_rad_s",
+        "kind_loft_rad",
+    ),
 )
 
 
@@ -145,6 +161,14 @@ class Hitter:
         high=15000.0,
         source="a usual topspin of 2500 rpm from a little above the knee",
     )
+    unhurried_share: float = parameter(
+        1.0,
+        "1",
+        "speed of an unhurried stroke as wished over the usual speed, which is as played",
+        low=1.0,
+        high=1.2,
+    )
+    repertoire: Repertoire = Repertoire()
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
@@ -168,6 +192,16 @@ class Hitter:
             "slowest_share",
             "fastest_share",
             "no_topspin_height_m",
+            "unhurried_share",
+        )
+        own = (
+            "late_quality",
+            "late_width",
+            "block_weight",
+            "high_weight",
+            "late_slice_weight",
+            "scoop_height_m",
+            "overhead_from_m",
         )
         return record(
             HITTER,
@@ -179,6 +213,8 @@ class Hitter:
             direction_sd_rad=math.radians(self.direction_sd_deg),
             depth_sd_share=self.depth_sd_m / SHOT_LENGTH_M,
             **{name: getattr(self, name) for name in same},
+            **{name: getattr(self.repertoire, name) for name in own},
+            **self.repertoire.by_kind,
         )
 
     @cached_property

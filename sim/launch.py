@@ -33,6 +33,9 @@ GUESS_FOR, GUESS_SLOPE = 0.91, 0.79
 # On its way to the net a slow drive with much topspin drops by so many times what gravity takes
 # from an undelayed ball (measured likewise).
 GUESS_DROP = 1.7
+# How much faster than without air a ball sent up has to start, a metre of its way; and how near it
+# comes to its target, far below what anybody can do.
+LOFT_DRAG_PER_M, CLOSE_LOFT_M = 0.013, 1e-3
 
 
 @kernel
@@ -268,6 +271,40 @@ def solve_high(x, y, z, tx, ty, speed, topspin, sidespin, w, table):  # type: ig
     return solve_between(
         x, y, z, tx, ty, top, STEEPEST, heading, speed, topspin, sidespin, w, table
     )
+
+
+@kernel
+def speed_for(x, y, z, tx, ty, elevation, topspin, sidespin, fastest, w, table):  # type: ignore[no-untyped-def]
+    """The speed that lands a launch of that elevation on the target, at most `fastest`.
+
+    (Reached, speed, heading, gap over the net). The secant method from the flight without air.
+    """
+    dx, dy = tx - x, ty - y
+    distance = math.sqrt(dx * dx + dy * dy)
+    heading = math.atan2(dy, dx)
+    drop = distance * math.tan(elevation) + z - w.radius_m
+    speed = math.sqrt(0.5 * w.gravity_m_s2 * distance * distance / max(drop, 0.1))
+    speed = min(fastest, speed / math.cos(elevation) * (1.0 + LOFT_DRAG_PER_M * distance))
+    miss, off, gap, heading = aim(
+        x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table
+    )
+    slope = 2.0 * distance / speed
+    for _ in range(16):
+        if abs(miss) < CLOSE_LOFT_M:
+            if not math.isfinite(gap):
+                shot = shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, table)
+                gap = gap_over_net(shot[6], shot[7], w)
+            return True, speed, heading, gap
+        if miss < 0.0 and speed >= fastest:
+            return False, fastest, heading, gap
+        last, before = miss, speed
+        speed = max(0.5 * speed, min(fastest, 1.5 * speed, speed - miss / slope))
+        miss, off, gap, heading = aim(
+            x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table
+        )
+        if speed != before:
+            slope = max(0.2 * distance / speed, (miss - last) / (speed - before))
+    return abs(miss) < 0.5, speed, heading, gap
 
 
 @kernel

@@ -181,10 +181,11 @@ def meet_one(  # type: ignore[no-untyped-def]
     arrive_at_ball(left, c, eased, legs, out)
     out.time_to_spare_s, out.set_time_to_spare_s, out.grade = spare, eased, grade[0]
     out.quality, out.reply_chance = 0.0, 0.0
+    out.stretch, out.volley = stretch_at(left, dx, dy, c, legs), 0
     if spare >= 0.0:
         in_hand = left - arrival(dx, dy, c, legs, tables[0])
         out.quality = quality_of(ease, eased, legs)
-        out.reply_chance = chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), ease, legs)
+        out.reply_chance = chance_of_reply(in_hand, out.stretch, ease, legs)
     out.split_delay_s = legs.split_gain_s * lost
     mx, my = out.body_x_m - b.x_m, out.body_y_m - b.y_m
     out.run_m = math.sqrt(mx * mx + my * my)
@@ -216,6 +217,7 @@ def write_nothing(out):  # type: ignore[no-untyped-def]
     out.body_x_m, out.body_y_m, out.body_vx_m_s, out.body_vy_m_s = 0.0, 0.0, 0.0, 0.0
     out.quality, out.reply_chance, out.wing = 0.0, 0.0, 0
     out.run_m, out.split_delay_s = 0.0, 0.0
+    out.stretch, out.rise_m_s, out.volley = 0.0, 0.0, 0
 
 
 @kernel

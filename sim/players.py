@@ -15,6 +15,7 @@ from sim.level import Level
 from sim.levels import LEVELS
 from sim.parameter import ParameterRow, parameter, parameter_rows, require_finite_parameters
 from sim.plain_text import checked_line
+from sim.repertoire import Repertoire
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,8 @@ class Player:
 
 def _player(level: Level) -> Player:
     legs = Legs(**level.values_of(Legs))
-    hitter = Hitter(**level.values_of(Hitter))
+    repertoire = Repertoire(**level.values_of(Repertoire))
+    hitter = Hitter(**level.values_of(Hitter), repertoire=repertoire)
     return Player(level.name, legs, hitter, **level.values_of(Player))
 
 
@@ -122,7 +124,7 @@ def player_parameters(someone: Player) -> Iterator[ParameterRow]:
     What was measured has the range of the measurement and the status "measured".
     """
     level = level_of(someone)
-    for part in (someone, someone.legs, someone.hitter):
+    for part in (someone, someone.legs, someone.hitter, someone.hitter.repertoire):
         for row in parameter_rows(someone.name, part):
             yield _measured_row(someone, row if level is None else level.row(row))
 

@@ -8,10 +8,18 @@ from __future__ import annotations
 
 import numpy as np
 
+from sim.kinds import KINDS
 
-def record_type(*names: str, integers: tuple[str, ...] = ()) -> np.dtype:
-    """A structured type of float64 fields, those in `integers` int64."""
-    return np.dtype([(name, "i8" if name in integers else "f8") for name in names])
+
+def record_type(
+    *names: str, integers: tuple[str, ...] = (), by_kind: tuple[str, ...] = ()
+) -> np.dtype:
+    """A structured type of float64 fields, those in `integers` int64.
+
+    Those in `by_kind` come last and hold one value a kind of stroke (sim.kinds).
+    """
+    single = [(name, "i8" if name in integers else "f8") for name in names]
+    return np.dtype([*single, *((name, "f8", len(KINDS)) for name in by_kind)])
 
 
 def record(dtype: np.dtype, **values: float) -> np.ndarray:
@@ -55,11 +63,30 @@ WORLD = record_type(
     integers=("tabulated",),
 )
 
-# A hitter at the ball, seen by the hitter: own side at y < 0.
-CONTACT = record_type("x_m", "y_m", "z_m", "quality", "wing", integers=("wing",))
+# A hitter at the ball, seen by the hitter: own side at y < 0. `stretch` of the arm from 0 to 1,
+# `rise_m_s` the speed upward of the ball, `volley` 1 for a ball that has not bounced.
+CONTACT = record_type(
+    "x_m",
+    "y_m",
+    "z_m",
+    "quality",
+    "wing",
+    "stretch",
+    "rise_m_s",
+    "volley",
+    integers=("wing", "volley"),
+)
 
-# What a hitter means to do, seen by the hitter: the target at y > 0.
-INTENT = record_type("target_x_m", "target_y_m", "speed_m_s", "topspin_rad_s", "sidespin_rad_s")
+# What a hitter means to do, seen by the hitter: the target at y > 0; the kind of sim.kinds.
+INTENT = record_type(
+    "target_x_m",
+    "target_y_m",
+    "speed_m_s",
+    "topspin_rad_s",
+    "sidespin_rad_s",
+    "kind",
+    integers=("kind",),
+)
 
 # A struck ball in the receiver's frame: it flies from y > 0 toward y < 0.
 BALL = record_type(
@@ -90,7 +117,8 @@ BALL = record_type(
     "second_bounce_x_m",
     "second_bounce_y_m",
     "points",
-    integers=("outcome", "points"),
+    "kind",
+    integers=("outcome", "points", "kind"),
 )
 IN, NET, LONG, WIDE = 0, 1, 2, 3
 OUTCOMES = ("in", "net", "long", "wide")
@@ -120,7 +148,10 @@ MEETING = record_type(
     "wing",
     "run_m",
     "split_delay_s",
-    integers=("grade", "wing"),
+    "stretch",
+    "rise_m_s",
+    "volley",
+    integers=("grade", "wing", "volley"),
 )
 MISSED, STRETCHED, SET = 0, 1, 2
 GRADES = ("missed", "stretched", "set")
@@ -165,7 +196,8 @@ STROKE = record_type(
     "guess_s",
     "chase_run_m",
     "ending",
-    integers=("replicate", "stroke", "side", "hitter_wing", "outcome", "grade", "ending"),
+    "kind",
+    integers=("replicate", "stroke", "side", "hitter_wing", "outcome", "grade", "ending", "kind"),
 )
 STUDIED, OPPONENT = 0, 1
 SIDES = ("studied", "opponent")

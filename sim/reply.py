@@ -166,8 +166,15 @@ def choose_place(part, place, spare, c, legs, tables, rule):  # type: ignore[no-
 
 @kernel
 def play_at(part, place, out):  # type: ignore[no-untyped-def]
-    """Fill time and place of the ball at a place among the points; return the comfort there."""
+    """Fill time, place and rise of the ball at a place among the points; return the comfort there.
+
+    The rise is that of the straight way on from there.
+    """
     out.time_s, out.ball_x_m, out.ball_y_m, out.ball_z_m, comfort = point_at(part, place)
+    k = max(min(int(place), part.points - 2), 0)
+    out.rise_m_s = 0.0
+    if part.points > 1:
+        out.rise_m_s = (part.z_m[k + 1] - part.z_m[k]) / (part.time_s[k + 1] - part.time_s[k])
     return comfort
 
 

@@ -9,10 +9,11 @@ import numpy as np
 from sim.bounce import bounce
 from sim.chance import normal
 from sim.compiled import kernel
-from sim.court import is_long, is_wide
+from sim.court import SERVICE_LINE_M, is_long, is_wide
 from sim.flight import trace
 from sim.flight_table import table_of
 from sim.hitter import usable_topspin
+from sim.kinds import DRIVE, FIRST_SERVE
 from sim.launch import (
     carry,
     gap_over_net,
@@ -21,6 +22,7 @@ from sim.launch import (
     solve_flat,
     solve_high,
     solve_launch,
+    speed_for,
 )
 from sim.records import BALL, IN, LONG, NET, PATH_POINTS, WIDE
 
@@ -32,6 +34,10 @@ LARGEST_TILT_RAD = 0.12
 LARGEST_SPEED_ERROR = 0.2
 # Height at the net per metre of landing depth, measured over ordinary drives from the baseline.
 GAP_PER_DEPTH = 0.27
+# A ball that is sent up: by how much steeper it is tried, how steep at most, and what share of the
+# variance of its depth comes from the elevation, to which a steep ball owes little of its length.
+LOFT_STEP_RAD, LOFT_TURNS, STEEPEST_LOFT_RAD = math.radians(4.0), 12, math.radians(60.0)
+LOFTED_BY_ELEVATION = 0.15
 
 
 @kernel
@@ -87,6 +93,7 @@ def spoil(  # type: ignore[no-untyped-def]
     sidespin,
     errors,
     gain,
+    by_elevation,
     hitter,
     w,
     table,
@@ -95,8 +102,9 @@ def spoil(  # type: ignore[no-untyped-def]
 
     Returns (speed, elevation, heading).
 
-    The error of depth is a share of the distance; part of its variance acts through the elevation,
-    the rest through the speed, each turned into depth by the carry's own slope.
+    The error of depth is a share of the distance; the share `by_elevation` of its variance acts
+    through the elevation, the rest through the speed, each turned into depth by the carry's own
+    slope.
     """
     base = 0.0
     if not reached:
@@ -109,8 +117,8 @@ def spoil(  # type: ignore[no-untyped-def]
     )
     distance = math.sqrt((tx - x) ** 2 + (ty - y) ** 2)
     depth_sd = gain * hitter.depth_sd_share * distance
-    by_tilt = depth_sd * math.sqrt(hitter.elevation_share) * normal(errors[1])
-    by_speed = depth_sd * math.sqrt(1.0 - hitter.elevation_share) * normal(errors[2])
+    by_tilt = depth_sd * math.sqrt(by_elevation) * normal(errors[1])
+    by_speed = depth_sd * math.sqrt(1.0 - by_elevation) * normal(errors[2])
     tilt = by_tilt * 0.003 / max(tilted - base, 0.003)
     share = by_speed * 0.01 / max(faster - base, 0.001)
     tilt = max(-LARGEST_TILT_RAD, min(LARGEST_TILT_RAD, tilt))
@@ -121,9 +129,10 @@ def spoil(  # type: ignore[no-untyped-def]
 
 @kernel
 def fill_ball(  # type: ignore[no-untyped-def]
-    x, y, z, elevation, heading, speed, topspin, sidespin, w, table, path, out
+    x, y, z, elevation, heading, speed, topspin, sidespin, kind, w, table, path, out
 ):
     """Fly one launch and fill the BALL record `out` and, if it lands in, its path."""
+    out.kind = kind
     vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
     out.x_m, out.y_m, out.z_m = x, y, z
     out.vx_m_s, out.vy_m_s, out.vz_m_s = vx, vy, vz
@@ -136,9 +145,9 @@ def fill_ball(  # type: ignore[no-untyped-def]
     out.net_clearance_m = gap_over_net(net_x, net_z, w)
     if out.net_clearance_m < 0.0:
         out.outcome = NET
-    elif is_long(ly):
+    elif is_long(ly) or (kind >= FIRST_SERVE and abs(ly) > SERVICE_LINE_M):
         out.outcome = LONG
-    elif is_wide(lx):
+    elif is_wide(lx) or (kind >= FIRST_SERVE and lx * x > 0.0):
         out.outcome = WIDE
     else:
         out.outcome = IN
@@ -151,22 +160,62 @@ def fill_ball(  # type: ignore[no-untyped-def]
 
 
 @kernel
+def find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap_wanted, fastest, w, table):  # type: ignore[no-untyped-def]
+    """The launch of a ball that is sent up at about `loft`: (reaches it, speed, elevation, heading).
+
+    The speed follows from the target. Steeper where it would not clear the net by the wished gap or
+    would be faster than the hitter can; where nothing reaches the target, the steepest at the
+    fastest speed.
+    """
+    heading = math.atan2(ty - y, tx - x)
+    speed, elevation = fastest, loft
+    for turn in range(LOFT_TURNS):
+        elevation = loft + turn * LOFT_STEP_RAD
+        reached, speed, heading, gap = speed_for(
+            x, y, z, tx, ty, elevation, topspin, sidespin, fastest, w, table
+        )
+        if reached and gap >= gap_wanted:
+            return True, speed, elevation, heading
+        if elevation > STEEPEST_LOFT_RAD:
+            break
+    return reached, speed, elevation, heading
+
+
+@kernel
+def launch_of(x, y, z, tx, ty, speed, topspin, sidespin, kind, c, margin, h, w, table):  # type: ignore[no-untyped-def]
+    """The launch that a hitter settles for, by kind: see `find_launch` and `find_lofted`."""
+    loft = h.kind_loft_rad[kind]
+    if loft <= 0.0:
+        return find_launch(x, y, z, tx, ty, speed, topspin, sidespin, margin, w, table)
+    usual = h.forehand_speed_m_s if c.wing > 0 else h.backhand_speed_m_s
+    fastest = usual * h.fastest_share
+    return find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, margin, fastest, w, table)
+
+
+@kernel
 def strike_all(contacts, intents, errors, hitter, world, table, balls, paths):  # type: ignore[no-untyped-def]
     """Strike ball i from contact i as intent i; contacts and intents in the hitter's own frame."""
     w, h = world[0], hitter[0]
     margin = net_margin_m(h)
     for i in range(contacts.shape[0]):
         c, wish = contacts[i], intents[i]
-        lacking = 1.0 - c.quality
+        kind = wish.kind
+        lacking = (1.0 - c.quality) * h.kind_losses[kind]
         x, y, z = -c.x_m, -c.y_m, c.z_m
         depth = wish.target_y_m - h.stretched_depth_loss_m * lacking
         tx, ty = -wish.target_x_m, -max(depth, min(SHORTEST_AIM_M, wish.target_y_m))
-        speed = wish.speed_m_s * (1.0 - h.stretched_speed_loss * lacking)
-        topspin, sidespin = usable_topspin(wish.topspin_rad_s, z, h), wish.sidespin_rad_s
-        reached, speed, elevation, heading = find_launch(
-            x, y, z, tx, ty, speed, topspin, sidespin, margin, w, table
+        speed = wish.speed_m_s * h.kind_speed_share[kind] * (1.0 - h.stretched_speed_loss * lacking)
+        wished_spin = h.kind_topspin_rad_s[kind]
+        if math.isnan(wished_spin):
+            wished_spin = wish.topspin_rad_s
+        topspin, sidespin = usable_topspin(wished_spin, z, h), wish.sidespin_rad_s
+        reached, speed, elevation, heading = launch_of(
+            x, y, z, tx, ty, speed, topspin, sidespin, kind, c, margin, h, w, table
         )
-        gain = 1.0 + h.stretched_error_gain * lacking
+        gain = (1.0 + h.stretched_error_gain * lacking) * h.kind_error_share[kind]
+        by_elevation = h.elevation_share
+        if h.kind_loft_rad[kind] > 0.0:
+            by_elevation = LOFTED_BY_ELEVATION
         speed, elevation, heading = spoil(
             x,
             y,
@@ -181,12 +230,25 @@ def strike_all(contacts, intents, errors, hitter, world, table, balls, paths):  
             sidespin,
             errors[i],
             gain,
+            by_elevation,
             h,
             w,
             table,
         )
         fill_ball(
-            x, y, z, elevation, heading, speed, topspin, sidespin, w, table, paths[i], balls[i]
+            x,
+            y,
+            z,
+            elevation,
+            heading,
+            speed,
+            topspin,
+            sidespin,
+            kind,
+            w,
+            table,
+            paths[i],
+            balls[i],
         )
 
 
@@ -274,6 +336,7 @@ def fly_exactly(contacts, drives, world, table, balls, paths):  # type: ignore[n
             speed,
             spin,
             0.0,
+            DRIVE,
             world[0],
             table,
             paths[i],

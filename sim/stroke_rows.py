@@ -56,7 +56,7 @@ def write_ball(turn, ball, out):  # type: ignore[no-untyped-def]
     """The ball's speed, its way over the net and where it landed."""
     vx, vy, vz = ball.vx_m_s, ball.vy_m_s, ball.vz_m_s
     out.speed_m_s = math.sqrt(vx * vx + vy * vy + vz * vz)
-    out.outcome, out.net_clearance_m = ball.outcome, ball.net_clearance_m
+    out.outcome, out.net_clearance_m, out.kind = ball.outcome, ball.net_clearance_m, ball.kind
     out.landing_time_s = ball.landing_time_s
     out.landing_x_m, out.landing_y_m = turn * ball.landing_x_m, turn * ball.landing_y_m
 

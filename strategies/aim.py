@@ -13,6 +13,7 @@ from sim.chance import normals
 from sim.compiled import kernel
 from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
+from sim.kinds import DRIVE
 from sim.parameter import parameter, require_finite_parameters
 from sim.records import INTENT, record, record_type
 from strategies.directions import DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, crosscourt_of
@@ -82,6 +83,7 @@ def pace(wing, short, faster, more_spin, aim, hitter):  # type: ignore[no-untype
     """Speed (m/s) and topspin (rad/s) around the usual ones, kept in the hitter's range."""
     share = aim.speed_share * (1.0 + aim.speed_spread * faster)
     speed = hitter.forehand_speed_m_s if wing > 0 else hitter.backhand_speed_m_s
+    speed *= hitter.unhurried_share
     topspin = hitter.forehand_topspin_rad_s if wing > 0 else hitter.backhand_topspin_rad_s
     topspin *= 1.0 + aim.topspin_spread * more_spin
     if short:
@@ -107,7 +109,7 @@ def aim_all(contacts, directions, deviates, hand, aims, hitters, out):  # type: 
         speed, topspin = pace(c.wing, direction == SHORT_ANGLE, d[2], d[3], aim, hitter)
         out[i].target_x_m, out[i].target_y_m = x, y
         out[i].speed_m_s, out[i].topspin_rad_s = speed, topspin
-        out[i].sidespin_rad_s = 0.0
+        out[i].sidespin_rad_s, out[i].kind = 0.0, DRIVE
 
 
 @dataclass(frozen=True)
