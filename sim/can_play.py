@@ -94,9 +94,9 @@ def settle_all(contacts, chance, hitters, intents):  # type: ignore[no-untyped-d
     for i in range(intents.shape[0]):
         wish = intents[i]
         kind = kind_for(wish.kind, contacts[i], chance[i], hitter)
-        if kind != wish.kind and kind != VOLLEY and kind != OVERHEAD:
+        if kind not in (wish.kind, VOLLEY, OVERHEAD):
             wish.target_x_m *= SAFE_WIDTH_SHARE
-            if kind == HIGH_BALL or kind == SLICE:
+            if kind in (HIGH_BALL, SLICE):
                 wish.target_y_m = HIGH_DEPTH_M
             else:
                 wish.target_y_m = BLOCK_DEPTH_M if kind == BLOCK else SCOOP_DEPTH_M

@@ -285,7 +285,7 @@ def speed_for(x, y, z, tx, ty, elevation, topspin, sidespin, fastest, w, table):
     drop = distance * math.tan(elevation) + z - w.radius_m
     speed = math.sqrt(0.5 * w.gravity_m_s2 * distance * distance / max(drop, 0.1))
     speed = min(fastest, speed / math.cos(elevation) * (1.0 + LOFT_DRAG_PER_M * distance))
-    miss, off, gap, heading = aim(
+    miss, _, gap, heading = aim(
         x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table
     )
     slope = 2.0 * distance / speed
@@ -299,7 +299,7 @@ def speed_for(x, y, z, tx, ty, elevation, topspin, sidespin, fastest, w, table):
             return False, fastest, heading, gap
         last, before = miss, speed
         speed = max(0.5 * speed, min(fastest, 1.5 * speed, speed - miss / slope))
-        miss, off, gap, heading = aim(
+        miss, _, gap, heading = aim(
             x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table
         )
         if speed != before:

@@ -161,7 +161,7 @@ def fill_ball(  # type: ignore[no-untyped-def]
 
 @kernel
 def find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap_wanted, fastest, w, table):  # type: ignore[no-untyped-def]
-    """The launch of a ball that is sent up at about `loft`: (reaches it, speed, elevation, heading).
+    """The launch of a ball sent up at about `loft`: (reaches target, speed, elevation, heading).
 
     The speed follows from the target. Steeper where it would not clear the net by the wished gap or
     would be faster than the hitter can; where nothing reaches the target, the steepest at the
