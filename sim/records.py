@@ -22,7 +22,7 @@ def record_type(
     return np.dtype([*single, *((name, "f8", len(KINDS)) for name in by_kind)])
 
 
-def record(dtype: np.dtype, **values: float) -> np.ndarray:
+def record(dtype: np.dtype, **values: float | np.ndarray) -> np.ndarray:
     """A read-only record array of length one from named values; every field must be given."""
     if set(values) != set(dtype.names or ()):
         wrong = set(values) ^ set(dtype.names or ())

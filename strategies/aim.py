@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import ClassVar
@@ -12,16 +11,17 @@ import numpy as np
 from sim.chance import normals
 from sim.compiled import kernel
 from sim.contracts import ShotSituation
-from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
+from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.kinds import DRIVE
 from sim.parameter import parameter, require_finite_parameters
 from sim.records import INTENT, record, record_type
 from strategies.directions import DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, crosscourt_of
+from strategies.margins import margins
+from strategies.variety import VARIETY_DRAWS, vary
 
-WIDEST_MARGIN_SHARE = 0.6  # of the half width: the shakiest hitter still aims to a side
 NEAREST_AIM_M = 4.5
 SHORT_ANGLE_TOPSPIN_SHARE = 1.15
-DEVIATES = slice(1, 5)
+DEVIATES, FIRST_VARIETY = slice(1, 5), 5
 
 AIM = record_type(
     "speed_share",
@@ -33,25 +33,6 @@ AIM = record_type(
     "short_angle_depth_m",
     "short_angle_speed_share",
 )
-
-
-@kernel
-def margins(c, side, depth, aim, hitter):  # type: ignore[no-untyped-def]
-    """Margins to the sideline and to the baseline, m: so many of the own errors out there.
-
-    A stretched hitter knows that the direction errs more; the stroke itself is then aimed shorter
-    (`sim.stroke`), so the depth margin does not grow.
-    """
-    to_corner_x, to_corner_y = side * HALF_WIDTH_M - c.x_m, depth - c.y_m
-    distance = math.sqrt(to_corner_x * to_corner_x + to_corner_y * to_corner_y)
-    errors = hitter.aim_margin_sds * aim.margin_share
-    gain = 1.0 + hitter.stretched_error_gain * (1.0 - c.quality)
-    across = errors * gain * math.tan(hitter.direction_sd_rad) * distance
-    along = errors * hitter.depth_sd_share * distance
-    return (
-        min(across, WIDEST_MARGIN_SHARE * HALF_WIDTH_M),
-        min(along, HALF_LENGTH_M - SERVICE_LINE_M),
-    )
 
 
 @kernel
@@ -116,7 +97,8 @@ def aim_all(contacts, directions, deviates, hand, aims, hitters, out):  # type: 
 class AimedShots:
     """What the models that pick a direction share; a model adds `name` and `directions`.
 
-    Draws: 0 the direction, 1 across and 2 along the court, 3 speed, 4 topspin.
+    Draws: 0 the direction, 1 across and 2 along the court, 3 speed, 4 topspin, then those of the
+    kind of stroke (strategies.variety).
 
     Raises:
         InputError: a parameter that is negative or not finite.
@@ -142,7 +124,7 @@ class AimedShots:
     short_angle_speed_share: float = parameter(
         0.8, "1", "speed of the short angle over that of a drive", low=0.6, high=1.0
     )
-    draws: ClassVar[int] = 5
+    draws: ClassVar[int] = FIRST_VARIETY + VARIETY_DRAWS
     sees_receiver: ClassVar[bool] = False
 
     def __post_init__(self) -> None:
@@ -159,7 +141,8 @@ class AimedShots:
 
     def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
         directions = self.directions(seen, chance[:, 0])
-        return self.aimed(seen, directions, normals(chance[:, DEVIATES]))
+        drives = self.aimed(seen, directions, normals(chance[:, DEVIATES]))
+        return vary(seen, drives, np.ascontiguousarray(chance[:, FIRST_VARIETY:]), self.numbers)
 
     def aimed(
         self, seen: ShotSituation, directions: np.ndarray, deviates: np.ndarray
