@@ -43,6 +43,7 @@ LEGS = record_type(
     "easy_pace_m_s",
     "pace_half_m_s",
     "haste_per_s",
+    "return_haste_share",
     "control_time_s",
     "control_reach_loss",
     "control_height_loss",
@@ -171,6 +172,12 @@ class Legs:
         "worth of the reply given up to meet the ball a second earlier",
         low=0.1,
         high=0.8,
+    )
+    return_haste_share: float = parameter(
+        1.0, "1", "haste at the return of a serve over that in a rally", low=1.0, high=8.0
+    )
+    return_step_m: float = parameter(
+        0.0, "m", "how much nearer to the net a second serve is awaited", low=0.0, high=3.0
     )
     control_time_s: float = parameter(
         0.06,

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from sim.level import (
     ADULT_HIGH,
+    BOYS_IN,
     CLUB_MEN,
     FEMALE_RATIO,
     GUESSED,
@@ -17,11 +18,13 @@ from sim.level import (
     JUNIOR_FIT,
     KM_H,
     LIKE,
+    MEN_IN,
     SCALED,
     SERVE_SHARE,
     SLOWER_CHOICE,
     SLOWER_SPRINT,
     STIFF,
+    WOMEN_IN,
     between,
     between_km_h,
     careless,
@@ -32,6 +35,7 @@ from sim.level import (
     like,
     scaled,
     second_serve,
+    serving,
     shown,
     sprint,
     tall,
@@ -61,6 +65,7 @@ LEVELS = by_name(
         depth_sd_m=3.1,
         first_serve_m_s=125 * KM_H,
         second_serve_m_s=100 * KM_H,
+        serves=serving(1.75, (0.55, 0.85), (900, 1600), (0.60, 0.80), 0.2),
     ),
     level(
         "elite-junior",
@@ -84,6 +89,7 @@ LEVELS = by_name(
         depth_sd_m=2.4,
         first_serve_m_s=155 * KM_H,
         second_serve_m_s=125 * KM_H,
+        serves=serving(1.72, (0.58, 0.87), (1300, 2500), (0.50, 0.70)),
     ),
     level(
         "college-man",
@@ -107,6 +113,7 @@ LEVELS = by_name(
         depth_sd_m=2.2,
         first_serve_m_s=175 * KM_H,
         second_serve_m_s=140 * KM_H,
+        serves=serving(1.83, (0.60, 0.89), (1500, 3000), (0.45, 0.65)),
     ),
     level(
         "professional-man",
@@ -136,6 +143,12 @@ LEVELS = by_name(
         depth_sd_m=1.8,
         first_serve_m_s=186 * KM_H,
         second_serve_m_s=152 * KM_H,
+        serves=serving(
+            1.86,
+            MEN_IN,
+            (1500, 3200),
+            (0.40, 0.60),
+        ),
     ),
     level(
         "professional-woman",
@@ -159,6 +172,12 @@ LEVELS = by_name(
         depth_sd_m=1.9,
         first_serve_m_s=160 * KM_H,
         second_serve_m_s=132 * KM_H,
+        serves=serving(
+            1.75,
+            WOMEN_IN,
+            (1300, 2700),
+            (0.42, 0.62),
+        ),
     ),
     level(
         "under-12",
@@ -184,6 +203,7 @@ LEVELS = by_name(
         depth_sd_m=between(3.5, 2.8, 4.2, "club-adult and a beginner"),
         first_serve_m_s=first_serve(108, "boys under 12 121 +- 9, girls 120-123 km/h"),
         second_serve_m_s=second_serve(86),
+        serves=serving(1.46, (0.52, 0.78), (700, 1200), (0.65, 0.85), 0.25),
     ),
     level(
         "under-14-girl",
@@ -208,6 +228,7 @@ LEVELS = by_name(
         depth_sd_m=between(2.7, 2.2, 3.2, "club-adult and elite-junior"),
         first_serve_m_s=first_serve(124, "girls under 14 136-139 km/h"),
         second_serve_m_s=second_serve(99),
+        serves=serving(1.58, (0.54, 0.82), (900, 1800), (0.55, 0.75), 0.2),
     ),
     level(
         "under-14-boy",
@@ -232,6 +253,7 @@ LEVELS = by_name(
         depth_sd_m=between(2.7, 2.2, 3.2, "club-adult and elite-junior"),
         first_serve_m_s=first_serve(124, "boys under 14 138 +- 12 km/h"),
         second_serve_m_s=second_serve(99),
+        serves=serving(1.58, (BOYS_IN, 0.83), (1000, 1900), (0.55, 0.75), 0.2),
     ),
     level(
         "club-woman",
@@ -256,6 +278,7 @@ LEVELS = by_name(
         depth_sd_m=like(3.2, "club-adult"),
         first_serve_m_s=between_km_h(108, 95, 122, "under-12 and club-adult"),
         second_serve_m_s=second_serve(86),
+        serves=serving(1.66, (0.54, 0.83), (700, 1200), (0.65, 0.85), 0.25),
     ),
     level(
         "club-man",
@@ -279,6 +302,7 @@ LEVELS = by_name(
         depth_sd_m=like(3.0, "club-adult"),
         first_serve_m_s=km_h(125, 110, 140, CLUB_MEN.format("111", "146")),
         second_serve_m_s=km_h(102, 90, 114, CLUB_MEN.format("98", "126")),
+        serves=serving(1.78, (0.55, 0.85), (900, 1700), (0.60, 0.80), 0.2),
     ),
     level(
         "senior-65",
@@ -303,5 +327,6 @@ LEVELS = by_name(
         depth_sd_m=like(3.2, "club-adult"),
         first_serve_m_s=between_km_h(102, 88, 116, "under-12 and club-adult"),
         second_serve_m_s=second_serve(82),
+        serves=serving(1.70, (0.58, 0.88), (600, 1000), (0.60, 0.80), 0.25),
     ),
 )

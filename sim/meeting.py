@@ -25,6 +25,7 @@ from sim.playable import (
     lay,
     read_path,
     weigh_pace,
+    weigh_time,
 )
 from sim.records import IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
 from sim.reply import (
@@ -231,6 +232,7 @@ def meet(  # type: ignore[no-untyped-def]
             b, c, points = bodies[i], chasers[0], balls[i].points
             read_path(paths[i], points, own, comfort, parts[0])
             weigh_pace(parts[0], balls[i], own)
+            weigh_time(parts[0], balls[i], own)
             meet_one(
                 parts,
                 paths[i],
