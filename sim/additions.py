@@ -40,7 +40,9 @@ ADDITIONS: dict[str, Undone] = {
             "serve_height_m": 2.8,
         }
     },
-    "early-return": {"legs": {"return_haste_share": 1.0, "return_step_m": 0.0}},
+    "early-return": {
+        "legs": {"return_haste_share": 1.0, "return_step_m": 0.0, "second_return_step_m": 0.0}
+    },
     "played-speed": {"hitter": {"unhurried_share": 1.0}},
 }
 

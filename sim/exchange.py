@@ -203,7 +203,8 @@ def opening(
     if place.serve is not None and count:
         at = bodies_at(spots[:, 0], spots[:, 1])
         serves = wishes(game, OPPONENT, contact, at, replicates, 0, place.serve)[0]["kind"]
-        spots[:, 1] += game.studied.player.legs.return_step_m * (serves == SECOND_SERVE)
+        legs = game.studied.player.legs
+        spots[:, 1] += legs.return_step_m + legs.second_return_step_m * (serves == SECOND_SERVE)
         spots[:, 0] = return_x_m(place, -spots[:, 1])
     waiting = Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(count))
     return contact, body_beside(contact, game.opponent.player), waiting

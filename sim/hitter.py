@@ -200,7 +200,7 @@ class Hitter:
         "1",
         "speed of an unhurried stroke as wished over the usual speed, which is as played",
         low=1.0,
-        high=1.2,
+        high=1.3,
     )
     repertoire: Repertoire = Repertoire()
 

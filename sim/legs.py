@@ -174,10 +174,13 @@ class Legs:
         high=0.8,
     )
     return_haste_share: float = parameter(
-        1.0, "1", "haste at the return of a serve over that in a rally", low=1.0, high=8.0
+        4.0, "1", "haste at the return of a serve over that in a rally", low=1.0, high=8.0
     )
     return_step_m: float = parameter(
-        0.0, "m", "how much nearer to the net a second serve is awaited", low=0.0, high=3.0
+        0.5, "m", "how much nearer to the net than in a rally serves are awaited", low=0.0, high=2.0
+    )
+    second_return_step_m: float = parameter(
+        1.0, "m", "how much nearer still a second serve is awaited", low=0.0, high=2.5
     )
     control_time_s: float = parameter(
         0.06,

@@ -111,6 +111,14 @@ def first_serve(speed_km_h: float, fastest: str) -> Own:
     return km_h(speed_km_h, 0.89 * speed_km_h, 1.11 * speed_km_h, FASTEST_SERVE.format(fastest))
 
 
+def as_played(share: float, *figures: str) -> Own:
+    """The unhurried wish over the usual speed: fitted to `figures`, else thought fitting."""
+    if figures:
+        source = "fitted to the median speeds of strokes as played (Kovalchik and Reid 2017)"
+        return Own(share, share - 0.05, share + 0.05, source, "fitted", "; ".join(figures))
+    return Own(share, 1.0, share + 0.05, RALLY_SPEEDS, "assumed")
+
+
 def serving(
     height_m: float,
     lands: tuple[float | Own, float | Own],
@@ -157,6 +165,9 @@ ERROR_SHARE = "so that an error ends as many strokes as in matches of national b
 ERROR_FIGURES = "errors in 16.5 % of strokes, 8 boys under 14, Int. J. Sports Sci. Coaching 2017"
 SERVE_SHARE = "; near two thirds of the serve, as in the radar survey of club-man's source"
 FASTEST_SERVE = f"no usual speed found; nine tenths of the fastest in a test, {{}}; {BATTERY}"
+RALLY_SPEEDS = (
+    "no figure found; usual speeds are of rallies here too, and lateness takes about a twentieth"
+)
 SERVED = "no figure found; in order of level between professionals and beginners"
 SERVED_FROM = "half as much again as the height of the body, from memory of studies of servers"
 MEN_IN = (

@@ -43,6 +43,7 @@ NOT_IN_RALLIES = (
     "hitter.serve_height_m",
     "legs.return_haste_share",
     "legs.return_step_m",
+    "legs.second_return_step_m",
 )
 
 
