@@ -29,6 +29,21 @@ ADDITIONS: dict[str, Undone] = {
     "overhead": {"repertoire": {"overhead_from_m": 9.0}},
     "passing-shot": {"repertoire": {"pass_share": 0.0}},
     "lob": {"repertoire": {"lob_share": 0.0}},
+    "serve": {
+        "hitter": {
+            "first_serve_in": 0.64,
+            "second_serve_in": 1.0,
+            "first_serve_topspin_rpm": 1500.0,
+            "second_serve_topspin_rpm": 3200.0,
+            "serve_width_spread_m": 0.4,
+            "serve_depth_spread_m": 0.6,
+            "serve_body_share": 0.15,
+            "serve_height_m": 2.8,
+        }
+    },
+    "early-return": {
+        "legs": {"return_haste_share": 1.0, "return_step_m": 0.0, "second_return_step_m": 0.0}
+    },
     "played-speed": {"hitter": {"unhurried_share": 1.0}},
 }
 

@@ -47,7 +47,7 @@ def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
     """
     rallies = np.asarray(replicates, np.int64)
     n = len(rallies)
-    contact, hitter_body, receiver = opening(game, place, n)
+    contact, hitter_body, receiver = opening(game, place, rallies)
     time, side = np.zeros(n), OPPONENT
     played = []
     for stroke in range(game.stroke_limit if n else 0):

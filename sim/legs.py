@@ -44,6 +44,7 @@ LEGS = record_type(
     "easy_pace_m_s",
     "pace_half_m_s",
     "haste_per_s",
+    "return_haste_share",
     "control_time_s",
     "control_reach_loss",
     "control_height_loss",
@@ -175,6 +176,15 @@ class Legs:
         "worth of the reply given up to meet the ball a second earlier",
         low=0.1,
         high=0.8,
+    )
+    return_haste_share: float = parameter(
+        4.0, "1", "haste at the return of a serve over that in a rally", low=1.0, high=8.0
+    )
+    return_step_m: float = parameter(
+        0.5, "m", "how much nearer to the net than in a rally serves are awaited", low=0.0, high=2.0
+    )
+    second_return_step_m: float = parameter(
+        1.0, "m", "how much nearer still a second serve is awaited", low=0.0, high=2.5
     )
     control_time_s: float = parameter(
         0.06,

@@ -30,7 +30,21 @@ AIR = ("air.altitude_m", "air.temperature_c", "air.relative_humidity")
 UNITS = {STROKE_SPEED: "1", SURFACE: "", DEPTH: "m", **dict.fromkeys(PLACE, "m")}
 UNITS |= dict(zip(AIR, ("m", "deg C", "1"), strict=True))
 # Rallies of studies do not open with a serve.
-NOT_IN_RALLIES = ("hitter.first_serve_m_s", "hitter.second_serve_m_s")
+NOT_IN_RALLIES = (
+    "hitter.first_serve_m_s",
+    "hitter.second_serve_m_s",
+    "hitter.first_serve_in",
+    "hitter.second_serve_in",
+    "hitter.first_serve_topspin_rpm",
+    "hitter.second_serve_topspin_rpm",
+    "hitter.serve_width_spread_m",
+    "hitter.serve_depth_spread_m",
+    "hitter.serve_body_share",
+    "hitter.serve_height_m",
+    "legs.return_haste_share",
+    "legs.return_step_m",
+    "legs.second_return_step_m",
+)
 
 
 def _names(prefix: str, kind: Any) -> list[str]:

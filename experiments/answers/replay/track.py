@@ -53,7 +53,7 @@ def play_exchanges(game: Game, place: Place, replicate: int) -> list[Exchange]:
     It begins with the opponent striking from `place`.
     """
     rally, now, hitter = np.array([replicate]), np.zeros(1), OPPONENT
-    contact, body, at = opening(game, place, 1)
+    contact, body, at = opening(game, place, rally)
     played: list[Exchange] = []
     for stroke in range(game.stroke_limit):
         serve = place.serve if stroke == 0 else None
@@ -221,7 +221,7 @@ def track_of(replay: Replay) -> RallyTrack:
     exchanges = play_exchanges(replay.game, replay.place, replay.replicate)
     strokes = tuple(_stroke(e, replay.game) for e in exchanges)
     rows = np.concatenate([e.row for e in exchanges])
-    said = ending_words(int(rows[-1]["ending"]))
+    said = ending_words(rows[-1])
     ending = f"{said[0].upper()}{said[1:]}. {point_text(rows)}"
     players = _player(exchanges, replay.game, STUDIED), _player(exchanges, replay.game, OPPONENT)
     return RallyTrack(replay.title, strokes, players, strokes[-1].end_s, ending)
@@ -245,7 +245,7 @@ def _stroke(exchange: Exchange, game: Game) -> StrokeTrack:
         due_s=strike_s + float(r["meeting_time_s"]),
         spare_s=float(r["time_to_spare_s"]),
         grade=GRADES[int(r["grade"])],
-        ending=ending_words(int(r["ending"])),
+        ending=ending_words(r),
     )
 
 
