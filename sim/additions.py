@@ -28,6 +28,7 @@ ADDITIONS: dict[str, Undone] = {
     "overhead": {"repertoire": {"overhead_from_m": 9.0}},
     "passing-shot": {"repertoire": {"pass_share": 0.0}},
     "lob": {"repertoire": {"lob_share": 0.0}},
+    "early-start": {"legs": {"early_share": 0.0, "start_speed_m_s": 0.0, "run_on_per_s": 0.0}},
     "played-speed": {"hitter": {"unhurried_share": 1.0}},
 }
 

@@ -50,11 +50,15 @@ LEGS = record_type(
     "recovery_effort",
     "hurried_effort",
     "ready_speed_m_s",
+    "run_on_per_s",
     "guess_share",
     "guess_half_m",
     "guess_right_share",
     "guess_gain_s",
     "guess_loss_s",
+    "early_share",
+    "early_half_m_s",
+    "start_speed_m_s",
     "backhand_side_speed",
     "backward_speed",
     "hand",
@@ -202,6 +206,13 @@ class Legs:
         high=2.0,
         source="that players split is published (Uzu, Shinya and Oda 2009), the speed is assumed",
     )
+    run_on_per_s: float = parameter(
+        1.0,
+        "1/s",
+        "speed kept at the strike for each metre that is still to go to the spot",
+        low=0.0,
+        high=1.5,
+    )
     guess_share: float = parameter(
         0.30,
         "1",
@@ -223,6 +234,19 @@ class Legs:
     )
     guess_loss_s: float = parameter(
         0.15, "s", "reaction added by a wrong guess", low=0.05, high=0.3
+    )
+    early_share: float = parameter(
+        0.3,
+        "1",
+        "share of starts before the strike at balls that ask for any speed, wherever one stands",
+        low=0.0,
+        high=0.6,
+    )
+    early_half_m_s: float = parameter(
+        4.0, "m/s", "mean speed of the run asked for that halves that share", low=2.5, high=5.0
+    )
+    start_speed_m_s: float = parameter(
+        2.0, "m/s", "speed at the strike of a start toward a ball far aside", low=1.0, high=2.5
     )
     backhand_side_speed: float = parameter(
         1.0,
@@ -253,6 +277,7 @@ class Legs:
             "fade_high_m",
             "split_half_speed_m_s",
             "recovery_effort",
+            "early_half_m_s",
         ):
             if getattr(self, name) <= 0:
                 raise InputError(f"Legs.{name} is {getattr(self, name)!r}; it must be above 0")
