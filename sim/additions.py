@@ -28,7 +28,8 @@ ADDITIONS: dict[str, Undone] = {
     "overhead": {"repertoire": {"overhead_from_m": 9.0}},
     "passing-shot": {"repertoire": {"pass_share": 0.0}},
     "lob": {"repertoire": {"lob_share": 0.0}},
-    "early-start": {"legs": {"early_share": 0.0, "start_speed_m_s": 0.0, "run_on_per_s": 0.0}},
+    "early-start": {"legs": {"early_share": 0.0, "start_speed_m_s": 0.0}},
+    "running-on": {"legs": {"run_on_share": 0.0, "recovery_effort": 0.6, "hurried_effort": 0.85}},
     "played-speed": {"hitter": {"unhurried_share": 1.0}},
 }
 

@@ -156,44 +156,21 @@ def brake_to_be_ready(time, top, ready, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def run_after(time, top, turn, legs):  # type: ignore[no-untyped-def]
-    """Distance and speed after `time` of a run planned by `plan_run`."""
-    pushing = max(min(time, turn), 0.0)
-    speed = top * (1.0 - math.exp(-pushing / legs.tau_s))
-    distance = top * pushing - legs.tau_s * speed
-    after = min(max(time - turn, 0.0), speed / legs.braking_m_s2)
-    lost = legs.braking_m_s2 * after
-    return distance + after * (speed - 0.5 * lost), speed - lost
-
-
-@kernel
-def latest_braking(length, time, top, legs):  # type: ignore[no-untyped-def]
-    """When to brake for the split step at the latest: slowed to the ready speed at `time`.
-
-    The more metres are then still to go, the less it slows.
-    """
-    ready = legs.ready_speed_m_s
-    turn = brake_to_be_ready(time, top, ready, legs)
-    if legs.run_on_per_s == 0.0:
-        return turn
-    left = length - run_after(time, top, turn, legs)[0]
-    return brake_to_be_ready(time, top, ready + legs.run_on_per_s * max(left, 0.0), legs)
-
-
-@kernel
 def plan_run(length, time, legs):  # type: ignore[no-untyped-def]
     """The run of a recovery of `length` that has `time`: (speed it tends to, moment of braking).
 
     It speeds up at an effort of the full sprint and brakes at the legs' braking so as to stop at
-    the end, or earlier so as to be slow for the split step when the time is over. It stops at the end if
-    the distance run and the distance to brake make `length`: the root of a rising function, by
-    Newton steps kept inside its bounds.
+    the end, or earlier so as to be at the ready speed when the time is over, with a share of the
+    mean speed that the way asks for on top. It stops at the end if the distance run and the
+    distance to brake make `length`: the root of a rising function, by Newton steps kept inside its
+    bounds.
     """
     if length <= 0.0 or time <= 0.0:
         return 0.0, 0.0
     top = legs.top_speed_m_s * effort_for(length, time, legs)
     tau, brake = legs.tau_s, legs.braking_m_s2
-    low, high = 0.0, latest_braking(length, time, top, legs)
+    ready = legs.ready_speed_m_s + legs.run_on_share * length / time
+    low, high = 0.0, brake_to_be_ready(time, top, ready, legs)
     latest = turn = high
     for _ in range(60):
         fade = math.exp(-turn / tau)
@@ -209,6 +186,17 @@ def plan_run(length, time, legs):  # type: ignore[no-untyped-def]
         if not low < turn < high:
             turn = 0.5 * (low + high)
     return top, turn
+
+
+@kernel
+def run_after(time, top, turn, legs):  # type: ignore[no-untyped-def]
+    """Distance and speed after `time` of a run planned by `plan_run`."""
+    pushing = max(min(time, turn), 0.0)
+    speed = top * (1.0 - math.exp(-pushing / legs.tau_s))
+    distance = top * pushing - legs.tau_s * speed
+    after = min(max(time - turn, 0.0), speed / legs.braking_m_s2)
+    lost = legs.braking_m_s2 * after
+    return distance + after * (speed - 0.5 * lost), speed - lost
 
 
 @kernel
