@@ -59,7 +59,7 @@ TEXTS = {
     "follow-through end": "ends the follow-through",
     "recovery start": "starts to recover toward ({x_m:z.2f}, {y_m:z.2f}) m",
     "spot reached": "comes to the spot at ({x_m:z.2f}, {y_m:z.2f}) m",
-    "reaction end": "starts to run{guess}, {delay_s:z.3f} s later than after a full split step",
+    "reaction end": "{started}, {delay_s:z.3f} s later than after a full split step",
     "meeting": "meets the ball at ({x_m:z.2f}, {y_m:z.2f}) m, {z_m:z.2f} m high, after running"
     " {run_m:z.2f} m: {grade}, {spare_s:z.2f} s to spare, quality of the reply {quality:z.2f}",
     "second bounce": "bounces a second time at ({x_m:z.2f}, {y_m:z.2f}) m, out of reach by"
@@ -142,10 +142,17 @@ def tell_split_step(row: np.ndarray) -> Details:
 
 
 def tell_reaction_end(row: np.ndarray) -> Details:
-    """How much later than after a full split step the receiver of a STROKE record starts."""
-    guess_s = float(row[0]["guess_s"])
-    words = "" if guess_s == 0.0 else f" on a {'right' if guess_s < 0.0 else 'wrong'} guess"
-    return {"guess": words, "delay_s": float(row[0]["split_delay_s"]) + guess_s}
+    """How the receiver of a STROKE record starts, and how much later than after a full split step.
+
+    Where it started before the strike, to which side and how fast.
+    """
+    guess_s, start_m_s = float(row[0]["guess_s"]), float(row[0]["start_m_s"])
+    guess = f"on a {'right' if guess_s < 0.0 else 'wrong'} guess"
+    words = "starts to run" if guess_s == 0.0 else f"starts to run {guess}"
+    if start_m_s != 0.0:
+        way = f"to the {'right' if start_m_s > 0.0 else 'left'} at {abs(start_m_s):.2f} m/s"
+        words = f"started {way} before the strike, {guess}, and reacts"
+    return {"started": words, "delay_s": float(row[0]["split_delay_s"]) + guess_s}
 
 
 def over_the_net(

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sim.anticipation import guesses
+from sim.anticipation import starts
 from sim.belief import Belief
 from sim.can_play import settled
 from sim.chance import EXECUTION, RECEIVE, SHOT, uniforms
@@ -268,22 +268,47 @@ def wishes(
 
 @dataclass(frozen=True)
 class Reception:
-    """How receivers take their balls: what a guess adds to the reaction (s, n), the uniform numbers
-    (n,) that decide whether a reached ball comes back, and MEETING records."""
+    """How receivers take their balls: uniform numbers (n, 3), the BODY records that meet them, what
+    a start before the strike adds to the reaction (s, n) and to the velocity to the right (m/s, n),
+    and MEETING records. The last of the numbers decides whether a reached ball comes back."""
 
+    chance: np.ndarray
+    body: np.ndarray
     guess_s: np.ndarray
-    draw: np.ndarray
+    start_m_s: np.ndarray
     meeting: np.ndarray
+
+    @property
+    def draw(self) -> np.ndarray:
+        """The uniform numbers (n,) that decide whether a reached ball comes back."""
+        return self.chance[:, 2]
 
 
 def expect(
     game: Game, receiver: int, at: Recovery, replicates: np.ndarray, stroke: int
 ) -> Reception:
-    """Receptions before the ball is met: guesses and draws made, room for the meetings."""
+    """Receptions before the ball is struck: draws made, room for the rest."""
     chance = uniforms(game.seed, replicates, RECEIVE, stroke, 3)
-    legs = game.sides(receiver)[0].player.legs
-    guess = guesses(at.body, at.spots, chance, legs.numbers)
-    return Reception(guess, np.ascontiguousarray(chance[:, 2]), np.empty(len(guess), MEETING))
+    n = len(chance)
+    return Reception(chance, at.body.copy(), np.empty(n), np.empty(n), np.empty(n, MEETING))
+
+
+def receive(
+    game: Game,
+    receiver: int,
+    balls: np.ndarray,
+    paths: np.ndarray,
+    spots: np.ndarray,
+    out: Reception,
+    few: slice,
+) -> None:
+    """Fill a few rows of the receptions of these balls: start or wait, then meet them."""
+    legs, body = game.sides(receiver)[0].player.legs, out.body[few]
+    read = starts(balls, body, spots[few], out.chance[few], legs.numbers)
+    out.guess_s[few], out.start_m_s[few] = read
+    body["vx_m_s"] += read[1]
+    how = out.guess_s[few], legs.numbers, legs.times, game.rule
+    meet_into(balls, paths, body, *how, game.world_of(receiver), out.meeting[few])
 
 
 def meet_balls(
@@ -296,10 +321,8 @@ def meet_balls(
     stroke: int,
 ) -> Reception:
     """Meet stroke number `stroke` of each rally from where the receiver got to."""
-    legs = game.sides(receiver)[0].player.legs
     out = expect(game, receiver, at, replicates, stroke)
-    how = out.guess_s, legs.numbers, legs.times, game.rule
-    meet_into(balls, paths, at.body, *how, game.world_of(receiver), out.meeting)
+    receive(game, receiver, balls, paths, at.spots, out, slice(None))
     return out
 
 
@@ -367,6 +390,7 @@ def stroke_records(
         receiver.spots,
         receiver.run_m,
         reception.guess_s,
+        reception.start_m_s,
         reception.draw,
         balls,
         reception.meeting,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -35,7 +35,8 @@ class Exchange:
     """One stroke, its arrays of length one: who strikes, the ball, how it is met.
 
     row: its STROKE record. hitter_body: BODY record in the hitter's frame. ball, path, at (where
-    the receiver is and the spot it aimed at), meeting: in the receiver's frame.
+    the receiver is, with the velocity of a start, and the spot it aimed at), meeting: in the
+    receiver's frame.
     """
 
     hitter: int
@@ -60,7 +61,8 @@ def play_exchanges(game: Game, place: Place, replicate: int) -> list[Exchange]:
         balls, paths = strike_balls(game, hitter, contact, at.body, rally, stroke, serve)
         met = meet_balls(game, 1 - hitter, balls, paths, at, rally, stroke)
         row = stroke_records(rally, stroke, hitter, now, contact, at, balls, met)
-        played.append(Exchange(hitter, row, body, balls, paths[0], at, met.meeting))
+        started = replace(at, body=met.body)
+        played.append(Exchange(hitter, row, body, balls, paths[0], started, met.meeting))
         if row["ending"][0] != GOING:
             return played
         now = now + met.meeting["time_s"]
