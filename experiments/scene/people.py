@@ -102,7 +102,7 @@ def left_out(names: str | Iterable[str] | None) -> tuple[str, ...]:
         InputError: a name that is none of them, or one that stands twice.
     """
     texts = names.split(",") if isinstance(names, str) else list(names or ())
-    known = tuple(named("stroke to leave out", text, (*ADDITIONS, ALL)) for text in texts)
+    known = tuple(named("addition to leave out", text, (*ADDITIONS, ALL)) for text in texts)
     for name in known:
         if known.count(name) > 1:
             raise InputError(f"{name!r} stands twice among what is left out; give each once")
@@ -111,12 +111,12 @@ def left_out(names: str | Iterable[str] | None) -> tuple[str, ...]:
 
 def without_words(additions: Sequence[str]) -> str:
     """What is left out of the game, in words; else nothing."""
+    if len(additions) == len(ADDITIONS):
+        return "both with drives alone"
     return f"both without {', '.join(additions)}" if additions else ""
 
 
-def opponent_words(
-    opponent: Player, hitter: str, ball: Ball, without: Sequence[str] = ()
-) -> str:
+def opponent_words(opponent: Player, hitter: str, ball: Ball, without: Sequence[str] = ()) -> str:
     """Against whom an answer is: who, with which hand, what he hits, how fast (km/h), with which
     ball, where it is not the usual one, and what is left out of the game, if anything."""
     who = f"{opponent.name}, {opponent.hand}-handed, {hitter}; {speed_words(opponent)}"
@@ -140,9 +140,7 @@ def speeds_km_h(someone: Player) -> dict[str, float]:
     return {wing: round(v / KM_H, 1) for wing, v in speeds.items()}
 
 
-def opponent_json(
-    opponent: Player, ball: Ball, without: Sequence[str] = ()
-) -> dict[str, Any]:
+def opponent_json(opponent: Player, ball: Ball, without: Sequence[str] = ()) -> dict[str, Any]:
     """The same of an opponent as numbers."""
     speeds = {f"opponent_{wing}_km_h": v for wing, v in speeds_km_h(opponent).items()}
     out = {"opponent_player": opponent.name, "opponent_hand": opponent.hand, **speeds}
