@@ -188,7 +188,7 @@ def made(file: PlayerFile, base: Player) -> Player:
         name=file.name,
         level=file.level,
         ranges=file.ranges(),
-        **file.values("waiting"),
+        waits_behind_m=file.values("waiting").get("waits_behind_m", base.waits_behind_m),
     )
     for text, keeps in RULES:
         if not keeps(player):

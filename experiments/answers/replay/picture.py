@@ -141,8 +141,8 @@ def _draw_stroke(
     mark = "bounce" if stroke.bounced else "volley" if stroke.volleyed else "fault"
     at = stroke.landing_s if stroke.bounced else stroke.end_s
     if start_s <= at <= end_s:
-        look = {"color": style.INK, "markeredgewidth": 0.9, "zorder": 4, "gid": mark}
-        artists += ax.plot(at, np.interp(at, t, y), **look, **MARKS[mark])
+        artists += ax.plot(at, np.interp(at, t, y), color=style.INK, gid=mark, **MARKS[mark])
+        artists[-1].set(markeredgewidth=0.9, zorder=4)
     if start_s <= stroke.strike_s < end_s:
         artists.append(_draw_number(ax, stroke, number))
         if stroke.kind != KINDS[DRIVE]:
@@ -165,8 +165,7 @@ def _draw_kind(ax: Axes, stroke: StrokeTrack, start_s: float, end_s: float) -> A
     share = (stroke.strike_s - start_s) / (end_s - start_s)
     align, x_pt = ("right", -2) if share > 0.9 else ("left", 2)
     at = (stroke.strike_s, _outward(stroke.hitter) * NAME)
-    look = {"fontsize": style.SMALL_PT, "fontstyle": "italic"}
-    return beside(ax, at, stroke.kind, (x_pt, 0), align, "center", gid="kind", **look)
+    return beside(ax, at, stroke.kind, (x_pt, 0), align, "center", gid="kind", fontstyle="italic")
 
 
 def spare_words(seconds: float) -> str:

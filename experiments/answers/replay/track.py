@@ -135,7 +135,8 @@ class Span:
 class StrokeTrack:
     """One stroke in plain values: times in s since the rally began, places in the studied frame.
 
-    hitter: STUDIED or OPPONENT. kind: one of sim.kinds.KINDS. way: time, x, y and height of the ball, (n, 4), see `ball_way`.
+    hitter: STUDIED or OPPONENT. kind: one of sim.kinds.KINDS. way: time, x, y and height of the
+    ball, (n, 4), see `ball_way`.
     landed_in, landing_s, landing_m: its first contact with the ground, if it comes to that: a ball
     that is volleyed does not.
     receiver_m: where the receiver is at the strike; spot_m: the spot it had aimed at. met: whether
