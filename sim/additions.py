@@ -14,7 +14,7 @@ from typing import Any
 
 from sim.errors import unknown_name
 from sim.exchange import Game
-from sim.players import Player
+from sim.players import Player, changed_parts
 
 # By part of a player: the values that undo the addition.
 Undone = Mapping[str, Mapping[str, Any]]
@@ -59,11 +59,7 @@ def player_without(someone: Player, additions: Iterable[str]) -> Player:
     for name in additions:
         if name not in ADDITIONS:
             raise unknown_name("addition", name, list(ADDITIONS))
-        undone = ADDITIONS[name]
-        own = dataclasses.replace(someone.hitter.repertoire, **undone.get("repertoire", {}))
-        hitter = dataclasses.replace(someone.hitter, repertoire=own, **undone.get("hitter", {}))
-        legs = dataclasses.replace(someone.legs, **undone.get("legs", {}))
-        someone = dataclasses.replace(someone, legs=legs, hitter=hitter)
+        someone = changed_parts(someone, ADDITIONS[name])
     return someone
 
 

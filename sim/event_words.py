@@ -15,7 +15,22 @@ import numpy as np
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
 from sim.flight import trace
 from sim.hitter import RPM
-from sim.kinds import KINDS, SECOND_SERVE, SERVES
+from sim.kinds import (
+    APPROACH,
+    BLOCK,
+    DROP_SHOT,
+    HALF_VOLLEY,
+    HIGH_BALL,
+    KINDS,
+    LOB,
+    OVERHEAD,
+    PASSING_SHOT,
+    SCOOP,
+    SECOND_SERVE,
+    SERVES,
+    SLICE,
+    VOLLEY,
+)
 from sim.legs import Legs
 from sim.movement import recovered
 from sim.records import (
@@ -37,13 +52,27 @@ from sim.records import (
     Y,
 )
 
+# How a player strikes a ball of each kind, where it is more than striking it.
+VERBS = {
+    SLICE: "slices",
+    HIGH_BALL: "plays a high ball as",
+    BLOCK: "blocks",
+    SCOOP: "scoops",
+    HALF_VOLLEY: "half-volleys",
+    DROP_SHOT: "plays a drop shot as",
+    APPROACH: "plays an approach as",
+    PASSING_SHOT: "plays a passing shot as",
+    LOB: "lobs",
+    VOLLEY: "volleys",
+    OVERHEAD: "smashes",
+}
 Details = dict[str, float | str]
 AT_SPOT_M = 0.1
 LOOK_EVERY_S = 0.01
 
 # What can happen, and how it is told.
 TEXTS = {
-    "strike": "strikes stroke {stroke}, a {wing} at ({x_m:z.2f}, {y_m:z.2f}) m, {z_m:z.2f} m high:"
+    "strike": "{verb} stroke {stroke}, a {wing} at ({x_m:z.2f}, {y_m:z.2f}) m, {z_m:z.2f} m high:"
     " {speed_m_s:z.1f} m/s, {topspin_rpm:z.0f} rpm of topspin",
     "split step": "splits at ({x_m:z.2f}, {y_m:z.2f}) m, {to_spot_m:z.2f} m from the spot,"
     " moving at {speed_m_s:z.2f} m/s",
@@ -120,6 +149,7 @@ def tell_strike(row: np.ndarray, ball: np.ndarray, is_serve: bool = False) -> De
     flat = math.hypot(b["vx_m_s"], b["vy_m_s"])
     across = b["spin_y_rad_s"] * b["vx_m_s"] - b["spin_x_rad_s"] * b["vy_m_s"]
     return {
+        "verb": VERBS.get(int(r["kind"]), "strikes"),
         "stroke": int(r["stroke"]) + 1,
         "wing": named if is_serve else WINGS[int(r["hitter_wing"])],
         **place_of(STUDIED, r["hitter_x_m"], r["hitter_y_m"]),

@@ -23,6 +23,7 @@ from sim.exchange import (
     strike_balls,
     stroke_records,
 )
+from sim.kinds import DRIVE, KINDS
 from sim.legs import Legs
 from sim.records import GOING, GRADES, IN, OPPONENT, STROKE_LIMIT, STUDIED
 
@@ -109,12 +110,19 @@ class Phase:
     """What a player does from `start_s` to `end_s`: one of DOINGS.
 
     *Striking* lasts to the end of the follow-through. *Waiting* is at the spot (from within 0.1 m
-    of it on), at a ball that is not there yet, or for a ball that nobody has to run to.
+    of it on), at a ball that is not there yet, or for a ball that nobody has to run to. kind: of
+    the stroke (one of sim.kinds.KINDS), while it is struck.
     """
 
     doing: str
     start_s: float
     end_s: float
+    kind: str = ""
+
+    @property
+    def words(self) -> str:
+        """What the player does; of a stroke that is no drive, which."""
+        return self.doing if self.kind in ("", KINDS[DRIVE]) else self.kind
 
 
 @dataclass(frozen=True)
@@ -129,14 +137,17 @@ class Span:
 class StrokeTrack:
     """One stroke in plain values: times in s since the rally began, places in the studied frame.
 
-    hitter: STUDIED or OPPONENT. way: time, x, y and height of the ball, (n, 4), see `ball_way`.
-    landed_in, landing_s, landing_m: its first contact with the ground, if it comes to that.
+    hitter: STUDIED or OPPONENT. kind: one of sim.kinds.KINDS. way: time, x, y and height of the
+    ball, (n, 4), see `ball_way`.
+    landed_in, landing_s, landing_m: its first contact with the ground, if it comes to that: a ball
+    that is volleyed does not.
     receiver_m: where the receiver is at the strike; spot_m: the spot it had aimed at. met: whether
     the receiver meets the ball, at `end_s`. due_s: when it does, or is nearest to it in time.
     spare_s: time to spare, NaN (as due_s) where nobody could play the ball.
     """
 
     hitter: int
+    kind: str
     strike_s: float
     end_s: float
     way: np.ndarray
@@ -154,6 +165,16 @@ class StrokeTrack:
     @property
     def receiver(self) -> int:
         return 1 - self.hitter
+
+    @property
+    def bounced(self) -> bool:
+        """Whether the ball came down in the court before it was met."""
+        return self.landed_in and self.landing_s <= self.end_s
+
+    @property
+    def volleyed(self) -> bool:
+        """Whether the receiver met the ball before its bounce."""
+        return self.met and not self.bounced
 
 
 @dataclass(frozen=True)
@@ -235,6 +256,7 @@ def _stroke(exchange: Exchange, game: Game) -> StrokeTrack:
     way[:, 0] += strike_s
     return StrokeTrack(
         hitter=exchange.hitter,
+        kind=KINDS[int(r["kind"])],
         strike_s=strike_s,
         end_s=float(way[-1, 0]),
         way=way,
@@ -295,15 +317,21 @@ def _recovery(
     """The hitter from the own strike on; after the last one the engines plan no recovery."""
     body = exchange.hitter_body
     ready = start + legs.follow_through_s
+    kind = KINDS[int(exchange.row[0]["kind"])]
     if following is None:
-        return Span(start, Chasing(body, legs)), _cut(end, (STRIKING, start), (WAITING, ready))
+        doing = _cut(end, (STRIKING, start), (WAITING, ready))
+        return Span(start, Chasing(body, legs)), _struck(kind, doing)
     time_s, spots = float(exchange.meeting["time_s"][0]), following.at.spots
     there = spot_reached_s(body, spots, time_s, legs)
     at_spot = end if there is None else start + there
     motion = Recovering(body, spots, time_s, legs)
-    return Span(start, motion), _cut(
-        end, (STRIKING, start), (RECOVERING, ready), (WAITING, at_spot)
-    )
+    doing = _cut(end, (STRIKING, start), (RECOVERING, ready), (WAITING, at_spot))
+    return Span(start, motion), _struck(kind, doing)
+
+
+def _struck(kind: str, phases: list[Phase]) -> list[Phase]:
+    """The phases with the kind of the stroke at the one that strikes it."""
+    return [replace(p, kind=kind) if p.doing == STRIKING else p for p in phases]
 
 
 def _cut(end: float, *begins: tuple[str, float]) -> list[Phase]:
