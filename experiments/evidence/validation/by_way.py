@@ -1,0 +1,49 @@
+"""What strokes came to, by the way that the player had to the ball."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from experiments.evidence.validation.estimates import Estimate, percentage_of
+from experiments.evidence.validation.points import Points
+from sim.records import FORCED_ERROR, IN, MISSED, UNFORCED_ERROR, UNRETURNED, WINNER
+
+EDGES_M = (0.0, 1.65, 2.70, 4.09, np.inf)  # quarters of the ways to last strokes of professionals
+
+
+@dataclass(frozen=True)
+class WayClass:
+    """Strokes with a way of `low_m` to `high_m` to the ball: how many, and the share that ended the
+    point in each way."""
+
+    low_m: float
+    high_m: float
+    strokes: int
+    forced_error_pct: Estimate
+    unforced_error_pct: Estimate
+    winner_pct: Estimate
+
+
+def by_way(strokes: np.ndarray) -> list[WayClass]:
+    """One class a quarter, from STROKE records sorted by rally and stroke; returns are left out.
+
+    A ball that is touched and does not come back is a forced error of the one who touched it.
+    """
+    points = Points(strokes)
+    s = points.strokes
+    met = np.flatnonzero((s["outcome"] == IN) & (s["grade"] != MISSED) & (s["stroke"] > 0))
+    touched = s["ending"][met] == UNRETURNED
+    answers = s["ending"][np.minimum(met + 1, len(s) - 1)]
+    ending = np.where(touched, FORCED_ERROR, answers)
+    way_m, rallies = s["chase_run_m"][met], s["replicate"][met]
+    classes = []
+    for low, high in zip(EDGES_M[:-1], EDGES_M[1:], strict=True):
+        here = (way_m >= low) & (way_m < high)
+        shares = (
+            percentage_of(ending[here] == label, rallies[here])
+            for label in (FORCED_ERROR, UNFORCED_ERROR, WINNER)
+        )
+        classes.append(WayClass(low, high, int(here.sum()), *shares))
+    return classes
