@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -39,7 +40,7 @@ def by_way(strokes: np.ndarray) -> list[WayClass]:
     ending = np.where(touched, FORCED_ERROR, answers)
     way_m, rallies = s["chase_run_m"][met], s["replicate"][met]
     classes = []
-    for low, high in zip(EDGES_M[:-1], EDGES_M[1:], strict=True):
+    for low, high in pairwise(EDGES_M):
         here = (way_m >= low) & (way_m < high)
         shares = (
             percentage_of(ending[here] == label, rallies[here])

@@ -101,7 +101,9 @@ def impact_time_s(strokes: np.ndarray) -> np.ndarray:
     """From the strike to the impact, worked out from the time to the bounce as the record does it
     from the time to the net: quadratic drag, and a fixed share of speed kept in the bounce."""
     flown, rolled = (
-        np.hypot(strokes[f"{to}_x_m"] - strokes[f"{at}_x_m"], strokes[f"{to}_y_m"] - strokes[f"{at}_y_m"])
+        np.hypot(
+            strokes[f"{to}_x_m"] - strokes[f"{at}_x_m"], strokes[f"{to}_y_m"] - strokes[f"{at}_y_m"]
+        )
         for at, to in (("hitter", "landing"), ("landing", "meeting"))
     )
     first = np.expm1(DRAG_PER_M * flown) / (DRAG_PER_M * strokes["landing_time_s"])
