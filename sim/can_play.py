@@ -25,7 +25,6 @@ from sim.kinds import (
 )
 from sim.records import BACKHAND
 
-KIND_DRAWS = 2
 # Targets of strokes that were not chosen: this share of the way to the side, so deep.
 SAFE_WIDTH_SHARE, HIGH_DEPTH_M, BLOCK_DEPTH_M, SCOOP_DEPTH_M = 0.7, 9.4, 8.4, 8.2
 OVERHEAD_WIDTH_M, OVERHEAD_NET_M = 0.5, 9.0
@@ -68,21 +67,21 @@ def late_kind(c, draw, hitter):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def kind_for(wished, c, chance, hitter):  # type: ignore[no-untyped-def]
-    """The kind that is played from a CONTACT where `wished` was meant; two uniform numbers."""
-    first, second = chance[0], chance[1]
+def kind_for(wished, c, draw, hitter):  # type: ignore[no-untyped-def]
+    """The kind that is played from a CONTACT where `wished` was meant; one uniform number."""
     if wished >= FIRST_SERVE:
         return wished
+    smashed = overhead_chance(c.z_m, hitter)
     if c.volley:
-        return OVERHEAD if first < overhead_chance(c.z_m, hitter) else VOLLEY
-    near = smooth((OVERHEAD_NET_M + c.y_m) / 3.0)
-    if first < overhead_chance(c.z_m, hitter) * near:
+        return OVERHEAD if draw < smashed else VOLLEY
+    if draw < smashed * smooth((OVERHEAD_NET_M + c.y_m) / 3.0):
         return OVERHEAD
-    if first < low_chance(c.z_m, hitter):
-        return HALF_VOLLEY if second < smooth(0.5 + 0.5 * c.rise_m_s) else SCOOP
+    low = low_chance(c.z_m, hitter)
+    if draw < low:
+        return HALF_VOLLEY if draw < low * smooth(0.5 + 0.5 * c.rise_m_s) else SCOOP
     late = 1.0 / (1.0 + math.exp((c.quality - hitter.late_quality) / hitter.late_width))
-    if 1.0 - first < late:
-        fallback = late_kind(c, second, hitter)
+    if 1.0 - draw < late:
+        fallback = late_kind(c, (1.0 - draw) / late, hitter)
         return wished if fallback < 0 else fallback
     return wished
 
@@ -108,7 +107,7 @@ def settled(
 ) -> np.ndarray:
     """INTENT records (n,) of the kinds that can be played from CONTACT records (n,).
 
-    `chance` are uniform numbers (n, KIND_DRAWS), `hitter` a HITTER record of length one.
+    `chance` are uniform numbers (n,), `hitter` a HITTER record of length one.
     """
     out = intents.copy()
     settle_all(contacts, chance, hitter, out)

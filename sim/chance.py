@@ -14,7 +14,7 @@ import numpy as np
 from sim.compiled import kernel
 from sim.errors import InputError
 
-SHOT, EXECUTION, RECEIVE, KIND = 1, 2, 3, 4
+SHOT, EXECUTION, RECEIVE = 1, 2, 3
 LARGEST_SEED = 2**63 - 1
 
 M0, M1 = np.uint64(0xD2E7470EE14C6C93), np.uint64(0xCA5A826395121157)

@@ -14,8 +14,8 @@ import numpy as np
 
 from sim.anticipation import guesses
 from sim.belief import Belief
-from sim.can_play import KIND_DRAWS, settled
-from sim.chance import EXECUTION, KIND, RECEIVE, SHOT, uniforms
+from sim.can_play import settled
+from sim.chance import EXECUTION, RECEIVE, SHOT, uniforms
 from sim.contracts import (
     RecoveryPolicy,
     ShotModel,
@@ -246,11 +246,11 @@ def wishes(
     )
     shots = own.shots if serve is None else serve
     chance = uniforms(game.seed, replicates, SHOT, stroke, shots.draws)
-    errors = uniforms(game.seed, replicates, EXECUTION, stroke, ERROR_DRAWS)
+    errors = uniforms(game.seed, replicates, EXECUTION, stroke, ERROR_DRAWS + 1)
     ability = own.player.hitter
     limits = ability.numbers if serve is None else ability.exact_numbers
-    kinds = uniforms(game.seed, replicates, KIND, stroke, KIND_DRAWS)
-    return settled(shots.intents(seen, chance), contact, kinds, limits), errors, limits
+    wished = settled(shots.intents(seen, chance), contact, errors[:, ERROR_DRAWS], limits)
+    return wished, errors, limits
 
 
 @dataclass(frozen=True)

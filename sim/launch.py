@@ -33,9 +33,11 @@ GUESS_FOR, GUESS_SLOPE = 0.91, 0.79
 # On its way to the net a slow drive with much topspin drops by so many times what gravity takes
 # from an undelayed ball (measured likewise).
 GUESS_DROP = 1.7
-# How much faster than without air a ball sent up has to start, a metre of its way; and how near it
-# comes to its target, far below what anybody can do.
-LOFT_DRAG_PER_M, CLOSE_LOFT_M = 0.013, 1e-3
+# How much faster than without air a ball sent up has to start: a share, and more with its way, its
+# topspin and its elevation (measured over lofts of 8 to 46 degrees); how its length grows with its
+# speed, and how near it comes to its target, far below what anybody can do.
+LOFT_GUESS, LOFT_GUESS_PER_M, LOFT_GUESS_SPIN, LOFT_GUESS_STEEP = 0.955, 0.0058, 2.4e-5, 0.0097
+LOFT_SLOPE, CLOSE_LOFT_M = 1.65, 5e-3
 
 
 @kernel
@@ -284,11 +286,12 @@ def speed_for(x, y, z, tx, ty, elevation, topspin, sidespin, fastest, w, table):
     heading = math.atan2(dy, dx)
     drop = distance * math.tan(elevation) + z - w.radius_m
     speed = math.sqrt(0.5 * w.gravity_m_s2 * distance * distance / max(drop, 0.1))
-    speed = min(fastest, speed / math.cos(elevation) * (1.0 + LOFT_DRAG_PER_M * distance))
+    by_air = LOFT_GUESS_PER_M + LOFT_GUESS_SPIN * topspin + LOFT_GUESS_STEEP * elevation
+    speed = min(fastest, speed / math.cos(elevation) * (LOFT_GUESS + by_air * distance))
     miss, _, gap, heading = aim(
         x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table
     )
-    slope = 2.0 * distance / speed
+    slope = LOFT_SLOPE * distance / speed
     for _ in range(16):
         if abs(miss) < CLOSE_LOFT_M:
             if not math.isfinite(gap):

@@ -28,8 +28,20 @@ from sim.kinds import (
     VOLLEY,
 )
 from sim.parameter import parameter, require_finite_parameters
+from sim.records import record, record_type
 
 RPM = 2.0 * math.pi / 60.0
+
+# What a shot model asks of it: see strategies.variety.
+CHOICES = record_type(
+    "slice_share",
+    "drop_share",
+    "drop_depth_m",
+    "approach_share",
+    "pass_share",
+    "lob_share",
+    "away_share",
+)
 
 CHART = "Match Charting Project, professional men and women, computed from its stroke codes"
 YANDELL = "Yandell, high-speed video, coaching magazine: 80 km/h, 1500 to 3200 rpm, amateurs"
@@ -61,7 +73,7 @@ class Repertoire:
         InputError: a value that is not finite, or negative where nothing negative makes sense.
     """
 
-    slice_speed_share: float = touch(0.75, "speed of a slice", 0.6, 0.9, YANDELL)
+    slice_loft_deg: float = loft(8.0, "elevation of a slice", 5.0, 14.0, YANDELL)
     slice_spin_rpm: float = spin(
         -2200.0, "spin of a slice (backspin is negative)", -5000.0, -800.0, YANDELL
     )
@@ -91,14 +103,14 @@ class Repertoire:
         high=0.8,
     )
     scoop_loft_deg: float = loft(16.0, "elevation of a scooped ball", 10.0, 28.0)
-    half_volley_speed_share: float = touch(0.6, "speed of a half volley", 0.4, 0.8)
+    half_volley_loft_deg: float = loft(11.0, "elevation of a half volley", 7.0, 20.0)
     half_volley_error_share: float = touch(1.2, "error of a half volley", 0.8, 1.8)
-    drop_loft_deg: float = loft(24.0, "elevation of a drop shot", 15.0, 40.0)
+    drop_loft_deg: float = loft(18.0, "elevation of a drop shot", 12.0, 40.0)
     drop_spin_rpm: float = spin(-2000.0, "spin of a drop shot", -4000.0, -500.0)
     drop_depth_m: float = parameter(
-        2.6, "m", "landing of a drop shot from the net", low=1.5, high=4.0
+        2.2, "m", "landing of a drop shot from the net", low=1.2, high=4.0
     )
-    drop_error_share: float = touch(0.6, "error of a drop shot", 0.4, 1.0)
+    drop_error_share: float = touch(0.7, "error of a drop shot", 0.4, 1.0)
     drop_share: float = touch(
         0.05, "drop shots among unhurried strokes well inside the baseline", 0.0, 0.2, CHART
     )
@@ -126,6 +138,11 @@ class Repertoire:
         require_finite_parameters(self)
 
     @cached_property
+    def choices(self) -> np.ndarray:
+        """The shares by which kinds are chosen, a CHOICES record."""
+        return record(CHOICES, **{name: getattr(self, name) for name in CHOICES.names or ()})
+
+    @cached_property
     def by_kind(self) -> dict[str, np.ndarray]:
         """What each kind does to a drive: arrays of length KINDS, the kind_* fields of HITTER."""
         share = _column(1.0)
@@ -133,8 +150,6 @@ class Repertoire:
         return {
             "kind_speed_share": share(
                 {
-                    SLICE: self.slice_speed_share,
-                    HALF_VOLLEY: self.half_volley_speed_share,
                     APPROACH: self.approach_speed_share,
                     VOLLEY: self.volley_speed_share,
                     OVERHEAD: self.overhead_speed_share,
@@ -171,6 +186,8 @@ class Repertoire:
             ),
             "kind_loft_rad": _column(0.0)(
                 {
+                    SLICE: math.radians(self.slice_loft_deg),
+                    HALF_VOLLEY: math.radians(self.half_volley_loft_deg),
                     HIGH_BALL: math.radians(self.high_loft_deg),
                     BLOCK: math.radians(self.block_loft_deg),
                     SCOOP: math.radians(self.scoop_loft_deg),

@@ -36,14 +36,15 @@ LARGEST_SPEED_ERROR = 0.2
 GAP_PER_DEPTH = 0.27
 # A ball that is sent up: by how much steeper it is tried, how steep at most, and what share of the
 # variance of its depth comes from the elevation, to which a steep ball owes little of its length.
-LOFT_STEP_RAD, LOFT_TURNS, STEEPEST_LOFT_RAD = math.radians(4.0), 12, math.radians(60.0)
+LOFT_STEP_RAD, LOFT_TURNS, STEEPEST_LOFT_RAD = math.radians(4.0), 12, math.radians(45.0)
 LOFTED_BY_ELEVATION = 0.15
+FULL_LENGTH_M = 24.0  # of a stroke from baseline to baseline, for which margins are stated
 
 
 @kernel
 def net_margin_m(hitter):  # type: ignore[no-untyped-def]
     """Gap above the net that a hitter aims for: as many own errors as are kept inside the lines."""
-    spread = 24.0 * hitter.depth_sd_share * math.sqrt(hitter.elevation_share)
+    spread = FULL_LENGTH_M * hitter.depth_sd_share * math.sqrt(hitter.elevation_share)
     return hitter.aim_margin_sds * GAP_PER_DEPTH * spread
 
 
@@ -164,8 +165,8 @@ def find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap_wanted, fastest, w
     """The launch of a ball sent up at about `loft`: (reaches target, speed, elevation, heading).
 
     The speed follows from the target. Steeper where it would not clear the net by the wished gap or
-    would be faster than the hitter can; where nothing reaches the target, the steepest at the
-    fastest speed.
+    would be faster than a usual drive; where nothing reaches the target, the steepest at that
+    speed.
     """
     heading = math.atan2(ty - y, tx - x)
     speed, elevation = fastest, loft
@@ -176,7 +177,7 @@ def find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap_wanted, fastest, w
         )
         if reached and gap >= gap_wanted:
             return True, speed, elevation, heading
-        if elevation > STEEPEST_LOFT_RAD:
+        if elevation + LOFT_STEP_RAD > max(loft, STEEPEST_LOFT_RAD):
             break
     return reached, speed, elevation, heading
 
@@ -187,9 +188,10 @@ def launch_of(x, y, z, tx, ty, speed, topspin, sidespin, kind, c, margin, h, w, 
     loft = h.kind_loft_rad[kind]
     if loft <= 0.0:
         return find_launch(x, y, z, tx, ty, speed, topspin, sidespin, margin, w, table)
-    usual = h.forehand_speed_m_s if c.wing > 0 else h.backhand_speed_m_s
-    fastest = usual * h.fastest_share
-    return find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, margin, fastest, w, table)
+    fastest = h.forehand_speed_m_s if c.wing > 0 else h.backhand_speed_m_s
+    distance = math.sqrt((tx - x) ** 2 + (ty - y) ** 2)
+    gap = margin * h.kind_error_share[kind] * distance / FULL_LENGTH_M
+    return find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap, fastest, w, table)
 
 
 @kernel

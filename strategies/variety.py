@@ -15,7 +15,7 @@ from sim.compiled import kernel
 from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.kinds import APPROACH, DRIVE, DROP_SHOT, LOB, PASSING_SHOT, SLICE
-from sim.records import BACKHAND, record, record_type
+from sim.records import BACKHAND
 from strategies.margins import margins
 
 VARIETY_DRAWS = 3
@@ -30,10 +30,6 @@ LOW_BACKHAND_M, SLICED_WHEN_LOW = 0.8, 2.0
 LOB_DEPTH_M, PASS_DEPTH_M, VOLLEY_DEPTH_M = 9.3, 8.4, 8.9
 NARROWEST_M = 2.2  # from the centre line, of what goes past somebody or away from him
 LOOK_AHEAD_S = 0.3
-
-VARIETY = record_type(
-    "slice_share", "drop_share", "drop_depth_m", "approach_share", "pass_share", "lob_share", "away"
-)
 
 
 @kernel
@@ -100,14 +96,14 @@ def open_side(receiver, c, draw, away):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def vary_all(contacts, receivers, chance, varieties, aims, hitters, out):  # type: ignore[no-untyped-def]
+def vary_all(contacts, receivers, chance, choices, aims, hitters, out):  # type: ignore[no-untyped-def]
     """Turn intents of drives into the kinds that are chosen, with targets of their own."""
-    v, aim, hitter = varieties[0], aims[0], hitters[0]
+    v, aim, hitter = choices[0], aims[0], hitters[0]
     for i in range(out.shape[0]):
         c, receiver, u, wish = contacts[i], receivers[i], chance[i], out[i]
         margin_x, margin_y = margins(c, 1.0, HALF_LENGTH_M, aim, hitter)
         if c.volley:
-            side = open_side(receiver, c, u[0], v.away)
+            side = open_side(receiver, c, u[0], v.away_share)
             wish.target_x_m = wide(wish.target_x_m, side, margin_x)
             wish.target_y_m = min(wish.target_y_m, VOLLEY_DEPTH_M)
             continue
@@ -132,16 +128,7 @@ def vary(
 
     `chance` are uniform numbers (n, VARIETY_DRAWS), `aims` an AIM record of length one.
     """
-    own = seen.me.hitter.repertoire
-    variety = record(
-        VARIETY,
-        slice_share=own.slice_share,
-        drop_share=own.drop_share,
-        drop_depth_m=own.drop_depth_m,
-        approach_share=own.approach_share,
-        pass_share=own.pass_share,
-        lob_share=own.lob_share,
-        away=own.away_share,
-    )
-    vary_all(seen.contact, seen.receiver, chance, variety, aims, seen.me.hitter.numbers, drives)
+    ability = seen.me.hitter
+    choices = ability.repertoire.choices
+    vary_all(seen.contact, seen.receiver, chance, choices, aims, ability.numbers, drives)
     return drives
