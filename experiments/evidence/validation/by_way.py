@@ -9,8 +9,15 @@ import numpy as np
 
 from experiments.evidence.validation.estimates import Estimate, percentage_of
 from experiments.evidence.validation.points import Points
+from experiments.evidence.validation.rows import short
+from experiments.statistics.estimates import LEVEL
 from sim.records import FORCED_ERROR, IN, MISSED, UNFORCED_ERROR, UNRETURNED, WINNER
 
+ENDINGS = {
+    "forced_error_pct": FORCED_ERROR,
+    "unforced_error_pct": UNFORCED_ERROR,
+    "winner_pct": WINNER,
+}
 EDGES_M = (0.0, 1.65, 2.70, 4.09, np.inf)  # quarters of the ways to last strokes of professionals
 
 
@@ -25,6 +32,34 @@ class WayClass:
     forced_error_pct: Estimate
     unforced_error_pct: Estimate
     winner_pct: Estimate
+
+    @property
+    def words(self) -> str:
+        """The class in metres."""
+        return (
+            f"{self.low_m:.2f}-{self.high_m:.2f}" if self.high_m < np.inf else f"{self.low_m:.2f}+"
+        )
+
+    @property
+    def shares(self) -> dict[str, Estimate]:
+        """The share of each ending, by its field."""
+        return {name: getattr(self, name) for name in ENDINGS}
+
+    def as_json(self) -> dict[str, object]:
+        """Ends, strokes, and each share with its interval; what is not a number is null."""
+        out: dict[str, object] = {
+            "way_from_m": self.low_m,
+            "way_to_m": short(self.high_m),
+            "strokes": self.strokes,
+        }
+        for name, share in self.shares.items():
+            low, high = share.interval(LEVEL)
+            out |= {
+                name: short(share.value),
+                f"{name}_low": short(low),
+                f"{name}_high": short(high),
+            }
+        return out
 
 
 def by_way(strokes: np.ndarray) -> list[WayClass]:
@@ -42,9 +77,6 @@ def by_way(strokes: np.ndarray) -> list[WayClass]:
     classes = []
     for low, high in pairwise(EDGES_M):
         here = (way_m >= low) & (way_m < high)
-        shares = (
-            percentage_of(ending[here] == label, rallies[here])
-            for label in (FORCED_ERROR, UNFORCED_ERROR, WINNER)
-        )
+        shares = (percentage_of(ending[here] == e, rallies[here]) for e in ENDINGS.values())
         classes.append(WayClass(low, high, int(here.sum()), *shares))
     return classes

@@ -57,6 +57,10 @@ class Sample:
         found = max(work(*values, v) for v in over) if over else work(*values)
         return found if isinstance(found, Estimate) else exact(found)
 
+    def strokes(self, level: str, surface: str) -> np.ndarray:
+        """STROKE records of the typical rallies of that level and surface."""
+        return _strokes(level, surface, self.seed, self.count)
+
     def row(self, text: dict[str, Any], source: Source) -> Row:
         """The row of an entry of the file."""
         ours = self.figure(text["ours"], text.get("over", ()))
