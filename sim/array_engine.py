@@ -98,5 +98,5 @@ def strike_and_meet(
         struck = contact[few], intents[few], errors[few], limits, world
         strike_into(*struck, balls[few], paths)
         how = out.guess_s[few], legs.numbers, legs.times, game.rule
-        meet_into(balls[few], paths, at.body[few], *how, out.meeting[few])
+        meet_into(balls[few], paths, at.body[few], *how, world, out.meeting[few])
     return balls, out

@@ -182,6 +182,8 @@ class Rally:
                 self.end(stroke)
                 return
         yield landing
+        if stroke.met:
+            return
         kind, details = tell_landing(stroke.hitter, stroke.ball)
         self.tell(kind, stroke.hitter, details)
 

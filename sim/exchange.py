@@ -29,6 +29,7 @@ from sim.envelope import DriveLimits
 from sim.errors import InputError
 from sim.meeting import BALANCED, meet_into
 from sim.movement import recovered
+from sim.net_place import net_spots
 from sim.plain_text import checked_line
 from sim.players import Player
 from sim.records import (
@@ -286,7 +287,7 @@ def meet_balls(
     legs = game.sides(receiver)[0].player.legs
     out = expect(game, receiver, at, replicates, stroke)
     how = out.guess_s, legs.numbers, legs.times, game.rule
-    meet_into(balls, paths, at.body, *how, out.meeting)
+    meet_into(balls, paths, at.body, *how, game.world_of(receiver), out.meeting)
     return out
 
 
@@ -319,11 +320,15 @@ def recover_bodies(
     time_s: np.ndarray,
     own_ball: np.ndarray | None,
 ) -> Recovery:
-    """Recover `side` from its own contact until the opponent's, `time_s` later."""
+    """Recover `side` from its own contact until the opponent's, `time_s` later.
+
+    To the policy's spot, or to the net where the own ball asks for it (`net_spots`).
+    """
     own = game.sides(side)[0]
     seen = situation(game, side, body, opponent_contact, time_s, own_ball)
-    spots = own.policy.spots(seen)
-    legs = own.player.legs
+    spots, legs = own.policy.spots(seen), own.player.legs
+    if own_ball is not None:
+        spots = net_spots(spots, seen.contact, own_ball, legs.numbers)
     reached, run = recovered(body, spots, time_s, legs.numbers)
     return Recovery(reached, spots, run)
 

@@ -18,6 +18,7 @@ from sim.records import record, record_type
 
 TABLE_NODES = 1201
 TABLE_STEP_M = 0.03
+OVERHEAD_FADE_M = 0.3  # below the highest ball that is met before its bounce
 FOREHAND_SIDE, BACKHAND_SIDE = 0, 1
 TABLE = np.dtype([("slow", "i8"), ("reach_m", "f8", 2), ("time_s", "f8", (2, TABLE_NODES))])
 
@@ -57,6 +58,9 @@ LEGS = record_type(
     "guess_loss_s",
     "backhand_side_speed",
     "backward_speed",
+    "volley_zone_m",
+    "net_distance_m",
+    "comes_in_within_m",
     "hand",
 )
 
@@ -236,6 +240,50 @@ class Legs:
     backward_speed: float = parameter(
         1.0, "1", "speed backward over forward; an option, off by default", low=0.7, high=1.0
     )
+    volley_zone_m: float = parameter(
+        7.0,
+        "m",
+        "distance from the net at which no ball is met before its bounce any more; at two thirds of"
+        " it, and nearer, volleys are as easy as anywhere; 0: no volleys",
+        low=5.5,
+        high=8.0,
+    )
+    volley_low_m: float = parameter(
+        0.80, "m", "lower edge of the best heights of a volley, near the net's", low=0.6, high=1.0
+    )
+    volley_fade_low_m: float = parameter(
+        0.35, "m", "metres below that which halve the comfort", low=0.2, high=0.5
+    )
+    overhead_reach_m: float = parameter(
+        2.75,
+        "m",
+        "highest ball that is met before its bounce; hard from three tenths of a metre below",
+        low=2.0,
+        high=3.0,
+        source="1.5 times body height: the raised arm and the racket",
+        status="memory",
+    )
+    volley_pace_m_s: float = parameter(
+        20.0,
+        "m/s",
+        "ground speed before the bounce up to which a volley is as easy as any",
+        low=15.0,
+        high=25.0,
+    )
+    volley_swing_s: float = parameter(
+        0.12, "s", "time to settle that a volley's short swing spares", low=0.0, high=0.2
+    )
+    net_distance_m: float = parameter(
+        2.8, "m", "distance from the net of a player who has come in", low=2.2, high=4.0
+    )
+    comes_in_within_m: float = parameter(
+        7.0,
+        "m",
+        "own contact so far from the net, or farther, is no reason to come in; three metres nearer"
+        " the player goes all the way; 0: never comes in",
+        low=5.5,
+        high=8.5,
+    )
     hand: str = "right"
     two_handed_backhand: bool = True
 
@@ -266,11 +314,27 @@ class Legs:
 
     @cached_property
     def numbers(self) -> np.ndarray:
-        """The legs as a LEGS record."""
+        """The legs as two LEGS records: for a ball after its bounce, for a volley.
+
+        A volley has its own heights, pace and time to settle; the running is the same.
+        """
         names = [n for n in LEGS.names or () if n not in ("forehand_reach_m", "hand")]
         values = {name: float(getattr(self, name)) for name in names}
-        hand = 1.0 if self.hand == "right" else -1.0
-        return record(LEGS, forehand_reach_m=self.full_reach_m, hand=hand, **values)
+        values["hand"] = 1.0 if self.hand == "right" else -1.0
+        values["forehand_reach_m"] = self.full_reach_m
+        volley = {
+            "best_low_m": self.volley_low_m,
+            "fade_low_m": self.volley_fade_low_m,
+            "best_high_m": self.overhead_reach_m - OVERHEAD_FADE_M,
+            "fade_high_m": OVERHEAD_FADE_M,
+            "playable_high_m": self.overhead_reach_m,
+            "rise_cost": 0.0,
+            "easy_pace_m_s": self.volley_pace_m_s,
+            "ease_centre_s": self.ease_centre_s - self.volley_swing_s,
+        }
+        out = np.concatenate([record(LEGS, **values), record(LEGS, **{**values, **volley})])
+        out.setflags(write=False)
+        return out
 
     @cached_property
     def times(self) -> np.ndarray:

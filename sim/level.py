@@ -13,6 +13,7 @@ KM_H = 1 / 3.6
 SPREAD = {
     "braking_m_s2": 0.27,
     "comfortable_reach_m": 0.10,
+    "overhead_reach_m": 0.05,
     "full_reach_m": 0.09,
     "best_low_m": 0.08,
     "best_high_m": 0.07,
@@ -49,7 +50,7 @@ def level(
     waits_on: Mapping[str, Own] | None = None,
     **values: float | Own,
 ) -> Level:
-    own = owned(values)
+    own = owned({"overhead_reach_m": overhead(height_m.value), **values})
     return Level(name, own, SPREAD, height_m=height_m, ball=ball, waits_on=waits_on or {})
 
 
@@ -94,6 +95,11 @@ def scaled(value: float, level: str) -> Own:
     return Own(value, source=SCALED.format(level), status="assumed")
 
 
+def overhead(height_m: float) -> Own:
+    """The highest ball that is met before its bounce, from body height."""
+    return Own(1.5 * height_m, source=RAISED, status="memory")
+
+
 def sprint(value: float, low: float, high: float, who: str) -> Own:
     """Top speed or time constant that was fitted to sprint times of national juniors."""
     return Own(value, low, high, SPRINT_FIT, "fitted", f"sprint times of {who}, BJSM 2014")
@@ -127,6 +133,7 @@ FASTEST_SERVE = f"no usual speed found; nine tenths of the fastest in a test, {{
 SECOND_SERVE = "no figure found; four fifths of the first serve, as at other levels"
 BETWEEN = "no figure found; between {}"
 LIKE = "no figure found; like {}"
+RAISED = "1.5 times body height: the raised arm and the racket"
 SCALED = "no figure found; {}'s, the body's part scaled with body height"
 FEMALE_RATIO = "no figure found; nine tenths of club-man, as professional women of men here"
 GUESSED = "no figure found; remembered guesses of rally speed, {}"

@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 
 from sim.chase import most_in_motion, settles_in_motion
-from sim.climb import CLIMB, climb, settles
+from sim.climb import CLIMB, NEVER, climb, settles
 from sim.compiled import kernel
 from sim.movement import CHASER, arrival
 from sim.playable import (
@@ -26,7 +26,7 @@ from sim.playable import (
     read_path,
     weigh_pace,
 )
-from sim.records import IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED
+from sim.records import IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED, WORLD
 from sim.reply import (
     BALANCED,
     EARLIEST,
@@ -41,6 +41,7 @@ from sim.reply import (
     stretch_at,
     wing_of,
 )
+from sim.volley import may_volley, read_flight
 
 __all__ = [
     "BALANCED",
@@ -52,6 +53,9 @@ __all__ = [
     "meet_into",
     "meetings",
 ]
+
+NO_WORLD = np.zeros(0, WORLD)
+NO_WORLD.setflags(write=False)
 
 
 @kernel
@@ -163,18 +167,14 @@ def meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule): 
 
 
 @kernel
-def meet_one(  # type: ignore[no-untyped-def]
-    parts, path, points, comfort, climbs, grade, c, b, guess_s, legs, tables, rule, out
-):
-    """Meet one ball: fill the MEETING record `out`. A guess changes the reaction by `guess_s`."""
-    late, lost = react(b.vx_m_s, b.vy_m_s, legs)
-    start_chase(b, max(late + guess_s, 0.0), legs, c)
+def meet_part(parts, path, points, comfort, climbs, grade, c, legs, tables, rule, out):  # type: ignore[no-untyped-def]
+    """Meet a ball on the first of `parts`, cut from `path`: fill the MEETING record `out`."""
     if c.vx_m_s == 0.0 and c.vy_m_s == 0.0 and not tables[0].slow:
         cut(path, points, comfort, COMFORT_FOR_SET, legs, parts[1])
         spare, place = meet_at_rest(parts, climbs, grade, c, legs, tables, rule)
     else:
         spare, place = meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule)
-    ease = play_at(parts[0], place, out)
+    ease, kept = play_at(parts[0], place, out)
     left = out.time_s - c.wait_s
     dx, dy = out.ball_x_m - c.x_m, out.ball_y_m - c.y_m
     eased = left - arrival(dx, dy, c, legs, tables[1])
@@ -185,10 +185,41 @@ def meet_one(  # type: ignore[no-untyped-def]
     if spare >= 0.0:
         in_hand = left - arrival(dx, dy, c, legs, tables[0])
         out.quality = quality_of(ease, eased, legs)
-        out.reply_chance = chance_of_reply(in_hand, out.stretch, ease, legs)
-    out.split_delay_s = legs.split_gain_s * lost
-    mx, my = out.body_x_m - b.x_m, out.body_y_m - b.y_m
-    out.run_m = math.sqrt(mx * mx + my * my)
+        out.reply_chance = kept * chance_of_reply(in_hand, out.stretch, ease, legs)
+
+
+@kernel
+def worth_of(meeting, legs):  # type: ignore[no-untyped-def]
+    """What a reply is worth, waiting counted: see `best_reached`."""
+    reply = meeting.reply_chance * (0.5 + 0.5 * meeting.quality)
+    return reply - legs.haste_per_s * meeting.time_s
+
+
+@kernel
+def meet_in_the_air(  # type: ignore[no-untyped-def]
+    ball, parts, flight, comfort, climbs, grade, c, legs, w, tables, rule, out
+):
+    """Meet a ball before its bounce: fill `out`, NEVER as time to spare where it cannot be done."""
+    first, points = read_flight(ball, legs, w, flight, comfort, parts[0])
+    out.time_to_spare_s = NEVER
+    if parts[0].points > 0:
+        path = flight[first:]
+        meet_part(parts, path, points, comfort, climbs, grade, c, legs, tables, rule, out)
+        out.volley = 1
+
+
+@kernel
+def take_better(out, i, air, legs):  # type: ignore[no-untyped-def]
+    """Put into `out[i]`, a ball met after its bounce, what is better in the air.
+
+    The reply that is worth more, and the better ones of both times to spare and grades.
+    """
+    spare, in_air, grade = out[i].time_to_spare_s, air.time_to_spare_s, out[i].grade
+    if in_air < 0.0:
+        return
+    if spare < 0.0 or worth_of(air, legs) > worth_of(out[i], legs):
+        out[i] = air
+    out[i].time_to_spare_s, out[i].grade = max(spare, in_air), max(grade, air.grade)
 
 
 @kernel
@@ -222,32 +253,55 @@ def write_nothing(out):  # type: ignore[no-untyped-def]
 
 @kernel
 def meet(  # type: ignore[no-untyped-def]
-    balls, paths, bodies, guesses, legs, tables, rule, parts, climbs, chasers, out
+    balls,
+    paths,
+    bodies,
+    guesses,
+    legs,
+    tables,
+    rule,
+    world,
+    parts,
+    climbs,
+    chasers,
+    flight,
+    air,
+    out,
 ):
-    """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times."""
+    """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times.
+
+    A guess changes the reaction. Without a world (length 0) no ball is met before its bounce.
+    """
     own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
     for i in range(balls.shape[0]):
-        if balls[i].outcome == IN:
-            b, c, points = bodies[i], chasers[0], balls[i].points
-            read_path(paths[i], points, own, comfort, parts[0])
-            weigh_pace(parts[0], balls[i], own)
-            meet_one(
-                parts,
-                paths[i],
-                points,
+        if balls[i].outcome != IN:
+            write_nothing(out[i])
+            continue
+        ball, b, c, points = balls[i], bodies[i], chasers[0], balls[i].points
+        read_path(paths[i], points, own, comfort, parts[0])
+        weigh_pace(parts[0], ball.bounce_vx_m_s, ball.bounce_vy_m_s, own)
+        late, lost = react(b.vx_m_s, b.vy_m_s, own)
+        start_chase(b, max(late + guesses[i], 0.0), own, c)
+        meet_part(parts, paths[i], points, comfort, climbs, grade, c, own, tables, rule, out[i])
+        if world.size > 0 and may_volley(ball, c, own, tables[0]):
+            meet_in_the_air(
+                ball,
+                parts[2:],
+                flight,
                 comfort,
                 climbs,
                 grade,
                 c,
-                b,
-                guesses[i],
-                own,
+                legs[1],
+                world[0],
                 tables,
                 rule,
-                out[i],
+                air[0],
             )
-        else:
-            write_nothing(out[i])
+            take_better(out, i, air[0], own)
+        out[i].split_delay_s = own.split_gain_s * lost
+        mx, my = out[i].body_x_m - b.x_m, out[i].body_y_m - b.y_m
+        out[i].run_m = math.sqrt(mx * mx + my * my)
 
 
 def meetings(
@@ -258,14 +312,17 @@ def meetings(
     times: np.ndarray,
     rule: int = BALANCED,
     guess_s: np.ndarray | None = None,
+    world: np.ndarray | None = None,
 ) -> np.ndarray:
     """MEETING records of balls (n,) with bodies (n,); `times` of Legs.times. See `meet`.
 
     `guess_s` are seconds that a guess adds to the reaction (sim.anticipation), none if not given.
+    In a `world`, a WORLD record in the receiver's frame, balls are met before the bounce too.
     """
     out = np.empty(len(balls), MEETING)
     guesses = np.zeros(len(balls)) if guess_s is None else guess_s
-    meet_into(balls, paths, bodies, guesses, legs, times, rule, out)
+    world = NO_WORLD if world is None else world
+    meet_into(balls, paths, bodies, guesses, legs, times, rule, world, out)
     return out
 
 
@@ -277,10 +334,14 @@ def meet_into(
     legs: np.ndarray,
     times: np.ndarray,
     rule: int,
+    world: np.ndarray,
     out: np.ndarray,
 ) -> None:
-    """`meetings` that fills given MEETING records (n,), from the first n of given paths."""
-    meet(balls, paths, bodies, guess_s, legs, times, rule, *_meet_room(), out)
+    """`meetings` that fills given MEETING records (n,), from the first n of given paths.
+
+    `world` is a WORLD record of length one, or NO_WORLD.
+    """
+    meet(balls, paths, bodies, guess_s, legs, times, rule, world, *_meet_room(), out)
 
 
 def appraisals(
@@ -306,9 +367,14 @@ def appraisals(
 @lru_cache(maxsize=1)
 def _meet_room() -> tuple[np.ndarray, ...]:
     """Room to work in for `meet`; nothing in it outlives a call."""
-    return _room(1)
+    return *_room(1), np.zeros((PATH_POINTS, 5)), np.zeros(1, MEETING)
 
 
 def _room(places: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Room to work in: two parts of a path, twice the climbs from that many places, a chaser."""
-    return np.zeros(2, PART), np.zeros(2 * places, CLIMB), np.zeros(1, CHASER)
+    """Room to work in: four parts of a path, twice the climbs from that many places, a chaser.
+
+    The first two parts are of balls after their bounce, whose place loses no replies.
+    """
+    parts = np.zeros(4, PART)
+    parts["kept"] = 1.0
+    return parts, np.zeros(2 * places, CLIMB), np.zeros(1, CHASER)

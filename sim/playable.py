@@ -20,6 +20,7 @@ COLUMNS = (
     "y_m",
     "z_m",
     "comfort",
+    "kept",
     "along_x",
     "along_y",
     "length_m",
@@ -151,9 +152,8 @@ def draw_circles(part, wait, table):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def weigh_pace(part, ball, legs):  # type: ignore[no-untyped-def]
-    """Lessen the comfort of all points of a ball that leaves the ground fast, as serves do."""
-    vx, vy = ball.bounce_vx_m_s, ball.bounce_vy_m_s
+def weigh_pace(part, vx, vy, legs):  # type: ignore[no-untyped-def]
+    """Lessen the comfort of all points of a ball that comes fast over the ground, as serves do."""
     beyond = (math.sqrt(vx * vx + vy * vy) - legs.easy_pace_m_s) / legs.pace_half_m_s
     if beyond > 0.0:
         for k in range(part.points):

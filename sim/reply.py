@@ -24,7 +24,7 @@ RULES = ("earliest", "nearest", "most-time", "balanced")
 
 @kernel
 def point_at(part, place):  # type: ignore[no-untyped-def]
-    """Time, place (x, y, z) and comfort of the ball at a place among the points."""
+    """Time, place (x, y, z), comfort and share of replies kept at a place among the points."""
     k = int(place)
     share = place - k
     after = k + 1 if share > 0.0 else k
@@ -34,6 +34,7 @@ def point_at(part, place):  # type: ignore[no-untyped-def]
         part.y_m[k] + share * (part.y_m[after] - part.y_m[k]),
         part.z_m[k] + share * (part.z_m[after] - part.z_m[k]),
         part.comfort[k] + share * (part.comfort[after] - part.comfort[k]),
+        part.kept[k] + share * (part.kept[after] - part.kept[k]),
     )
 
 
@@ -100,7 +101,8 @@ def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[n
     for turn in range(-1, part.points):
         k = first if turn < 0 else turn
         comfort, cost = part.comfort[k], legs.haste_per_s * part.time_s[k]
-        share = (0.5 + most * comfort) * by_height(comfort, legs)
+        easy = by_height(comfort, legs) * part.kept[k]
+        share = (0.5 + most * comfort) * easy
         if share - cost <= best:
             continue
         in_hand = gain_by(part, k, 0.0, 1.0, c, legs, arrive)
@@ -108,7 +110,7 @@ def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[n
             continue
         left = part.time_s[k] - c.wait_s
         dx, dy = part.x_m[k] - c.x_m, part.y_m[k] - c.y_m
-        chance, tight = by_height(comfort, legs), in_hand < SURE * legs.control_time_s
+        chance, tight = easy, in_hand < SURE * legs.control_time_s
         if tight:
             in_hand = left - arrival_near(left - in_hand, dx, dy, c, legs, arrive)
             chance *= in_control(in_hand, legs)
@@ -123,7 +125,9 @@ def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[n
             continue
         if not tight:
             in_hand = left - arrival_near(left - in_hand, dx, dy, c, legs, arrive)
-        chance = chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), comfort, legs)
+        chance = part.kept[k] * chance_of_reply(
+            in_hand, stretch_at(left, dx, dy, c, legs), comfort, legs
+        )
         if chance * worth - cost > best:
             best, chosen, settled = chance * worth - cost, float(k), eased
     worth, eased = most_time_worth(part, place, spare, best, c, legs, arrive, settle)
@@ -136,13 +140,13 @@ def most_time_worth(part, place, spare, best, c, legs, arrive, settle):  # type:
 
     NEVER for both if it is surely not worth more than `best`.
     """
-    time, x, y, _, comfort = point_at(part, place)
-    cost = legs.haste_per_s * time
-    if in_control(spare, legs) * (0.5 + 0.5 * comfort) * by_height(comfort, legs) - cost <= best:
+    time, x, y, _, comfort, kept = point_at(part, place)
+    cost, easy = legs.haste_per_s * time, by_height(comfort, legs) * kept
+    if in_control(spare, legs) * (0.5 + 0.5 * comfort) * easy - cost <= best:
         return NEVER, NEVER
     left, dx, dy = time - c.wait_s, x - c.x_m, y - c.y_m
     in_hand = left - arrival(dx, dy, c, legs, arrive)
-    chance = chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), comfort, legs)
+    chance = kept * chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), comfort, legs)
     eased = left - arrival(dx, dy, c, legs, settle)
     return chance * (0.5 + 0.5 * quality_of(comfort, eased, legs)) - cost, eased
 
@@ -166,16 +170,18 @@ def choose_place(part, place, spare, c, legs, tables, rule):  # type: ignore[no-
 
 @kernel
 def play_at(part, place, out):  # type: ignore[no-untyped-def]
-    """Fill time, place and rise of the ball at a place among the points; return the comfort there.
+    """Fill time, place and rise of the ball at a place among the points.
+
+    Returns the comfort there and the share of replies kept.
 
     The rise is that of the straight way on from there.
     """
-    out.time_s, out.ball_x_m, out.ball_y_m, out.ball_z_m, comfort = point_at(part, place)
+    out.time_s, out.ball_x_m, out.ball_y_m, out.ball_z_m, comfort, kept = point_at(part, place)
     k = max(min(int(place), part.points - 2), 0)
     out.rise_m_s = 0.0
     if part.points > 1:
         out.rise_m_s = (part.z_m[k + 1] - part.z_m[k]) / (part.time_s[k + 1] - part.time_s[k])
-    return comfort
+    return comfort, kept
 
 
 @kernel

@@ -16,6 +16,7 @@ from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.kinds import APPROACH, DRIVE, DROP_SHOT, LOB, PASSING_SHOT, SLICE
 from sim.records import BACKHAND
+from strategies.directions import crosscourt_of, hand_of
 from strategies.margins import margins
 
 VARIETY_DRAWS = 3
@@ -79,11 +80,12 @@ def wide(x, side, margin_x):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def side_of(x, draw):  # type: ignore[no-untyped-def]
+def side_of(x, c, hand, draw):  # type: ignore[no-untyped-def]
     """The side of a target, by the draw for one near the middle."""
     if abs(x) >= 0.25 * HALF_WIDTH_M:
         return 1.0 if x > 0.0 else -1.0
-    return 1.0 if draw < 0.5 else -1.0
+    crosscourt = crosscourt_of(c.x_m, c.wing, hand)
+    return crosscourt if draw < 0.5 else -crosscourt
 
 
 @kernel
@@ -96,28 +98,31 @@ def open_side(receiver, c, draw, away):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def vary_all(contacts, receivers, chance, choices, aims, hitters, out):  # type: ignore[no-untyped-def]
+def vary_all(contacts, receivers, chance, choices, hand, aims, hitters, out):  # type: ignore[no-untyped-def]
     """Turn intents of drives into the kinds that are chosen, with targets of their own."""
     v, aim, hitter = choices[0], aims[0], hitters[0]
     for i in range(out.shape[0]):
         c, receiver, u, wish = contacts[i], receivers[i], chance[i], out[i]
-        margin_x, margin_y = margins(c, 1.0, HALF_LENGTH_M, aim, hitter)
         if c.volley:
             side = open_side(receiver, c, u[0], v.away_share)
+            margin_x = margins(c, side, HALF_LENGTH_M, aim, hitter)[0]
             wish.target_x_m = wide(wish.target_x_m, side, margin_x)
             wish.target_y_m = min(wish.target_y_m, VOLLEY_DEPTH_M)
             continue
         wish.kind = chosen_kind(c, receiver, u, v)
+        if wish.kind in (DRIVE, SLICE, APPROACH):
+            continue
+        draw = u[2] / v.pass_share if wish.kind == PASSING_SHOT else u[2]
+        side = side_of(wish.target_x_m, c, hand, draw)
+        margin_x, margin_y = margins(c, side, HALF_LENGTH_M, aim, hitter)
         if wish.kind == PASSING_SHOT:
-            draw = u[2] / v.pass_share
-            wish.target_x_m = wide(wish.target_x_m, side_of(wish.target_x_m, draw), margin_x)
+            wish.target_x_m = wide(wish.target_x_m, side, margin_x)
             wish.target_y_m = min(wish.target_y_m, PASS_DEPTH_M)
         elif wish.kind == LOB:
             wish.target_x_m *= 0.6
             wish.target_y_m = min(HALF_LENGTH_M - margin_y, LOB_DEPTH_M)
         elif wish.kind == DROP_SHOT:
-            draw = u[2]
-            wish.target_x_m = wide(wish.target_x_m, side_of(wish.target_x_m, draw), margin_x)
+            wish.target_x_m = wide(wish.target_x_m, side, margin_x)
             wish.target_y_m = v.drop_depth_m
 
 
@@ -129,6 +134,6 @@ def vary(
     `chance` are uniform numbers (n, VARIETY_DRAWS), `aims` an AIM record of length one.
     """
     ability = seen.me.hitter
-    choices = ability.repertoire.choices
-    vary_all(seen.contact, seen.receiver, chance, choices, aims, ability.numbers, drives)
+    own = ability.repertoire.choices, hand_of(seen.me), aims, ability.numbers
+    vary_all(seen.contact, seen.receiver, chance, *own, drives)
     return drives
