@@ -163,7 +163,7 @@ WAYS_COLUMNS = ("way, m", "strokes", "forced error, %", "unforced error, %", "wi
 
 
 def _by_way(ways: list[WayClass]) -> str:
-    rows = [WAYS_COLUMNS]
+    rows: list[tuple[str, ...]] = [WAYS_COLUMNS]
     for way in ways:
         shares = [number(share.value) for share in way.shares.values()]
         rows.append((way.words, str(way.strokes), *shares))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure, SubFigure
@@ -38,7 +39,8 @@ def table_figure(table: Table) -> Figure:
     heights = (ROW_IN * (lines + 2) + HEADS_IN, KINDS_IN, WAYS_IN)
     with style.house_style():
         figure = Figure(figsize=(style.WIDTH_IN, sum(heights)), layout="constrained")
-        top, middle, bottom = figure.subfigures(3, 1, height_ratios=heights)
+        parts: Any = figure.subfigures(3, 1, height_ratios=heights)
+        top, middle, bottom = parts
         draw_groups(top, groups)
         draw_kinds(middle, [row for row in table.rows if is_of_a_kind(row)])
         draw_ways(bottom, table.ways)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import SubFigure
@@ -39,11 +40,12 @@ def is_of_a_kind(row: Row) -> bool:
 
 def draw_kinds(figure: SubFigure, rows: list[Row]) -> None:
     """Shares of kinds, what they bring and how often they end the point, beside charts."""
-    axes = dict(zip(MEASURES, figure.subplots(1, 3, sharey=True), strict=True))
+    panels: Any = figure.subplots(1, len(MEASURES), sharey=True)
+    axes: dict[str, Axes] = dict(zip(MEASURES, panels, strict=True))
     kinds = list(dict.fromkeys(row.quantity.split(", ")[0] for row in rows))
     for row in rows:
-        kind, sex, *measure = row.quantity.removesuffix(", %").split(", ")
-        draw_kind(axes[measure[0] if measure else "share"], kinds.index(kind), sex, row)
+        kind, sex, *said = row.quantity.removesuffix(", %").split(", ")
+        draw_kind(axes[said[0] if said else "share"], kinds.index(kind), sex, row)
     for measure, ax in axes.items():
         name_rows(ax, kinds, style.SMALL_PT, 0.6, 0.4)
         ax.set_xlabel(MEASURES[measure])
@@ -67,8 +69,7 @@ def draw_kind(ax: Axes, y: float, sex: str, row: Row) -> None:
     ax.plot(row.published, [at], color=style.INK, marker="|", markersize=7, linewidth=0)
     if not math.isfinite(row.ours.value):
         return
-    least = ax.get_xlim()[0] if row.ours.value > 0 else 0.0
-    ends = [max(v, least) for v in row.ours.interval(LEVEL)]
+    ends = row.ours.interval(LEVEL)
     ax.plot(ends, [at, at], color=look.colour, linewidth=1.2, solid_capstyle="butt")
     ax.plot([row.ours.value], [at], color=look.colour, marker=look.marker, markersize=4)
 
