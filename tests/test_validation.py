@@ -17,6 +17,7 @@ from experiments.evidence.validation.answer import (
     WIDTH,
     Table,
     number,
+    table_json,
     table_of,
     table_text,
     tolerance,
@@ -40,7 +41,9 @@ from experiments.evidence.validation.rows import (
     Row,
     Source,
     demoted,
+    short,
 )
+from experiments.evidence.validation.strokes_picture import MEASURES, is_of_a_kind
 from experiments.evidence.validation.typical import (
     RallyFigures,
     fits,
@@ -298,10 +301,32 @@ def test_figure_puts_every_tolerance_on_one_scale(table: Table) -> None:
         if row.kind == CHECK:
             assert scaled(row, low) == pytest.approx(-1.0)
             assert scaled(row, high) == (INF if high == INF else pytest.approx(1.0))
-    drawn = table_figure(table)
-    labels = [t.get_text() for ax in drawn.axes for t in ax.get_yticklabels()]
-    assert len(labels) == sum(row.kind in (CHECK, INPUT) for row in table.rows)
-    assert all(ax.get_xlim()[1] > EDGE for ax in drawn.axes)
+
+
+def test_figure_draws_every_check_and_input(table: Table) -> None:
+    """Those of one kind of stroke in panels of their own, three to a kind and sex."""
+    top, middle, bottom = table_figure(table).subfigs
+    shown = [row for row in table.rows if row.kind in (CHECK, INPUT)]
+    of_kinds = [row for row in shown if is_of_a_kind(row)]
+    labels = [t.get_text() for ax in top.axes for t in ax.get_yticklabels()]
+    assert len(labels) == len(shown) - len(of_kinds)
+    assert all(ax.get_xlim()[1] > EDGE for ax in top.axes)
+    published = [line for ax in middle.axes for line in ax.lines if line.get_marker() == "|"]
+    assert len(middle.axes) == len(MEASURES) and len(published) == len(of_kinds)
+    drawn = [line.get_xdata()[0] for line in published]
+    assert sorted(drawn) == sorted(row.published[0] for row in of_kinds)
+    shares = [way.forced_error_pct.value for way in table.ways]
+    assert list(bottom.axes[0].lines[0].get_ydata()) == shares
+
+
+def test_ways_are_in_the_text_and_in_the_json(table: Table) -> None:
+    text, page = table_text(table), table_json(table)
+    for way, written in zip(table.ways, page["by_way"], strict=True):
+        assert re.search(rf"^ +{re.escape(way.words)} +{way.strokes} ", text, re.MULTILINE)
+        assert written["strokes"] == way.strokes
+        for name, share in way.shares.items():
+            assert written[name] == short(share.value)
+    assert page["by_way"][-1]["way_to_m"] is None
 
 
 def run(*arguments: str | Path) -> Result:
@@ -324,7 +349,10 @@ def test_command(table: Table, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     assert [row["row"] for row in page["rows"]] == [row.key for row in table.rows]
     for row in page["rows"]:
         assert tuple(row)[: len(COLUMNS)] == COLUMNS
-        assert row["low"] <= row["ours"] <= row["high"]
+        if row["ours"] is None:  # a kind that was never played
+            assert row["verdict"] == NOT_TESTABLE
+        else:
+            assert row["low"] <= row["ours"] <= row["high"]
         assert row["verdict"] in (AGREES, DISAGREES, NOT_TESTABLE)
     assert picture.read_text().lstrip().startswith("<?xml")
     assert "checks agree" in run().stdout

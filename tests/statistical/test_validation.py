@@ -2,7 +2,7 @@
 
 A pinned verdict says on which side of the tolerance's edge the model's true figure lies. A row
 fails if an interval of level 1 - FALSE_ALARM lies wholly on the other side: if the model still had
-its verdicts, each would fail once in ten thousand seeds, and any of the 27 once in 370.
+its verdicts, each would fail once in ten thousand seeds, and any of some 100 once in 100.
 The seed is fixed, so a failure means that something changed. Rows pinned as not testable lie near
 an edge and cannot fail.
 """
@@ -18,13 +18,14 @@ from experiments.evidence.validation.typical import fitted_figures
 
 FALSE_ALARM = 1e-4
 RALLIES, SEED = 1000, 20260
+RARE = {key for key in SIMULATED if key[:2] in ("K2", "K3", "K4", "K5", "K6", "K7")}
 OTHER = {AGREES: DISAGREES, DISAGREES: AGREES}
 
 
 @pytest.fixture(scope="module")
 def rows() -> dict[str, Row]:
     found = rows_of(Sample(SEED, RALLIES), SIMULATED)
-    return {row.key: row for row in demoted(found, fitted_figures()) if row.ours.se > 0}
+    return {row.key: row for row in demoted(found, fitted_figures())}
 
 
 def contradicted(row: Row, verdict: str) -> bool:
@@ -32,8 +33,10 @@ def contradicted(row: Row, verdict: str) -> bool:
     return row.verdict(1 - FALSE_ALARM) == OTHER.get(verdict)
 
 
-def test_every_row_is_there(rows: dict[str, Row]) -> None:
+def test_every_row_is_there_and_left_to_chance(rows: dict[str, Row]) -> None:
+    """But those of a kind of stroke so rare that all or none of a few can be one way."""
     assert set(rows) == set(SIMULATED)
+    assert {key for key, row in rows.items() if not row.ours.se > 0} <= RARE
 
 
 @pytest.mark.parametrize("key", SIMULATED)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from textwrap import fill
 
+from experiments.evidence.validation.by_way import WayClass, by_way
 from experiments.evidence.validation.published import Sample, rows_of
 from experiments.evidence.validation.rows import (
     AGREES,
@@ -24,13 +25,18 @@ from sim.errors import InputError
 
 DEFAULT_RALLIES = 4000
 FEWEST_RALLIES, MOST_RALLIES = 100, 1_000_000
+WAYS_OF = ("professional-man", "hard")
 
 
 @dataclass(frozen=True)
 class Table:
-    """The rows, with what they were simulated from: `rallies` for each level and surface."""
+    """The rows, with what they were simulated from: `rallies` for each level and surface.
+
+    `ways`: what the strokes of WAYS_OF came to, by the way to the ball.
+    """
 
     rows: list[Row]
+    ways: list[WayClass]
     seed: int
     rallies: int
 
@@ -61,7 +67,9 @@ def table_of(seed: int, rallies: int = DEFAULT_RALLIES) -> Table:
             f"--rallies is {rallies}; give a whole number from {FEWEST_RALLIES} to {MOST_RALLIES}"
         )
     checked_seed(seed)
-    return Table(demoted(rows_of(Sample(seed, rallies)), fitted_figures()), seed, rallies)
+    sample = Sample(seed, rallies)
+    rows = demoted(rows_of(sample), fitted_figures())
+    return Table(rows, by_way(sample.strokes(*WAYS_OF)), seed, rallies)
 
 
 WIDTH = 100
@@ -80,18 +88,24 @@ WHAT = (
 
 
 def table_json(table: Table) -> dict[str, object]:
-    """Seed, rallies a cell, the summary and the rows."""
+    """Seed, rallies a cell, the summary, the rows, and strokes by the way to the ball."""
     return {
         "seed": table.seed,
         "rallies": table.rallies,
         "summary": table.summary,
         "rows": [row.as_json() for row in table.rows],
+        "by_way": [way.as_json() for way in table.ways],
     }
 
 
 def table_text(table: Table) -> str:
     """The table by kind, the summary, and what each figure is, in lines of at most WIDTH."""
-    parts = [*_tables(table.rows), fill(table.summary, WIDTH), fill(WHAT, WIDTH)]
+    parts = [
+        *_tables(table.rows),
+        _by_way(table.ways),
+        fill(table.summary, WIDTH),
+        fill(WHAT, WIDTH),
+    ]
     parts += ["\n".join(["Sources, how they were read, and likely causes", *_notes(table.rows)])]
     parts += [f"Seed {table.seed}, {table.rallies} rallies for each level and surface."]
     return "\n\n".join(parts)
@@ -142,6 +156,19 @@ def number(value: float) -> str:
     if 0 < abs(value) < 1e-3:
         return f"{value:.1e}"
     return f"{value:.4g}" if abs(value) >= 1 else f"{value:.3g}"
+
+
+WAYS_HEAD = "What strokes come to by the way to the ball: ours, men, hard court, returns left out"
+WAYS_COLUMNS = ("way, m", "strokes", "forced error, %", "unforced error, %", "winner, %")
+
+
+def _by_way(ways: list[WayClass]) -> str:
+    rows: list[tuple[str, ...]] = [WAYS_COLUMNS]
+    for way in ways:
+        shares = [number(share.value) for share in way.shares.values()]
+        rows.append((way.words, str(way.strokes), *shares))
+    lines = ["".join(f"{cell:>19}" for cell in cells) for cells in rows]
+    return "\n".join([WAYS_HEAD, *lines])
 
 
 def _notes(rows: list[Row]) -> Iterator[str]:

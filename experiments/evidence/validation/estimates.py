@@ -18,7 +18,7 @@ from experiments.statistics.estimates import quantile, share_of
 class Estimate:
     """A value with its interval at any level: `interval(0.95)` gives (low, high).
 
-    `se` is the standard error; of a median, that of the share at or below it.
+    `se` is the standard error; of a quantile, that of the share at or below it.
     """
 
     value: float
@@ -73,29 +73,35 @@ def percentage_of(condition: np.ndarray, rallies: np.ndarray) -> Estimate:
 
 
 def median_of(values: np.ndarray, rallies: np.ndarray) -> Estimate:
-    """Median over strokes, with Woodruff's interval (1952, J. Am. Stat. Assoc. 47, 635; memory):
-    the quantiles at the ends of the interval of the share that lies at or below the median."""
+    """Median over strokes."""
+    return quantile_of(values, rallies, 0.5)
+
+
+def quantile_of(values: np.ndarray, rallies: np.ndarray, share: float) -> Estimate:
+    """Quantile over strokes, with Woodruff's interval (1952, J. Am. Stat. Assoc. 47, 635; memory):
+    the quantiles at the ends of the interval of the share that lies at or below it."""
     if len(values) == 0:
         return normal(math.nan, math.nan)
 
-    def at(share: float) -> float:
-        bounded = min(max(share, 0.0), 1.0)
+    def at(below: float) -> float:
+        bounded = min(max(below, 0.0), 1.0)
         return float(np.quantile(values, bounded, method="inverted_cdf"))
 
-    # The error of a share of one half, but for what rallies add: whole values tie at the median,
-    # and the share at or below it would be off one half.
-    se = 0.5 / math.sqrt(len(values)) * _clustering(values, rallies)
+    # The error of that share, but for what rallies add: whole values tie at the quantile, and the
+    # share at or below it would be off the one that was asked for.
+    alone = math.sqrt(share * (1.0 - share)) / math.sqrt(len(values))
+    se = alone * _clustering(values, rallies, share)
 
     def interval(level: float) -> tuple[float, float]:
         half = quantile(level, math.inf) * se
-        return at(0.5 - half), at(0.5 + half)
+        return at(share - half), at(share + half)
 
-    return Estimate(at(0.5), se, interval)
+    return Estimate(at(share), se, interval)
 
 
-def _clustering(values: np.ndarray, rallies: np.ndarray) -> float:
-    """How much larger the rallies make the standard error of the share at or below the median."""
-    below = np.asarray(values <= np.median(values), float)
+def _clustering(values: np.ndarray, rallies: np.ndarray, share: float) -> float:
+    """How much larger the rallies make the standard error of the share at or below a quantile."""
+    below = np.asarray(values <= np.quantile(values, share), float)
     alone = float(below.std()) / math.sqrt(len(below))
     return standard_error(below, rallies) / alone if alone > 0 else 1.0
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.figure import Figure, SubFigure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
@@ -13,10 +14,11 @@ from experiments.drawing import style
 from experiments.evidence.labelled_rows import name_rows
 from experiments.evidence.validation.answer import Table
 from experiments.evidence.validation.rows import AGREES, CHECK, DISAGREES, INPUT, NOT_TESTABLE, Row
+from experiments.evidence.validation.strokes_picture import draw_kinds, draw_ways, is_of_a_kind
 from experiments.statistics.estimates import LEVEL
 
 EDGE = 4.0  # tolerances from the middle; what lies beyond is drawn at the edge, as an arrow
-ROW_IN, HEADS_IN = 0.19, 1.35
+ROW_IN, HEADS_IN, KINDS_IN, WAYS_IN = 0.19, 1.35, 3.6, 2.6
 LOOKS = {
     AGREES: style.Look(style.BLUE, "o"),
     DISAGREES: style.Look(style.VERMILLION, "D"),
@@ -26,36 +28,47 @@ TITLES = {CHECK: "Checks", INPUT: "Inputs (no evidence)"}
 
 
 def table_figure(table: Table) -> Figure:
-    """Checks and inputs, a line each: tolerance, published figure, ours with its interval.
+    """Checks and inputs, a line each: tolerance, published figure, ours with its interval; then
+    the kinds of stroke beside charts, and what strokes come to by the way to the ball.
 
     Verifications are left out: they compare the code with mathematics.
     """
-    groups = {kind: [r for r in table.rows if r.kind == kind] for kind in TITLES}
-    counts = [len(rows) for rows in groups.values()]
+    scaled_rows = [row for row in table.rows if not is_of_a_kind(row)]
+    groups = {kind: [r for r in scaled_rows if r.kind == kind] for kind in TITLES}
+    lines = sum(map(len, groups.values()))
+    heights = (ROW_IN * (lines + 2) + HEADS_IN, KINDS_IN, WAYS_IN)
     with style.house_style():
-        figure = Figure(
-            figsize=(style.WIDTH_IN, ROW_IN * (sum(counts) + 2) + HEADS_IN), layout="constrained"
-        )
-        axes = figure.subplots(2, 1, sharex=True, height_ratios=[n + 0.8 for n in counts])
-        for ax, (kind, rows) in zip(axes, groups.items(), strict=True):
-            draw_rows(ax, rows)
-            ax.set_title(TITLES[kind], fontsize=style.TEXT_PT)
-        axes[-1].set_xlabel("half widths of the tolerance, from its middle", loc="right")
-        figure.suptitle(
-            "How close the model is to published figures",
-            x=0.02,
-            ha="left",
-            fontsize=style.TEXT_PT + 1,
-            fontweight="bold",
-        )
-        figure.legend(
-            handles=_key(),
-            loc="outside lower left",
-            ncols=3,
-            fontsize=style.SMALL_PT,
-            handlelength=1.4,
-        )
+        figure = Figure(figsize=(style.WIDTH_IN, sum(heights)), layout="constrained")
+        parts: Any = figure.subfigures(3, 1, height_ratios=heights)
+        top, middle, bottom = parts
+        draw_groups(top, groups)
+        draw_kinds(middle, [row for row in table.rows if is_of_a_kind(row)])
+        draw_ways(bottom, table.ways)
     return figure
+
+
+def draw_groups(figure: SubFigure, groups: dict[str, list[Row]]) -> None:
+    """The rows of each kind under its title, on one scale."""
+    counts = [len(rows) for rows in groups.values()]
+    axes = figure.subplots(2, 1, sharex=True, height_ratios=[n + 0.8 for n in counts])
+    for ax, (kind, rows) in zip(axes, groups.items(), strict=True):
+        draw_rows(ax, rows)
+        ax.set_title(TITLES[kind], fontsize=style.TEXT_PT)
+    axes[-1].set_xlabel("half widths of the tolerance, from its middle", loc="right")
+    figure.suptitle(
+        "How close the model is to published figures",
+        x=0.02,
+        ha="left",
+        fontsize=style.TEXT_PT + 1,
+        fontweight="bold",
+    )
+    figure.legend(
+        handles=_key(),
+        loc="outside lower left",
+        ncols=3,
+        fontsize=style.SMALL_PT,
+        handlelength=1.4,
+    )
 
 
 def draw_rows(ax: Axes, rows: list[Row]) -> None:

@@ -9,9 +9,14 @@ from functools import lru_cache, partial
 from importlib import resources
 from typing import Any
 
+import numpy as np
+
 import sim.surface
 from experiments.evidence.validation import ball, exactness, legs_figures, stroke_figures
 from experiments.evidence.validation.estimates import Estimate, difference, exact
+from experiments.evidence.validation.kinds import KindFigures
+from experiments.evidence.validation.last_strokes import LastStrokes
+from experiments.evidence.validation.net import NetFigures
 from experiments.evidence.validation.rows import Row, Source, about
 from experiments.evidence.validation.typical import CELLS, RallyFigures, typical_rallies
 
@@ -22,7 +27,12 @@ HOMES = {
     "legs": legs_figures,
     "surface": sim.surface,
     "strokes": stroke_figures,  # given the level, the seed and the number of balls
-    "rallies": RallyFigures,  # of the level and surface that it is given
+}
+READ_OFF = {  # the typical rallies of the level and surface that they are given
+    "rallies": RallyFigures,
+    "kinds": KindFigures,
+    "net": NetFigures,
+    "endings": LastStrokes,
 }
 Named = Sequence[Any]  # home.function, and what it is given
 
@@ -38,14 +48,18 @@ class Sample:
     def figure(self, named: Named, over: Sequence[float] = ()) -> Estimate:
         """The model's own figure of that name; with `over`, the largest over these."""
         (home, _, name), values = named[0].partition("."), named[1:]
-        work = getattr(HOMES[home], name)
-        if home == "rallies":
+        work = getattr((HOMES | READ_OFF)[home], name)
+        if home in READ_OFF:
             level, surface, *values = values
-            work = partial(work, _figures(level, surface, self.seed, self.count))
+            work = partial(work, _figures(home, level, surface, self.seed, self.count))
         elif home == "strokes":
             values = (*values, self.seed, self.count)
         found = max(work(*values, v) for v in over) if over else work(*values)
         return found if isinstance(found, Estimate) else exact(found)
+
+    def strokes(self, level: str, surface: str) -> np.ndarray:
+        """STROKE records of the typical rallies of that level and surface."""
+        return _strokes(level, surface, self.seed, self.count)
 
     def row(self, text: dict[str, Any], source: Source) -> Row:
         """The row of an entry of the file."""
@@ -91,6 +105,11 @@ def _accepted(text: dict[str, Any], published: tuple[float, ...]) -> tuple[float
     return low, high
 
 
+@lru_cache(maxsize=len(CELLS) * len(READ_OFF))
+def _figures(home: str, *rallies: Any) -> Any:
+    return READ_OFF[home](_strokes(*rallies))
+
+
 @lru_cache(maxsize=len(CELLS))
-def _figures(level: str, surface: str, seed: int, count: int) -> RallyFigures:
-    return RallyFigures(typical_rallies(level, surface, seed, count))
+def _strokes(level: str, surface: str, seed: int, count: int) -> np.ndarray:
+    return typical_rallies(level, surface, seed, count)

@@ -27,7 +27,7 @@ ACROSS = "The interval lies across the edge of the tolerance: more --rallies wou
 @dataclass(frozen=True)
 class Source:
     """Where a figure comes from, and how it was seen: published (the figure itself was seen),
-    abstract, second hand, memory, or closed form."""
+    abstract, second hand, memory, closed form, or computed (by us, from published data)."""
 
     text: str
     status: str
