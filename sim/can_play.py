@@ -28,7 +28,7 @@ from sim.records import BACKHAND
 # Targets of strokes that were not chosen: this share of the way to the side, so deep.
 SAFE_WIDTH_SHARE, HIGH_DEPTH_M, BLOCK_DEPTH_M, SCOOP_DEPTH_M = 0.7, 9.4, 8.4, 8.2
 OVERHEAD_WIDTH_M, OVERHEAD_NET_M = 0.5, 9.0
-OFF_FOREHAND_SHARE = 0.4  # of the weight of a late slice on the backhand
+OFF_FOREHAND_SHARE = 0.2  # of the weight of a late slice on the backhand
 
 
 @kernel

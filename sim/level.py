@@ -50,9 +50,11 @@ def level(
     ball: str = USUAL_BALL,
     waits_on: Mapping[str, Own] | None = None,
     serves: Mapping[str, Own] | None = None,
+    plays: Mapping[str, Own] | None = None,
     **values: float | Own,
 ) -> Level:
-    own = owned({"overhead_reach_m": overhead(height_m.value), **values}) | dict(serves or {})
+    own = owned({"overhead_reach_m": overhead(height_m.value), **values})
+    own |= dict(serves or {}) | dict(plays or {})
     return Level(name, own, SPREAD, height_m=height_m, ball=ball, waits_on=waits_on or {})
 
 
@@ -125,6 +127,23 @@ def as_played(share: float, *figures: str) -> Own:
     return Own(share, 1.0, share + 0.05, RALLY_SPEEDS, "assumed")
 
 
+def playing(
+    slices: float, drop_shots: float, approaches: float, lobs: float, fitted_to: str = ""
+) -> dict[str, Own]:
+    """How often a level plays what it could leave: shares as in sim.repertoire.
+
+    With `fitted_to` they were set so that rallies have the charted shares of these strokes.
+    """
+    shares = {
+        "slice_share": slices,
+        "drop_share": drop_shots,
+        "approach_share": approaches,
+        "lob_share": lobs,
+    }
+    said = (CHARTED, "fitted", fitted_to) if fitted_to else (PLAYED, "assumed", "")
+    return {n: Own(v, 0.5 * v, min(1.6 * v, 0.95), *said) for n, v in shares.items()}
+
+
 def serving(
     height_m: float,
     lands: tuple[float | Own, float | Own],
@@ -175,6 +194,8 @@ RALLY_SPEEDS = (
     "no figure found; usual speeds are of rallies here too, and lateness takes about a twentieth"
 )
 SERVED = "no figure found; in order of level between professionals and beginners"
+CHARTED = "Match Charting Project, shares of strokes, professionals (computed)"
+PLAYED = "no figure found; beside professionals' charted shares"
 SERVED_FROM = "half as much again as the height of the body, from memory of studies of servers"
 MEN_IN = (
     Own(0.62, 0.58, 0.66, "professional men, first serves in, from memory", "memory"),

@@ -34,6 +34,7 @@ from sim.level import (
     km_h,
     level,
     like,
+    playing,
     scaled,
     second_serve,
     serving,
@@ -67,6 +68,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.05),
         first_serve_m_s=125 * KM_H,
         second_serve_m_s=100 * KM_H,
+        plays=playing(0.22, 0.04, 0.50, 0.40),
         serves=serving(1.75, (0.55, 0.85), (900, 1600), (0.60, 0.80), 0.2),
     ),
     level(
@@ -92,6 +94,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.07),
         first_serve_m_s=155 * KM_H,
         second_serve_m_s=125 * KM_H,
+        plays=playing(0.12, 0.05, 0.40, 0.30),
         serves=serving(1.72, (0.58, 0.87), (1300, 2500), (0.50, 0.70)),
     ),
     level(
@@ -117,6 +120,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.08),
         first_serve_m_s=175 * KM_H,
         second_serve_m_s=140 * KM_H,
+        plays=playing(0.15, 0.05, 0.60, 0.30),
         serves=serving(1.83, (0.60, 0.89), (1500, 3000), (0.45, 0.65)),
     ),
     level(
@@ -154,6 +158,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.16, "F9a", "F9b"),
         first_serve_m_s=186 * KM_H,
         second_serve_m_s=152 * KM_H,
+        plays=playing(0.14, 0.05, 0.75, 0.30, "K1a; K3a; K4a; N3a"),
         serves=serving(
             1.86,
             MEN_IN,
@@ -184,6 +189,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.14, "F9c", "F9d"),
         first_serve_m_s=160 * KM_H,
         second_serve_m_s=132 * KM_H,
+        plays=playing(0.11, 0.05, 0.35, 0.35, "K1b; K3b; K4b; N3b"),
         serves=serving(
             1.75,
             WOMEN_IN,
@@ -216,6 +222,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.05),
         first_serve_m_s=first_serve(108, "boys under 12 121 +- 9, girls 120-123 km/h"),
         second_serve_m_s=second_serve(86),
+        plays=playing(0.08, 0.03, 0.25, 0.30),
         serves=serving(1.46, (0.52, 0.78), (700, 1200), (0.65, 0.85), 0.25),
     ),
     level(
@@ -242,6 +249,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.05),
         first_serve_m_s=first_serve(124, "girls under 14 136-139 km/h"),
         second_serve_m_s=second_serve(99),
+        plays=playing(0.10, 0.04, 0.25, 0.30),
         serves=serving(1.58, (0.54, 0.82), (900, 1800), (0.55, 0.75), 0.2),
     ),
     level(
@@ -268,6 +276,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.05),
         first_serve_m_s=first_serve(124, "boys under 14 138 +- 12 km/h"),
         second_serve_m_s=second_serve(99),
+        plays=playing(0.10, 0.04, 0.30, 0.30),
         serves=serving(1.58, (BOYS_IN, 0.83), (1000, 1900), (0.55, 0.75), 0.2),
     ),
     level(
@@ -294,6 +303,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.05),
         first_serve_m_s=between_km_h(108, 95, 122, "under-12 and club-adult"),
         second_serve_m_s=second_serve(86),
+        plays=playing(0.18, 0.04, 0.35, 0.40),
         serves=serving(1.66, (0.54, 0.83), (700, 1200), (0.65, 0.85), 0.25),
     ),
     level(
@@ -319,6 +329,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.05),
         first_serve_m_s=km_h(125, 110, 140, CLUB_MEN.format("111", "146")),
         second_serve_m_s=km_h(102, 90, 114, CLUB_MEN.format("98", "126")),
+        plays=playing(0.22, 0.04, 0.50, 0.40),
         serves=serving(1.78, (0.55, 0.85), (900, 1700), (0.60, 0.80), 0.2),
     ),
     level(
@@ -345,6 +356,7 @@ LEVELS = by_name(
         unhurried_share=as_played(1.05),
         first_serve_m_s=between_km_h(102, 88, 116, "under-12 and club-adult"),
         second_serve_m_s=second_serve(82),
+        plays=playing(0.30, 0.07, 0.50, 0.45),
         serves=serving(1.70, (0.58, 0.88), (600, 1000), (0.60, 0.80), 0.25),
     ),
 )

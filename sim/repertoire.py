@@ -73,11 +73,11 @@ class Repertoire:
         InputError: a value that is not finite, or negative where nothing negative makes sense.
     """
 
-    slice_loft_deg: float = loft(8.0, "elevation of a slice", 5.0, 14.0, YANDELL)
+    slice_loft_deg: float = loft(11.0, "elevation of a slice", 6.0, 15.0, YANDELL)
     slice_spin_rpm: float = spin(
         -2200.0, "spin of a slice (backspin is negative)", -5000.0, -800.0, YANDELL
     )
-    slice_error_share: float = touch(0.9, "error of a slice", 0.7, 1.2)
+    slice_error_share: float = touch(1.0, "error of a slice", 0.8, 1.4)
     slice_share: float = touch(0.16, "slices among unhurried backhands", 0.02, 0.5)
     late_slice_weight: float = touch(0.6, "weight of the slice when late, backhand", 0.0, 2.0)
     high_loft_deg: float = loft(26.0, "elevation of a defensive high ball", 18.0, 38.0)
@@ -104,24 +104,24 @@ class Repertoire:
     )
     scoop_loft_deg: float = loft(16.0, "elevation of a scooped ball", 10.0, 28.0)
     half_volley_loft_deg: float = loft(11.0, "elevation of a half volley", 7.0, 20.0)
-    half_volley_error_share: float = touch(1.2, "error of a half volley", 0.8, 1.8)
+    half_volley_error_share: float = touch(1.5, "error of a half volley", 0.8, 1.8)
     drop_loft_deg: float = loft(18.0, "elevation of a drop shot", 12.0, 40.0)
     drop_spin_rpm: float = spin(-2000.0, "spin of a drop shot", -4000.0, -500.0)
     drop_depth_m: float = parameter(
         2.2, "m", "landing of a drop shot from the net", low=1.2, high=4.0
     )
-    drop_error_share: float = touch(0.7, "error of a drop shot", 0.4, 1.0)
+    drop_error_share: float = touch(0.4, "error of a drop shot", 0.3, 0.8)
     drop_share: float = touch(
         0.05, "drop shots among unhurried strokes well inside the baseline", 0.0, 0.2, CHART
     )
     approach_speed_share: float = touch(0.95, "speed of an approach", 0.8, 1.1)
-    approach_share: float = touch(0.5, "approaches among unhurried short balls", 0.0, 0.95, CHART)
-    volley_speed_share: float = touch(0.62, "speed of a volley", 0.45, 0.8)
+    approach_share: float = touch(0.8, "approaches among unhurried short balls", 0.0, 0.95, CHART)
+    volley_speed_share: float = touch(0.75, "speed of a volley", 0.5, 0.95)
     volley_spin_rpm: float = spin(-700.0, "spin of a volley", -2000.0, 0.0)
-    volley_error_share: float = touch(0.85, "error of a volley", 0.6, 1.3)
+    volley_error_share: float = touch(1.5, "error of a volley", 0.9, 2.8)
     away_share: float = touch(0.8, "volleys and overheads played away from the opponent", 0.5, 1.0)
     overhead_speed_share: float = touch(1.15, "speed of an overhead", 0.9, 1.4)
-    overhead_error_share: float = touch(0.8, "error of an overhead", 0.5, 1.3)
+    overhead_error_share: float = touch(1.5, "error of an overhead", 0.9, 2.8)
     overhead_from_m: float = parameter(
         2.0, "m", "contact height at which half of the balls are smashed", low=1.7, high=2.2
     )
@@ -132,7 +132,7 @@ class Repertoire:
     )
     lob_spin_rpm: float = spin(300.0, "topspin of a lob", -1500.0, 3500.0)
     lob_error_share: float = touch(0.7, "error of a lob", 0.5, 1.2)
-    lob_share: float = touch(0.25, "lobs among the answers to a player at the net", 0.0, 0.6, CHART)
+    lob_share: float = touch(0.3, "lobs among the answers to a player at the net", 0.0, 0.6, CHART)
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)

@@ -25,7 +25,7 @@ AT_NET_M, OFF_NET_M = 5.0, 7.5
 # Drop shots are played at full share from the first and not beyond the second, approaches likewise;
 # from nearer than so much everybody comes in who ever does.
 DROP_FULL_M, DROP_NONE_M = 9.5, 13.5
-APPROACH_FULL_M, APPROACH_NONE_M, DRAWN_IN_M, NOT_DRAWN_IN_M = 7.5, 10.5, 4.5, 7.0
+APPROACH_FULL_M, APPROACH_NONE_M, DRAWN_IN_M, NOT_DRAWN_IN_M = 8.5, 12.0, 4.5, 7.0
 EASY_QUALITY, HURRIED_QUALITY = 0.8, 0.45
 LOW_BACKHAND_M, SLICED_WHEN_LOW = 0.8, 2.0
 LOB_DEPTH_M, PASS_DEPTH_M, VOLLEY_DEPTH_M = 9.3, 8.4, 8.9
