@@ -50,8 +50,8 @@ def fill_spots(spots, contacts, balls, legs, out):  # type: ignore[no-untyped-de
         out[i, 0], out[i, 1] = spots[i, 0], spots[i, 1]
         if share > 0.0:
             x = halfway_x_m(contacts[i].x_m, contacts[i].y_m, own.net_distance_m)
-            out[i, 0] += share * (x - spots[i, 0])
-            out[i, 1] += share * (-own.net_distance_m - spots[i, 1])
+            out[i, 0] = (1.0 - share) * spots[i, 0] + share * x
+            out[i, 1] = (1.0 - share) * spots[i, 1] - share * own.net_distance_m
 
 
 def net_spots(
