@@ -16,8 +16,7 @@ from sim.can_play import smooth
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
 from sim.kinds import COMING_IN
-
-BLEND_M = 3.0
+from sim.movement import inside
 
 
 @kernel
@@ -38,7 +37,7 @@ def coming_in(ball, legs):  # type: ignore[no-untyped-def]
     for kind in COMING_IN:
         if ball.kind == kind:
             return 1.0
-    return smooth((legs.comes_in_within_m - ball.y_m) / BLEND_M)
+    return inside(ball.y_m, legs)
 
 
 @kernel

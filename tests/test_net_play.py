@@ -19,7 +19,7 @@ from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.event_engine import play_rally
 from sim.exchange import Game, Place, Side
 from sim.hitter import RPM
-from sim.kinds import APPROACH, DRIVE, LOB, OVERHEAD, PASSING_SHOT, VOLLEY
+from sim.kinds import APPROACH, DRIVE, LOB, PASSING_SHOT, VOLLEY
 from sim.legs import Legs
 from sim.meeting import RULES, meetings
 from sim.movement import CHASER
@@ -48,11 +48,11 @@ class ToTheNet:
 
     def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
         x = np.where(chance[:, 0] < 0.5, -2.9, 2.9)
-        at_net = seen.receiver["y_m"] < 6.0
+        at_net = seen.receiver["y_m"] < 6.5
         against = np.where(chance[:, 1] < 0.3, LOB, PASSING_SHOT)
-        kind = np.where(at_net, against, np.where(seen.contact["y_m"] > -11.0, APPROACH, DRIVE))
+        kind = np.where(at_net, against, np.where(seen.contact["y_m"] > -10.0, APPROACH, DRIVE))
         return intents_of(
-            x, 5.5 + 4.0 * chance[:, 2], seen.speed_m_s, seen.topspin_rad_s, 0.0, kind
+            x, 4.5 + 5.0 * chance[:, 2], seen.speed_m_s, seen.topspin_rad_s, 0.0, kind
         )
 
 
@@ -61,7 +61,7 @@ def rusher(level: str) -> Side:
 
 
 GAME = Game(rusher("professional-man"), rusher("college-man"), WORLD, SEED)
-PLACE = Place("middle", 0.5, HALF_LENGTH_M)
+PLACE = Place("short ball", 0.5, 8.8)
 
 
 def against_net(kind: int, count: int = COUNT, seed: int = 3) -> Flown:
@@ -107,7 +107,7 @@ def rallies() -> np.ndarray:
 
 def test_both_engines_play_the_same_net_points(rallies: np.ndarray) -> None:
     few = rallies[rallies["replicate"] < 40]
-    assert {APPROACH, VOLLEY, PASSING_SHOT, LOB, OVERHEAD} <= set(rallies["kind"])
+    assert {APPROACH, VOLLEY, PASSING_SHOT, LOB} <= set(few["kind"])
     by_events = [play_rally(GAME, PLACE, replicate) for replicate in range(40)]
     assert differing_fields(few, np.concatenate([rows for rows, _ in by_events])) == []
     for rows, happenings in by_events:
@@ -128,7 +128,7 @@ def test_rallies_are_the_same_alone_and_in_any_batch(rallies: np.ndarray) -> Non
 def test_volleys_are_struck_before_the_bounce_on_the_own_side(rallies: np.ndarray) -> None:
     volleys = np.flatnonzero(rallies["kind"] == VOLLEY)
     own = np.where(rallies["side"][volleys] == STUDIED, 1.0, -1.0) * rallies["hitter_y_m"][volleys]
-    assert len(volleys) > 20 and (own < -0.3).all() and (own > -LEGS.volley_zone_m).all()
+    assert len(volleys) > 10 and (own < -0.3).all() and (own > -LEGS.volley_zone_m).all()
     came = rallies[volleys - 1]
     assert (came["meeting_time_s"] < came["landing_time_s"]).all()
 
@@ -136,7 +136,8 @@ def test_volleys_are_struck_before_the_bounce_on_the_own_side(rallies: np.ndarra
 def test_who_comes_in_is_near_the_net_at_the_next_stroke_but_one(rallies: np.ndarray) -> None:
     came_in = np.flatnonzero(rallies["kind"][:-1] == APPROACH)
     after = came_in[rallies["stroke"][came_in + 1] == rallies["stroke"][came_in] + 1] + 1
-    assert np.median(np.abs(rallies["receiver_y_m"][after])) < 5.5
+    nearer = np.abs(rallies["hitter_y_m"][after - 1]) - np.abs(rallies["receiver_y_m"][after])
+    assert np.median(nearer) > 1.5 and (np.abs(rallies["receiver_y_m"][after]) > 2.0).all()
     assert np.abs(rallies["spot_y_m"][after]) == pytest.approx(LEGS.net_distance_m)
 
 
