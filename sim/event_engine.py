@@ -49,6 +49,7 @@ from sim.exchange import (
     strike_balls,
     stroke_records,
 )
+from sim.movement import follow_through
 from sim.records import GOING, IN, OPPONENT, SIDES, STROKE, STROKE_LIMIT, STUDIED, UNRETURNED
 
 __all__ = ["Happening", "play_rally", "trace_lines"]
@@ -257,9 +258,12 @@ class Contender:
         is_serve = rally.serve is not None and rally.count == 1
         rally.tell("strike", self.side, tell_strike(stroke.row, stroke.ball, is_serve))
         rally.tell("split step", stroke.receiver, tell_split_step(stroke.row))
-        if going and stroke.meeting_s <= self.legs.follow_through_s:
+        through_s = self.legs.follow_through_s
+        if going:
+            through_s = follow_through(self.recovery.spots[0, 1], self.legs.numbers[0])
+        if going and stroke.meeting_s <= through_s:
             return
-        starts = rally.due(self.legs.follow_through_s, LEGS)
+        starts = rally.due(through_s, LEGS)
         at_spot_s = None
         if going:
             at_spot_s = spot_reached_s(body, self.recovery.spots, stroke.meeting_s, self.legs)

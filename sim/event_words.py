@@ -32,7 +32,7 @@ from sim.kinds import (
     VOLLEY,
 )
 from sim.legs import Legs
-from sim.movement import recovered
+from sim.movement import follow_through, recovered
 from sim.records import (
     BALL,
     ENDINGS,
@@ -266,7 +266,8 @@ def spot_reached_s(body: np.ndarray, spots: np.ndarray, time_s: float, legs: Leg
 
     Looked for every LOOK_EVERY_S from the end of the follow-through on; None if it is not reached.
     """
-    times = np.arange(legs.follow_through_s, time_s, LOOK_EVERY_S)
+    through_s = follow_through(spots[0, 1], legs.numbers[0])
+    times = np.arange(through_s, time_s, LOOK_EVERY_S)
     bodies, aims = np.repeat(body, len(times)), np.repeat(spots, len(times), axis=0)
     ways, _ = recovered(bodies, aims, np.full(len(times), time_s), legs.numbers, times)
     left = np.hypot(ways["x_m"] - aims[:, 0], ways["y_m"] - aims[:, 1])

@@ -22,6 +22,7 @@ PLACE_SLOPE = "slope of the place at the strike on the own last contact"
 
 TABLE_NODES = 1201
 TABLE_STEP_M = 0.03
+COMES_IN_OVER_M = 3.0  # from no reason to come in to coming in all the way
 OVERHEAD_FADE_M = 0.3  # below the highest ball that is met before its bounce
 FOREHAND_SIDE, BACKHAND_SIDE = 0, 1
 TABLE = np.dtype([("slow", "i8"), ("reach_m", "f8", 2), ("time_s", "f8", (2, TABLE_NODES))])
@@ -70,6 +71,7 @@ LEGS = record_type(
     "volley_zone_m",
     "net_distance_m",
     "comes_in_within_m",
+    "run_through_s",
     "hand",
 )
 
@@ -338,6 +340,9 @@ class Legs:
         " the player goes all the way; 0: never comes in",
         low=5.5,
         high=8.5,
+    )
+    run_through_s: float = parameter(
+        0.10, "s", "follow-through of a player who comes in", low=0.0, high=0.3
     )
     hand: str = "right"
     two_handed_backhand: bool = True

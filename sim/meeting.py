@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 
 from sim.chase import most_in_motion, settles_in_motion
-from sim.climb import CLIMB, NEVER, climb, settles
+from sim.climb import CLIMB, climb, settles
 from sim.compiled import kernel
 from sim.movement import CHASER, arrival
 from sim.playable import (
@@ -198,15 +198,18 @@ def worth_of(meeting, legs):  # type: ignore[no-untyped-def]
 
 @kernel
 def meet_in_the_air(  # type: ignore[no-untyped-def]
-    ball, parts, flight, comfort, climbs, grade, c, legs, w, tables, rule, out
+    ball, parts, flight, comfort, climbs, grade, c, legs, w, tables, out
 ):
-    """Meet a ball before its bounce: fill `out`, NEVER as time to spare where it cannot be done."""
+    """Meet a ball before its bounce, where the reply is worth most: fill the MEETING `out`.
+
+    No chance of a reply where it cannot be done.
+    """
     first, points = read_flight(ball, legs, w, flight, comfort, parts[0])
-    out.time_to_spare_s = NEVER
+    out.reply_chance = 0.0
     if parts[0].points > 0:
         weigh_time(parts[0], ball, legs)
         path = flight[first:]
-        meet_part(parts, path, points, comfort, climbs, grade, c, legs, tables, rule, out)
+        meet_part(parts, path, points, comfort, climbs, grade, c, legs, tables, BALANCED, out)
         out.volley = 1
 
 
@@ -217,7 +220,7 @@ def take_better(out, i, air, legs):  # type: ignore[no-untyped-def]
     The reply that is worth more, and the better ones of both times to spare and grades.
     """
     spare, in_air, grade = out[i].time_to_spare_s, air.time_to_spare_s, out[i].grade
-    if in_air < 0.0:
+    if air.reply_chance <= 0.0:
         return
     if spare < 0.0 or worth_of(air, legs) > worth_of(out[i], legs):
         out[i] = air
@@ -298,7 +301,6 @@ def meet(  # type: ignore[no-untyped-def]
                 legs[1],
                 world[0],
                 tables,
-                rule,
                 air[0],
             )
             take_better(out, i, air[0], own)

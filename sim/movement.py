@@ -6,8 +6,15 @@ import math
 
 import numpy as np
 
+from sim.can_play import smooth
 from sim.compiled import kernel
-from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE, TABLE_NODES, TABLE_STEP_M
+from sim.legs import (
+    BACKHAND_SIDE,
+    COMES_IN_OVER_M,
+    FOREHAND_SIDE,
+    TABLE_NODES,
+    TABLE_STEP_M,
+)
 from sim.records import record_type
 
 ARRIVAL_TOLERANCE_S, LOOKS, NEAR_STEPS = 1e-7, 8, 4
@@ -132,11 +139,27 @@ def arrival_near(guess, dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def effort_for(length, time, legs):  # type: ignore[no-untyped-def]
+def inside(y, legs):  # type: ignore[no-untyped-def]
+    """How far a place `y` is inside the court: 0 where nobody comes in to, 1 at the net."""
+    if legs.comes_in_within_m <= 0.0:
+        return 0.0
+    return smooth((legs.comes_in_within_m - abs(y)) / COMES_IN_OVER_M)
+
+
+@kernel
+def follow_through(spot_y, legs):  # type: ignore[no-untyped-def]
+    """Seconds of the follow-through: a player whose spot is at the net runs through the stroke."""
+    return legs.follow_through_s + inside(spot_y, legs) * (
+        legs.run_through_s - legs.follow_through_s
+    )
+
+
+@kernel
+def effort_for(length, time, hurried, legs):  # type: ignore[no-untyped-def]
     """Effort of a recovery: the usual one, more where it would not do, up to the hurried one."""
     drift = legs.tau_s * (1.0 - math.exp(-time / legs.tau_s))
     wanted = length / (legs.top_speed_m_s * (time - drift))
-    return max(legs.recovery_effort, min(legs.hurried_effort, wanted))
+    return max(legs.recovery_effort, min(hurried, wanted))
 
 
 @kernel
@@ -156,7 +179,7 @@ def brake_to_be_ready(time, top, ready, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def plan_run(length, time, legs):  # type: ignore[no-untyped-def]
+def plan_run(length, time, hurried, legs):  # type: ignore[no-untyped-def]
     """The run of a recovery of `length` that has `time`: (speed it tends to, moment of braking).
 
     It speeds up at an effort of the full sprint and brakes at the legs' braking so as to stop at
@@ -167,7 +190,7 @@ def plan_run(length, time, legs):  # type: ignore[no-untyped-def]
     """
     if length <= 0.0 or time <= 0.0:
         return 0.0, 0.0
-    top = legs.top_speed_m_s * effort_for(length, time, legs)
+    top = legs.top_speed_m_s * effort_for(length, time, hurried, legs)
     tau, brake = legs.tau_s, legs.braking_m_s2
     ready = legs.ready_speed_m_s + legs.run_on_share * length / time
     low, high = 0.0, brake_to_be_ready(time, top, ready, legs)
@@ -205,21 +228,23 @@ def recover_one(x, y, vx, vy, spot_x, spot_y, time, in_all, legs):  # type: igno
 
     It has `in_all` seconds until the opponent's contact. The velocity at the start fades as
     exp(-t/tau) and carries the body on; after the follow-through a run is laid over it, from where
-    the velocity will have carried the body by the opponent's contact. The metres are those out with
-    the follow-through and from there on straight.
+    the velocity will have carried the body by the opponent's contact; to the net it is a sprint.
+    The metres are those out with the follow-through and from there on straight.
     """
     fade = math.exp(-time / legs.tau_s)
     carried = legs.tau_s * (1.0 - math.exp(-in_all / legs.tau_s))
     from_x, from_y = x + vx * carried, y + vy * carried
     dx, dy = spot_x - from_x, spot_y - from_y
     length = math.sqrt(dx * dx + dy * dy)
-    top, turn = plan_run(length, in_all - legs.follow_through_s, legs)
-    run, speed = run_after(time - legs.follow_through_s, top, turn, legs)
+    through = follow_through(spot_y, legs)
+    hurried = legs.hurried_effort + inside(spot_y, legs) * (1.0 - legs.hurried_effort)
+    top, turn = plan_run(length, in_all - through, hurried, legs)
+    run, speed = run_after(time - through, top, turn, legs)
     ux = dx / length if length > 0.0 else 0.0
     uy = dy / length if length > 0.0 else 0.0
     drift = legs.tau_s * (1.0 - fade)
     moved_x, moved_y = vx * drift + ux * run, vy * drift + uy * run
-    out = min(drift, legs.tau_s * (1.0 - math.exp(-legs.follow_through_s / legs.tau_s)))
+    out = min(drift, legs.tau_s * (1.0 - math.exp(-through / legs.tau_s)))
     back_x, back_y = moved_x - vx * out, moved_y - vy * out
     metres = math.sqrt(vx * vx + vy * vy) * out + math.sqrt(back_x * back_x + back_y * back_y)
     return (x + moved_x, y + moved_y, vx * fade + ux * speed, vy * fade + uy * speed, metres)

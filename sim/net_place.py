@@ -16,8 +16,7 @@ from sim.can_play import smooth
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
 from sim.kinds import COMING_IN
-
-BLEND_M = 3.0
+from sim.movement import inside
 
 
 @kernel
@@ -38,7 +37,7 @@ def coming_in(ball, legs):  # type: ignore[no-untyped-def]
     for kind in COMING_IN:
         if ball.kind == kind:
             return 1.0
-    return smooth((legs.comes_in_within_m - ball.y_m) / BLEND_M)
+    return inside(ball.y_m, legs)
 
 
 @kernel
@@ -50,8 +49,8 @@ def fill_spots(spots, contacts, balls, legs, out):  # type: ignore[no-untyped-de
         out[i, 0], out[i, 1] = spots[i, 0], spots[i, 1]
         if share > 0.0:
             x = halfway_x_m(contacts[i].x_m, contacts[i].y_m, own.net_distance_m)
-            out[i, 0] += share * (x - spots[i, 0])
-            out[i, 1] += share * (-own.net_distance_m - spots[i, 1])
+            out[i, 0] = (1.0 - share) * spots[i, 0] + share * x
+            out[i, 1] = (1.0 - share) * spots[i, 1] - share * own.net_distance_m
 
 
 def net_spots(

@@ -25,6 +25,7 @@ from sim.exchange import (
 )
 from sim.kinds import DRIVE, KINDS
 from sim.legs import Legs
+from sim.movement import follow_through
 from sim.records import GOING, GRADES, IN, OPPONENT, STROKE_LIMIT, STUDIED
 
 DOINGS = ("striking", "recovering", "waiting", "reacting", "running")
@@ -291,7 +292,7 @@ def _player(exchanges: list[Exchange], game: Game, side: int) -> PlayerTrack:
             span, doing = _recovery(exchange, following, me.legs, start, end)
             if following is not None:
                 aim = (sign * following.at.spots[0]).tolist()
-                spots.append((start + me.legs.follow_through_s, *aim))
+                spots.append((start + follow_through(aim[1], me.legs.numbers[0]), *aim))
         spans.append(span)
         phases += doing
     reach = me.legs.comfortable_reach_m, me.legs.full_reach_m
@@ -316,12 +317,13 @@ def _recovery(
 ) -> tuple[Span, list[Phase]]:
     """The hitter from the own strike on; after the last one the engines plan no recovery."""
     body = exchange.hitter_body
-    ready = start + legs.follow_through_s
     kind = KINDS[int(exchange.row[0]["kind"])]
     if following is None:
+        ready = start + legs.follow_through_s
         doing = _cut(end, (STRIKING, start), (WAITING, ready))
         return Span(start, Chasing(body, legs)), _struck(kind, doing)
     time_s, spots = float(exchange.meeting["time_s"][0]), following.at.spots
+    ready = start + follow_through(spots[0, 1], legs.numbers[0])
     there = spot_reached_s(body, spots, time_s, legs)
     at_spot = end if there is None else start + there
     motion = Recovering(body, spots, time_s, legs)
