@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -21,6 +20,14 @@ SPREAD = {
     "haste_per_s": 0.33,
     "first_serve_m_s": 0.08,
     "second_serve_m_s": 0.08,
+    "first_serve_in": 0.12,
+    "second_serve_in": 0.08,
+    "first_serve_topspin_rpm": 0.40,
+    "second_serve_topspin_rpm": 0.40,
+    "serve_width_spread_m": 0.40,
+    "serve_depth_spread_m": 0.40,
+    "serve_body_share": 0.50,
+    "serve_height_m": 0.05,
     "forehand_speed_m_s": 0.08,
     "backhand_speed_m_s": 0.08,
     "forehand_topspin_rpm": 0.20,
@@ -155,24 +162,22 @@ def serving(
 
     The ball is met at half as much again as `height_m`, the height of the body.
     """
-    first, second = (v if isinstance(v, Own) else Own(v, v - 0.07, v + 0.07) for v in lands)
-    slow, fast = topspin_rpm
-    across, along = spread_m
-    reached = round(1.5 * height_m, 2)
+    first, second = (v if isinstance(v, Own) else _served(v) for v in lands)
+    reached = Own(round(1.5 * height_m, 2), source=SERVED_FROM, status="memory")
     return {
-        "first_serve_in": _unless_said(first),
-        "second_serve_in": _unless_said(second),
-        "first_serve_topspin_rpm": Own(slow, 0.6 * slow, 1.4 * slow, SERVED, "assumed"),
-        "second_serve_topspin_rpm": Own(fast, 0.6 * fast, 1.4 * fast, SERVED, "assumed"),
-        "serve_width_spread_m": Own(across, 0.6 * across, 1.4 * across, SERVED, "assumed"),
-        "serve_depth_spread_m": Own(along, 0.6 * along, 1.4 * along, SERVED, "assumed"),
-        "serve_body_share": Own(body_share, 0.5 * body_share, 2 * body_share, SERVED, "assumed"),
-        "serve_height_m": Own(reached, 0.95 * reached, 1.05 * reached, SERVED_FROM, "memory"),
+        "first_serve_in": first,
+        "second_serve_in": second,
+        "first_serve_topspin_rpm": _served(topspin_rpm[0]),
+        "second_serve_topspin_rpm": _served(topspin_rpm[1]),
+        "serve_width_spread_m": _served(spread_m[0]),
+        "serve_depth_spread_m": _served(spread_m[1]),
+        "serve_body_share": _served(body_share),
+        "serve_height_m": reached,
     }
 
 
-def _unless_said(share: Own) -> Own:
-    return share if share.status else dataclasses.replace(share, source=SERVED, status="assumed")
+def _served(value: float) -> Own:
+    return Own(value, source=SERVED, status="assumed")
 
 
 def second_serve(speed_km_h: float) -> Own:
