@@ -32,6 +32,7 @@ ABOVE_ZERO = (
     "fade_high_m",
     "split_half_speed_m_s",
     "recovery_effort",
+    "early_half_m_s",
 )
 # The table of levels that the model was given: club adult, elite junior, college man,
 # professional man, professional woman.

@@ -386,3 +386,18 @@ def test_recovery_of_a_batch_is_that_of_each_alone() -> None:
     assert now.dtype == BODY
     np.testing.assert_array_equal(again, now[order])
     np.testing.assert_array_equal(metres_again, metres[order])
+
+
+def test_a_player_short_of_time_runs_on_through_the_strike() -> None:
+    """The more of a hurry the faster at the strike, and nearer to the spot than one who slows."""
+    slows, runs_on = Legs(run_on_share=0.0), Legs(run_on_share=0.3)
+    still, times = bodies_at(np.zeros(40), np.full(40, -13.0)), np.full(40, 1.3)
+    spots = np.stack([np.linspace(0.1, 6.0, 40), np.full(40, -13.0)], axis=1)
+    (slow, _), (fast, _) = (recover(still, spots, times, legs) for legs in (slows, runs_on))
+    speed = velocity(fast)[:, 0]
+    assert np.all(np.diff(speed) >= -1e-9) and np.diff(speed).max() < 0.5
+    assert speed.max() > slows.ready_speed_m_s + 0.3
+    assert np.all(speed <= slows.ready_speed_m_s + 0.3 * spots[:, 0] / 1.0 + 1e-6)
+    assert np.all(place(fast)[:, 0] >= place(slow)[:, 0] - 1e-9)
+    near = spots[:, 0] < 0.3
+    np.testing.assert_allclose(place(fast)[near], place(slow)[near], atol=1e-9)
