@@ -11,6 +11,7 @@ from fuzz_bad_values import EITHER, FINE, Value, Values
 
 from experiments.answers.opponents.answer import OPPONENTS
 from experiments.command.options import Measure, Point
+from experiments.scene.parameters import KINDS as LIST_KINDS
 from sim.ball import BALLS
 from sim.players import PLAYERS
 from sim.surface import SURFACES
@@ -108,6 +109,10 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "vary": (of("top-speed", "acceleration", "reaction", "reach", "together"), bad.NAMES),
     "opponent_takes": (of("earliest", "nearest", "most-time", "balanced"), bad.NAMES),
     "high_to": (of("crosscourt", "middle", "down-the-line"), bad.NAMES),
+    "without": (
+        of("slice", "lob,drop-shot", "all", "Low Ball"),
+        bad.wrong("slise", "lob,lob", "slice,,") + bad.NAMES,
+    ),
     "least_in": (within(0.3, 0.9), bad.wrong("1.5", "-0.1", "0") + bad.NUMBERS),
     "unit": (of("m", "ft"), bad.NAMES),
     "speed_unit": (of("m_s", "km_h", "mph"), bad.NAMES),
@@ -130,7 +135,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "most_replicates": (of("100", "1000"), bad.WHOLES),
     "workers": (of("1"), bad.wrong("0", "257") + bad.WHOLES),
     "cluster": (of("tcp://", comes=EITHER), bad.wrong("nonsense", "", "\u202e", "tcp://[")),
-    "what": (of("policies", "shots", "players", "surfaces", "balls", "studies"), bad.NAMES),
+    "what": (of(*LIST_KINDS), bad.NAMES),
     "balls": (of("100", "200"), bad.wrong("0", "1") + bad.WHOLES),
     "rallies": (of("100"), bad.wrong("0", "1") + bad.WHOLES),
     "resamples": (of("20"), bad.wrong("0") + bad.WHOLES),

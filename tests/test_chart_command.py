@@ -50,7 +50,7 @@ def test_an_empty_chart_is_told_to_be_filled_in_and_not_overwritten(tmp_path: Pa
     assert done.exit_code == 0, done.output
     assert "contact_x_ft" in done.stdout and "is ready to fill in" in done.stdout
     assert path.read_text().startswith("contact_x_ft,contact_y_ft,") and "mph" in path.read_text()
-    path.write_text(path.read_text() + "1,39,-9,-30,60,,0,-43,,,\n")
+    path.write_text(path.read_text() + "1,39,-9,-30,60,,0,-43,,,,\n")
     assert "1 stroke of a right-handed opponent, no problems" in run("check", path).stdout
     again = run("new", path)
     assert again.exit_code == 2 and "is there already" in again.stderr

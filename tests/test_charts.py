@@ -10,12 +10,14 @@ import numpy as np
 import pytest
 
 from experiments.answers.chart.demo import demo_chart, header
+from experiments.answers.chart.words import check_text
 from sim.belief import DIRECTIONS, Belief, SeenBelief, SeenStroke
 from sim.contracts import contacts_at
 from sim.errors import InputError
+from sim.kinds import KINDS
 from sim.players import player
 from strategies.charts.belief import fit_of
-from strategies.charts.columns import guide
+from strategies.charts.columns import ALIASES, FROM_THE_GROUND, guide
 from strategies.charts.reading import Chart, Stroke, parse_chart, read_chart
 from strategies.shots.charted import Charted
 from strategies.shots.habit import Habit
@@ -250,3 +252,80 @@ def test_charted_refuses_a_bad_chart_at_once(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="prior_strokes"):
         Charted(prior_strokes=0.0)
     assert dataclasses.replace(Charted(), prior_strokes=4.0).blank.prior_strokes == 4.0
+
+
+# Kinds of stroke
+
+
+KINDS_HEAD = f"{HEAD},kind"
+
+
+def kinds_chart(*kinds: str) -> Chart:
+    rows = [f"3,12,-3,-6,,in,right,{kind}" for kind in kinds]
+    chart, found = parse_chart("\n".join([KINDS_HEAD, *rows]), "x")
+    assert found == []
+    return chart
+
+
+@pytest.mark.parametrize(
+    ("written", "kind"),
+    [
+        ("Slice", "slice"),
+        ("drop-shot", "drop shot"),
+        ("DROP_SHOT", "drop shot"),
+        ("smash", "overhead"),
+        ("Half-Volley", "half volley"),
+        ("pass", "passing shot"),
+        ("moonball", "high ball"),
+        ("", ""),
+    ],
+)
+def test_a_kind_is_read_as_people_write_it(written: str, kind: str) -> None:
+    assert [s.kind for s in kinds_chart(written).strokes] == [kind]
+
+
+def test_each_kind_and_each_alias_is_a_kind() -> None:
+    assert [s.kind for s in kinds_chart(*KINDS).strokes] == list(KINDS)
+    assert set(ALIASES.values()) <= set(KINDS)
+    (problem,) = problems("3,12,-3,-9,,in,right,smesh", head=KINDS_HEAD)
+    assert problem.startswith("line 2, kind is 'smesh'; allowed: drive, slice,")
+
+
+def test_a_serve_is_out_beyond_the_service_line() -> None:
+    rows = ("3,12,-3,-8,,out,right,serve", "3,12,-3,-8,,out,right,drive")
+    assert problems(*rows, head=KINDS_HEAD) == [
+        "line 3, outcome is 'out'; a bounce at (-3, -8) m is in; correct one of the two"
+    ]
+
+
+def test_only_strokes_from_the_ground_tell_of_directions() -> None:
+    model = Charted(chart="demo")
+    aside = [k for k in KINDS if k not in FROM_THE_GROUND]
+    chart = kinds_chart("", "drive", *aside, "slice")
+    assert [s.kind for s in chart.directed] == ["", "drive", "slice"]
+    few = dataclasses.replace(chart, strokes=chart.directed)
+    with_all, without = (fit_of(c, COLLEGE, model.blank, model).belief() for c in (chart, few))
+    assert with_all == without
+
+
+def test_a_chart_without_kinds_is_read_as_one_with_empty_ones() -> None:
+    plain, found = parse_chart(f"{HEAD}\n3,12,-3,-6,,in,right", "x")
+    assert found == [] and plain == kinds_chart("")
+    assert plain.kinds == {}
+
+
+def test_pace_is_that_of_the_drives() -> None:
+    head = f"{KINDS_HEAD},speed_km_h,topspin_rpm"
+    rows = [f"3,12,-3,-9,,in,right,{kind},90,-2000" for kind in ("slice", "")]
+    chart, _ = parse_chart("\n".join([head, *rows]), "x")
+    model = Charted(chart="demo")
+    fit = fit_of(chart, COLLEGE, model.blank, model)
+    assert fit.speed_share[0] == fit.topspin_share[0] == 0.0
+    assert fit.speed_share[1] > 0.0 > fit.topspin_share[1]
+
+
+def test_the_check_tells_the_shares_of_kinds() -> None:
+    text = check_text(kinds_chart("drive", "drive", "slice", "volley", ""))
+    assert "Kinds in 100 of the 4 strokes that name one: drive 50, slice 25, volley 25." in text
+    assert "not counted for the directions: 1 (volley)" in text
+    assert "Kinds" not in check_text(kinds_chart("", ""))

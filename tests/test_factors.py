@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import Any
 
@@ -16,6 +17,7 @@ from experiments.study.factor_names import NAMED, every_parameter, stated_of
 from experiments.study.factors import Factors
 from sim.errors import InputError
 from sim.exchange import Game, Place
+from sim.repertoire import Repertoire
 
 SPEED = "legs.top_speed_m_s"
 
@@ -93,6 +95,7 @@ def test_a_point_changes_the_side_that_it_names() -> None:
         {"name": SPEED, "of": "studied", "levels": [5.5]},
         {"name": "hitter.stroke_speed_share", "of": "opponent", "levels": [1.1]},
         {"name": "waiting_depth_m", "of": "studied", "levels": [2.0]},
+        {"name": "repertoire.slice_share", "of": "opponent", "levels": [0.4]},
         {"name": "drives.least_in", "levels": [0.8]},
         {"name": "surface", "levels": ["clay"]},
         {"name": "surface.friction", "times": [1.1]},
@@ -104,6 +107,7 @@ def test_a_point_changes_the_side_that_it_names() -> None:
     assert changed.opponent.player.legs == game.opponent.player.legs
     usual = game.opponent.player.hitter.forehand_speed_m_s
     assert changed.opponent.player.hitter.forehand_speed_m_s == pytest.approx(1.1 * usual)
+    assert changed.opponent.player.hitter.repertoire.slice_share == 0.4
     assert changed.studied.player.hitter == game.studied.player.hitter
     assert {s.limits.least_in for s in (changed.studied, changed.opponent)} == {0.8}
     assert changed.world.surface.name == "clay"
@@ -182,3 +186,8 @@ def test_coordinates_hold_a_number_for_each_factor_or_nothing() -> None:
     made = factors({"name": SPEED, "times": [0.9, 1.1]}, design="one-at-a-time")
     assert made.coordinates.shape == (2, 1)
     assert not math.isnan(made.coordinates[0, 0])
+
+
+def test_every_value_of_the_repertoire_is_a_factor_and_a_parameter_that_matters() -> None:
+    names = {f"repertoire.{f.name}" for f in dataclasses.fields(Repertoire)}
+    assert names <= set(NAMED) and names <= set(every_parameter())

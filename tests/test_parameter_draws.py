@@ -92,6 +92,15 @@ def test_only_the_named_parameters_change() -> None:
     assert one.world == dataclasses.replace(CLAY, surface=one.world.surface)
 
 
+def test_the_repertoire_is_drawn_too() -> None:
+    (one,) = draw_sets(SIDES, CLAY, 1, 5, only=("slice_share",))
+    own, drawn = SIDES[0].hitter, one.players[0].hitter
+    share = drawn.repertoire.slice_share
+    assert share != own.repertoire.slice_share
+    repertoire = dataclasses.replace(own.repertoire, slice_share=share)
+    assert drawn == dataclasses.replace(own, repertoire=repertoire)
+
+
 def test_drawn_sets_play() -> None:
     game, place = typical("professional-man", "hard", 3), serve_places()[0]
     for s in draw_sets((player("professional-man"),), game.world, 2, 8):

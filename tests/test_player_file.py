@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import json
 import tomllib
 from pathlib import Path
@@ -44,6 +45,9 @@ tau_s = { value = 1, low = 0.9, high = 1.1 }
 
 [hitter]
 forehand_speed_m_s = { value = 25.0, low = 24.0, high = 26.0 }
+
+[repertoire]
+slice_share = { value = 0.4, low = 0.3, high = 0.5 }
 
 [waiting]
 waits_behind_m = { value = 0.9, low = 0.6, high = 1.2 }
@@ -305,3 +309,17 @@ def test_a_study_with_a_player_file_can_be_run_again_from_its_folder(
     assert "<script" not in page and "Änne &lt;script&gt;" in page
     assert "6.9" in page and "measured" in page
     assert "forehand 112 km/h, backhand 103 km/h" in page
+
+
+def test_a_file_holds_what_a_player_plays_beside_the_drive(tmp_path: Path, anna: str) -> None:
+    me, level = player_of(anna), player("college-man")
+    assert me.hitter.repertoire == dataclasses.replace(level.hitter.repertoire, slice_share=0.4)
+    (row,) = (r for r in player_parameters(me) if r.name == "slice_share")
+    assert (row.low, row.high, row.status) == (0.3, 0.5, "measured")
+    file = read_player_file(Path(anna))
+    again = tmp_path / "again.toml"
+    write_player_file(file, again)
+    assert read_player_file(again) == file
+    Path(anna).write_text(ANNA.replace("slice_share", "slise_share"), "utf-8")
+    with pytest.raises(InputError, match=r"repertoire.*Did you mean 'slice_share'"):
+        player_of(anna)

@@ -17,7 +17,7 @@ from matplotlib.figure import Figure
 from PIL import Image, ImageSequence
 
 from experiments.answers.replay import film
-from experiments.answers.replay.animation import Moment, draw_moment, film_figure
+from experiments.answers.replay.animation import Moment, clock_words, draw_moment, film_figure
 from experiments.answers.replay.answer import replay_of_players
 from experiments.answers.replay.film import (
     delays_ms,
@@ -30,6 +30,7 @@ from experiments.answers.replay.picture import (
     FACES,
     LONGEST_ROW_S,
     draw_time_line,
+    key_of,
     rows_of,
     spare_words,
     time_line_figure,
@@ -149,6 +150,28 @@ def test_names_are_text(missed: RallyTrack) -> None:
     filmed, _ = film_figure(odd)
     filmed.draw_without_rendering()
     assert ODD_NAME[:20] in filmed.texts[0].get_text()
+
+
+def test_kinds_and_volleys_are_marked_and_only_then_explained(missed: RallyTrack) -> None:
+    first, second = (dataclasses.replace(s, kind="drive") for s in missed.strokes)
+    drives = dataclasses.replace(missed, strokes=(first, second))
+    ax = Figure().add_subplot()
+    draw_time_line(ax, drives, 0.0, 4.0)
+    assert "kind" not in marks(ax) and "volley" not in marks(ax)
+    way = first.way[first.way[:, 0] < first.landing_s - 0.1]
+    cut = dataclasses.replace(first, way=way, end_s=float(way[-1, 0]))
+    played = dataclasses.replace(drives, strokes=(cut, dataclasses.replace(second, kind="volley")))
+    ax = Figure().add_subplot()
+    draw_time_line(ax, played, 0.0, 4.0)
+    (name,) = (t for t in ax.texts if t.get_gid() == "kind")
+    assert name.get_text() == "volley" and name.xy[0] == second.strike_s
+    (mark,) = (line for line in ax.lines if line.get_gid() == "volley")
+    assert (mark.get_xdata()[0], mark.get_marker()) == (cut.end_s, "D")
+    assert marks(ax).count("bounce") == marks(ax).count("after") == 1
+    labels = [[a.get_label() for a in key_of(track)] for track in (drives, played)]
+    assert set(labels[1]) - set(labels[0]) == {"met before its bounce"}
+    assert "volley" in clock_words(played, second.strike_s)
+    assert "drive" not in clock_words(drives, second.strike_s)
 
 
 # The film.

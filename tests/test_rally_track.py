@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
+from dataclasses import dataclass
+from typing import ClassVar
+
 import numpy as np
 import pytest
 from engine_games import GAMES, differing_fields
@@ -16,13 +20,15 @@ from experiments.answers.replay.track import (
     WAITING,
     PlayerTrack,
     RallyTrack,
+    ball_way,
     play_exchanges,
     track_of,
 )
-from sim.contracts import bodies_at
+from sim.contracts import ShotSituation, bodies_at, intents_of
 from sim.event_engine import Happening, play_rally
 from sim.event_words import ending_words
 from sim.exchange import body_of
+from sim.kinds import LOB
 from sim.legs import Legs
 from sim.movement import recovered
 from sim.records import OPPONENT, SIDES, STUDIED
@@ -30,6 +36,20 @@ from sim.records import OPPONENT, SIDES, STUDIED
 REPLICATES = range(12)
 CASES = [(name, r) for name in GAMES for r in REPLICATES]
 STEP_S = 0.01
+
+
+@dataclass(frozen=True)
+class Lobs:
+    """Always a lob, deep into the middle."""
+
+    name: ClassVar[str] = "lobs"
+    draws: ClassVar[int] = 0
+    sees_receiver: ClassVar[bool] = False
+
+    def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
+        n = len(seen)
+        pace = seen.speed_m_s, seen.topspin_rad_s
+        return intents_of(np.zeros(n), np.full(n, 9.5), *pace, kind=LOB)
 
 
 def of(name: str, replicate: int) -> Replay:
@@ -201,3 +221,32 @@ def test_a_chase_runs_as_a_recovery_at_full_effort_does() -> None:
     mine = Chasing(body, legs, legs.follow_through_s, 1.0, 0.0, turn).bodies(after)
     for field in ("x_m", "y_m", "vx_m_s", "vy_m_s"):
         assert mine[field] == pytest.approx(engine[field], abs=1e-6)
+
+
+def test_strokes_are_named_while_they_are_struck() -> None:
+    """A phase of striking has the kind of the stroke record; only what is no drive is told."""
+    game, place = GAMES["habits on hard"]
+    lobs = dataclasses.replace(game.opponent, shots=Lobs())
+    track = track_of(Replay("lobs", dataclasses.replace(game, opponent=lobs), place, 0))
+    for stroke in track.strokes:
+        phase = track.players[stroke.hitter].phase_at(stroke.strike_s)
+        assert (phase.doing, phase.kind) == (STRIKING, stroke.kind)
+        assert phase.words == (STRIKING if stroke.kind == "drive" else stroke.kind)
+    assert track.strokes[0].kind == "lob" and max(track.strokes[0].way[:, 3]) > 4.0
+    assert {p.kind for p in track.players[OPPONENT].phases if p.doing != STRIKING} == {""}
+
+
+def test_the_way_of_a_volleyed_ball_ends_before_its_bounce() -> None:
+    game, place = GAMES["habits on hard"]
+    exchange = play_exchanges(game, place, 0)[0]
+    whole = ball_way(exchange, game)
+    meeting, soon = exchange.meeting.copy(), float(exchange.ball["landing_time_s"][0]) - 0.2
+    meeting["time_s"], meeting["time_to_spare_s"] = soon, 0.1
+    way = ball_way(dataclasses.replace(exchange, meeting=meeting), game)
+    assert way[-1, 0] == soon < whole[-1, 0]
+    at = [np.interp(soon, whole[:, 0], whole[:, k]) for k in (1, 2, 3)]
+    assert way[-1, 1:] == pytest.approx(at)
+    stroke = track_of(Replay("", game, place, 0)).strokes[0]
+    assert stroke.bounced and not stroke.volleyed
+    volleyed = dataclasses.replace(stroke, end_s=soon, met=True)
+    assert volleyed.volleyed and not volleyed.bounced

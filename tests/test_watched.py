@@ -17,6 +17,7 @@ from sim.contracts import PerRally, bodies_at
 from sim.errors import InputError
 from sim.event_engine import play_rally
 from sim.exchange import Game
+from sim.kinds import DRIVE, KINDS, LOB
 from sim.meeting import appraisals, meetings
 from sim.records import MISSED
 from sim.world import World
@@ -187,3 +188,19 @@ def test_kernels_survive_places_that_nobody_can_stand_on(far: float) -> None:
     assert (grade == MISSED).all() and not (spare > 0).any()
     bodies = bodies_at(np.full(4, far), np.full(4, far))
     assert (meetings(balls, paths, bodies, legs.numbers, legs.times)["grade"] == MISSED).all()
+
+
+@pytest.mark.parametrize("kind", [-1, len(KINDS), 999])
+def test_a_kind_of_stroke_that_is_none_is_told(tmp_path: Path, kind: int) -> None:
+    path = own_file(tmp_path, hits().replace("0.0)", f"0.0, kind={kind})"))
+    own = make_shot_model(f"{path}:Hits")
+    with pytest.raises(InputError, match=rf"own\.py.*kind of an intent is {kind}; .*9 lob"):
+        own.intents(shot_situation(4), np.zeros((4, 1)))
+
+
+def test_the_kind_of_an_own_shot_model_is_played(tmp_path: Path) -> None:
+    path = own_file(tmp_path, hits().replace("0.0)", f"0.0, kind={LOB})"))
+    side = dataclasses.replace(GAME.opponent, shots=make_shot_model(f"{path}:Hits"))
+    strokes = play(dataclasses.replace(GAME, opponent=side), CORNER, np.arange(20))
+    first = strokes[strokes["stroke"] == 0]
+    assert set(first["kind"]) == {LOB} and DRIVE in strokes["kind"]

@@ -12,7 +12,7 @@ from experiments.answers.player.timed_runs import mean_of, range_of, running_tim
 from experiments.scene.player_schema import ROWS
 from sim.levels import LEVELS
 from sim.parameter import ParameterRow
-from sim.players import PLAYERS
+from sim.players import PLAYERS, player_parameters
 
 WIDTH = 100
 RUN_M = 4.0  # of the comparison with the levels: a wide ball
@@ -90,15 +90,14 @@ def _head(found: Estimate) -> Iterator[str]:
 
 def _values(found: Estimate) -> Iterator[str]:
     """A line a parameter: value, 90 % range and the level's own."""
-    file, preset = found.file, PLAYERS[found.file.level]
+    file = found.file
+    usual = {row.name: float(row.value) for row in player_parameters(PLAYERS[file.level])}
     wide = max(len(WORDS[name]) for group in ROWS for name in getattr(file, group))
     yield f"{'estimate':<{wide}}  {'value':>12}  {'90 % range':>16}  {'the level':>12}"
     for group, rows in ROWS.items():
-        owner = preset if group == "waiting" else getattr(preset, group)
         for name, r in getattr(file, group).items():
-            of_level = float(getattr(owner, name))
             value, low, high, base = (
-                _shown(rows[name], v) for v in (r.value, r.low, r.high, of_level)
+                _shown(rows[name], v) for v in (r.value, r.low, r.high, usual[name])
             )
             between = f"{low.split()[0]} to {high.split()[0]}"
             yield f"{WORDS[name]:<{wide}}  {value:>12}  {between:>16}  {base:>12}"

@@ -36,6 +36,7 @@ WORDS = {
     "hitter.elevation_share": "share of the depth error from elevation",
     "hitter.forehand_speed_m_s": "usual ball speed, forehand",
     "hitter.backhand_speed_m_s": "usual ball speed, backhand",
+    "repertoire.late_width": "how gradually drives give way when late, in quality of contact",
     "shots.speed_spread": "aims: spread of the speed, as a share",
     "shots.margin_share": "aims: margin to the lines over the one that own errors ask for",
     "shots.sharpness_per_m": "aims: how sharply the larger gap is preferred",
@@ -114,6 +115,8 @@ def _words(name: str, row: ParameterRow | None) -> str:
         return WORDS.get(name, name)
     part = OF_PART.get(name.partition(".")[0])
     about = row.about.partition(";")[0].partition(" (see")[0]
+    if name.startswith("repertoire.") and name.endswith(("_speed_share", "_error_share")):
+        about += " over a drive's"
     return f"{part}: {about}" if part else about
 
 
