@@ -219,7 +219,7 @@ def scene(
     The opponent strikes from `opponent_m` (x, y in m, y above 0) at `height_m`; `depth_m` is metres
     behind the baseline (the player's own if None). `options` are those of the commands: player,
     opponent_player (levels or player files), hand, opponent_hand, surface, hitter (a name or an
-    object), balls, seed, least_in, nearest_landing.
+    object), balls, seed, least_in, nearest_landing, without.
 
     Raises:
         InputError: a name that is not known, or a value out of range.

@@ -14,7 +14,7 @@ from typing import Any
 
 from sim.errors import unknown_name
 from sim.exchange import Game
-from sim.players import Player
+from sim.players import Player, changed_parts
 
 # By part of a player: the values that undo the addition.
 Undone = Mapping[str, Mapping[str, Any]]
@@ -29,6 +29,23 @@ ADDITIONS: dict[str, Undone] = {
     "overhead": {"repertoire": {"overhead_from_m": 9.0}},
     "passing-shot": {"repertoire": {"pass_share": 0.0}},
     "lob": {"repertoire": {"lob_share": 0.0}},
+    "serve": {
+        "hitter": {
+            "first_serve_in": 0.64,
+            "second_serve_in": 1.0,
+            "first_serve_topspin_rpm": 1500.0,
+            "second_serve_topspin_rpm": 3200.0,
+            "serve_width_spread_m": 0.4,
+            "serve_depth_spread_m": 0.6,
+            "serve_body_share": 0.15,
+            "serve_height_m": 2.8,
+        }
+    },
+    "early-return": {
+        "legs": {"return_haste_share": 1.0, "return_step_m": 0.0, "second_return_step_m": 0.0}
+    },
+    "early-start": {"legs": {"early_share": 0.0, "start_speed_m_s": 0.0}},
+    "running-on": {"legs": {"run_on_share": 0.0, "recovery_effort": 0.6, "hurried_effort": 0.85}},
     "played-speed": {"hitter": {"unhurried_share": 1.0}},
 }
 
@@ -42,11 +59,7 @@ def player_without(someone: Player, additions: Iterable[str]) -> Player:
     for name in additions:
         if name not in ADDITIONS:
             raise unknown_name("addition", name, list(ADDITIONS))
-        undone = ADDITIONS[name]
-        own = dataclasses.replace(someone.hitter.repertoire, **undone.get("repertoire", {}))
-        hitter = dataclasses.replace(someone.hitter, repertoire=own, **undone.get("hitter", {}))
-        legs = dataclasses.replace(someone.legs, **undone.get("legs", {}))
-        someone = dataclasses.replace(someone, legs=legs, hitter=hitter)
+        someone = changed_parts(someone, ADDITIONS[name])
     return someone
 
 

@@ -19,11 +19,11 @@ from sim.exchange import (
     contact_of,
     expect,
     opening,
+    receive,
     recover_bodies,
     stroke_records,
     wishes,
 )
-from sim.meeting import meet_into
 from sim.records import (
     BALL,
     GOING,
@@ -47,7 +47,7 @@ def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
     """
     rallies = np.asarray(replicates, np.int64)
     n = len(rallies)
-    contact, hitter_body, receiver = opening(game, place, n)
+    contact, hitter_body, receiver = opening(game, place, rallies)
     time, side = np.zeros(n), OPPONENT
     played = []
     for stroke in range(game.stroke_limit if n else 0):
@@ -90,13 +90,12 @@ def strike_and_meet(
 ) -> tuple[np.ndarray, Reception]:
     """BALL records and how they are met: as by `strike_balls` and `meet_balls`, a few at a time."""
     intents, errors, limits = wishes(game, hitter, contact, at.body, replicates, stroke, serve)
-    world, legs = game.world_of(1 - hitter), game.sides(1 - hitter)[0].player.legs
-    balls, out = np.empty(len(contact), BALL), expect(game, 1 - hitter, at, replicates, stroke)
+    world, balls = game.world_of(1 - hitter), np.empty(len(contact), BALL)
+    out = expect(game, 1 - hitter, at, replicates, stroke)
     paths = np.empty((min(len(contact), AT_ONCE), PATH_POINTS, 5))
     for first in range(0, len(contact), AT_ONCE):
         few = slice(first, first + AT_ONCE)
         struck = contact[few], intents[few], errors[few], limits, world
         strike_into(*struck, balls[few], paths)
-        how = out.guess_s[few], legs.numbers, legs.times, game.rule
-        meet_into(balls[few], paths, at.body[few], *how, world, out.meeting[few])
+        receive(game, 1 - hitter, balls[few], paths, at.spots, out, few)
     return balls, out

@@ -68,7 +68,7 @@ def play_rally(
     """
     rally = Rally(game, place, replicate, traced)
     studied, opponent = rally.contenders
-    contact, body, studied.recovery = opening(game, place, 1)
+    contact, body, studied.recovery = opening(game, place, rally.replicates)
     rally.env.process(studied.play())
     rally.env.process(opponent.play(contact, body))
     rally.env.run(until=rally.over)

@@ -12,15 +12,32 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
+from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
 from sim.flight import trace
 from sim.hitter import RPM
+from sim.kinds import (
+    APPROACH,
+    BLOCK,
+    DROP_SHOT,
+    HALF_VOLLEY,
+    HIGH_BALL,
+    KINDS,
+    LOB,
+    OVERHEAD,
+    PASSING_SHOT,
+    SCOOP,
+    SECOND_SERVE,
+    SERVES,
+    SLICE,
+    VOLLEY,
+)
 from sim.legs import Legs
 from sim.movement import recovered
 from sim.records import (
     BALL,
     ENDINGS,
     GRADES,
+    IN,
     LONG,
     NET,
     PATH_POINTS,
@@ -35,13 +52,27 @@ from sim.records import (
     Y,
 )
 
+# How a player strikes a ball of each kind, where it is more than striking it.
+VERBS = {
+    SLICE: "slices",
+    HIGH_BALL: "plays a high ball as",
+    BLOCK: "blocks",
+    SCOOP: "scoops",
+    HALF_VOLLEY: "half-volleys",
+    DROP_SHOT: "plays a drop shot as",
+    APPROACH: "plays an approach as",
+    PASSING_SHOT: "plays a passing shot as",
+    LOB: "lobs",
+    VOLLEY: "volleys",
+    OVERHEAD: "smashes",
+}
 Details = dict[str, float | str]
 AT_SPOT_M = 0.1
 LOOK_EVERY_S = 0.01
 
 # What can happen, and how it is told.
 TEXTS = {
-    "strike": "strikes stroke {stroke}, a {wing} at ({x_m:z.2f}, {y_m:z.2f}) m, {z_m:z.2f} m high:"
+    "strike": "{verb} stroke {stroke}, a {wing} at ({x_m:z.2f}, {y_m:z.2f}) m, {z_m:z.2f} m high:"
     " {speed_m_s:z.1f} m/s, {topspin_rpm:z.0f} rpm of topspin",
     "split step": "splits at ({x_m:z.2f}, {y_m:z.2f}) m, {to_spot_m:z.2f} m from the spot,"
     " moving at {speed_m_s:z.2f} m/s",
@@ -52,17 +83,29 @@ TEXTS = {
     " leaving at {leaving_m_s:z.1f} m/s",
     "long": "lands long at ({x_m:z.2f}, {y_m:z.2f}) m, {past_m:z.2f} m past the baseline",
     "wide": "lands wide at ({x_m:z.2f}, {y_m:z.2f}) m, {past_m:z.2f} m past the sideline",
+    "serve long": "lands long at ({x_m:z.2f}, {y_m:z.2f}) m, {past_m:z.2f} m past the service line",
+    "serve wide": "lands wide at ({x_m:z.2f}, {y_m:z.2f}) m, {past_m:z.2f} m outside the box",
     "follow-through end": "ends the follow-through",
     "recovery start": "starts to recover toward ({x_m:z.2f}, {y_m:z.2f}) m",
     "spot reached": "comes to the spot at ({x_m:z.2f}, {y_m:z.2f}) m",
-    "reaction end": "starts to run{guess}, {delay_s:z.3f} s later than after a full split step",
+    "reaction end": "{started}, {delay_s:z.3f} s later than after a full split step",
     "meeting": "meets the ball at ({x_m:z.2f}, {y_m:z.2f}) m, {z_m:z.2f} m high, after running"
     " {run_m:z.2f} m: {grade}, {spare_s:z.2f} s to spare, quality of the reply {quality:z.2f}",
     "second bounce": "bounces a second time at ({x_m:z.2f}, {y_m:z.2f}) m, out of reach by"
     " {late_s:z.2f} s",
     "point end": "{result}: {ending}",
 }
-BALL_KINDS = ("net crossing", "net fault", "short", "bounce", "long", "wide", "second bounce")
+BALL_KINDS = (
+    "net crossing",
+    "net fault",
+    "short",
+    "bounce",
+    "long",
+    "wide",
+    "serve long",
+    "serve wide",
+    "second bounce",
+)
 
 
 @dataclass(frozen=True)
@@ -102,11 +145,13 @@ def place_of(side: int, x: float, y: float) -> Details:
 def tell_strike(row: np.ndarray, ball: np.ndarray, is_serve: bool = False) -> Details:
     """The strike of a STROKE record; topspin is the spin about the level axis across the flight."""
     r, b = row[0], ball[0]
+    named = KINDS[int(r["kind"])] if r["kind"] in SERVES else "serve"
     flat = math.hypot(b["vx_m_s"], b["vy_m_s"])
     across = b["spin_y_rad_s"] * b["vx_m_s"] - b["spin_x_rad_s"] * b["vy_m_s"]
     return {
+        "verb": VERBS.get(int(r["kind"]), "strikes"),
         "stroke": int(r["stroke"]) + 1,
-        "wing": "serve" if is_serve else WINGS[int(r["hitter_wing"])],
+        "wing": named if is_serve else WINGS[int(r["hitter_wing"])],
         **place_of(STUDIED, r["hitter_x_m"], r["hitter_y_m"]),
         "z_m": float(r["hitter_z_m"]),
         "speed_m_s": float(r["speed_m_s"]),
@@ -127,10 +172,17 @@ def tell_split_step(row: np.ndarray) -> Details:
 
 
 def tell_reaction_end(row: np.ndarray) -> Details:
-    """How much later than after a full split step the receiver of a STROKE record starts."""
-    guess_s = float(row[0]["guess_s"])
-    words = "" if guess_s == 0.0 else f" on a {'right' if guess_s < 0.0 else 'wrong'} guess"
-    return {"guess": words, "delay_s": float(row[0]["split_delay_s"]) + guess_s}
+    """How the receiver of a STROKE record starts, and how much later than after a full split step.
+
+    Where it started before the strike, to which side and how fast.
+    """
+    guess_s, start_m_s = float(row[0]["guess_s"]), float(row[0]["start_m_s"])
+    guess = f"on a {'right' if guess_s < 0.0 else 'wrong'} guess"
+    words = "starts to run" if guess_s == 0.0 else f"starts to run {guess}"
+    if start_m_s != 0.0:
+        way = f"to the {'right' if start_m_s > 0.0 else 'left'} at {abs(start_m_s):.2f} m/s"
+        words = f"started {way} before the strike, {guess}, and reacts"
+    return {"started": words, "delay_s": float(row[0]["split_delay_s"]) + guess_s}
 
 
 def over_the_net(
@@ -160,12 +212,23 @@ def tell_landing(hitter: int, ball: np.ndarray) -> tuple[str, Details]:
     where = place_of(1 - hitter, b["landing_x_m"], b["landing_y_m"])
     if b["outcome"] == NET:
         return "short", where
+    if b["outcome"] != IN and b["kind"] in SERVES:
+        return serve_fault(b, where)
     if b["outcome"] == LONG:
         return "long", {**where, "past_m": abs(float(b["landing_y_m"])) - HALF_LENGTH_M}
     if b["outcome"] == WIDE:
         return "wide", {**where, "past_m": abs(float(b["landing_x_m"])) - HALF_WIDTH_M}
     came, left = speed_of(b, "landing"), speed_of(b, "bounce")
     return "bounce", {**where, "speed_m_s": came, "leaving_m_s": left}
+
+
+def serve_fault(ball: np.void, where: Details) -> tuple[str, Details]:
+    """The kind and details of a serve over the net that lands out of the box across."""
+    x, y = float(ball["landing_x_m"]), float(ball["landing_y_m"])
+    if ball["outcome"] == LONG:
+        return "serve long", {**where, "past_m": abs(y) - SERVICE_LINE_M}
+    other_box = x * ball["x_m"] > 0.0
+    return "serve wide", {**where, "past_m": abs(x) if other_box else abs(x) - HALF_WIDTH_M}
 
 
 def speed_of(ball: np.void, moment: str) -> float:
@@ -193,22 +256,27 @@ def tell_meeting(row: np.ndarray) -> Details:
     }
 
 
-def ending_words(ending: int) -> str:
-    """How a stroke's rally ended, in words; how a ball met too late goes astray is not modelled."""
-    if ending == UNRETURNED:
+def ending_words(row: np.void) -> str:
+    """How the rally of a STROKE record ended, in words.
+
+    How a ball met too late goes astray is not modelled.
+    """
+    if row["kind"] == SECOND_SERVE and row["outcome"] != IN:
+        return "double fault"
+    if row["ending"] == UNRETURNED:
         return "the ball is met and goes into the net, long, wide or off the frame"
-    return ENDINGS[ending]
+    return ENDINGS[int(row["ending"])]
 
 
 def tell_point_end(row: np.ndarray) -> Details:
     """How the point ended, from the striker's side."""
-    ending = int(row[0]["ending"])
     results = {
         WINNER: "wins the point",
         UNRETURNED: "wins the point",
         STROKE_LIMIT: "rally stopped, nobody wins the point",
     }
-    return {"result": results.get(ending, "loses the point"), "ending": ending_words(ending)}
+    result = results.get(int(row[0]["ending"]), "loses the point")
+    return {"result": result, "ending": ending_words(row[0])}
 
 
 def spot_reached_s(body: np.ndarray, spots: np.ndarray, time_s: float, legs: Legs) -> float | None:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sim.anticipation import guesses
+from sim.anticipation import starts
 from sim.belief import Belief
 from sim.can_play import settled
 from sim.chance import EXECUTION, RECEIVE, SHOT, uniforms
@@ -27,6 +27,7 @@ from sim.contracts import (
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
+from sim.kinds import SECOND_SERVE
 from sim.meeting import BALANCED, meet_into
 from sim.movement import recovered
 from sim.net_place import net_spots
@@ -37,6 +38,7 @@ from sim.records import (
     CONTACT,
     FOREHAND,
     MEETING,
+    OPPONENT,
     STROKE,
     STUDIED,
 )
@@ -66,8 +68,8 @@ class Side:
 class Place:
     """An opponent contact place in the studied player's frame: the ball at contact.
 
-    With `serve`, the first stroke is that model's, lands where it is meant to, and the studied
-    player waits between the extreme paths into the service box.
+    With `serve`, the first stroke is that model's, struck at the server's own height, lands where
+    it is meant to, and the studied player waits between the extreme paths into the service box.
 
     Raises:
         InputError: not finite, on the wrong side, not a height at which a ball is struck, or a
@@ -131,7 +133,9 @@ def opening_contact(place: Place, opponent: Side, count: int) -> np.ndarray:
     out = np.zeros(count, CONTACT)
     out["x_m"], out["y_m"], out["z_m"] = -place.x_m, -place.y_m, place.z_m
     out["quality"] = 1.0
-    out["wing"] = wing_at(out["x_m"], opponent.player) if place.serve is None else FOREHAND
+    out["wing"] = wing_at(out["x_m"], opponent.player)
+    if place.serve is not None:
+        out["z_m"], out["wing"] = opponent.player.hitter.serve_height_m, FOREHAND
     return out
 
 
@@ -185,16 +189,24 @@ class Recovery:
     run_m: np.ndarray
 
 
-def opening(game: Game, place: Place, count: int) -> tuple[np.ndarray, np.ndarray, Recovery]:
+def opening(
+    game: Game, place: Place, replicates: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, Recovery]:
     """How rallies begin: the opponent's CONTACT and BODY records, and where the studied side is.
 
-    The opponent strikes from `place`; the studied player waits at rest at the policy's spot.
+    The opponent strikes from `place`; the studied player waits at rest at the policy's spot, nearer
+    for a second serve.
     """
+    count = len(replicates)
     contact = opening_contact(place, game.opponent, count)
     one = np.array(placed_spots(game, contact[:1]))  # all rallies begin alike
-    if place.serve is not None:
-        one[:, 0] = return_x_m(place, -one[:, 1])
     spots = np.repeat(one, count, axis=0) if count else np.zeros((0, 2))
+    if place.serve is not None and count:
+        at = bodies_at(spots[:, 0], spots[:, 1])
+        serves = wishes(game, OPPONENT, contact, at, replicates, 0, place.serve)[0]["kind"]
+        legs = game.studied.player.legs
+        spots[:, 1] += legs.return_step_m + legs.second_return_step_m * (serves == SECOND_SERVE)
+        spots[:, 0] = return_x_m(place, -spots[:, 1])
     waiting = Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(count))
     return contact, body_beside(contact, game.opponent.player), waiting
 
@@ -256,22 +268,47 @@ def wishes(
 
 @dataclass(frozen=True)
 class Reception:
-    """How receivers take their balls: what a guess adds to the reaction (s, n), the uniform numbers
-    (n,) that decide whether a reached ball comes back, and MEETING records."""
+    """How receivers take their balls: uniform numbers (n, 3), the BODY records that meet them, what
+    a start before the strike adds to the reaction (s, n) and to the velocity to the right (m/s, n),
+    and MEETING records. The last of the numbers decides whether a reached ball comes back."""
 
+    chance: np.ndarray
+    body: np.ndarray
     guess_s: np.ndarray
-    draw: np.ndarray
+    start_m_s: np.ndarray
     meeting: np.ndarray
+
+    @property
+    def draw(self) -> np.ndarray:
+        """The uniform numbers (n,) that decide whether a reached ball comes back."""
+        return self.chance[:, 2]
 
 
 def expect(
     game: Game, receiver: int, at: Recovery, replicates: np.ndarray, stroke: int
 ) -> Reception:
-    """Receptions before the ball is met: guesses and draws made, room for the meetings."""
+    """Receptions before the ball is struck: draws made, room for the rest."""
     chance = uniforms(game.seed, replicates, RECEIVE, stroke, 3)
-    legs = game.sides(receiver)[0].player.legs
-    guess = guesses(at.body, at.spots, chance, legs.numbers)
-    return Reception(guess, np.ascontiguousarray(chance[:, 2]), np.empty(len(guess), MEETING))
+    n = len(chance)
+    return Reception(chance, at.body.copy(), np.empty(n), np.empty(n), np.empty(n, MEETING))
+
+
+def receive(
+    game: Game,
+    receiver: int,
+    balls: np.ndarray,
+    paths: np.ndarray,
+    spots: np.ndarray,
+    out: Reception,
+    few: slice,
+) -> None:
+    """Fill a few rows of the receptions of these balls: start or wait, then meet them."""
+    legs, body = game.sides(receiver)[0].player.legs, out.body[few]
+    read = starts(balls, body, spots[few], out.chance[few], legs.numbers)
+    out.guess_s[few], out.start_m_s[few] = read
+    body["vx_m_s"] += read[1]
+    how = out.guess_s[few], legs.numbers, legs.times, game.rule
+    meet_into(balls, paths, body, *how, game.world_of(receiver), out.meeting[few])
 
 
 def meet_balls(
@@ -284,10 +321,8 @@ def meet_balls(
     stroke: int,
 ) -> Reception:
     """Meet stroke number `stroke` of each rally from where the receiver got to."""
-    legs = game.sides(receiver)[0].player.legs
     out = expect(game, receiver, at, replicates, stroke)
-    how = out.guess_s, legs.numbers, legs.times, game.rule
-    meet_into(balls, paths, at.body, *how, game.world_of(receiver), out.meeting)
+    receive(game, receiver, balls, paths, at.spots, out, slice(None))
     return out
 
 
@@ -355,6 +390,7 @@ def stroke_records(
         receiver.spots,
         receiver.run_m,
         reception.guess_s,
+        reception.start_m_s,
         reception.draw,
         balls,
         reception.meeting,

@@ -106,6 +106,40 @@ class Hitter:
         source="professionals: round figures from memory; other levels assumed",
         status="memory",
     )
+    first_serve_in: float = parameter(
+        0.62,
+        "1",
+        "share of first serves that land in",
+        low=0.4,
+        high=0.75,
+        source="professionals, from memory",
+        status="memory",
+    )
+    second_serve_in: float = parameter(
+        0.90,
+        "1",
+        "share of second serves that land in; the others are double faults",
+        low=0.65,
+        high=0.97,
+        source="double faults in 3-4 of 100 service points of men, from memory",
+        status="memory",
+    )
+    first_serve_topspin_rpm: float = parameter(
+        1500.0, "rpm", "topspin of a first serve", low=400.0, high=2500.0
+    )
+    second_serve_topspin_rpm: float = parameter(
+        3200.0, "rpm", "topspin of a second serve", low=600.0, high=4500.0
+    )
+    serve_width_spread_m: float = parameter(
+        0.4, "m", "spread of the landing of serves that are in, across", low=0.2, high=0.9
+    )
+    serve_depth_spread_m: float = parameter(
+        0.6, "m", "spread of the landing of serves that are in, along", low=0.3, high=1.2
+    )
+    serve_body_share: float = parameter(0.15, "1", "serves at the body", low=0.05, high=0.5)
+    serve_height_m: float = parameter(
+        2.8, "m", "height of the contact of a serve", low=2.0, high=3.1
+    )
     forehand_topspin_rpm: float = parameter(
         2500.0, "rpm", "usual forehand topspin", low=600.0, high=3200.0
     )
@@ -166,7 +200,7 @@ class Hitter:
         "1",
         "speed of an unhurried stroke as wished over the usual speed, which is as played",
         low=1.0,
-        high=1.2,
+        high=1.3,
     )
     repertoire: Repertoire = Repertoire()
 

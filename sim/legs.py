@@ -16,6 +16,10 @@ from sim.errors import InputError
 from sim.parameter import parameter, require_finite_parameters
 from sim.records import record, record_type
 
+# What recoveries that run on through the strike are fitted to.
+PASSED = "0.49 to 0.56 of two men's own last place is left at the strike (one tracked final)"
+PLACE_SLOPE = "slope of the place at the strike on the own last contact"
+
 TABLE_NODES = 1201
 TABLE_STEP_M = 0.03
 OVERHEAD_FADE_M = 0.3  # below the highest ball that is met before its bounce
@@ -44,6 +48,7 @@ LEGS = record_type(
     "easy_pace_m_s",
     "pace_half_m_s",
     "haste_per_s",
+    "return_haste_share",
     "control_time_s",
     "control_reach_loss",
     "control_height_loss",
@@ -51,11 +56,15 @@ LEGS = record_type(
     "recovery_effort",
     "hurried_effort",
     "ready_speed_m_s",
+    "run_on_share",
     "guess_share",
     "guess_half_m",
     "guess_right_share",
     "guess_gain_s",
     "guess_loss_s",
+    "early_share",
+    "early_half_m_s",
+    "start_speed_m_s",
     "backhand_side_speed",
     "backward_speed",
     "volley_zone_m",
@@ -176,6 +185,15 @@ class Legs:
         low=0.1,
         high=0.8,
     )
+    return_haste_share: float = parameter(
+        4.0, "1", "haste at the return of a serve over that in a rally", low=1.0, high=8.0
+    )
+    return_step_m: float = parameter(
+        0.5, "m", "how much nearer to the net than in a rally serves are awaited", low=0.0, high=2.0
+    )
+    second_return_step_m: float = parameter(
+        1.0, "m", "how much nearer still a second serve is awaited", low=0.0, high=2.5
+    )
     control_time_s: float = parameter(
         0.06,
         "s",
@@ -193,10 +211,24 @@ class Legs:
         0.30, "s", "own contact to the first recovery step", low=0.1, high=0.5
     )
     recovery_effort: float = parameter(
-        0.60, "1", "share of full effort while recovering with time in hand", low=0.4, high=1.0
+        0.50,
+        "1",
+        "share of full effort while recovering with time in hand",
+        low=0.4,
+        high=1.0,
+        source=PASSED,
+        status="fitted",
+        fitted_to=PLACE_SLOPE,
     )
     hurried_effort: float = parameter(
-        0.85, "1", "most effort of a recovery that is short of time", low=0.6, high=1.0
+        0.65,
+        "1",
+        "most effort of a recovery that is short of time",
+        low=0.5,
+        high=1.0,
+        source=PASSED,
+        status="fitted",
+        fitted_to=PLACE_SLOPE,
     )
     ready_speed_m_s: float = parameter(
         1.0,
@@ -205,6 +237,13 @@ class Legs:
         low=0.0,
         high=2.0,
         source="that players split is published (Uzu, Shinya and Oda 2009), the speed is assumed",
+    )
+    run_on_share: float = parameter(
+        0.3,
+        "1",
+        "share of the mean speed that the way to the spot asks for, kept at the strike besides",
+        low=0.0,
+        high=0.6,
     )
     guess_share: float = parameter(
         0.30,
@@ -227,6 +266,22 @@ class Legs:
     )
     guess_loss_s: float = parameter(
         0.15, "s", "reaction added by a wrong guess", low=0.05, high=0.3
+    )
+    early_share: float = parameter(
+        0.5,
+        "1",
+        "share of starts before the strike at balls that ask for any speed, wherever one stands",
+        low=0.0,
+        high=0.8,
+        source="anticipation in 6-13 % of situations, nearly all in trouble (Triolet et al. 2013)",
+        status="fitted",
+        fitted_to="guesses in 6-13 % of strokes",
+    )
+    early_half_m_s: float = parameter(
+        5.0, "m/s", "mean speed of the run asked for that halves that share", low=3.5, high=6.0
+    )
+    start_speed_m_s: float = parameter(
+        2.0, "m/s", "speed at the strike of a start toward a ball far aside", low=1.0, high=2.5
     )
     backhand_side_speed: float = parameter(
         1.0,
@@ -301,6 +356,7 @@ class Legs:
             "fade_high_m",
             "split_half_speed_m_s",
             "recovery_effort",
+            "early_half_m_s",
         ):
             if getattr(self, name) <= 0:
                 raise InputError(f"Legs.{name} is {getattr(self, name)!r}; it must be above 0")

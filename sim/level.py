@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -48,9 +49,10 @@ def level(
     height_m: Own,
     ball: str = USUAL_BALL,
     waits_on: Mapping[str, Own] | None = None,
+    serves: Mapping[str, Own] | None = None,
     **values: float | Own,
 ) -> Level:
-    own = owned({"overhead_reach_m": overhead(height_m.value), **values})
+    own = owned({"overhead_reach_m": overhead(height_m.value), **values}) | dict(serves or {})
     return Level(name, own, SPREAD, height_m=height_m, ball=ball, waits_on=waits_on or {})
 
 
@@ -115,6 +117,45 @@ def first_serve(speed_km_h: float, fastest: str) -> Own:
     return km_h(speed_km_h, 0.89 * speed_km_h, 1.11 * speed_km_h, FASTEST_SERVE.format(fastest))
 
 
+def as_played(share: float, *figures: str) -> Own:
+    """The unhurried wish over the usual speed: fitted to `figures`, else thought fitting."""
+    if figures:
+        source = "fitted to the median speeds of strokes as played (Kovalchik and Reid 2017)"
+        return Own(share, share - 0.05, share + 0.05, source, "fitted", "; ".join(figures))
+    return Own(share, 1.0, share + 0.05, RALLY_SPEEDS, "assumed")
+
+
+def serving(
+    height_m: float,
+    lands: tuple[float | Own, float | Own],
+    topspin_rpm: tuple[float, float],
+    spread_m: tuple[float, float],
+    body_share: float = 0.15,
+) -> dict[str, Own]:
+    """How a level serves: (first, second) shares in and topspins, spread (across, along).
+
+    The ball is met at half as much again as `height_m`, the height of the body.
+    """
+    first, second = (v if isinstance(v, Own) else Own(v, v - 0.07, v + 0.07) for v in lands)
+    slow, fast = topspin_rpm
+    across, along = spread_m
+    reached = round(1.5 * height_m, 2)
+    return {
+        "first_serve_in": _unless_said(first),
+        "second_serve_in": _unless_said(second),
+        "first_serve_topspin_rpm": Own(slow, 0.6 * slow, 1.4 * slow, SERVED, "assumed"),
+        "second_serve_topspin_rpm": Own(fast, 0.6 * fast, 1.4 * fast, SERVED, "assumed"),
+        "serve_width_spread_m": Own(across, 0.6 * across, 1.4 * across, SERVED, "assumed"),
+        "serve_depth_spread_m": Own(along, 0.6 * along, 1.4 * along, SERVED, "assumed"),
+        "serve_body_share": Own(body_share, 0.5 * body_share, 2 * body_share, SERVED, "assumed"),
+        "serve_height_m": Own(reached, 0.95 * reached, 1.05 * reached, SERVED_FROM, "memory"),
+    }
+
+
+def _unless_said(share: Own) -> Own:
+    return share if share.status else dataclasses.replace(share, source=SERVED, status="assumed")
+
+
 def second_serve(speed_km_h: float) -> Own:
     """A usual second serve, km/h, from the first one."""
     return km_h(speed_km_h, 0.89 * speed_km_h, 1.11 * speed_km_h, SECOND_SERVE)
@@ -130,6 +171,26 @@ ERROR_SHARE = "so that an error ends as many strokes as in matches of national b
 ERROR_FIGURES = "errors in 16.5 % of strokes, 8 boys under 14, Int. J. Sports Sci. Coaching 2017"
 SERVE_SHARE = "; near two thirds of the serve, as in the radar survey of club-man's source"
 FASTEST_SERVE = f"no usual speed found; nine tenths of the fastest in a test, {{}}; {BATTERY}"
+RALLY_SPEEDS = (
+    "no figure found; usual speeds are of rallies here too, and lateness takes about a twentieth"
+)
+SERVED = "no figure found; in order of level between professionals and beginners"
+SERVED_FROM = "half as much again as the height of the body, from memory of studies of servers"
+MEN_IN = (
+    Own(0.62, 0.58, 0.66, "professional men, first serves in, from memory", "memory"),
+    Own(0.91, 0.88, 0.94, "double faults in 3-4 of 100 service points, from memory", "memory"),
+)
+WOMEN_IN = (
+    Own(0.61, 0.57, 0.65, "professional women, first serves in, from memory", "memory"),
+    Own(0.88, 0.84, 0.92, "double faults in about 5 of 100 service points, from memory", "memory"),
+)
+BOYS_IN = Own(
+    0.546,
+    0.48,
+    0.61,
+    "8 national boys under 14, hard, Int. J. Sports Sci. Coaching 2017, 1747954117727792",
+    "published",
+)
 SECOND_SERVE = "no figure found; four fifths of the first serve, as at other levels"
 BETWEEN = "no figure found; between {}"
 LIKE = "no figure found; like {}"

@@ -25,6 +25,7 @@ from sim.playable import (
     lay,
     read_path,
     weigh_pace,
+    weigh_time,
 )
 from sim.records import IN, MEETING, MISSED, PATH_POINTS, SET, STRETCHED, WORLD
 from sim.reply import (
@@ -203,6 +204,7 @@ def meet_in_the_air(  # type: ignore[no-untyped-def]
     first, points = read_flight(ball, legs, w, flight, comfort, parts[0])
     out.time_to_spare_s = NEVER
     if parts[0].points > 0:
+        weigh_time(parts[0], ball, legs)
         path = flight[first:]
         meet_part(parts, path, points, comfort, climbs, grade, c, legs, tables, rule, out)
         out.volley = 1
@@ -280,6 +282,7 @@ def meet(  # type: ignore[no-untyped-def]
         ball, b, c, points = balls[i], bodies[i], chasers[0], balls[i].points
         read_path(paths[i], points, own, comfort, parts[0])
         weigh_pace(parts[0], ball.bounce_vx_m_s, ball.bounce_vy_m_s, own)
+        weigh_time(parts[0], ball, own)
         late, lost = react(b.vx_m_s, b.vy_m_s, own)
         start_chase(b, max(late + guesses[i], 0.0), own, c)
         meet_part(parts, paths[i], points, comfort, climbs, grade, c, own, tables, rule, out[i])

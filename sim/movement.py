@@ -140,15 +140,15 @@ def effort_for(length, time, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def brake_to_be_ready(time, top, legs):  # type: ignore[no-untyped-def]
-    """When to brake so as to run at the ready speed at `time`: `time` itself if never faster.
+def brake_to_be_ready(time, top, ready, legs):  # type: ignore[no-untyped-def]
+    """When to brake so as to run at the speed `ready` at `time`: `time` itself if never faster.
 
     The root of a concave rising function, by Newton steps from above.
     """
     turn = time
     for _ in range(20):
         fade = math.exp(-turn / legs.tau_s)
-        over = top * (1.0 - fade) - legs.braking_m_s2 * (time - turn) - legs.ready_speed_m_s
+        over = top * (1.0 - fade) - legs.braking_m_s2 * (time - turn) - ready
         if over <= 1e-9:
             break
         turn -= over / (top * fade / legs.tau_s + legs.braking_m_s2)
@@ -160,15 +160,17 @@ def plan_run(length, time, legs):  # type: ignore[no-untyped-def]
     """The run of a recovery of `length` that has `time`: (speed it tends to, moment of braking).
 
     It speeds up at an effort of the full sprint and brakes at the legs' braking so as to stop at
-    the end, or earlier so as to be at the ready speed when the time is over. It stops at the end if
-    the distance run and the distance to brake make `length`: the root of a rising function, by
-    Newton steps kept inside its bounds.
+    the end, or earlier so as to be at the ready speed when the time is over, with a share of the
+    mean speed that the way asks for on top. It stops at the end if the distance run and the
+    distance to brake make `length`: the root of a rising function, by Newton steps kept inside its
+    bounds.
     """
     if length <= 0.0 or time <= 0.0:
         return 0.0, 0.0
     top = legs.top_speed_m_s * effort_for(length, time, legs)
     tau, brake = legs.tau_s, legs.braking_m_s2
-    low, high = 0.0, brake_to_be_ready(time, top, legs)
+    ready = legs.ready_speed_m_s + legs.run_on_share * length / time
+    low, high = 0.0, brake_to_be_ready(time, top, ready, legs)
     latest = turn = high
     for _ in range(60):
         fade = math.exp(-turn / tau)

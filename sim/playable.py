@@ -11,6 +11,7 @@ import math
 import numpy as np
 
 from sim.compiled import kernel
+from sim.kinds import FIRST_SERVE
 from sim.legs import TABLE_NODES, TABLE_STEP_M
 from sim.records import PATH_POINTS, PATH_STEP_S, VZ, T, X, Y, Z
 
@@ -34,7 +35,12 @@ COLUMNS = (
 # Arrays inside a record: a kernel gets one address, and pays nothing to hand an array on. Handing
 # on arrays of their own costs as much as the whole search along a path.
 PART = np.dtype(
-    [("points", "i8"), ("gap", "i8"), *((name, "f8", 2 * PATH_POINTS) for name in COLUMNS)]
+    [
+        ("points", "i8"),
+        ("gap", "i8"),
+        ("haste_per_s", "f8"),
+        *((name, "f8", 2 * PATH_POINTS) for name in COLUMNS),
+    ]
 )
 COMFORT_FOR_SET, ANY_COMFORT = 0.5, -1.0
 LOG_2 = math.log(2.0)
@@ -149,6 +155,13 @@ def draw_circles(part, wait, table):  # type: ignore[no-untyped-def]
         tangent = TABLE_STEP_M * (node + (left - before) / (after - before))
         circle = table.reach_m[0] * table.reach_m[0] + tangent * tangent
         part.circle_m2[k] = circle if left >= 0.0 else -1.0
+
+
+@kernel
+def weigh_time(part, ball, legs):  # type: ignore[no-untyped-def]
+    """Set what is given up to meet the ball a second earlier: more for a serve."""
+    share = legs.return_haste_share if ball.kind >= FIRST_SERVE else 1.0
+    part.haste_per_s = legs.haste_per_s * share
 
 
 @kernel

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from sim.ball import BALLS, USUAL_BALL, Ball
 from sim.errors import InputError, named
@@ -82,6 +83,19 @@ def _player(level: Level) -> Player:
     repertoire = Repertoire(**level.values_of(Repertoire))
     hitter = Hitter(**level.values_of(Hitter), repertoire=repertoire)
     return Player(level.name, legs, hitter, **level.values_of(Player))
+
+
+def changed_parts(someone: Player, values: Mapping[str, Mapping[str, Any]]) -> Player:
+    """The player with other values of legs, hitter and repertoire, by the name of the part.
+
+    Raises:
+        InputError: a value that is not allowed.
+    """
+    hitter = someone.hitter
+    own = dataclasses.replace(hitter.repertoire, **values.get("repertoire", {}))
+    hitter = dataclasses.replace(hitter, repertoire=own, **values.get("hitter", {}))
+    legs = dataclasses.replace(someone.legs, **values.get("legs", {}))
+    return dataclasses.replace(someone, legs=legs, hitter=hitter)
 
 
 PLAYERS = {name: _player(level) for name, level in LEVELS.items()}

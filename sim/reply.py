@@ -94,13 +94,13 @@ def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[n
     """
     first, hoped, most = 0, NEVER, 0.5 * quality_of(1.0, spare, legs)
     for k in range(part.points):
-        hope = most * part.comfort[k] - legs.haste_per_s * part.time_s[k]
+        hope = most * part.comfort[k] - part.haste_per_s * part.time_s[k]
         first = k if hope > hoped else first
         hoped = max(hope, hoped)
     best, chosen, eased, settled = NEVER, place, 0.0, NEVER
     for turn in range(-1, part.points):
         k = first if turn < 0 else turn
-        comfort, cost = part.comfort[k], legs.haste_per_s * part.time_s[k]
+        comfort, cost = part.comfort[k], part.haste_per_s * part.time_s[k]
         easy = by_height(comfort, legs) * part.kept[k]
         share = (0.5 + most * comfort) * easy
         if share - cost <= best:
@@ -141,7 +141,7 @@ def most_time_worth(part, place, spare, best, c, legs, arrive, settle):  # type:
     NEVER for both if it is surely not worth more than `best`.
     """
     time, x, y, _, comfort, kept = point_at(part, place)
-    cost, easy = legs.haste_per_s * time, by_height(comfort, legs) * kept
+    cost, easy = part.haste_per_s * time, by_height(comfort, legs) * kept
     if in_control(spare, legs) * (0.5 + 0.5 * comfort) * easy - cost <= best:
         return NEVER, NEVER
     left, dx, dy = time - c.wait_s, x - c.x_m, y - c.y_m

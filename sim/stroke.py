@@ -184,7 +184,15 @@ def find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap_wanted, fastest, w
 
 @kernel
 def launch_of(x, y, z, tx, ty, speed, topspin, sidespin, kind, c, margin, h, w, table):  # type: ignore[no-untyped-def]
-    """The launch that a hitter settles for, by kind: see `find_launch` and `find_lofted`."""
+    """The launch that a hitter settles for, by kind: see `find_launch` and `find_lofted`.
+
+    A serve for a target so near that it passes below the tape is struck as it is meant: a fault.
+    """
+    if kind >= FIRST_SERVE and abs(ty) < SHORTEST_AIM_M:
+        reached, elevation, heading, _ = solve_flat(
+            x, y, z, tx, ty, speed, topspin, sidespin, w, table
+        )
+        return reached, speed, elevation, heading
     loft = h.kind_loft_rad[kind]
     if loft <= 0.0:
         return find_launch(x, y, z, tx, ty, speed, topspin, sidespin, margin, w, table)

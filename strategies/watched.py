@@ -10,6 +10,7 @@ from sim.contracts import RecoveryPolicy, ShotModel, ShotSituation, Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, RUN_OFF_BACK_M, RUN_OFF_SIDE_M
 from sim.errors import InputError
 from sim.hitter import RPM
+from sim.kinds import KINDS
 from sim.records import INTENT
 from strategies.limits import FARTHEST_X_M, FARTHEST_Y_M, FASTEST_M_S, MOST_SPIN_RPM
 from strategies.user_file import asked
@@ -85,7 +86,18 @@ class WatchedShots:
             wrong = ~((intents[name] >= low) & (intents[name] <= high))
             if wrong.any():
                 raise _no_intent(self.text, name, float(intents[name][wrong][0]), allowed)
+        _require_kinds(self.text, intents["kind"])
         return intents
+
+
+def _require_kinds(text: str, kinds: np.ndarray) -> None:
+    wrong = (kinds < 0) | (kinds >= len(KINDS))
+    if wrong.any():
+        known = ", ".join(f"{number} {name}" for number, name in enumerate(KINDS))
+        raise InputError(
+            f"{text}: kind of an intent is {kinds[wrong][0]}; allowed: the numbers of sim.kinds"
+            f" ({known})"
+        )
 
 
 def _no_intent(text: str, name: str, value: float, allowed: str) -> InputError:

@@ -352,7 +352,7 @@ def test_recovery_slows_for_the_split_step_and_no_more_than_it_must() -> None:
     for time_s in (0.6, 0.9, 1.3):
         left = {}
         for ready in (0.0, 1.0, 9.0):
-            legs = Legs(ready_speed_m_s=ready)
+            legs = Legs(ready_speed_m_s=ready, run_on_share=0.0)
             now, _ = recover(body, spot, time_s, legs)
             assert np.hypot(*velocity(now).T).max() <= ready + 1e-6
             left[ready] = np.hypot(*(spot - place(now)).T)

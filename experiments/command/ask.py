@@ -28,6 +28,7 @@ Option = Callable[[Any], Any]
 OF_SCENE = (
     *("opponent", "height", "player", "opponent_player", "hand", "opponent_hand"),
     *("surface", "ball", "depth", "hitter", "balls", "seed", "least_in", "nearest_landing"),
+    "without",
 )
 
 

@@ -66,6 +66,7 @@ def demo(file: Path, **given: int | None) -> None:
         options.player_option,
         options.opponent_player_option,
         options.hand_option,
+        options.without_option,
         *options.COURT,
         *options.CHANCE,
     ),

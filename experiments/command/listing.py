@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from experiments.scene.parameters import KINDS, kinds, parameters
 from experiments.study.bundled import bundled_questions
+from sim.additions import ADDITIONS
 from sim.ball import BALLS, USUAL_BALL, Ball
 from sim.parameter import ParameterRow
 from sim.players import PLAYERS, Player, ball_of
@@ -68,6 +69,30 @@ def _surface(s: Surface) -> str:
     )
 
 
+STROKES = {
+    "drive": "the usual stroke, after the bounce, with topspin",
+    "slice": "with backspin: a backhand by choice, either wing when late",
+    "high ball": "sent up to gain time, when late and not stretched",
+    "block": "the racket held in the way, when late and stretched",
+    "scoop": "a low ball that falls, lifted with an open racket",
+    "half volley": "a low ball that rises, met right after its bounce",
+    "drop shot": "short behind the net, by choice, from inside the court",
+    "approach": "a drive from a short ball, behind which the hitter comes to the net",
+    "passing shot": "a drive past a player at the net",
+    "lob": "over a player at the net",
+    "volley": "a ball met before its bounce",
+    "overhead": "a ball met above the head, smashed",
+    "first serve": "opens a point",
+    "second serve": "after a first serve that is not in",
+}
+
+
+def _undone(values: Mapping[str, Mapping[str, Any]]) -> str:
+    """The values of players that undo an addition."""
+    parts = (f"{part}.{name} = {v}" for part, own in values.items() for name, v in own.items())
+    return f"left out by {', '.join(parts)}"
+
+
 LISTED: dict[str, tuple[Callable[[], dict[str, Any]], Callable[[Any], str]]] = {
     "policies": (lambda: POLICIES, _decision),
     "shots": (lambda: SHOT_MODELS, _decision),
@@ -75,6 +100,8 @@ LISTED: dict[str, tuple[Callable[[], dict[str, Any]], Callable[[Any], str]]] = {
     "surfaces": (lambda: SURFACES, _surface),
     "balls": (lambda: BALLS, _ball),
     "studies": (bundled_questions, str),
+    "strokes": (lambda: STROKES, str),
+    "additions": (lambda: ADDITIONS, _undone),
 }
 HEADS = ("of", "parameter", "value", "unit", "sensible", "status", "source, meaning")
 

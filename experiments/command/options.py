@@ -127,6 +127,19 @@ quiet_option = click.option("--quiet", is_flag=True, help="No progress.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
 
 
+def _left_out(ctx: click.Context, param: click.Parameter, value: str | None) -> object:
+    from experiments.scene.people import left_out
+
+    return None if value is None else left_out(value)
+
+
+without_option = click.option(
+    "--without",
+    metavar="NAMES",
+    callback=_left_out,
+    help="Leave these strokes out, for both: names of `list additions` with commas, or all.",
+)
+
 least_in_option = click.option(
     "--least-in",
     type=float,
@@ -144,7 +157,10 @@ policy_option = click.option(
 
 # The options that together make a scene (experiments.scene.scene.scene_of), and parts of them.
 CONTACT = (opponent_option, height_option)
-PLAYERS = (player_option, opponent_player_option, hand_option, opponent_hand_option)
+PLAYERS = (
+    *(player_option, opponent_player_option, hand_option, opponent_hand_option),
+    without_option,
+)
 COURT = (surface_option, ball_option, depth_option)
 LIMITS = (least_in_option, nearest_landing_option)
 CHANCE = (balls_option, seed_option)

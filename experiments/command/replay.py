@@ -64,6 +64,7 @@ animation_option = click.option(
     type=options.HEIGHT,
     help=f"Height of the first ball.  [default: {CONTACT_HEIGHT_M}]",
 )
+@options.without_option
 @options.allow_code_option
 @click.option(
     "--slowed",

@@ -88,7 +88,8 @@ def answer(results: ResultFolder) -> list[str]:
     if view is None:
         return ["This study compares nothing: it holds one policy, or no differences."]
     parts = (verdict_sentence, range_sentence, example_sentence, shade_sentence, against_sentence)
-    return [sentence for part in (*parts, spread_sentence) for sentence in part(view)]
+    more = (spread_sentence, without_sentence)
+    return [sentence for part in (*parts, *more) for sentence in part(view)]
 
 
 def verdict_sentence(view: View) -> Iterator[str]:
@@ -126,6 +127,12 @@ def spread_sentence(view: View) -> Iterator[str]:
         f" 100 by the {view.policy} less those by the {view.results.reference} range from {low} to"
         f" {high}."
     )
+
+
+def without_sentence(view: View) -> Iterator[str]:
+    """What both sides were made to do without, if anything."""
+    if out := view.results.study.get("without"):
+        yield f"Both sides did without these additions to the game of drives: {', '.join(out)}."
 
 
 def counted(cells: pd.DataFrame) -> Counter[str]:
@@ -266,6 +273,7 @@ def summary(results: ResultFolder) -> dict[str, Any]:
     _, total, statuses = status_counts(parameter_table(results))[-1]
     return {
         **{key: study.get(key) for key in ("title", "question", "seed")},
+        **({"without": out} if (out := study.get("without")) else {}),
         "answer": answer(results),
         "headline": headline(results),
         "findings": [*findings(results.rows), *sentences_of(results.path)],

@@ -22,6 +22,8 @@ KINDS = {
     "surfaces": "Surfaces",
     "balls": "Balls",
     "studies": "Bundled studies",
+    "strokes": "Kinds of stroke",
+    "additions": "Additions to the game of drives, each of which can be left out (--without)",
 }
 Rows = Iterable[ParameterRow]
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from experiments.scene.player_file import opponent_of, player_of
+from sim.additions import ADDITIONS
 from sim.air import Air
 from sim.ball import USUAL_BALL, Ball
 from sim.ball import ball as ball_named
 from sim.envelope import DriveLimits
-from sim.errors import InputError
+from sim.errors import InputError, named
 from sim.players import KM_H, Player, ball_of, level_of
 from sim.surface import surface as surface_named
 from sim.world import INTEGRATED, World
@@ -88,11 +90,37 @@ def limits_of(least_in: float | None = None, nearest_landing: float | None = Non
     return DriveLimits(**given(least_in=least_in, nearest_landing_m=nearest_landing))
 
 
-def opponent_words(opponent: Player, hitter: str, ball: Ball) -> str:
-    """Against whom an answer is: who, with which hand, what he hits, how fast (km/h), and with
-    which ball, where it is not the usual one."""
+ALL = "all"
+
+
+def left_out(names: str | Iterable[str] | None) -> tuple[str, ...]:
+    """The additions (sim.additions) to leave out: their names, or one text of them with commas.
+
+    The word `all` stands for all of them.
+
+    Raises:
+        InputError: a name that is none of them, or one that stands twice.
+    """
+    texts = names.split(",") if isinstance(names, str) else list(names or ())
+    known = tuple(named("addition to leave out", text, (*ADDITIONS, ALL)) for text in texts)
+    for name in known:
+        if known.count(name) > 1:
+            raise InputError(f"{name!r} stands twice among what is left out; give each once")
+    return tuple(ADDITIONS) if ALL in known else known
+
+
+def without_words(additions: Sequence[str]) -> str:
+    """What is left out of the game, in words; else nothing."""
+    if len(additions) == len(ADDITIONS):
+        return "both with drives alone"
+    return f"both without {', '.join(additions)}" if additions else ""
+
+
+def opponent_words(opponent: Player, hitter: str, ball: Ball, without: Sequence[str] = ()) -> str:
+    """Against whom an answer is: who, with which hand, what he hits, how fast (km/h), with which
+    ball, where it is not the usual one, and what is left out of the game, if anything."""
     who = f"{opponent.name}, {opponent.hand}-handed, {hitter}; {speed_words(opponent)}"
-    return "; ".join(filter(None, (who, ball_words(ball))))
+    return "; ".join(filter(None, (who, ball_words(ball), without_words(without))))
 
 
 def ball_words(ball: Ball) -> str:
@@ -112,11 +140,12 @@ def speeds_km_h(someone: Player) -> dict[str, float]:
     return {wing: round(v / KM_H, 1) for wing, v in speeds.items()}
 
 
-def opponent_json(opponent: Player, ball: Ball) -> dict[str, Any]:
+def opponent_json(opponent: Player, ball: Ball, without: Sequence[str] = ()) -> dict[str, Any]:
     """The same of an opponent as numbers."""
     speeds = {f"opponent_{wing}_km_h": v for wing, v in speeds_km_h(opponent).items()}
     out = {"opponent_player": opponent.name, "opponent_hand": opponent.hand, **speeds}
-    return out if ball.name == USUAL_BALL else {**out, "ball": ball.name}
+    out |= {} if ball.name == USUAL_BALL else {"ball": ball.name}
+    return out | ({"without": list(without)} if without else {})
 
 
 def given(**values: Any) -> dict[str, Any]:

@@ -118,7 +118,7 @@ def player_toml(file: PlayerFile) -> str:
     parts = [HEAD + tomli_w.dumps(head)]
     if measured:
         parts.append(tomli_w.dumps({"measured": measured}))
-    for group in ("legs", "hitter", "waiting"):
+    for group in ("legs", "hitter", "repertoire", "waiting"):
         if ranges := getattr(file, group):
             lines = (
                 f"{n} = {{ value = {r.value!r}, low = {r.low!r}, high = {r.high!r} }}\n"

@@ -16,7 +16,8 @@ from sim.hitter import Hitter
 from sim.legs import Legs
 from sim.parameter import ParameterRow, parameter_rows
 from sim.plain_text import checked_line
-from sim.players import PLAYERS, Player
+from sim.players import PLAYERS, Player, changed_parts
+from sim.repertoire import Repertoire
 
 # A number given as text, or true for 1, is a slip of the pen: say so rather than guess.
 Number = Annotated[float, Strict()]
@@ -24,7 +25,12 @@ Seconds = Annotated[float, Strict(), Field(gt=0, le=60)]
 FORM = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 ROWS: dict[str, dict[str, ParameterRow]] = {
     group: {row.name: row for row in parameter_rows(group, thing)}
-    for group, thing in (("legs", Legs()), ("hitter", Hitter()), ("waiting", Player("")))
+    for group, thing in (
+        ("legs", Legs()),
+        ("hitter", Hitter()),
+        ("repertoire", Repertoire()),
+        ("waiting", Player("")),
+    )
 }
 
 
@@ -67,7 +73,8 @@ class Measured(BaseModel):
 
 
 class PlayerFile(BaseModel):
-    """A measured player. `level` stands for all that is not in `legs`, `hitter` or `waiting`."""
+    """A measured player. `level` stands for all that is not in `legs`, `hitter`, `repertoire` or
+    `waiting`."""
 
     model_config = FORM
     name: Annotated[str, Strict(), Field(min_length=1, max_length=60)]
@@ -77,6 +84,7 @@ class PlayerFile(BaseModel):
     measured: Measured = Measured()
     legs: dict[str, Ranged] = Field(default_factory=dict)
     hitter: dict[str, Ranged] = Field(default_factory=dict)
+    repertoire: dict[str, Ranged] = Field(default_factory=dict)
     waiting: dict[str, Ranged] = Field(default_factory=dict)
 
     @field_validator("name")
@@ -94,7 +102,7 @@ class PlayerFile(BaseModel):
     def _side(cls, value: Any) -> Any:
         return value.strip().lower() if isinstance(value, str) else value
 
-    @field_validator("legs", "hitter", "waiting")
+    @field_validator(*ROWS)
     @classmethod
     def _parameters(cls, value: dict[str, Ranged], info: Any) -> dict[str, Ranged]:
         rows = ROWS[info.field_name]
@@ -173,19 +181,14 @@ def made(file: PlayerFile, base: Player) -> Player:
     Raises:
         InputError: values that do not go together, such as a comfortable reach above the full one.
     """
-    legs = dataclasses.replace(
-        base.legs,
-        hand=file.hand,
-        two_handed_backhand=file.backhand == "two-handed",
-        **file.values("legs"),
-    )
-    player = Player(
+    body = {"hand": file.hand, "two_handed_backhand": file.backhand == "two-handed"}
+    parts = {group: file.values(group) for group in ("hitter", "repertoire")}
+    player = dataclasses.replace(
+        changed_parts(base, {"legs": {**body, **file.values("legs")}, **parts}),
         name=file.name,
-        legs=legs,
-        hitter=dataclasses.replace(base.hitter, **file.values("hitter")),
         level=file.level,
         ranges=file.ranges(),
-        **{"waits_behind_m": base.waits_behind_m, **file.values("waiting")},
+        waits_behind_m=file.values("waiting").get("waits_behind_m", base.waits_behind_m),
     )
     for text, keeps in RULES:
         if not keeps(player):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -20,6 +21,7 @@ from experiments.scene.defaults import (
 from experiments.scene.own_code import policy_of, shot_model_of
 from experiments.scene.people import (
     given,
+    left_out,
     limits_of,
     opponent_json,
     opponent_words,
@@ -28,6 +30,7 @@ from experiments.scene.people import (
     world_of,
 )
 from experiments.scene.sides import NEAR_MIDDLE_M
+from sim.additions import player_without
 from sim.belief import Belief
 from sim.chance import checked_seed, fresh_seed
 from sim.contracts import ShotModel
@@ -50,7 +53,7 @@ class Scene(InALine):
     place: the ball at the opponent's contact; an answer about several places puts each in turn.
     hitter: what the opponent plays. depth_m: where the player waits, metres behind the baseline.
     limits: which drives count for the angle. belief: what the player holds of the opponent's
-    directions.
+    directions. without: the additions (sim.additions) that both players are made to do without.
 
     Raises:
         InputError: a depth that is not behind the baseline and inside the run-off, or a number of
@@ -67,6 +70,7 @@ class Scene(InALine):
     seed: int
     limits: DriveLimits = field(default_factory=DriveLimits)
     belief: Belief = field(default_factory=Belief)
+    without: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.depth_m) and 0 <= self.depth_m <= RUN_OFF_BACK_M):
@@ -108,7 +112,8 @@ class Scene(InALine):
 
     def against(self, what: str | None = None) -> str:
         """Who the opponent is, and `what` is hit: the hitter's name where nothing is said."""
-        return opponent_words(self.opponent, what or self.hitter.name, self.world.ball)
+        hits = what or self.hitter.name
+        return opponent_words(self.opponent, hits, self.world.ball, self.without)
 
     @property
     def text(self) -> str:
@@ -145,7 +150,7 @@ class Scene(InALine):
         return {
             "player": self.player.name,
             "hand": self.player.hand,
-            **opponent_json(self.opponent, self.world.ball),
+            **opponent_json(self.opponent, self.world.ball, self.without),
         }
 
 
@@ -166,17 +171,21 @@ def scene_of(
     least_in: float | None = None,
     nearest_landing: float | None = None,
     belief: Belief | None = None,
+    without: str | Iterable[str] | None = None,
 ) -> Scene:
     """The scene that words and numbers describe, as the options of the commands are named.
 
     `opponent` (x, y) and `height` are the ball at the opponent's contact, in m. Players are levels
     or player files, an opponent who is not named one like the player; a hand, a ball, a depth (m
-    behind the baseline) or a seed that is not given is the player's own or a fresh one.
+    behind the baseline) or a seed that is not given is the player's own or a fresh one. Both play
+    `without` these additions (sim.additions): names, one text of them with commas, or "all".
 
     Raises:
         InputError: a name that is not known, or a value out of range.
     """
-    me, other = players_of(player, opponent_player, hand, opponent_hand)
+    names = left_out(without)
+    people = players_of(player, opponent_player, hand, opponent_hand)
+    me, other = (player_without(someone, names) for someone in people)
     return Scene(
         place=Place(CONTACT, *opponent, height),
         player=me,
@@ -187,6 +196,7 @@ def scene_of(
         balls=balls,
         seed=fresh_seed() if seed is None else seed,
         limits=limits_of(least_in, nearest_landing),
+        without=names,
         **given(belief=belief),
     )
 

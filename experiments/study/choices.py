@@ -15,9 +15,10 @@ from experiments.statistics.comparison import compared, level_together
 from experiments.statistics.estimates import Estimate, paired, share
 from experiments.statistics.tally import Tally
 from experiments.study.policy_family import family_of
+from sim.additions import ADDITIONS, without
 from sim.exchange import Game
 from sim.meeting import EARLIEST, MOST_TIME, NEAREST
-from sim.players import Player
+from sim.players import Player, changed_parts
 
 ChangeGame = Callable[[Game], Game]
 
@@ -39,8 +40,7 @@ def with_part(part: str, **values: float) -> ChangeGame:
     """The game with these values for a part of both players: legs or hitter."""
 
     def changed(player: Player) -> Player:
-        own = dataclasses.replace(getattr(player, part), **values)
-        return dataclasses.replace(player, **{part: own})
+        return changed_parts(player, {part: values})
 
     return with_players(changed)
 
@@ -64,11 +64,11 @@ CHOICES: dict[str, ChangeGame] = {
         stretched_speed_loss=0.0, stretched_depth_loss_m=0.0, stretched_error_gain=0.0
     ),
     "recovery always at full effort": legs(recovery_effort=1.0, hurried_effort=1.0),
-    "recovery never hurries": legs(hurried_effort=0.6),
+    "recovery never hurries": legs(hurried_effort=0.5),
     "no stop for the split step": legs(ready_speed_m_s=9.0),
-    "a full stop for the split step": legs(ready_speed_m_s=0.0),
+    "a full stop for the split step": legs(ready_speed_m_s=0.0, run_on_share=0.0),
     "being wrong-footed costs no reaction": legs(split_gain_s=0.0),
-    "nobody guesses": legs(guess_share=0.0),
+    "nobody guesses": legs(guess_share=0.0, early_share=0.0),
     "balls are met as early as they can be": rule(EARLIEST),
     "balls are met as near as they can be": rule(NEAREST),
     "balls are met with most time in hand": rule(MOST_TIME),
@@ -76,6 +76,8 @@ CHOICES: dict[str, ChangeGame] = {
     "a fast ball is as easy as a slow one": legs(pace_half_m_s=1e9),
     "players wait for an easy ball": legs(haste_per_s=0.1),
     "hitters keep half the margin": hitter(aim_margin_sds=0.65),
+    **{f"without {name}": partial(without, additions=(name,)) for name in ADDITIONS},
+    "only drives, without all of these": partial(without, additions=tuple(ADDITIONS)),
 }
 
 

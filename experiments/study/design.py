@@ -11,13 +11,14 @@ from pydantic import BaseModel, ConfigDict, Field, Strict, field_validator, mode
 
 from experiments.scene.defaults import HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import code_files, policy_of, shot_model_of
-from experiments.scene.people import world_of
+from experiments.scene.people import left_out, world_of
 from experiments.scene.player_file import is_player_file, name_of, opponent_of, player_of
 from experiments.study.design_points import game_at, point_rows, side_of, usual_of
 from experiments.study.factor_names import NOT_HERE
 from experiments.study.factors import Factor, Factors
 from experiments.study.looks import Reached, looks_allowed, require_looks
 from experiments.study.outcome_names import outcome_names
+from sim.additions import ADDITIONS, player_without
 from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, Side
@@ -133,6 +134,8 @@ class Study(BaseModel):
     """Root of all chance; without one, a fresh one is made and recorded."""
     places: tuple[StudyPlace, ...] = Field(min_length=1)
     """Where the opponent strikes the first ball."""
+    without: tuple[str, ...] = ()
+    """Strokes that both do without: names of `rally-recovery list additions`, or "all"."""
     limits: dict[str, Number] = Field(default_factory=dict)
     """Limits of the drives whose extremes make the angle, where not the usual ones."""
     choices: StudyChoices | None = None
@@ -153,6 +156,11 @@ class Study(BaseModel):
             if name not in valid:
                 raise unknown_name(info.field_name[:-1].replace("_", " "), name, valid)
         return value
+
+    @field_validator("without")
+    @classmethod
+    def _left_out(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        return left_out(value)
 
     @field_validator("limits")
     @classmethod
@@ -233,6 +241,7 @@ class Study(BaseModel):
                 raise unknown_name("outcome", name, known)
         for factor in factors.all:
             self._somebodys(factor)
+            self._not_left_out(factor)
         for level in self.levels:
             game = self.game(level, self.opponents[0], self.reference, 0)
             place = self.places[0].place
@@ -252,6 +261,16 @@ class Study(BaseModel):
                 return
         whose = "the opponents" if factor.of == "opponent" else "the players"
         raise InputError(f"factor {factor.name!r}: nothing that {whose} of this study do has it")
+
+    def _not_left_out(self, factor: Factor) -> None:
+        """What the study does without cannot be varied."""
+        part, _, name = factor.name.partition(".")
+        for addition in self.without:
+            if name in ADDITIONS[addition].get(part, {}):
+                raise InputError(
+                    f"factor {factor.name!r}: the study does without {addition}; leave out one of"
+                    " the two (with every_parameter, name the factor in leave_out)"
+                )
 
     def code_files(self) -> list[Path]:
         """The files of code that the study runs, each once."""
@@ -286,6 +305,7 @@ class Study(BaseModel):
         limits = DriveLimits(**self.limits)
 
         def side(who: Player, policy: str, shots: str) -> Side:
+            who = player_without(who, self.without)
             return Side(who, policy_of(policy), shot_model_of(shots), self.depth_m, limits=limits)
 
         who = player_of(level, None if is_player_file(level) else self.hand)

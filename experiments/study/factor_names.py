@@ -17,12 +17,13 @@ from sim.hitter import Hitter
 from sim.legs import Legs
 from sim.level import SPREAD
 from sim.parameter import ParameterRow, parameter_rows
-from sim.players import Player, player_parameters
+from sim.players import Player, changed_parts, player_parameters
+from sim.repertoire import Repertoire
 from sim.surface import Surface, surface
 from sim.world import World
 from strategies.catalogue import POLICIES, SHOT_MODELS
 
-PLAYER_PARTS: dict[str, Any] = {"legs": Legs, "hitter": Hitter}
+PLAYER_PARTS: dict[str, Any] = {"legs": Legs, "hitter": Hitter, "repertoire": Repertoire}
 STROKE_SPEED = "hitter.stroke_speed_share"
 SURFACE, DEPTH = "surface", "waiting_depth_m"
 PLACE = ("place.x_m", "place.y_m", "place.z_m")
@@ -30,7 +31,21 @@ AIR = ("air.altitude_m", "air.temperature_c", "air.relative_humidity")
 UNITS = {STROKE_SPEED: "1", SURFACE: "", DEPTH: "m", **dict.fromkeys(PLACE, "m")}
 UNITS |= dict(zip(AIR, ("m", "deg C", "1"), strict=True))
 # Rallies of studies do not open with a serve.
-NOT_IN_RALLIES = ("hitter.first_serve_m_s", "hitter.second_serve_m_s")
+NOT_IN_RALLIES = (
+    "hitter.first_serve_m_s",
+    "hitter.second_serve_m_s",
+    "hitter.first_serve_in",
+    "hitter.second_serve_in",
+    "hitter.first_serve_topspin_rpm",
+    "hitter.second_serve_topspin_rpm",
+    "hitter.serve_width_spread_m",
+    "hitter.serve_depth_spread_m",
+    "hitter.serve_body_share",
+    "hitter.serve_height_m",
+    "legs.return_haste_share",
+    "legs.return_step_m",
+    "legs.second_return_step_m",
+)
 
 
 def _names(prefix: str, kind: Any) -> list[str]:
@@ -105,18 +120,13 @@ def parameters_by_name(game: Game, side: Side) -> dict[str, ParameterRow]:
 
 def changed_side(side: Side, values: Mapping[str, Any]) -> Side:
     """The side with these values of its factors; the others are left to `changed_world`."""
-    player, own = side.player, _parts(values)
-    legs = dataclasses.replace(player.legs, **own.get("legs", {}))
-    hitter = dataclasses.replace(player.hitter, **own.get("hitter", {}))
-    share = values.get(STROKE_SPEED, 1.0)
-    hitter = dataclasses.replace(
-        hitter,
-        forehand_speed_m_s=share * hitter.forehand_speed_m_s,
-        backhand_speed_m_s=share * hitter.backhand_speed_m_s,
-    )
+    own = _parts(values)
+    player = changed_parts(side.player, own)
+    share, speeds = values.get(STROKE_SPEED, 1.0), ("forehand_speed_m_s", "backhand_speed_m_s")
+    faster = {name: share * getattr(player.hitter, name) for name in speeds}
     return dataclasses.replace(
         side,
-        player=dataclasses.replace(player, legs=legs, hitter=hitter),
+        player=changed_parts(player, {"hitter": faster}),
         shots=_changed(side.shots, own.get(SHOTS)),
         policy=_changed(side.policy, own.get(RECOVERY)),
         limits=dataclasses.replace(side.limits, **own.get("drives", {})),

@@ -136,7 +136,9 @@ def _made(
     players = []
     for i, p in enumerate(usual.players, 1):
         own = values.get(f"player {i} {p.name}", {})
-        legs, hitter = _changed(p.legs, own), _changed(p.hitter, own)
+        hitter = _changed(p.hitter, own)
+        hitter = dataclasses.replace(hitter, repertoire=_changed(hitter.repertoire, own))
+        legs = _changed(p.legs, own)
         players.append(dataclasses.replace(_changed(p, own), legs=legs, hitter=hitter))
     w = usual.world
     surface = _changed(w.surface, values.get(w.surface.name, {}))

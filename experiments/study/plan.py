@@ -62,6 +62,8 @@ def described(study: Study) -> Iterator[str]:
     reference = policy_of(study.reference).name
     yield from row("policies", [f"{p} (reference)" if p == reference else p for p in policies])
     yield from row("world", [study.surface, f"{study.flight} flight"])
+    if study.without:
+        yield from row("without", study.without)
     if study.choices is not None:
         at = study.choices
         yield from row(

@@ -27,6 +27,7 @@ from experiments.study.folder_files import (
     sound,
 )
 from experiments.study.policy_family import family_of
+from sim.additions import player_without
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.players import Player
@@ -88,7 +89,9 @@ class ResultFolder:
         texts = [located(str(t), self.path) for t in self.study.get("levels", ())]
         text = next((t for t in texts if name_of(t) == level), level)
         hand = None if is_player_file(text) else self.study.get("hand", "right")
-        return player_of(text, hand), opponent_of(text, self.study.get("opponent_hand", "right"))
+        other = opponent_of(text, self.study.get("opponent_hand", "right"))
+        out = self.study.get("without", ())
+        return player_without(player_of(text, hand), out), player_without(other, out)
 
     def names(self, label: str) -> list[str]:
         """What the cells hold under a label, in their order, without "all places" and ""."""

@@ -15,6 +15,7 @@ import pyarrow.parquet as pq
 
 from experiments.statistics.tally import SETTLED_OFF_S
 from experiments.study.settings import Scenario
+from sim.kinds import KINDS
 from sim.records import (
     ENDINGS,
     GOING,
@@ -29,7 +30,13 @@ from sim.records import (
 )
 
 ROW_GROUP = 65_536
-CODED = {"side": SIDES, "outcome": OUTCOMES, "grade": GRADES, "ending": ENDINGS}
+CODED = {
+    "side": SIDES,
+    "outcome": OUTCOMES,
+    "grade": GRADES,
+    "ending": ENDINGS,
+    "kind": KINDS,
+}
 LABELS = ("setting", "place", "level", "opponent", "own_stroke", "policy")
 TEXT = pa.dictionary(pa.int32(), pa.string())
 

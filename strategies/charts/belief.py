@@ -18,11 +18,11 @@ import numpy as np
 from sim.belief import AIMS, Belief, SeenBelief, SeenStroke, crosscourt_of
 from sim.contracts import ShotSituation, bodies_at, contacts_at
 from sim.hitter import RPM
+from sim.kinds import DRIVE, KINDS
 from sim.players import Player
 from sim.records import BACKHAND, FOREHAND
 from sim.world import World
 from strategies.aim import AimedShots
-from strategies.charts.columns import NET
 from strategies.charts.reading import Chart
 from strategies.directions import CROSSCOURT, DOWN_THE_LINE, MIDDLE, SHORT_ANGLE
 
@@ -92,14 +92,20 @@ def fit_of(chart: Chart, hitter: Player, blank: SeenBelief, aim: AimedShots) -> 
     """What the belief from a chart is made of.
 
     `aim` and the hitter's error say where balls meant for each aim come down.
-    Balls in the net have no bounce and tell nothing of the direction; they are left out here.
+    Balls in the net have no bounce and tell nothing of the direction; nor do strokes of a kind that
+    is aimed at something else, such as volleys. Both are left out here. Speed and topspin are those
+    of drives.
     """
     right = hitter.with_hand("right")
     hand = 1.0 if chart.hand == "right" else -1.0
-    strokes = [s for s in chart.strokes if s.outcome != NET]
+    strokes = chart.directed
 
     def column(name: str) -> np.ndarray:
         return np.array([getattr(s, name) for s in strokes], float)
+
+    def of_drives(shares: np.ndarray) -> np.ndarray:
+        known = np.array([s.kind in ("", KINDS[DRIVE]) for s in strokes], bool)
+        return np.where(known, np.nan_to_num(shares), 0.0)
 
     contacts = _contacts(chart, hand)
     bounces = np.stack([-hand * column("bounce_x_m"), -column("bounce_y_m")], axis=1)
@@ -109,15 +115,15 @@ def fit_of(chart: Chart, hitter: Player, blank: SeenBelief, aim: AimedShots) -> 
         nearness=_nearness(blank, contacts),
         prior=aim_shares(blank, contacts),
         log_chance=log_chances(contacts, bounces, right, aim),
-        speed_share=np.nan_to_num(column("speed_m_s") / right.hitter.speed_m_s(wing)),
-        topspin_share=np.nan_to_num(column("topspin_rpm") * RPM / right.hitter.topspin_rad_s(wing)),
+        speed_share=of_drives(column("speed_m_s") / right.hitter.speed_m_s(wing)),
+        topspin_share=of_drives(column("topspin_rpm") * RPM / right.hitter.topspin_rad_s(wing)),
         blank=blank,
     )
 
 
 def _contacts(chart: Chart, hand: float) -> np.ndarray:
     """CONTACT records of the strokes that bounced, as a right-hander's, in the own frame."""
-    strokes = [s for s in chart.strokes if s.outcome != NET]
+    strokes = chart.directed
     x = -hand * np.array([s.contact_x_m for s in strokes], float)
     y = -np.array([s.contact_y_m for s in strokes], float)
     by_side = np.where(x >= 0, FOREHAND, BACKHAND)

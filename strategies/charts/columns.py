@@ -3,9 +3,25 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
+from sim.kinds import (
+    APPROACH,
+    BLOCK,
+    DRIVE,
+    DROP_SHOT,
+    FIRST_SERVE,
+    HALF_VOLLEY,
+    HIGH_BALL,
+    KINDS,
+    OVERHEAD,
+    PASSING_SHOT,
+    SCOOP,
+    SECOND_SERVE,
+    SLICE,
+)
 from sim.people_files import decimal
 
 FT, KM_H, MPH = 0.3048, 1 / 3.6, 0.44704
@@ -16,6 +32,27 @@ FAR_M = HALF_LENGTH_M + 8.0
 SIDE_M = 10.0
 FASTEST_M_S = 55.0  # of a stroke that is no serve: 198 km/h
 IN, OUT, NET = "in", "out", "net"
+# What people write for a kind of stroke.
+ALIASES = {
+    **dict.fromkeys(("groundstroke", "topspin", "flat"), KINDS[DRIVE]),
+    **dict.fromkeys(("chip", "cut", "backspin", "underspin"), KINDS[SLICE]),
+    **dict.fromkeys(("moonball", "moon ball", "high"), KINDS[HIGH_BALL]),
+    **dict.fromkeys(("float", "blocked"), KINDS[BLOCK]),
+    "scooped": KINDS[SCOOP],
+    "halfvolley": KINDS[HALF_VOLLEY],
+    **dict.fromkeys(("drop", "dropshot"), KINDS[DROP_SHOT]),
+    "approach shot": KINDS[APPROACH],
+    **dict.fromkeys(("pass", "passing"), KINDS[PASSING_SHOT]),
+    **dict.fromkeys(("smash", "overhead smash"), KINDS[OVERHEAD]),
+    **dict.fromkeys(("serve", "1st serve"), KINDS[FIRST_SERVE]),
+    "2nd serve": KINDS[SECOND_SERVE],
+}
+# Kinds that tell whereto this hitter plays the ball to a player at the baseline. The others are
+# aimed at something else: over or past a player at the net, short, into a service box, or away from
+# where the ball is met in the air.
+FROM_THE_GROUND = tuple(
+    KINDS[k] for k in (DRIVE, SLICE, HIGH_BALL, BLOCK, SCOOP, HALF_VOLLEY, APPROACH)
+)
 
 
 @dataclass(frozen=True)
@@ -67,11 +104,18 @@ class Quantity:
 
 @dataclass(frozen=True)
 class Words:
-    """A column of words."""
+    """A column of words; `aliases` are other ways to write them."""
 
     name: str
     about: str
     words: tuple[str, ...]
+    aliases: Mapping[str, str] = field(default_factory=dict)
+
+    def word(self, text: str) -> str | None:
+        """The word that a text means: capital letters, dashes and underscores do not matter."""
+        plain = " ".join(text.casefold().replace("-", " ").replace("_", " ").split())
+        word = self.aliases.get(plain, plain)
+        return word if word in self.words else None
 
 
 QUANTITIES = (
@@ -130,6 +174,7 @@ WORDS = (
     ),
     Words("outcome", "what became of the ball; empty: by the bounce", (IN, OUT, NET)),
     Words("hand", "the opponent's hand, the same in every row; empty: right", ("right", "left")),
+    Words("kind", "the kind of stroke; empty: a stroke from the ground", KINDS, ALIASES),
 )
 BY_HEADER: dict[str, tuple[Quantity | Words, str]] = {
     **{header: (q, header[len(q.name) + 1 :]) for q in QUANTITIES for header in q.headers},

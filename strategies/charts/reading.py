@@ -10,11 +10,21 @@ from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 
-from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
+from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
 from sim.errors import InputError
+from sim.kinds import KINDS, SERVES
 from sim.people_files import read_text
 from sim.plain_text import checked_line
-from strategies.charts.columns import BY_HEADER, IN, NET, OUT, QUANTITIES, WORDS, Quantity
+from strategies.charts.columns import (
+    BY_HEADER,
+    FROM_THE_GROUND,
+    IN,
+    NET,
+    OUT,
+    QUANTITIES,
+    WORDS,
+    Quantity,
+)
 
 DEMO = "demo"
 BY_EYE_M = 0.5  # how far a bounce may be charted on the wrong side of a line
@@ -22,6 +32,7 @@ MOST_STROKES = 10_000
 SEPARATORS = (",", ";", "\t")
 MOST_PROBLEMS = 50
 MOST_BYTES = 5_000_000
+SERVE_NAMES = tuple(KINDS[k] for k in SERVES)
 
 
 @dataclass(frozen=True)
@@ -42,6 +53,12 @@ class Stroke:
     outcome: str = ""
     receiver_x_m: float | None = None
     receiver_y_m: float | None = None
+    kind: str = ""
+
+    @property
+    def tells_direction(self) -> bool:
+        """Whether it says whereto the hitter plays from the ground to a player at the baseline."""
+        return self.outcome != NET and self.kind in ("", *FROM_THE_GROUND)
 
 
 @dataclass(frozen=True)
@@ -52,6 +69,17 @@ class Chart:
     hand: str
     strokes: tuple[Stroke, ...]
     empty_rows: int = 0
+
+    @property
+    def directed(self) -> tuple[Stroke, ...]:
+        """The strokes that tell of the directions."""
+        return tuple(s for s in self.strokes if s.tells_direction)
+
+    @property
+    def kinds(self) -> dict[str, int]:
+        """How many strokes there are of each kind that occurs, in the order of sim.kinds."""
+        counts = {kind: sum(s.kind == kind for s in self.strokes) for kind in KINDS}
+        return {kind: count for kind, count in counts.items() if count}
 
 
 @dataclass(frozen=True)
@@ -188,8 +216,8 @@ def read_row(
                 problems.append(Problem(line, name, text, column.refusal(text, unit)))
             else:
                 values[_field(column)] = number
-        elif text.lower() in column.words:
-            values[column.name] = text.lower()
+        elif (word := column.word(text)) is not None:
+            values[column.name] = word
         else:
             problems.append(Problem(line, name, text, f"allowed: {', '.join(column.words)}"))
     hand = str(values.pop("hand", "right"))
@@ -228,7 +256,8 @@ def _settled(stroke: Stroke, hand: str) -> tuple[Stroke | None, str, list[Proble
     x, y = stroke.bounce_x_m, stroke.bounce_y_m
     if x is None or y is None:
         return stroke, hand, []
-    over_m = max(abs(x) - HALF_WIDTH_M, abs(y) - HALF_LENGTH_M)
+    length_m = SERVICE_LINE_M if stroke.kind in SERVE_NAMES else HALF_LENGTH_M
+    over_m = max(abs(x) - HALF_WIDTH_M, abs(y) - length_m)
     at = f"({x:g}, {y:g}) m"
     by_bounce = OUT if over_m > 0 else IN
     if stroke.outcome not in ("", by_bounce) and abs(over_m) > BY_EYE_M:

@@ -114,7 +114,7 @@ class ChartAdvice:
     chart_best: for the chart alone, None where no stroke counts there. resampled_x_m: best places
     for resamples of the strokes, (resamples,). believed_x_m: best places for shares drawn from what
     is believed, (resamples,). near: strokes that count there, added up. counts: how much each
-    stroke that bounced counts there, from 0 to 1, in the order of the chart.
+    stroke that tells of the directions counts there, from 0 to 1, in the order of the chart.
     """
 
     spot: SpotResult

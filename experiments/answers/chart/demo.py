@@ -88,7 +88,7 @@ def demo_receivers(seed: int, contacts: np.ndarray) -> np.ndarray:
 def chart_text(contacts: np.ndarray, balls: np.ndarray, receiver: np.ndarray) -> str:
     """The CSV text of strokes as a watcher writes them down: places to BY_EYE_M, no speeds."""
     buffer = io.StringIO()
-    names = [n for n in header("m") if n not in ("speed_m_s", "topspin_rpm")]
+    names = [n for n in header("m") if n not in ("speed_m_s", "topspin_rpm", "kind")]
     out = csv.DictWriter(buffer, names, lineterminator="\n")
     out.writeheader()
     for contact, ball, body in zip(turned(contacts), balls, receiver, strict=True):

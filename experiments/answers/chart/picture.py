@@ -20,7 +20,7 @@ FAINTEST, DOWN = 0.12, 0.22  # the faintest stroke; where the interval stands be
 def draw_chart(ax: Axes, advice: ChartAdvice) -> list[Artist]:
     """The strokes as lines from contact to bounce, fainter where they count less."""
     artists: list[Artist] = []
-    bounced = [s for s in advice.chart.strokes if s.bounce_x_m is not None]
+    bounced = advice.chart.directed
     for stroke, count in zip(bounced, advice.counts.tolist(), strict=True):
         x = np.array([stroke.contact_x_m, stroke.bounce_x_m], float)
         y = np.array([stroke.contact_y_m, stroke.bounce_y_m], float)

@@ -18,7 +18,7 @@ from experiments.answers.spot.words import best_json, spot_json, spot_text
 from experiments.scene.sides import side
 from experiments.statistics.estimates import binomial_share
 from sim.belief import CROSSCOURT, DIRECTIONS, DOWN_THE_LINE, SHORT_ANGLE, Belief
-from strategies.charts.columns import NET
+from strategies.charts.columns import FROM_THE_GROUND, NET
 from strategies.charts.reading import Chart, Stroke
 
 WIDE_M = 1.5  # contacts so far from the centre are from a corner; bounces within 1 m go to neither
@@ -66,7 +66,7 @@ def corners(chart: Chart) -> list[Corner]:
 def _corner(chart: Chart, name: str, sign: float) -> Corner | None:
     went = [
         s
-        for s in chart.strokes
+        for s in chart.directed
         if sign * s.contact_x_m >= WIDE_M
         and s.bounce_x_m is not None
         and abs(s.bounce_x_m) >= OFF_CENTRE_M
@@ -118,6 +118,7 @@ def check_text(chart: Chart) -> str:
     ]
     if outcomes[NET]:
         lines.append("A ball in the net has no bounce: it tells nothing of the direction.")
+    lines += kinds_lines(chart)
     for what, name in (("speed", "speed_m_s"), ("topspin", "topspin_rpm"), ("wing", "wing")):
         known = sum(getattr(s, name) not in (None, "") for s in chart.strokes)
         lines.append(f"With {what}: {known} of {n}.")
@@ -128,6 +129,19 @@ def check_text(chart: Chart) -> str:
         lines.append(f"Rows with nothing in them: {chart.empty_rows}.")
     lines += [f"Question: {text}" for text in questions(chart)]
     return "\n".join(lines)
+
+
+def kinds_lines(chart: Chart) -> Iterator[str]:
+    """The shares of the kinds of stroke, and which do not count for the directions."""
+    known = sum(chart.kinds.values())
+    if not known:
+        return
+    shares = ", ".join(f"{kind} {100 * n / known:.0f}" for kind, n in chart.kinds.items())
+    yield f"Kinds in 100 of the {_strokes(known)} that name one: {shares}."
+    aside = [s.kind for s in chart.strokes if s.kind not in ("", *FROM_THE_GROUND)]
+    if aside:
+        which = ", ".join(dict.fromkeys(aside))
+        yield f"Aimed at something else, so not counted for the directions: {len(aside)} ({which})."
 
 
 def _strokes(count: int) -> str:
@@ -147,6 +161,7 @@ def _chart_lines(a: ChartAdvice) -> Iterator[str]:
         f"The chart has {strokes}; near this place they count as {a.near:.1f}."
         f" The advice leans {100 * a.lean:.0f} % on the usual habit."
     )
+    yield from kinds_lines(a.chart)
     shares = ", ".join(
         f"{name} {100 * s:.0f} (usual {100 * h:.0f})"
         for name, s, h in zip(DIRECTIONS, a.shares, a.habit_shares, strict=True)
@@ -175,6 +190,7 @@ def advice_json(advice: ChartAdvice) -> dict[str, Any]:
         **spot_json(advice.spot),
         "chart": {
             "questions": list(questions(advice.chart)),
+            **({"kinds": kinds} if (kinds := advice.chart.kinds) else {}),
             "strokes_near": advice.near,
             "weight_of_habit": advice.lean,
             "shares": dict(zip(DIRECTIONS, advice.shares, strict=True)),

@@ -21,6 +21,7 @@ from experiments.drawing.court import draw_court
 from experiments.drawing.spot_marks import beside
 from experiments.drawing.style import BLUE, INK, SMALL_PT, SOFT, VERMILLION, YELLOW, house_style
 from sim.court import HALF_LENGTH_M
+from sim.kinds import DRIVE, KINDS
 from sim.records import STUDIED
 
 WIDTH_IN = 3.4
@@ -60,7 +61,7 @@ class Mover:
         outward = -1.0 if self.player.side == STUDIED else 1.0
         inside = max(self.half_view_m - LABEL_M, 0.0)
         self.label.xy = (min(max(x, -inside), inside), y + outward * self.player.reach_m[1])
-        self.label.set_text(f"{LOOKS[self.player.side][0]}: {self.player.phase_at(time_s).doing}")
+        self.label.set_text(f"{LOOKS[self.player.side][0]}: {self.player.phase_at(time_s).words}")
 
     @property
     def artists(self) -> list[Artist]:
@@ -91,7 +92,7 @@ class Moment:
         for mover in self.movers:
             mover.show(time_s)
         self._show_ball(time_s)
-        down = [s.landing_m for s in self.track.strokes if s.landed_in and s.landing_s <= time_s]
+        down = [s.landing_m for s in self.track.strokes if s.bounced and s.landing_s <= time_s]
         self.bounces.set_data([x for x, _ in down], [y for _, y in down])
         self.clock.set_text(clock_words(self.track, time_s))
         self.board.set_text(board_words(self.track, time_s))
@@ -196,10 +197,12 @@ def _draw_scale(ax: Axes, half: float, bottom: float) -> list[Artist]:
 
 
 def clock_words(track: RallyTrack, time_s: float) -> str:
-    """Time, number of the stroke under way, height of the ball."""
-    height = track.ball_at(time_s)[2]
-    number = track.stroke_at(time_s) + 1
-    return f"{time_s:5.2f} s   stroke {number} of {len(track.strokes)}   ball {height:.1f} m high"
+    """Time, number of the stroke under way and its kind, if no drive; height of the ball."""
+    height, number = track.ball_at(time_s)[2], track.stroke_at(time_s)
+    kind = track.strokes[number].kind
+    which = f"stroke {number + 1} of {len(track.strokes)}"
+    which += "" if kind == KINDS[DRIVE] else f", {kind}"
+    return f"{time_s:5.2f} s   {which}   ball {height:.1f} m high"
 
 
 def board_words(track: RallyTrack, time_s: float) -> str:

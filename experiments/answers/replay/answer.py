@@ -11,7 +11,7 @@ import numpy as np
 
 from experiments.scene.defaults import CORNER_M, HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import policy_of
-from experiments.scene.people import opponent_words, waiting_depth_m
+from experiments.scene.people import opponent_words, waiting_depth_m, without_words
 from experiments.scene.scene import scene_of
 from experiments.scene.units import point
 from sim.chance import checked_seed
@@ -86,7 +86,8 @@ def replay_of_study(
         )
     game = study.game(known[level], opponent, chosen, checked_seed(seed))
     index = names.index(place)
-    title = f"{level}, {game.studied.policy.name}, {opponent} opponent, {place}"
+    played = level, game.studied.policy.name, f"{opponent} opponent", place
+    title = _joined(*played, without_words(study.without))
     return Replay(title, game, study.places[index].place, number, index * REPLICATES_A_PLACE)
 
 
@@ -110,7 +111,8 @@ def replay_of_players(
     game = with_policy(scene.rallies(own_shots, opponent_policy), policy_of(policy))
     across = waiting_depth_m(scene.opponent, scene.world.surface.name)
     game = replace(game, opponent=replace(game.opponent, depth_m=across))
-    title = f"{scene.player.name}, {game.studied.policy.name}, {game.opponent.shots.name} opponent"
+    played = scene.player.name, game.studied.policy.name, f"{game.opponent.shots.name} opponent"
+    title = _joined(*played, without_words(scene.without))
     return Replay(title, game, first_place(place, scene.place.z_m), number)
 
 
@@ -124,6 +126,10 @@ def first_place(text: str, height: float) -> Place:
         return serve_places()[SERVES.index(text)]
     x, y = point("--place", text, "xy", -40.0, 40.0)
     return Place("place", x, y, height)
+
+
+def _joined(*parts: str) -> str:
+    return ", ".join(filter(None, parts))
 
 
 def _among(what: str, name: str | None, valid: Iterable[str]) -> str:

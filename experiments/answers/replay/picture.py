@@ -7,6 +7,7 @@ goes along the court, so that a flight runs from the one who strikes to the one 
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -19,10 +20,12 @@ from experiments.answers.replay.track import DOINGS, PlayerTrack, RallyTrack, St
 from experiments.drawing import style
 from experiments.drawing.spot_marks import beside
 from sim.court import HALF_LENGTH_M
+from sim.kinds import DRIVE, KINDS
 from sim.records import STUDIED
 
 # Heights in a row: metres of court to a unit, a lane, the bar of time to spare, its number.
 COURT_M, LANE, LANE_END, BAR, BAR_END, NUMBER, TOP = 6.6, 3.0, 4.0, 4.2, 4.6, 4.75, 5.9
+NAME = 2.4  # of a stroke that is no drive
 LONGEST_ROW_S, SHORTEST_ROW_S = 6.5, 3.0
 ROW_IN, HEADS_IN = 2.05, 1.75
 LATE_WORD = "late by (missed)"
@@ -35,6 +38,12 @@ LOOKS = (
     (style.YELLOW, "....", style.SOFT),
     (style.BLUE, "////", "white"),
 )
+# How the end of a ball's flight is marked.
+MARKS: dict[str, dict[str, Any]] = {
+    "bounce": {"marker": "o", "markersize": 5, "markerfacecolor": "white"},
+    "fault": {"marker": "X", "markersize": 7, "markerfacecolor": style.VERMILLION},
+    "volley": {"marker": "D", "markersize": 5, "markerfacecolor": style.SKY},
+}
 FACES = dict(zip(DOINGS, LOOKS, strict=True))
 
 
@@ -124,20 +133,20 @@ def _draw_stroke(
     flown = t <= stroke.landing_s + 1e-9
     artists: list[Artist] = []
     artists += ax.plot(t[flown], y[flown], color=style.INK, linewidth=1.0, zorder=2, gid="flight")
-    if stroke.landed_in:
+    if stroke.bounced:
         after = t >= stroke.landing_s - 1e-9
         artists += ax.plot(
             t[after], y[after], color=style.INK, linewidth=1.0, linestyle=(0, (2, 1.5)), gid="after"
         )
-    mark, face = ("o", "white") if stroke.landed_in else ("X", style.VERMILLION)
-    at = stroke.landing_s if stroke.landed_in else stroke.end_s
+    mark = "bounce" if stroke.bounced else "volley" if stroke.volleyed else "fault"
+    at = stroke.landing_s if stroke.bounced else stroke.end_s
     if start_s <= at <= end_s:
-        gid, size = ("bounce", 5) if stroke.landed_in else ("fault", 7)
-        end = np.interp(at, t, y)
-        artists += ax.plot(at, end, mark, color=style.INK, markersize=size, zorder=4, gid=gid)
-        artists[-1].set(markerfacecolor=face, markeredgewidth=0.9)
+        artists += ax.plot(at, np.interp(at, t, y), color=style.INK, gid=mark, **MARKS[mark])
+        artists[-1].set(markeredgewidth=0.9, zorder=4)
     if start_s <= stroke.strike_s < end_s:
         artists.append(_draw_number(ax, stroke, number))
+        if stroke.kind != KINDS[DRIVE]:
+            artists.append(_draw_kind(ax, stroke, start_s, end_s))
     if not math.isnan(stroke.spare_s):
         artists += _draw_spare(ax, stroke, start_s, end_s)
     return artists
@@ -149,6 +158,14 @@ def _draw_number(ax: Axes, stroke: StrokeTrack, number: int) -> Artist:
     return beside(
         ax, at, str(number), (2, 0), "left", "center_baseline", "white", gid="number", **look
     )
+
+
+def _draw_kind(ax: Axes, stroke: StrokeTrack, start_s: float, end_s: float) -> Artist:
+    """The name of the stroke between its lane and its contact."""
+    share = (stroke.strike_s - start_s) / (end_s - start_s)
+    align, x_pt = ("right", -2) if share > 0.9 else ("left", 2)
+    at = (stroke.strike_s, _outward(stroke.hitter) * NAME)
+    return beside(ax, at, stroke.kind, (x_pt, 0), align, "center", gid="kind", fontstyle="italic")
 
 
 def spare_words(seconds: float) -> str:
@@ -185,8 +202,8 @@ def _draw_words(ax: Axes, stroke: StrokeTrack, start_s: float, end_s: float) -> 
     return beside(ax, at, words, ha=align, va=va, gid="words")
 
 
-def key_of() -> list[Artist]:
-    """What bars, lines and marks mean, for a legend."""
+def key_of(track: RallyTrack) -> list[Artist]:
+    """What bars, lines and marks mean, for a legend; a volley only where there is one."""
     keys: list[Artist] = []
     for doing in DOINGS:
         face, hatch, edge = FACES[doing]
@@ -196,9 +213,13 @@ def key_of() -> list[Artist]:
     late.set_label(LATE_WORD)
     ball = Line2D([], [], color=style.INK, linewidth=1.0, marker="o", markersize=5)
     ball.set(markerfacecolor="white", label="ball and its bounce")
-    fault = Line2D([], [], color=style.INK, linewidth=0.0, marker="X", markersize=7)
-    fault.set(markerfacecolor=style.VERMILLION, label="net or out")
-    return [*keys, late, ball, fault]
+    keys += [late, ball]
+    shown = {"fault": "net or out"}
+    if any(s.volleyed for s in track.strokes):
+        shown["volley"] = "met before its bounce"
+    for mark, label in shown.items():
+        keys.append(Line2D([], [], color=style.INK, linewidth=0.0, label=label, **MARKS[mark]))
+    return keys
 
 
 def rows_of(end_s: float) -> list[tuple[float, float]]:
@@ -220,5 +241,5 @@ def time_line_figure(track: RallyTrack) -> Figure:
             draw_time_line(ax, track, start_s, end_s)
         axes[-1].set_xlabel("time from the first strike (s)")
         style.title(figure, f"{track.title}\n{track.ending}")
-        figure.legend(handles=key_of(), loc="outside lower left", ncols=3, handlelength=2.2)
+        figure.legend(handles=key_of(track), loc="outside lower left", ncols=3, handlelength=2.2)
     return figure

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from sim.exchange import (
     strike_balls,
     stroke_records,
 )
+from sim.kinds import DRIVE, KINDS
 from sim.legs import Legs
 from sim.records import GOING, GRADES, IN, OPPONENT, STROKE_LIMIT, STUDIED
 
@@ -35,7 +36,8 @@ class Exchange:
     """One stroke, its arrays of length one: who strikes, the ball, how it is met.
 
     row: its STROKE record. hitter_body: BODY record in the hitter's frame. ball, path, at (where
-    the receiver is and the spot it aimed at), meeting: in the receiver's frame.
+    the receiver is, with the velocity of a start, and the spot it aimed at), meeting: in the
+    receiver's frame.
     """
 
     hitter: int
@@ -53,14 +55,15 @@ def play_exchanges(game: Game, place: Place, replicate: int) -> list[Exchange]:
     It begins with the opponent striking from `place`.
     """
     rally, now, hitter = np.array([replicate]), np.zeros(1), OPPONENT
-    contact, body, at = opening(game, place, 1)
+    contact, body, at = opening(game, place, rally)
     played: list[Exchange] = []
     for stroke in range(game.stroke_limit):
         serve = place.serve if stroke == 0 else None
         balls, paths = strike_balls(game, hitter, contact, at.body, rally, stroke, serve)
         met = meet_balls(game, 1 - hitter, balls, paths, at, rally, stroke)
         row = stroke_records(rally, stroke, hitter, now, contact, at, balls, met)
-        played.append(Exchange(hitter, row, body, balls, paths[0], at, met.meeting))
+        started = replace(at, body=met.body)
+        played.append(Exchange(hitter, row, body, balls, paths[0], started, met.meeting))
         if row["ending"][0] != GOING:
             return played
         now = now + met.meeting["time_s"]
@@ -107,12 +110,19 @@ class Phase:
     """What a player does from `start_s` to `end_s`: one of DOINGS.
 
     *Striking* lasts to the end of the follow-through. *Waiting* is at the spot (from within 0.1 m
-    of it on), at a ball that is not there yet, or for a ball that nobody has to run to.
+    of it on), at a ball that is not there yet, or for a ball that nobody has to run to. kind: of
+    the stroke (one of sim.kinds.KINDS), while it is struck.
     """
 
     doing: str
     start_s: float
     end_s: float
+    kind: str = ""
+
+    @property
+    def words(self) -> str:
+        """What the player does; of a stroke that is no drive, which."""
+        return self.doing if self.kind in ("", KINDS[DRIVE]) else self.kind
 
 
 @dataclass(frozen=True)
@@ -127,14 +137,17 @@ class Span:
 class StrokeTrack:
     """One stroke in plain values: times in s since the rally began, places in the studied frame.
 
-    hitter: STUDIED or OPPONENT. way: time, x, y and height of the ball, (n, 4), see `ball_way`.
-    landed_in, landing_s, landing_m: its first contact with the ground, if it comes to that.
+    hitter: STUDIED or OPPONENT. kind: one of sim.kinds.KINDS. way: time, x, y and height of the
+    ball, (n, 4), see `ball_way`.
+    landed_in, landing_s, landing_m: its first contact with the ground, if it comes to that: a ball
+    that is volleyed does not.
     receiver_m: where the receiver is at the strike; spot_m: the spot it had aimed at. met: whether
     the receiver meets the ball, at `end_s`. due_s: when it does, or is nearest to it in time.
     spare_s: time to spare, NaN (as due_s) where nobody could play the ball.
     """
 
     hitter: int
+    kind: str
     strike_s: float
     end_s: float
     way: np.ndarray
@@ -152,6 +165,16 @@ class StrokeTrack:
     @property
     def receiver(self) -> int:
         return 1 - self.hitter
+
+    @property
+    def bounced(self) -> bool:
+        """Whether the ball came down in the court before it was met."""
+        return self.landed_in and self.landing_s <= self.end_s
+
+    @property
+    def volleyed(self) -> bool:
+        """Whether the receiver met the ball before its bounce."""
+        return self.met and not self.bounced
 
 
 @dataclass(frozen=True)
@@ -221,7 +244,7 @@ def track_of(replay: Replay) -> RallyTrack:
     exchanges = play_exchanges(replay.game, replay.place, replay.replicate)
     strokes = tuple(_stroke(e, replay.game) for e in exchanges)
     rows = np.concatenate([e.row for e in exchanges])
-    said = ending_words(int(rows[-1]["ending"]))
+    said = ending_words(rows[-1])
     ending = f"{said[0].upper()}{said[1:]}. {point_text(rows)}"
     players = _player(exchanges, replay.game, STUDIED), _player(exchanges, replay.game, OPPONENT)
     return RallyTrack(replay.title, strokes, players, strokes[-1].end_s, ending)
@@ -233,6 +256,7 @@ def _stroke(exchange: Exchange, game: Game) -> StrokeTrack:
     way[:, 0] += strike_s
     return StrokeTrack(
         hitter=exchange.hitter,
+        kind=KINDS[int(r["kind"])],
         strike_s=strike_s,
         end_s=float(way[-1, 0]),
         way=way,
@@ -245,7 +269,7 @@ def _stroke(exchange: Exchange, game: Game) -> StrokeTrack:
         due_s=strike_s + float(r["meeting_time_s"]),
         spare_s=float(r["time_to_spare_s"]),
         grade=GRADES[int(r["grade"])],
-        ending=ending_words(int(r["ending"])),
+        ending=ending_words(r),
     )
 
 
@@ -293,15 +317,21 @@ def _recovery(
     """The hitter from the own strike on; after the last one the engines plan no recovery."""
     body = exchange.hitter_body
     ready = start + legs.follow_through_s
+    kind = KINDS[int(exchange.row[0]["kind"])]
     if following is None:
-        return Span(start, Chasing(body, legs)), _cut(end, (STRIKING, start), (WAITING, ready))
+        doing = _cut(end, (STRIKING, start), (WAITING, ready))
+        return Span(start, Chasing(body, legs)), _struck(kind, doing)
     time_s, spots = float(exchange.meeting["time_s"][0]), following.at.spots
     there = spot_reached_s(body, spots, time_s, legs)
     at_spot = end if there is None else start + there
     motion = Recovering(body, spots, time_s, legs)
-    return Span(start, motion), _cut(
-        end, (STRIKING, start), (RECOVERING, ready), (WAITING, at_spot)
-    )
+    doing = _cut(end, (STRIKING, start), (RECOVERING, ready), (WAITING, at_spot))
+    return Span(start, motion), _struck(kind, doing)
+
+
+def _struck(kind: str, phases: list[Phase]) -> list[Phase]:
+    """The phases with the kind of the stroke at the one that strikes it."""
+    return [replace(p, kind=kind) if p.doing == STRIKING else p for p in phases]
 
 
 def _cut(end: float, *begins: tuple[str, float]) -> list[Phase]:

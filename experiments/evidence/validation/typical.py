@@ -13,9 +13,10 @@ from experiments.scene.parameters import parameters
 from experiments.scene.people import waiting_depth_m
 from sim.array_engine import play
 from sim.exchange import Game, Side
+from sim.kinds import KINDS, OVERHEAD, VOLLEY
 from sim.parameter import parameter_rows
-from sim.players import ball_of, player
-from sim.records import FOREHAND, GOING, IN, STROKE_LIMIT, WINNER
+from sim.players import KM_H, ball_of, player
+from sim.records import FOREHAND, GOING, IN, STROKE_LIMIT, WINNER, WON_BY_HITTER
 from sim.surface import surface as surface_named
 from sim.world import TABULATED, World
 from strategies.catalogue import make_policy
@@ -29,6 +30,7 @@ CELLS = (
     ("professional-man", "clay"),
     ("professional-man", "grass"),
     ("professional-woman", "hard"),
+    ("under-14-boy", "hard"),
 )
 RALLIES_APART = 10**9
 
@@ -48,7 +50,7 @@ def typical(level: str, surface: str, seed: int) -> Game:
 def typical_rallies(level: str, surface: str, seed: int, count: int) -> np.ndarray:
     """STROKE records of `count` typical rallies, sorted by rally and stroke.
 
-    Each begins with a serve that landed in, by turns to the right and to the left court.
+    Each begins with a serve, by turns to the right and to the left court.
     """
     game = typical(level, surface, seed)
     numbers = RALLIES_APART * CELLS.index((level, surface)) + np.arange(count)
@@ -135,9 +137,12 @@ class RallyFigures:
         return mean_of(served["meeting_time_s"], served["replicate"])
 
     def unreturned_serves_pct(self) -> Estimate:
-        """Rallies that end with the serve: an ace, one touched, or a return that is not in."""
+        """Rallies that end with the serve: an ace, one touched, or a return that is not in.
+
+        Not a double fault.
+        """
         ended = self.strokes["ending"] != GOING
-        served = (self.strokes["stroke"] == 0) & ended
+        served = (self.strokes["stroke"] == 0) & ended & (self.strokes["outcome"] == IN)
         missed_return = (self.strokes["stroke"] == 1) & (self.strokes["outcome"] != IN)
         over = np.isin(self.rallies, self.strokes["replicate"][served | missed_return])
         return percentage_of(over, self.rallies)
@@ -147,3 +152,20 @@ class RallyFigures:
         s = self.strokes
         drives = s[(s["hitter_wing"] == FOREHAND) & (s["outcome"] == IN) & (s["stroke"] > 0)]
         return median_of(drives["net_clearance_m"], drives["replicate"])
+
+    def serve_points_won_pct(self, kind: str) -> Estimate:
+        """Points that the server wins, of those that open with that kind of serve."""
+        first = self.strokes["stroke"] == 0
+        last = np.append(first[1:], True)
+        server, end = self.strokes["side"][first], self.strokes[last]
+        by_hitter = np.isin(end["ending"], WON_BY_HITTER)
+        won = (end["side"] == server) == by_hitter
+        asked = self.strokes["kind"][first] == KINDS.index(kind)
+        return percentage_of(won[asked], self.rallies[asked])
+
+    def groundstroke_speed_km_h(self, wing: int) -> Estimate:
+        """Median speed of groundstrokes of a wing, in or out, from the stroke after the return."""
+        s = self.strokes
+        ground = ~np.isin(s["kind"], (VOLLEY, OVERHEAD)) & (s["stroke"] > 1)
+        asked = s[ground & (s["hitter_wing"] == wing)]
+        return median_of(asked["speed_m_s"] / KM_H, asked["replicate"])
