@@ -102,6 +102,17 @@ SIMULATED = {
     "F7": Pin((0.55, 0.66), (0.50, 0.71), "check", "disagrees"),
     # Australian Open 2015, second hand; it set how much harder a fast ball is
     "F8": Pin((30,), (25, 35), "input", "agrees"),
+    # Kovalchik and Reid 2017, J. Sports Sci. Med. 16, 489, table 4
+    "F9a": Pin((119,), (116, 122), "input", "disagrees"),
+    "F9b": Pin((108,), (105, 111), "input", "disagrees"),
+    "F9c": Pin((111,), (108, 114), "input", "agrees"),
+    "F9d": Pin((106,), (103, 109), "input", "disagrees"),
+    # 8 national boys under 14, Int. J. Sports Sci. Coaching 2017, 1747954117727792
+    "F10a": Pin((55.9,), (50.9, 60.9), "check", "agrees"),
+    "F10b": Pin((42.9,), (37.9, 47.9), "check", "agrees"),
+    # men on hard courts, round figures
+    "F10c": Pin((73,), (68, 78), "check", "not testable"),
+    "F10d": Pin((52,), (47, 57), "check", "not testable"),
     # Match Charting Project, kinds of stroke: a third of a share, a tenth of what it brings
     "K1a": Pin((9.6,), (6.432, 12.768), "input", "agrees"),
     "K1b": Pin((6.8,), (4.556, 9.044), "input", "not testable"),
