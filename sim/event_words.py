@@ -81,10 +81,8 @@ TEXTS = {
     "short": "drops before the net, at ({x_m:z.2f}, {y_m:z.2f}) m",
     "bounce": "bounces in at ({x_m:z.2f}, {y_m:z.2f}) m, arriving at {speed_m_s:z.1f} m/s and"
     " leaving at {leaving_m_s:z.1f} m/s",
-    "long": "lands long at ({x_m:z.2f}, {y_m:z.2f}) m, {past_m:z.2f} m past the baseline",
-    "wide": "lands wide at ({x_m:z.2f}, {y_m:z.2f}) m, {past_m:z.2f} m past the sideline",
-    "serve long": "lands long at ({x_m:z.2f}, {y_m:z.2f}) m, {past_m:z.2f} m past the service line",
-    "serve wide": "lands wide at ({x_m:z.2f}, {y_m:z.2f}) m, {past_m:z.2f} m outside the box",
+    "long": "lands long at ({x_m:z.2f}, {y_m:z.2f}) m, {past_m:z.2f} m past the {line}",
+    "wide": "lands wide at ({x_m:z.2f}, {y_m:z.2f}) m, {past_m:z.2f} m past the {line}",
     "follow-through end": "ends the follow-through",
     "recovery start": "starts to recover toward ({x_m:z.2f}, {y_m:z.2f}) m",
     "spot reached": "comes to the spot at ({x_m:z.2f}, {y_m:z.2f}) m",
@@ -95,17 +93,7 @@ TEXTS = {
     " {late_s:z.2f} s",
     "point end": "{result}: {ending}",
 }
-BALL_KINDS = (
-    "net crossing",
-    "net fault",
-    "short",
-    "bounce",
-    "long",
-    "wide",
-    "serve long",
-    "serve wide",
-    "second bounce",
-)
+BALL_KINDS = ("net crossing", "net fault", "short", "bounce", "long", "wide", "second bounce")
 
 
 @dataclass(frozen=True)
@@ -212,23 +200,17 @@ def tell_landing(hitter: int, ball: np.ndarray) -> tuple[str, Details]:
     where = place_of(1 - hitter, b["landing_x_m"], b["landing_y_m"])
     if b["outcome"] == NET:
         return "short", where
-    if b["outcome"] != IN and b["kind"] in SERVES:
-        return serve_fault(b, where)
+    x, y = abs(float(b["landing_x_m"])), abs(float(b["landing_y_m"]))
+    serve = b["kind"] in SERVES
     if b["outcome"] == LONG:
-        return "long", {**where, "past_m": abs(float(b["landing_y_m"])) - HALF_LENGTH_M}
+        line, line_m = ("service line", SERVICE_LINE_M) if serve else ("baseline", HALF_LENGTH_M)
+        return "long", {**where, "line": line, "past_m": y - line_m}
     if b["outcome"] == WIDE:
-        return "wide", {**where, "past_m": abs(float(b["landing_x_m"])) - HALF_WIDTH_M}
+        other_box = serve and b["landing_x_m"] * b["x_m"] > 0.0
+        line, line_m = ("centre line", 0.0) if other_box else ("sideline", HALF_WIDTH_M)
+        return "wide", {**where, "line": line, "past_m": x - line_m}
     came, left = speed_of(b, "landing"), speed_of(b, "bounce")
     return "bounce", {**where, "speed_m_s": came, "leaving_m_s": left}
-
-
-def serve_fault(ball: np.void, where: Details) -> tuple[str, Details]:
-    """The kind and details of a serve over the net that lands out of the box across."""
-    x, y = float(ball["landing_x_m"]), float(ball["landing_y_m"])
-    if ball["outcome"] == LONG:
-        return "serve long", {**where, "past_m": abs(y) - SERVICE_LINE_M}
-    other_box = x * ball["x_m"] > 0.0
-    return "serve wide", {**where, "past_m": abs(x) if other_box else abs(x) - HALF_WIDTH_M}
 
 
 def speed_of(ball: np.void, moment: str) -> float:

@@ -216,7 +216,7 @@ def follow(game: Game, first: int, place: Place, count: int) -> np.ndarray:
     """The strokes of rallies that `first` opens from `place` (its opponent's frame)."""
     replicates = np.arange(count)
     as_opponent = game if first == OPPONENT else swapped(game)
-    contact, body, receiver = opening(as_opponent, place, count)
+    contact, body, receiver = opening(as_opponent, place, replicates)
     time, hitter, out = np.zeros(count), first, []
     for stroke in range(6):
         balls, paths = strike_balls(game, hitter, contact, receiver.body, replicates, stroke)

@@ -166,7 +166,7 @@ def check_meetings(rows: np.ndarray, happenings: list[Happening]) -> None:
 def check_point_end(last: np.void, happenings: list[Happening]) -> None:
     end, before = happenings[-1], happenings[-2]
     assert [h for h in happenings if h.kind == "point end"] == [end]
-    assert end.values["ending"] == ending_words(int(last["ending"]))
+    assert end.values["ending"] == ending_words(last)
     assert end.side == SIDES[last["side"]]
     words = {STROKE_LIMIT: "rally stopped, nobody wins the point"}
     words |= dict.fromkeys(WON_BY_HITTER, "wins the point")
@@ -238,7 +238,7 @@ def test_a_ball_met_at_the_instant_of_its_second_bounce_is_met() -> None:
     game, place = GAMES["habits on hard"]
     for gap_s, met in ((0.0, True), (-0.01, False)):
         rally = Rally(game, place, 3, traced=False)
-        contact, _, waiting = opening(game, place, 1)
+        contact, _, waiting = opening(game, place, rally.replicates)
         stroke = rally.strike(OPPONENT, contact, waiting)
         assert stroke.reached
         stroke.meeting["time_s"], stroke.ball["second_bounce_time_s"] = 1.5, 1.5 + gap_s
@@ -256,7 +256,7 @@ def test_the_told_crossing_time_is_that_of_a_ball_in_no_air() -> None:
     checked = 0
     for replicate in range(20):
         rally = Rally(game, MIDDLE, replicate, traced=True)
-        contact, _, waiting = opening(game, MIDDLE, 1)
+        contact, _, waiting = opening(game, MIDDLE, rally.replicates)
         stroke = rally.strike(OPPONENT, contact, waiting)
         rally.env.process(rally.fly(stroke))
         rally.env.run(until=rally.over)

@@ -23,8 +23,9 @@ KIND, LANE, DEVIATES, LANDS, FAULT = 0, 1, slice(2, 5), 5, 6
 WIDE, BODY, CENTRE = 0.84, 0.5, 0.16  # shares of the width of the box
 # Faults are drawn as unforced errors of professionals end: in the net, long, else wide.
 INTO_NET, PAST_LINE = 0.40, 0.35
-# Where they would land: this far from the net, or this far out at the least.
-NET_FAULT_M, NET_FAULT_SPREAD_M, OUT_M = 2.3, 0.2, 0.1
+# Where they would land: so long after the net and at most so far behind it, so that they pass below
+# its tape; or this far out at the least.
+AFTER_NET_S, AFTER_NET_SPREAD, AFTER_NET_M, OUT_M = 0.055, 0.08, 2.8, 0.1
 
 
 @dataclass(frozen=True)
@@ -73,21 +74,23 @@ class Serve:
         y = SERVICE_LINE_M - self.depth_margin_m + hitter.serve_depth_spread_m * along
         x = np.clip(x, INSIDE_M, HALF_WIDTH_M - INSIDE_M)
         y = np.clip(y, NEAREST_M, SERVICE_LINE_M - INSIDE_M)
+        speed = np.where(second, hitter.second_serve_m_s, hitter.first_serve_m_s)
+        speed = speed * (1.0 + self.speed_spread * faster)
         fault = second & (chance[:, LANDS] >= hitter.second_serve_in)
         out_x = OUT_M + hitter.serve_width_spread_m * np.abs(across)
         out_y = OUT_M + hitter.serve_depth_spread_m * np.abs(along)
         net = fault & (chance[:, FAULT] < INTO_NET)
         long = fault & ~net & (chance[:, FAULT] < INTO_NET + PAST_LINE)
         beside = fault & ~net & ~long
-        y = np.where(net, NET_FAULT_M + NET_FAULT_SPREAD_M * np.clip(along, -3.0, 3.0), y)
+        below = speed * AFTER_NET_S * (1.0 + AFTER_NET_SPREAD * np.clip(along, -3.0, 3.0))
+        y = np.where(net, np.minimum(below, AFTER_NET_M), y)
         y = np.where(long, SERVICE_LINE_M + out_y, y)
         x = np.where(beside, np.where(centre, -out_x, HALF_WIDTH_M + out_x), x)
-        speed = np.where(second, hitter.second_serve_m_s, hitter.first_serve_m_s)
         spin = np.where(second, hitter.second_serve_topspin_rpm, hitter.first_serve_topspin_rpm)
         return intents_of(
             -np.sign(seen.contact["x_m"]) * x,
             y,
-            speed * (1.0 + self.speed_spread * faster),
+            speed,
             spin * RPM,
             kind=np.where(second, SECOND_SERVE, FIRST_SERVE),
         )
