@@ -50,6 +50,7 @@ from experiments.evidence.validation.typical import (
     fitted_figures,
     typical_rallies,
 )
+from sim.players import player
 from sim.records import FORCED_ERROR, GOING, OPPONENT, STROKE, STUDIED, WINNER
 
 COLUMNS = (
@@ -222,7 +223,8 @@ def test_typical_rallies_begin_with_serves_from_both_sides_and_do_not_depend_on_
     assert (many["replicate"] == np.sort(many["replicate"])).all()
     assert many[: len(few)].tobytes() == few.tobytes()
     served = many[many["stroke"] == 0]
-    assert len(served) == 30 and (served["hitter_z_m"] == 2.8).all()
+    height_m = player("professional-man").hitter.serve_height_m
+    assert len(served) == 30 and (served["hitter_z_m"] == height_m).all()
     assert (np.sign(served["hitter_x_m"]) == np.where(np.arange(30) % 2, 1, -1)).all()
 
 
@@ -262,7 +264,7 @@ def test_text_fits_the_page_and_names_every_row(table: Table) -> None:
     assert max(map(len, text.splitlines())) <= WIDTH
     for row in table.rows:
         assert re.search(rf"^{row.key} +{re.escape(row.quantity)} ", text, re.MULTILINE)
-        assert re.search(rf"^(.*, )?{row.key}[,:] ", text, re.MULTILINE), row.key
+        assert re.search(rf"^( *|.*, ){row.key}[,:]( |$)", text, re.MULTILINE), row.key
     checks = sum(row.kind == CHECK for row in table.rows)
     agree = sum(row.kind == CHECK and row.verdict() == AGREES for row in table.rows)
     assert f"{agree} of {checks} checks agree" in text

@@ -255,12 +255,15 @@ def test_ways_to_the_last_stroke() -> None:
     made = np.concatenate([chased(i, e, 2.0 + i) for i, e in enumerate(endings)])
     found = LastStrokes(made)
     assert found.way_m.tolist() == [2.0, 3.0, 4.0, 5.0]
-    assert found.way_of_ending_m(UNFORCED_ERROR, 10.5, 4).value == 5.0
-    assert found.far_of_ending_pct(FORCED_ERROR, 3.5, 10.5, 4).value == 50.0
-    assert found.far_of_ending_pct(WINNER, 4.5, 10.5, 4).value == 0.0
+    assert found.way_of_ending_m("unforced error", 10.5, 4).value == 5.0
+    assert found.far_of_ending_pct("forced error", 3.5, 10.5, 4).value == 50.0
+    assert found.far_of_ending_pct("winner", 4.5, 10.5, 4).value == 0.0
     time = impact_time_s(made[:1])[0]
     assert found.needed_above_pct(2.5 / time, 5).value == 75.0
-    assert found.back_of_needed_above_pct(1.0 / time, 5).value == 25.0
+    assert found.of_needed_above_pct(1.0 / time, 5, "winner").value == 25.0
+    assert found.of_needed_above_pct(2.5 / time, 5, "winner", "unforced error").value == (
+        pytest.approx(100 / 3)
+    )
 
 
 def test_time_to_the_impact_solves_the_motion_that_the_record_assumes() -> None:

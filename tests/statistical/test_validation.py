@@ -17,8 +17,8 @@ from experiments.evidence.validation.rows import AGREES, DISAGREES, NOT_TESTABLE
 from experiments.evidence.validation.typical import fitted_figures
 
 FALSE_ALARM = 1e-4
-RALLIES, SEED = 1000, 20260
-RARE = {key for key in SIMULATED if key[:2] in ("K2", "K3", "K4", "K5", "K6", "K7")}
+RALLIES, SEED = 4000, 20260
+RARE = {k for k in SIMULATED if k[:2] in ("K2", "K3", "K4", "K5", "K6", "K7", "N5", "N6", "N7")}
 OTHER = {AGREES: DISAGREES, DISAGREES: AGREES}
 
 
@@ -34,7 +34,7 @@ def contradicted(row: Row, verdict: str) -> bool:
 
 
 def test_every_row_is_there_and_left_to_chance(rows: dict[str, Row]) -> None:
-    """But those of a kind of stroke so rare that all or none of a few can be one way."""
+    """But those of happenings so rare that all or none of a few can be one way."""
     assert set(rows) == set(SIMULATED)
     assert {key for key, row in rows.items() if not row.ours.se > 0} <= RARE
 
@@ -50,8 +50,11 @@ def test_verdict_is_as_pinned(rows: dict[str, Row], key: str) -> None:
 
 
 def test_the_sample_would_notice_wrong_verdicts(rows: dict[str, Row]) -> None:
-    """So the test above can fail: turned verdicts are ruled out for more than half of the rows."""
-    turned = {k: pin for k, pin in SIMULATED.items() if pin.verdict != NOT_TESTABLE}
+    """So the test above can fail: turned verdicts are ruled out for more than half of the rows
+    but the rare ones."""
+    turned = {
+        k: pin for k, pin in SIMULATED.items() if pin.verdict != NOT_TESTABLE and k not in RARE
+    }
     noticed = [k for k, pin in turned.items() if contradicted(rows[k], OTHER[pin.verdict])]
     assert len(noticed) > 0.5 * len(turned)
 

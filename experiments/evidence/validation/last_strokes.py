@@ -17,7 +17,7 @@ from experiments.evidence.validation.estimates import (
 )
 from experiments.evidence.validation.points import Points
 from sim.court import HALF_WIDTH_M
-from sim.records import FORCED_ERROR, UNRETURNED, WINNER
+from sim.records import ENDINGS, FORCED_ERROR, UNRETURNED, WINNER
 
 FIRST = 3  # points of fewer strokes are not in the record
 DRAG_PER_M, KEPT_IN_BOUNCE = 0.0196, 0.70  # of the record's formula for the time to the impact
@@ -73,24 +73,27 @@ class LastStrokes:
         late = self.number >= stroke
         return percentage_of(self._needed_m_s()[late] > speed_m_s, self.rallies[late])
 
-    def back_of_needed_above_pct(self, speed_m_s: float, stroke: int) -> Estimate:
-        """Of these, those that came back: winners of the player who ran."""
+    def of_needed_above_pct(self, speed_m_s: float, stroke: int, *endings: str) -> Estimate:
+        """Of these, those that ended in one of these ways (of sim.records.ENDINGS)."""
         fast = (self.number >= stroke) & (self._needed_m_s() > speed_m_s)
-        return percentage_of(self.ending[fast] == WINNER, self.rallies[fast])
+        return percentage_of(self._ended(*endings)[fast], self.rallies[fast])
+
+    def _ended(self, *endings: str) -> np.ndarray:
+        return np.isin(self.ending, [ENDINGS.index(name) for name in endings])
 
     def _needed_m_s(self) -> np.ndarray:
         return np.asarray(self.way_m / impact_time_s(self.before))
 
-    def way_of_ending_m(self, ending: int, from_net_m: float, stroke: int) -> Estimate:
+    def way_of_ending_m(self, ending: str, from_net_m: float, stroke: int) -> Estimate:
         """Median way to last strokes that ended so, both players behind `from_net_m`."""
-        chosen = self._at_baseline(from_net_m, stroke) & (self.ending == ending)
+        chosen = self._at_baseline(from_net_m, stroke) & self._ended(ending)
         return median_of(self.way_m[chosen], self.rallies[chosen])
 
     def far_of_ending_pct(
-        self, ending: int, way_m: float, from_net_m: float, stroke: int
+        self, ending: str, way_m: float, from_net_m: float, stroke: int
     ) -> Estimate:
         """Share of them with a way above `way_m`."""
-        chosen = self._at_baseline(from_net_m, stroke) & (self.ending == ending)
+        chosen = self._at_baseline(from_net_m, stroke) & self._ended(ending)
         return percentage_of(self.way_m[chosen] > way_m, self.rallies[chosen])
 
     def _at_baseline(self, from_net_m: float, stroke: int) -> np.ndarray:

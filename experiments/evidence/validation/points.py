@@ -57,5 +57,6 @@ class Points:
         """Which strokes a chart says ended the point: a winner, an unforced error, or the ball that
         forced the error that followed."""
         ending = self.strokes["ending"]
-        forcing = np.append(ending[1:] == FORCED_ERROR, False)[: len(ending)]
+        forced = (ending == FORCED_ERROR) & (self.strokes["stroke"] > 0)
+        forcing = np.append(forced[1:], False)[: len(ending)]
         return np.isin(ending, (WINNER, UNRETURNED, UNFORCED_ERROR)) | forcing
