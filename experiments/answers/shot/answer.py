@@ -12,6 +12,7 @@ from sim.court import net_height_m
 from sim.errors import InputError
 from sim.flight_table import table_of
 from sim.hitter import RPM
+from sim.kinds import DRIVE
 from sim.launch import HIT, REASONS, TOO_FAST, TOO_SLOW, TOO_STEEP, UNDER_NET, shoot, solve_launch
 from sim.records import BALL, NET, OUTCOMES, PATH_POINTS
 from sim.stroke import fill_ball
@@ -151,7 +152,7 @@ def flown(question: ShotQuestion, elevation: float, heading: float) -> tuple[np.
     """The BALL record and the path (PATH_POINTS, 5) of a launch, with the hitter at y > 0."""
     path, balls, numbers = np.empty((PATH_POINTS, 5)), np.zeros(1, BALL), question.world_numbers
     thrown = question.thrown(elevation, heading)
-    fill_ball(*thrown, numbers[0], table_of(numbers), path, balls[0])
+    fill_ball(*thrown, DRIVE, numbers[0], table_of(numbers), path, balls[0])
     return balls[0], path
 
 
