@@ -190,10 +190,9 @@ def meet_part(parts, path, points, comfort, climbs, grade, c, legs, tables, rule
 
 
 @kernel
-def worth_of(meeting, legs):  # type: ignore[no-untyped-def]
-    """What a reply is worth, waiting counted: see `best_reached`."""
-    reply = meeting.reply_chance * (0.5 + 0.5 * meeting.quality)
-    return reply - legs.haste_per_s * meeting.time_s
+def reply_of(meeting):  # type: ignore[no-untyped-def]
+    """What a reply is worth, waiting not counted: see `best_reached`."""
+    return meeting.reply_chance * (0.5 + 0.5 * meeting.quality)
 
 
 @kernel
@@ -217,12 +216,15 @@ def meet_in_the_air(  # type: ignore[no-untyped-def]
 def take_better(out, i, air, legs):  # type: ignore[no-untyped-def]
     """Put into `out[i]`, a ball met after its bounce, what is better in the air.
 
-    The reply that is worth more, and the better ones of both times to spare and grades.
+    The reply that is worth more, and the better ones of both times to spare and grades. Time that
+    is saved counts as far as the ball comes back: nobody volleys without hope what can be let
+    bounce.
     """
     spare, in_air, grade = out[i].time_to_spare_s, air.time_to_spare_s, out[i].grade
     if air.reply_chance <= 0.0:
         return
-    if spare < 0.0 or worth_of(air, legs) > worth_of(out[i], legs):
+    saved = legs.haste_per_s * (out[i].time_s - air.time_s)
+    if spare < 0.0 or reply_of(air) + saved * air.reply_chance > reply_of(out[i]):
         out[i] = air
     out[i].time_to_spare_s, out[i].grade = max(spare, in_air), max(grade, air.grade)
 

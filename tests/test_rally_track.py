@@ -209,7 +209,8 @@ def test_a_run_without_hurry_stops_and_waits() -> None:
 
 def test_a_chase_runs_as_a_recovery_at_full_effort_does() -> None:
     """The engine's own recovery, made to run at full effort, is the same run."""
-    legs = Legs(recovery_effort=1.0, hurried_effort=1.0, ready_speed_m_s=0.0)
+    sprint = {"recovery_effort": 1.0, "hurried_effort": 1.0}
+    legs = Legs(**sprint, ready_speed_m_s=0.0, comes_in_within_m=0.0)
     body = bodies_at(np.zeros(1), np.zeros(1))
     time_s = 3.0
     turn = braking_moment_s(4.0, time_s - legs.follow_through_s, legs)
