@@ -53,19 +53,19 @@ def start_share(off, need, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def fill_starts(balls, bodies, spots, chance, legs, guess_s, start_m_s):  # type: ignore[no-untyped-def]
+def fill_starts(balls, bodies, spots, chance, legs, guess_s, start_vx_m_s):  # type: ignore[no-untyped-def]
     """Fill what a start adds to the reaction (s) and to the velocity (m/s): see `starts`."""
     own = legs[0]
     for i in range(guess_s.size):
         dx, dy = bodies[i].x_m - spots[i, 0], bodies[i].y_m - spots[i, 1]
         way, need = asked_for(balls[i], bodies[i])
-        guess_s[i], start_m_s[i] = 0.0, 0.0
+        guess_s[i], start_vx_m_s[i] = 0.0, 0.0
         if chance[i, 0] < start_share(math.sqrt(dx * dx + dy * dy), need, own):
             reach = own.comfortable_reach_m
             toward = own.start_speed_m_s * way / math.sqrt(way * way + reach * reach)
             right = chance[i, 1] < own.guess_right_share
             guess_s[i] = -own.guess_gain_s if right else own.guess_loss_s
-            start_m_s[i] = toward if right else -toward
+            start_vx_m_s[i] = toward if right else -toward
 
 
 def starts(
@@ -82,6 +82,6 @@ def starts(
 
     Source: anticipation in 6-13 % of situations, almost only in trouble (Triolet et al. 2013).
     """
-    guess_s, start_m_s = np.empty(len(bodies)), np.empty(len(bodies))
-    fill_starts(balls, bodies, spots, chance, legs, guess_s, start_m_s)
-    return guess_s, start_m_s
+    guess_s, start_vx_m_s = np.empty(len(bodies)), np.empty(len(bodies))
+    fill_starts(balls, bodies, spots, chance, legs, guess_s, start_vx_m_s)
+    return guess_s, start_vx_m_s

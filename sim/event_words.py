@@ -164,11 +164,11 @@ def tell_reaction_end(row: np.ndarray) -> Details:
 
     Where it started before the strike, to which side and how fast.
     """
-    guess_s, start_m_s = float(row[0]["guess_s"]), float(row[0]["start_m_s"])
+    guess_s, start_vx_m_s = float(row[0]["guess_s"]), float(row[0]["start_vx_m_s"])
     guess = f"on a {'right' if guess_s < 0.0 else 'wrong'} guess"
     words = "starts to run" if guess_s == 0.0 else f"starts to run {guess}"
-    if start_m_s != 0.0:
-        way = f"to the {'right' if start_m_s > 0.0 else 'left'} at {abs(start_m_s):.2f} m/s"
+    if start_vx_m_s != 0.0:
+        way = f"to the {'right' if start_vx_m_s > 0.0 else 'left'} at {abs(start_vx_m_s):.2f} m/s"
         words = f"started {way} before the strike, {guess}, and reacts"
     return {"started": words, "delay_s": float(row[0]["split_delay_s"]) + guess_s}
 

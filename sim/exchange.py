@@ -275,7 +275,7 @@ class Reception:
     chance: np.ndarray
     body: np.ndarray
     guess_s: np.ndarray
-    start_m_s: np.ndarray
+    start_vx_m_s: np.ndarray
     meeting: np.ndarray
 
     @property
@@ -305,7 +305,7 @@ def receive(
     """Fill a few rows of the receptions of these balls: start or wait, then meet them."""
     legs, body = game.sides(receiver)[0].player.legs, out.body[few]
     read = starts(balls, body, spots[few], out.chance[few], legs.numbers)
-    out.guess_s[few], out.start_m_s[few] = read
+    out.guess_s[few], out.start_vx_m_s[few] = read
     body["vx_m_s"] += read[1]
     how = out.guess_s[few], legs.numbers, legs.times, game.rule
     meet_into(balls, paths, body, *how, game.world_of(receiver), out.meeting[few])
@@ -390,7 +390,7 @@ def stroke_records(
         receiver.spots,
         receiver.run_m,
         reception.guess_s,
-        reception.start_m_s,
+        reception.start_vx_m_s,
         reception.draw,
         balls,
         reception.meeting,

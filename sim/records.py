@@ -194,7 +194,7 @@ STROKE = record_type(
     "reply_chance",
     "split_delay_s",
     "guess_s",
-    "start_m_s",
+    "start_vx_m_s",
     "chase_run_m",
     "ending",
     "kind",

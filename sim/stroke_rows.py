@@ -106,6 +106,6 @@ def write_strokes(  # type: ignore[no-untyped-def]
         write_receiver(-own, bodies[i], spots[i], runs[i], row)
         write_ball(-own, ball, row)
         write_meeting(-own, meeting, ball.outcome != IN, row)
-        row.guess_s, row.start_m_s = guesses[i], -own * starts[i] + 0.0
+        row.guess_s, row.start_vx_m_s = guesses[i], -own * starts[i] + 0.0
         returned = draws[i] < meeting.reply_chance
         row.ending = ending_of(contacts[i].quality, ball.outcome, meeting.grade, returned)

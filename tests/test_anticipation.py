@@ -225,8 +225,8 @@ def test_both_engines_start_alike() -> None:
     alone = np.concatenate([play_rally(one, place, k)[0] for k in range(30)])
     for name in STROKE.names or ():
         np.testing.assert_array_equal(rows[name], alone[name])
-    assert (rows["start_m_s"] > 0.0).any() and (rows["start_m_s"] < 0.0).any()
-    assert ((rows["guess_s"] != 0.0) >= (rows["start_m_s"] != 0.0)).all()
+    assert (rows["start_vx_m_s"] > 0.0).any() and (rows["start_vx_m_s"] < 0.0).any()
+    assert ((rows["guess_s"] != 0.0) >= (rows["start_vx_m_s"] != 0.0)).all()
 
 
 def test_a_start_is_told_with_its_way_and_whether_it_was_right() -> None:
@@ -234,6 +234,6 @@ def test_a_start_is_told_with_its_way_and_whether_it_was_right() -> None:
     assert tell_reaction_end(row)["started"] == "starts to run"
     row["guess_s"] = 0.15
     assert tell_reaction_end(row)["started"] == "starts to run on a wrong guess"
-    row["guess_s"], row["start_m_s"] = -0.15, -1.5
+    row["guess_s"], row["start_vx_m_s"] = -0.15, -1.5
     told = str(tell_reaction_end(row)["started"])
     assert "to the left at 1.50 m/s before the strike, on a right guess" in told
