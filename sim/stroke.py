@@ -17,6 +17,7 @@ from sim.kinds import DRIVE, FIRST_SERVE
 from sim.launch import (
     carry,
     gap_over_net,
+    guessed_gap,
     launch_state,
     shoot,
     solve_flat,
@@ -29,6 +30,7 @@ from sim.records import BALL, IN, LONG, NET, PATH_POINTS, WIDE
 ERROR_DRAWS = 3
 SLOWER = 0.92
 TRIES = 12
+GAP_DOUBT_M = 0.4  # by how much a guessed gap is surely not wrong
 SHORTEST_AIM_M = 3.0
 LARGEST_TILT_RAD = 0.12
 LARGEST_SPEED_ERROR = 0.2
@@ -49,15 +51,14 @@ def net_margin_m(hitter):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w, table):  # type: ignore[no-untyped-def]
-    """The launch that a hitter settles for: (reaches the target, speed, elevation, heading).
+def slow_down(x, y, z, tx, ty, speed, tries, topspin, sidespin, gap_wanted, w, table):  # type: ignore[no-untyped-def]
+    """The first speed, each slower than the one before, at which the flat ball leaves the gap.
 
-    The flat ball at the wished speed if it clears the net by the wished gap; else slower ones; the
-    best gap found if none does; the high ball if no flat one clears the net; and where the target
-    is out of range, the ball that carries farthest.
+    (Best gap, speed, elevation, heading): those of the best gap if none does, -inf if no speed
+    reaches the target.
     """
     best_gap, best_speed, best_elevation, best_heading = -math.inf, speed, 0.0, 0.0
-    for _ in range(TRIES):
+    for _ in range(tries):
         reached, elevation, heading, gap = solve_flat(
             x, y, z, tx, ty, speed, topspin, sidespin, w, table
         )
@@ -70,6 +71,30 @@ def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w, table)
         if gap >= gap_wanted:
             break
         speed *= SLOWER
+    return best_gap, best_speed, best_elevation, best_heading
+
+
+@kernel
+def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w, table):  # type: ignore[no-untyped-def]
+    """The launch that a hitter settles for: (reaches the target, speed, elevation, heading).
+
+    The flat ball at the wished speed if it clears the net by the wished gap; else slower ones; the
+    best gap found if none does; the high ball if no flat one clears the net; and where the target
+    is out of range, the ball that carries farthest. Speeds that surely do not are not tried.
+    """
+    still = w.wind_x_m_s == 0.0 and w.wind_y_m_s == 0.0 and w.wind_z_m_s == 0.0
+    doubt = gap_wanted - GAP_DOUBT_M if still else -math.inf
+    slower, tries = speed, TRIES
+    while tries > 1 and guessed_gap(x, y, z, tx, ty, slower, topspin, w) < doubt:
+        slower *= SLOWER
+        tries -= 1
+    best_gap, best_speed, best_elevation, best_heading = slow_down(
+        x, y, z, tx, ty, slower, tries, topspin, sidespin, gap_wanted, w, table
+    )
+    if best_gap == -math.inf and tries < TRIES:
+        best_gap, best_speed, best_elevation, best_heading = slow_down(
+            x, y, z, tx, ty, speed, TRIES, topspin, sidespin, gap_wanted, w, table
+        )
     if -math.inf < best_gap < 0.0:
         reached, elevation, heading, gap = solve_high(
             x, y, z, tx, ty, best_speed, topspin, sidespin, w, table
