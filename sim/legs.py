@@ -270,7 +270,7 @@ class Legs:
         0.15, "s", "reaction added by a wrong guess", low=0.05, high=0.3
     )
     early_share: float = parameter(
-        0.5,
+        0.2,
         "1",
         "share of starts before the strike at balls that ask for any speed, wherever one stands",
         low=0.0,

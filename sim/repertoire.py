@@ -75,7 +75,7 @@ class Repertoire:
 
     slice_loft_deg: float = loft(11.0, "elevation of a slice", 6.0, 15.0, YANDELL)
     slice_spin_rpm: float = spin(
-        -2200.0, "spin of a slice (backspin is negative)", -5000.0, -800.0, YANDELL
+        -1700.0, "spin of a slice (backspin is negative)", -5000.0, -800.0, YANDELL
     )
     slice_error_share: float = touch(1.0, "error of a slice", 0.8, 1.4)
     slice_share: float = touch(0.16, "slices among unhurried backhands", 0.02, 0.5)
@@ -106,7 +106,7 @@ class Repertoire:
     half_volley_loft_deg: float = loft(11.0, "elevation of a half volley", 7.0, 20.0)
     half_volley_error_share: float = touch(1.5, "error of a half volley", 0.8, 1.8)
     drop_loft_deg: float = loft(18.0, "elevation of a drop shot", 12.0, 40.0)
-    drop_spin_rpm: float = spin(-2000.0, "spin of a drop shot", -4000.0, -500.0)
+    drop_spin_rpm: float = spin(-1700.0, "spin of a drop shot", -4000.0, -500.0)
     drop_depth_m: float = parameter(
         2.2, "m", "landing of a drop shot from the net", low=1.2, high=4.0
     )

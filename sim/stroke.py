@@ -30,7 +30,7 @@ from sim.records import BALL, IN, LONG, NET, PATH_POINTS, WIDE
 ERROR_DRAWS = 3
 SLOWER = 0.92
 TRIES = 12
-GAP_DOUBT_M = 0.4  # by how much a guessed gap is surely not wrong
+GAP_DOUBT_M = 0.25  # by how much a guessed gap is surely not wrong
 SHORTEST_AIM_M = 3.0
 LARGEST_TILT_RAD = 0.12
 LARGEST_SPEED_ERROR = 0.2

@@ -1,12 +1,13 @@
-"""Balls for tests of movement and meeting: drives of habit, and balls that hang in the air."""
+"""Balls for tests of movement and meeting: drives of habit, strokes of every kind, hanging balls."""
 
 from __future__ import annotations
 
 import numpy as np
 
+from sim.additions import ADDITIONS, player_without
 from sim.chance import EXECUTION, SHOT, uniforms
 from sim.contracts import ShotSituation, bodies_at, contacts_at
-from sim.players import player
+from sim.players import Player, player
 from sim.records import BALL, IN, PATH_POINTS, PATH_STEP_S, VZ, T, X, Y, Z
 from sim.stroke import ERROR_DRAWS, strike
 from sim.surface import SURFACES
@@ -23,22 +24,34 @@ def drives(
     count: int, level: str = "professional-man", surface: str = "hard", seed: int = 1
 ) -> Flown:
     """BALL records and paths of drives from places about the baseline, errors included."""
+    return about_the_baseline(count, player_without(player(level), ADDITIONS), surface, seed)
+
+
+def every_kind(
+    count: int, level: str = "professional-man", surface: str = "hard", seed: int = 1
+) -> Flown:
+    """The same of a hitter who slices, drops and comes in as well."""
+    return about_the_baseline(count, player(level), surface, seed)
+
+
+def about_the_baseline(count: int, hitter: Player, surface: str, seed: int) -> Flown:
     rng = np.random.default_rng(seed)
     x, y = rng.uniform(-4.5, 4.5, count), -BASELINE_M + rng.uniform(-1.5, 1.5, count)
-    return struck(x, y, rng.uniform(0.7, 1.3, count), level, surface, seed)
+    return struck(x, y, rng.uniform(0.7, 1.3, count), hitter, surface, seed)
 
 
 def drives_from_corner(count: int, level: str = "professional-man", seed: int = 1) -> Flown:
     """The same from one place, the corner of the hitter's forehand, at a height of 1 m."""
     ones = np.ones(count)
-    return struck(CORNER_X_M * ones, -BASELINE_M * ones, ones, level, "hard", seed)
+    hitter = player_without(player(level), ADDITIONS)
+    return struck(CORNER_X_M * ones, -BASELINE_M * ones, ones, hitter, "hard", seed)
 
 
 def struck(
-    x_m: np.ndarray, y_m: np.ndarray, z_m: np.ndarray, level: str, surface: str, seed: int
+    x_m: np.ndarray, y_m: np.ndarray, z_m: np.ndarray, hitter: Player, surface: str, seed: int
 ) -> Flown:
-    """Drives of habit from contacts in the hitter's own frame (y < 0)."""
-    count, habit, hitter = len(x_m), Habit(), player(level)
+    """Strokes of habit from contacts in the hitter's own frame (y < 0)."""
+    count, habit = len(x_m), Habit()
     seen = ShotSituation(
         me=hitter,
         opponent=hitter,

@@ -83,8 +83,11 @@ def rallies(
         ("block", {BLOCK}),
         ("low-ball", {SCOOP, HALF_VOLLEY}),
         ("drop-shot", {DROP_SHOT}),
-        ("approach", {APPROACH, VOLLEY}),
+        ("approach", {APPROACH}),
+        ("volley", {VOLLEY}),
         ("overhead", {OVERHEAD}),
+        ("passing-shot", {PASSING_SHOT}),
+        ("lob", {LOB}),
     ],
 )
 def test_each_addition_takes_its_kinds_out_of_play(addition: str, kinds: set[int]) -> None:

@@ -243,10 +243,11 @@ def test_the_way_of_a_volleyed_ball_ends_before_its_bounce() -> None:
     whole = ball_way(exchange, game)
     meeting, soon = exchange.meeting.copy(), float(exchange.ball["landing_time_s"][0]) - 0.2
     meeting["time_s"], meeting["time_to_spare_s"] = soon, 0.1
+    for axis, value in zip("xyz", (0.3, -4.0, 1.2), strict=True):
+        meeting[f"ball_{axis}_m"] = value
     way = ball_way(dataclasses.replace(exchange, meeting=meeting), game)
     assert way[-1, 0] == soon < whole[-1, 0]
-    at = [np.interp(soon, whole[:, 0], whole[:, k]) for k in (1, 2, 3)]
-    assert way[-1, 1:] == pytest.approx(at)
+    assert way[-1, 1:] == pytest.approx([0.3, -4.0, 1.2])
     stroke = track_of(Replay("", game, place, 0)).strokes[0]
     assert stroke.bounced and not stroke.volleyed
     volleyed = dataclasses.replace(stroke, end_s=soon, met=True)

@@ -49,6 +49,11 @@ class Exchange:
     at: Recovery
     meeting: np.ndarray
 
+    @property
+    def met(self) -> bool:
+        """Whether the receiver gets to the ball."""
+        return bool(self.ball["outcome"][0] == IN and self.meeting["time_to_spare_s"][0] >= 0.0)
+
 
 def play_exchanges(game: Game, place: Place, replicate: int) -> list[Exchange]:
     """The strokes of rally number `replicate`, to the bit those of `sim.event_engine.play_rally`.
@@ -88,6 +93,8 @@ def ball_way(exchange: Exchange, game: Game) -> np.ndarray:
     way = way[np.append(True, np.diff(way[:, 0]) > 1e-9)]  # both parts hold the bounce
     end = _end_s(exchange, world)
     last = [end, *(np.interp(end, way[:, 0], way[:, k]) for k in (1, 2, 3))]
+    if exchange.met:
+        last = [end, *(exchange.meeting[0][f"ball_{axis}_m"] for axis in "xyz")]
     way = np.vstack([way[way[:, 0] < end], last])
     if exchange.hitter == STUDIED:  # the receiver's frame is the opponent's
         way[:, 1:3] *= -1.0
@@ -96,10 +103,11 @@ def ball_way(exchange: Exchange, game: Game) -> np.ndarray:
 
 def _end_s(exchange: Exchange, world: np.ndarray) -> float:
     """When the stroke is over, after the strike."""
-    b, m = exchange.ball[0], exchange.meeting[0]
+    b = exchange.ball[0]
+    if exchange.met:
+        return float(exchange.meeting[0]["time_s"])
     if b["outcome"] == IN:
-        met = m["time_to_spare_s"] >= 0.0
-        return float(m["time_s"] if met else b["second_bounce_time_s"])
+        return float(b["second_bounce_time_s"])
     crossing = over_the_net(exchange.hitter, exchange.ball, world)
     if crossing is not None and crossing[1] == "net fault":
         return crossing[0]
