@@ -132,7 +132,7 @@ class Repertoire:
     )
     lob_spin_rpm: float = spin(300.0, "topspin of a lob", -1500.0, 3500.0)
     lob_error_share: float = touch(0.7, "error of a lob", 0.5, 1.2)
-    lob_share: float = touch(0.3, "lobs among the answers to a player at the net", 0.0, 0.6, CHART)
+    lob_share: float = touch(0.3, "lobs among the answers to a player at the net", 0.0, 0.75, CHART)
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)

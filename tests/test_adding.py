@@ -85,7 +85,7 @@ def test_level_is_whole(name: str) -> None:
 
 def parts(level: str) -> tuple[object, ...]:
     who = PLAYERS[level]
-    return who, who.legs, who.hitter
+    return who, who.legs, who.hitter, who.hitter.repertoire
 
 
 @pytest.mark.parametrize("name", LEVELS)

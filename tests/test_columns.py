@@ -33,7 +33,10 @@ FACTORS = Factors.model_validate(
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A study in rallies that keeps every stroke, with a modelling choice and two points."""
+    """A study in rallies that keeps every stroke, with a modelling choice and two points.
+
+    It stops after its first rallies: the precision asked for is wide.
+    """
     choices = {"level": "club-adult", "opponent": "habit", "place": "corner", "rallies": 10}
     shades = [f"linear-shade,shade_m_per_m=0.{k}" for k in (1, 2, 3)]
     study = only(
@@ -42,7 +45,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         stroke_rows_per_cell=RALLIES,
         choices=choices,
         factors=FACTORS,
-        precision=20.0,
+        precision=40.0,
         policies=["middle", "bisector", *shades],
     )
     with pytest.MonkeyPatch.context() as patch:

@@ -62,7 +62,7 @@ def test_every_value_of_a_level_lies_in_the_range_of_that_level(level: str) -> N
 
 def parts(level: str) -> tuple[object, ...]:
     who = PLAYERS[level]
-    return who, who.legs, who.hitter
+    return who, who.legs, who.hitter, who.hitter.repertoire
 
 
 def test_levels_have_ranges_of_their_own() -> None:
