@@ -1,4 +1,4 @@
-"""Balls for tests of movement and meeting: drives of habit, strokes of every kind, hanging balls."""
+"""Balls for tests of movement and meeting: drives, strokes of every kind, and hanging ones."""
 
 from __future__ import annotations
 
