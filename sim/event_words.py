@@ -72,7 +72,7 @@ LOOK_EVERY_S = 0.01
 
 # What can happen, and how it is told.
 TEXTS = {
-    "strike": "{verb} stroke {stroke}, a {wing} at ({x_m:z.2f}, {y_m:z.2f}) m, {z_m:z.2f} m high:"
+    "strike": "{verb} stroke {stroke}, {called} at ({x_m:z.2f}, {y_m:z.2f}) m, {z_m:z.2f} m high:"
     " {speed_m_s:z.1f} m/s, {topspin_rpm:z.0f} rpm of topspin",
     "split step": "splits at ({x_m:z.2f}, {y_m:z.2f}) m, {to_spot_m:z.2f} m from the spot,"
     " moving at {speed_m_s:z.2f} m/s",
@@ -136,10 +136,12 @@ def tell_strike(row: np.ndarray, ball: np.ndarray, is_serve: bool = False) -> De
     named = KINDS[int(r["kind"])] if r["kind"] in SERVES else "serve"
     flat = math.hypot(b["vx_m_s"], b["vy_m_s"])
     across = b["spin_y_rad_s"] * b["vx_m_s"] - b["spin_x_rad_s"] * b["vy_m_s"]
+    wing = named if is_serve else WINGS[int(r["hitter_wing"])]
     return {
         "verb": VERBS.get(int(r["kind"]), "strikes"),
         "stroke": int(r["stroke"]) + 1,
-        "wing": named if is_serve else WINGS[int(r["hitter_wing"])],
+        "wing": wing,
+        "called": "an overhead" if r["kind"] == OVERHEAD else f"a {wing}",
         **place_of(STUDIED, r["hitter_x_m"], r["hitter_y_m"]),
         "z_m": float(r["hitter_z_m"]),
         "speed_m_s": float(r["speed_m_s"]),
