@@ -140,7 +140,12 @@ class AimedShots:
         return record(AIM, **{name: getattr(self, name) for name in AIM.names or ()})
 
     def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
-        directions = self.directions(seen, chance[:, 0])
+        return self.towards(seen, self.directions(seen, chance[:, 0]), chance)
+
+    def towards(
+        self, seen: ShotSituation, directions: np.ndarray, chance: np.ndarray
+    ) -> np.ndarray:
+        """INTENT records for directions (n,), all else by uniform numbers (n, draws)."""
         drives = self.aimed(seen, directions, normals(chance[:, DEVIATES]))
         return vary(seen, drives, np.ascontiguousarray(chance[:, FIRST_VARIETY:]), self.numbers)
 

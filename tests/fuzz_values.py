@@ -70,6 +70,7 @@ POLICY = (
     of(*PLACEABLE, "own.py:Slow", "linear-shade,shade_m_per_m=0.3", "own.py:Slow,shift_m=0.5"),
     bad.POLICIES,
 )
+BESIDE = "linear-shade,shade_m_per_m=0.1", "own.py:Slow,shift_m=0.25"  # none of POLICY
 HITTER = (
     of(*OPPONENTS, "pressing,speed_share=1.1", "charted,chart=chart.csv", "shots.py:Deep"),
     bad.HITTERS,
@@ -100,7 +101,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "ball": (of(*BALLS), bad.NAMES),
     "policy": POLICY,
     "own": POLICY,
-    "than": POLICY,
+    "than": (of(*BESIDE), bad.POLICIES),
     "opponent_policy": POLICY,
     "hitter": HITTER,
     "own_shots": HITTER,

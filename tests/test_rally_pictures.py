@@ -44,8 +44,9 @@ ASKED = ("replay", "--seed", "7", "--player", "college-man", "--policy", "bisect
 ODD_NAME = "<script>alert(1)</script> $x^2$ J\u00fcrgen \\n & {0} %s"
 
 
-def rally(number: int) -> RallyTrack:
-    return track_of(replay_of_players(number, 7, player="college-man", policy="bisector"))
+def rally(number: int, without: str = "") -> RallyTrack:
+    asked = {"player": "college-man", "policy": "bisector"}
+    return track_of(replay_of_players(number, 7, **asked, without=without or None))
 
 
 @pytest.fixture(scope="module")
@@ -58,8 +59,8 @@ def missed() -> RallyTrack:
 
 @pytest.fixture(scope="module")
 def long() -> RallyTrack:
-    """32 strokes; the last goes into the net."""
-    track = rally(5)
+    """32 drives; the last goes into the net."""
+    track = rally(5, without="all")
     assert len(track.strokes) == 32 and not track.strokes[-1].landed_in
     return track
 

@@ -25,6 +25,7 @@ from sim.contracts import turned
 from sim.court import HALF_LENGTH_M
 from sim.envelope import EXTREME
 from sim.exchange import Game, Place, opening_contact, placed_spots, with_policy
+from sim.kinds import OVERHEAD, VOLLEY
 from sim.records import IN, OPPONENT, STUDIED, T, X
 from sim.stroke import fly_drives
 from strategies.catalogue import make_policy
@@ -273,7 +274,9 @@ def test_rows_are_plausible(setting: str) -> None:
         assert (np.abs(faced["landing_y_m"]) <= HALF_LENGTH_M + 0.1).all()
         assert ((faced["landing_time_s"] > 0.2) & (faced["landing_time_s"] < 4)).all()
         met = faced[faced["grade"] > 0]
-        assert (met["meeting_time_s"] > met["landing_time_s"]).all()
+        in_air = met[met["meeting_time_s"] <= met["landing_time_s"]]
+        assert bool(len(in_air)) == (setting == "rally")
+        assert (np.abs(in_air["meeting_y_m"]) < 7.0).all()
         assert ((met["meeting_z_m"] > 0) & (met["meeting_z_m"] < 3)).all()
         assert (met["time_to_spare_s"] >= 0).all()
         assert (faced["time_to_spare_s"][faced["grade"] == 0] < 0).all()
@@ -282,6 +285,11 @@ def test_rows_are_plausible(setting: str) -> None:
         assert np.isnan(lost["time_to_spare_s"]).all()
         order = np.lexsort((rows["stroke"], rows["replicate"]))
         assert np.array_equal(order, np.arange(len(rows)))
+        answered = np.flatnonzero(np.diff(rows["replicate"]) == 0)
+        before, kind = rows[answered], rows["kind"][answered + 1]
+        in_air = before["meeting_time_s"] <= before["landing_time_s"]
+        assert np.isin(kind[in_air], (VOLLEY, OVERHEAD)).all()
+        assert (in_air[kind == VOLLEY]).all()
 
 
 def test_strikes_of_a_rally_follow_each_other() -> None:

@@ -194,7 +194,7 @@ def test_bad_input_is_told_and_writes_nothing(tmp_path: Path) -> None:
         assert told.exit_code == 2 and words in told.output, told.output
     assert not list(tmp_path.iterdir())
     with pytest.raises(InputError, match="from x"):
-        side_view(SideQuestion(scene_of((0.0, 0.6), 0.1), STAND_M, ["crosscourt"]))
+        side_view(SideQuestion(scene_of((0.0, 0.6), 0.1), STAND_M, ["middle"]))
 
 
 def test_the_key_fits_into_the_figure() -> None:

@@ -237,5 +237,5 @@ def by_module(counts: dict[str, Counter[str]], strokes: int) -> dict[str, dict[s
         }
         for name, counted in counts.items()
     }
-    used = [name for name in of if of[name]["arithmetic"] > 0]
+    used = [name for name in of if any(of[name].values())]
     return {name: of[name] for name in sorted(used, key=lambda name: -of[name]["arithmetic"])}

@@ -20,11 +20,10 @@ from experiments.balls.struck import counted
 from experiments.scene.scene import Scene, require_count
 from experiments.statistics.resampled import resamples_of, tails_of
 from sim.belief import DIRECTIONS, Belief, SeenBelief
-from sim.chance import normals, uniforms
+from sim.chance import uniforms
 from sim.contracts import RecoveryPolicy, ShotSituation
 from sim.errors import InputError
 from sim.exchange import opening_contact
-from strategies.aim import DEVIATES
 from strategies.charts.reading import Chart
 from strategies.directions import hand_of
 from strategies.shots.charted import Charted
@@ -83,8 +82,7 @@ class OneWay:
     def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
         """What is meant, at the pace that the chart shows."""
         directions = np.full(len(chance), self.direction)
-        aimed = self.charted.aimed(seen, directions, normals(chance[:, DEVIATES]))
-        return self.charted.paced(seen, aimed)
+        return self.charted.paced(seen, self.charted.towards(seen, directions, chance))
 
 
 @dataclass(frozen=True)

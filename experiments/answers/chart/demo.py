@@ -7,6 +7,7 @@ import io
 
 import numpy as np
 
+from sim.additions import ADDITIONS, player_without
 from sim.belief import Belief
 from sim.chance import EXECUTION, SHOT, normals, uniforms
 from sim.contracts import ShotSituation, bodies_at, contacts_at, turned
@@ -53,11 +54,11 @@ def demo_chart(
     habit: Habit = DEMO_HABIT,
     x_m: float | None = None,
 ) -> str:
-    """The CSV text of a demo chart: `count` strokes of the invented player.
+    """The CSV text of a demo chart: `count` strokes of the invented player, drives alone.
 
     `x_m` fixes the lateral place of all contacts, in the hitter's own frame.
     """
-    hitter, world = player(level), World().numbers
+    hitter, world = player_without(player(level), ADDITIONS), World().numbers
     contacts = demo_contacts(seed, count)
     if x_m is not None:
         contacts["x_m"], contacts["wing"] = x_m, FOREHAND if x_m >= 0 else BACKHAND
