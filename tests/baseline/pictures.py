@@ -129,6 +129,7 @@ def rally() -> Figure:
         landing = start + 1.1
         return StrokeTrack(
             hitter,
+            "drive",
             start,
             start + FLIGHT_S,
             way,
