@@ -99,8 +99,8 @@ class AimedShots:
 
     Draws: 0 the direction, 1 across and 2 along the court, 3 speed, 4 topspin, then those of the
     kind of stroke (strategies.variety).
-    Even a model that is blind to the receiver sees one who is at the net, and there volleys away from
-    the other (strategies.variety): a receiver behind the baseline changes nothing.
+    Even a model that is blind to the receiver sees one who is at the net, and volleys away from the
+    other (strategies.variety); a receiver behind the baseline changes nothing.
 
     Raises:
         InputError: a parameter that is negative or not finite.
