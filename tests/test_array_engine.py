@@ -204,8 +204,8 @@ def test_a_mirrored_game_gives_mirrored_strokes(policy: str) -> None:
         SEED,
         stroke_limit=12,
     )
-    rows = play(game, Place("here", 1.7, 12.0), np.arange(1))
-    images = play(image, Place("there", -1.7, 12.0), np.arange(1))
+    rows = play(game, Place("here", 1.4, 12.0), np.arange(1))
+    images = play(image, Place("there", -1.4, 12.0), np.arange(1))
     assert len(rows) >= 5
     for name in rows.dtype.names or ():
         sign = -1.0 if "_x_m" in name or "_vx_" in name else 1.0

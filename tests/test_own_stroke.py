@@ -263,8 +263,8 @@ def test_the_sentences_name_the_stroke_with_most_time_and_the_fewest_lost() -> N
     assert most.name == "high"
     assert f"The high slow ball leaves you most time: {most.time_s:.2f} s" in said
     fewest = min(answer(), key=lambda one: one.by_name["best"].lost("not_returned").value)
-    assert fewest.stroke.name == "down-the-line"
-    assert "fewest balls are lost after the drive down the line" in said
+    assert fewest.stroke.name == "crosscourt"
+    assert "fewest balls are lost after the crosscourt drive" in said
     late = answer()[2].by_name["bisector"]
     assert f"{late.short_m:.1f} m short" in said
 
