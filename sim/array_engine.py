@@ -46,13 +46,29 @@ def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
     replicate and stroke; a rally of `game.stroke_limit` strokes is stopped (STROKE_LIMIT).
     """
     rallies = np.asarray(replicates, np.int64)
+    return play_from(game, rallies, *opening(game, place, rallies), place.serve)
+
+
+def play_from(
+    game: Game,
+    rallies: np.ndarray,
+    contact: np.ndarray,
+    hitter_body: np.ndarray,
+    receiver: Recovery,
+    serve: ShotModel | None = None,
+) -> np.ndarray:
+    """Play rallies from any strike of the opponent's on: STROKE records as from `play`.
+
+    `contact` are the opponent's CONTACT records and `hitter_body` its BODY records (n,), in the
+    opponent's frame; `receiver` is where the studied side got to. Replicates `rallies` (n,); a
+    `serve` takes the place of the opponent's first stroke.
+    """
     n = len(rallies)
-    contact, hitter_body, receiver = opening(game, place, rallies)
     time, side = np.zeros(n), OPPONENT
     played = []
     for stroke in range(game.stroke_limit if n else 0):
-        serve = place.serve if stroke == 0 else None
-        balls, met = strike_and_meet(game, side, contact, receiver, rallies, stroke, serve)
+        first = serve if stroke == 0 else None
+        balls, met = strike_and_meet(game, side, contact, receiver, rallies, stroke, first)
         rows = stroke_records(rallies, stroke, side, time, contact, receiver, balls, met)
         going = rows["ending"] == GOING
         if stroke + 1 == game.stroke_limit:

@@ -95,9 +95,13 @@ class Situation:
         """Where the bisector of the two extreme paths meets the waiting depth, shape (n,)."""
         return self.halfway_x_m(self.extremes)
 
-    def halfway_x_m(self, extremes: np.ndarray) -> np.ndarray:
-        """Where the bisector of these paths (EXTREME records (n, 2)) meets the waiting depth."""
-        return bisector_x_m(self.contact["x_m"], self.contact["y_m"], extremes, self.line_m)
+    def halfway_x_m(
+        self, extremes: np.ndarray, line_m: float | np.ndarray | None = None
+    ) -> np.ndarray:
+        """Where the bisector of these paths (EXTREME records (n, 2)) meets the waiting depth, or
+        a line `line_m` from the net, one for all or (n,)."""
+        line = self.line_m if line_m is None else line_m
+        return bisector_x_m(self.contact["x_m"], self.contact["y_m"], extremes, line)
 
     def time_to_spare_s(self, flown: tuple[np.ndarray, np.ndarray], x_m: np.ndarray) -> np.ndarray:
         """Time to spare against exact drives from places at the waiting depth.
@@ -153,14 +157,19 @@ class ShotSituation:
 
 @runtime_checkable
 class RecoveryPolicy(Protocol):
-    """Where to recover to. A frozen dataclass; parameters carry their unit in the name."""
+    """Where to recover to, and how hard. A frozen dataclass; parameters carry their unit in the
+    name. A policy that chooses how deep to stand says so by `chooses_depth = True`."""
 
     @property
     def name(self) -> str:
         """Display name, unique in the catalogue."""
 
     def spots(self, seen: Situation) -> np.ndarray:
-        """The spot of each rally, shape (n, 2), x and y in m, in the own frame (y < 0)."""
+        """The spot of each rally, shape (n, 2), x and y in m, in the own frame (y < 0).
+
+        Or (n, 3), with the effort of the way there: a share of the full sprint, 0 for the effort
+        that the legs make by themselves.
+        """
 
 
 @runtime_checkable
@@ -185,14 +194,23 @@ class ShotModel(Protocol):
 
 @dataclass(frozen=True)
 class PerRally:
-    """A recovery policy from a plain function of one rally: (Situation of length 1) to (x, y)."""
+    """A recovery policy from a plain function of one rally: (Situation of length 1) to (x, y), or
+    to (x, y, effort)."""
 
     name: str
-    spot: Callable[[Situation], tuple[float, float]]
+    spot: Callable[[Situation], tuple[float, ...]]
 
     def spots(self, seen: Situation) -> np.ndarray:
         rows = [self.spot(one_rally(seen, i)) for i in range(len(seen))]
-        return np.array(rows, float).reshape(len(seen), 2)
+        return np.array(rows, float) if rows else np.zeros((0, 2))
+
+
+def aims_of(policy: RecoveryPolicy, seen: Situation) -> tuple[np.ndarray, np.ndarray]:
+    """What a policy decides: spots (n, 2), and efforts (n,), 0 where it leaves that to the legs."""
+    answer = np.asarray(policy.spots(seen), float)
+    if answer.shape[1] == 2:
+        return answer, np.zeros(len(answer))
+    return np.ascontiguousarray(answer[:, :2]), np.ascontiguousarray(answer[:, 2])
 
 
 def one_rally(seen: Situation, i: int) -> Situation:

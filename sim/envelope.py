@@ -286,21 +286,22 @@ def extreme_drives(
 
 @kernel
 def fill_bisector(x, y, extremes, depth, out):  # type: ignore[no-untyped-def]
-    """Where the bisector of the two extreme paths meets the line `depth` behind the net."""
+    """Where the bisector of the two extreme paths meets the lines `depth` (n,) behind the net."""
     for i in range(x.size):
         middle = 0.0
         for side in range(2):
             e = extremes[i, side]
             middle += 0.5 * math.atan2(e.target_x_m - x[i], y[i] - e.target_y_m)
-        out[i] = x[i] + math.tan(middle) * (y[i] + depth)
+        out[i] = x[i] + math.tan(middle) * (y[i] + depth[i])
 
 
 def bisector_x_m(
-    x_m: np.ndarray, y_m: np.ndarray, extremes: np.ndarray, depth_m: float
+    x_m: np.ndarray, y_m: np.ndarray, extremes: np.ndarray, depth_m: float | np.ndarray
 ) -> np.ndarray:
-    """Lateral place, `depth_m` from the net, on the bisector of the angle; shape (n,)."""
+    """Lateral place, `depth_m` (one or (n,)) from the net, on the bisector of the angle; (n,)."""
     out = np.empty(len(x_m))
-    fill_bisector(np.ascontiguousarray(x_m), np.ascontiguousarray(y_m), extremes, depth_m, out)
+    depths = np.full(len(x_m), depth_m) if np.ndim(depth_m) == 0 else np.asarray(depth_m, float)
+    fill_bisector(np.ascontiguousarray(x_m), np.ascontiguousarray(y_m), extremes, depths, out)
     return out
 
 

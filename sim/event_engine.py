@@ -266,7 +266,13 @@ class Contender:
         starts = rally.due(through_s, LEGS)
         at_spot_s = None
         if going:
-            at_spot_s = spot_reached_s(body, self.recovery.spots, stroke.meeting_s, self.legs)
+            at_spot_s = spot_reached_s(
+                body,
+                self.recovery.spots,
+                stroke.meeting_s,
+                self.legs,
+                float(self.recovery.effort[0]),
+            )
         at_spot = None if at_spot_s is None else rally.due(at_spot_s, LEGS)
         yield starts
         rally.tell("follow-through end", self.side)

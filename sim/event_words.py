@@ -263,7 +263,9 @@ def tell_point_end(row: np.ndarray) -> Details:
     return {"result": result, "ending": ending_words(row[0])}
 
 
-def spot_reached_s(body: np.ndarray, spots: np.ndarray, time_s: float, legs: Legs) -> float | None:
+def spot_reached_s(
+    body: np.ndarray, spots: np.ndarray, time_s: float, legs: Legs, effort: float = 0.0
+) -> float | None:
     """Seconds after the own contact at which a recovery of `time_s` comes within AT_SPOT_M.
 
     Looked for every LOOK_EVERY_S from the end of the follow-through on; None if it is not reached.
@@ -271,7 +273,8 @@ def spot_reached_s(body: np.ndarray, spots: np.ndarray, time_s: float, legs: Leg
     through_s = follow_through(spots[0, 1], legs.numbers[0])
     times = np.arange(through_s, time_s, LOOK_EVERY_S)
     bodies, aims = np.repeat(body, len(times)), np.repeat(spots, len(times), axis=0)
-    ways, _ = recovered(bodies, aims, np.full(len(times), time_s), legs.numbers, times)
+    in_all, efforts = np.full(len(times), time_s), np.full(len(times), effort)
+    ways, _ = recovered(bodies, aims, in_all, legs.numbers, times, efforts)
     left = np.hypot(ways["x_m"] - aims[:, 0], ways["y_m"] - aims[:, 1])
     there = np.flatnonzero(left <= AT_SPOT_M)
     return float(times[there[0]]) if len(there) else None

@@ -21,6 +21,7 @@ from sim.contracts import (
     ShotModel,
     ShotSituation,
     Situation,
+    aims_of,
     bodies_at,
     turned,
 )
@@ -177,16 +178,18 @@ def placed_spots(game: Game, contact: np.ndarray) -> np.ndarray:
     body = np.zeros(len(contact), BODY)
     body["y_m"] = -(HALF_LENGTH_M + game.studied.waits_behind_m)
     endless = np.full(len(contact), np.inf)
-    return game.studied.policy.spots(situation(game, STUDIED, body, contact, endless))
+    return aims_of(game.studied.policy, situation(game, STUDIED, body, contact, endless))[0]
 
 
 @dataclass(frozen=True)
 class Recovery:
-    """Where a side recovered to: BODY records, the spots aimed at (n, 2), metres run (n,)."""
+    """Where a side recovered to: BODY records, the spots aimed at (n, 2), metres run (n,), and the
+    efforts that the policy asked for (n,), 0 for the legs' own."""
 
     body: np.ndarray
     spots: np.ndarray
     run_m: np.ndarray
+    effort: np.ndarray
 
 
 def opening(
@@ -207,8 +210,14 @@ def opening(
         legs = game.studied.player.legs
         spots[:, 1] += legs.return_step_m + legs.second_return_step_m * (serves == SECOND_SERVE)
         spots[:, 0] = return_x_m(place, -spots[:, 1])
-    waiting = Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(count))
+    waiting = at_rest(spots)
     return contact, body_beside(contact, game.opponent.player), waiting
+
+
+def at_rest(spots: np.ndarray) -> Recovery:
+    """Players who are at their spots (n, 2) and stand still."""
+    nothing = np.zeros(len(spots))
+    return Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, nothing, nothing)
 
 
 def return_x_m(place: Place, line_m: np.ndarray) -> np.ndarray:
@@ -361,11 +370,11 @@ def recover_bodies(
     """
     own = game.sides(side)[0]
     seen = situation(game, side, body, opponent_contact, time_s, own_ball)
-    spots, legs = own.policy.spots(seen), own.player.legs
+    (spots, effort), legs = aims_of(own.policy, seen), own.player.legs
     if own_ball is not None:
         spots = net_spots(spots, seen.contact, own_ball, legs.numbers)
-    reached, run = recovered(body, spots, time_s, legs.numbers)
-    return Recovery(reached, spots, run)
+    reached, run = recovered(body, spots, time_s, legs.numbers, effort=effort)
+    return Recovery(reached, spots, run, effort)
 
 
 def stroke_records(
@@ -389,6 +398,7 @@ def stroke_records(
         receiver.body,
         receiver.spots,
         receiver.run_m,
+        receiver.effort,
         reception.guess_s,
         reception.start_vx_m_s,
         reception.draw,

@@ -155,8 +155,12 @@ def follow_through(spot_y, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def effort_for(length, time, hurried, legs):  # type: ignore[no-untyped-def]
-    """Effort of a recovery: the usual one, more where it would not do, up to the hurried one."""
+def effort_for(length, time, asked, rush, legs):  # type: ignore[no-untyped-def]
+    """Effort of a recovery: the one asked for; where none is (0), the usual one, more where it
+    would not do, up to the hurried one. By `rush`, 0 to 1, both grow to a sprint."""
+    if asked > 0.0:
+        return asked + rush * (1.0 - asked)
+    hurried = legs.hurried_effort + rush * (1.0 - legs.hurried_effort)
     drift = legs.tau_s * (1.0 - math.exp(-time / legs.tau_s))
     wanted = length / (legs.top_speed_m_s * (time - drift))
     return max(legs.recovery_effort, min(hurried, wanted))
@@ -179,7 +183,7 @@ def brake_to_be_ready(time, top, ready, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def plan_run(length, time, hurried, legs):  # type: ignore[no-untyped-def]
+def plan_run(length, time, asked, rush, legs):  # type: ignore[no-untyped-def]
     """The run of a recovery of `length` that has `time`: (speed it tends to, moment of braking).
 
     It speeds up at an effort of the full sprint and brakes at the legs' braking so as to stop at
@@ -190,7 +194,7 @@ def plan_run(length, time, hurried, legs):  # type: ignore[no-untyped-def]
     """
     if length <= 0.0 or time <= 0.0:
         return 0.0, 0.0
-    top = legs.top_speed_m_s * effort_for(length, time, hurried, legs)
+    top = legs.top_speed_m_s * effort_for(length, time, asked, rush, legs)
     tau, brake = legs.tau_s, legs.braking_m_s2
     ready = legs.ready_speed_m_s + legs.run_on_share * length / time
     low, high = 0.0, brake_to_be_ready(time, top, ready, legs)
@@ -223,10 +227,11 @@ def run_after(time, top, turn, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def recover_one(x, y, vx, vy, spot_x, spot_y, time, in_all, legs):  # type: ignore[no-untyped-def]
+def recover_one(x, y, vx, vy, spot_x, spot_y, effort, time, in_all, legs):  # type: ignore[no-untyped-def]
     """Place, velocity and metres run, `time` after the own contact, of a recovery toward a spot.
 
-    It has `in_all` seconds until the opponent's contact. The velocity at the start fades as
+    It has `in_all` seconds until the opponent's contact, and runs at `effort`, a share of the full
+    sprint (0: the legs' own). The velocity at the start fades as
     exp(-t/tau) and carries the body on; after the follow-through a run is laid over it, from where
     the velocity will have carried the body by the opponent's contact; to the net it is a sprint.
     The metres are those out with the follow-through and from there on straight.
@@ -237,8 +242,7 @@ def recover_one(x, y, vx, vy, spot_x, spot_y, time, in_all, legs):  # type: igno
     dx, dy = spot_x - from_x, spot_y - from_y
     length = math.sqrt(dx * dx + dy * dy)
     through = follow_through(spot_y, legs)
-    hurried = legs.hurried_effort + inside(spot_y, legs) * (1.0 - legs.hurried_effort)
-    top, turn = plan_run(length, in_all - through, hurried, legs)
+    top, turn = plan_run(length, in_all - through, effort, inside(spot_y, legs), legs)
     run, speed = run_after(time - through, top, turn, legs)
     ux = dx / length if length > 0.0 else 0.0
     uy = dy / length if length > 0.0 else 0.0
@@ -251,12 +255,12 @@ def recover_one(x, y, vx, vy, spot_x, spot_y, time, in_all, legs):  # type: igno
 
 
 @kernel
-def recover(bodies, spots, times, in_all, legs, out, metres):  # type: ignore[no-untyped-def]
+def recover(bodies, spots, efforts, times, in_all, legs, out, metres):  # type: ignore[no-untyped-def]
     """Recover each body (BODY records) toward its spot, shape (n, 2): see `recovered`."""
     for i in range(bodies.shape[0]):
-        b = bodies[i]
+        b, to_x, to_y = bodies[i], spots[i, 0], spots[i, 1]
         x, y, vx, vy, run = recover_one(
-            b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, spots[i, 0], spots[i, 1], times[i], in_all[i], legs[0]
+            b.x_m, b.y_m, b.vx_m_s, b.vy_m_s, to_x, to_y, efforts[i], times[i], in_all[i], legs[0]
         )
         out[i].x_m, out[i].y_m, out[i].vx_m_s, out[i].vy_m_s = x, y, vx, vy
         metres[i] = run
@@ -268,13 +272,16 @@ def recovered(
     in_all_s: np.ndarray,
     legs: np.ndarray,
     after_s: np.ndarray | None = None,
+    effort: np.ndarray | None = None,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Bodies after recovering toward spots (n, 2), and the metres run (n,).
 
     A recovery has `in_all_s` (n,) from the own to the opponent's contact and is planned for that
-    time; it is looked at `after_s` of it, at its end if that is not given.
+    time; it is looked at `after_s` of it, at its end if that is not given. `effort` (n,) is the
+    share of the full sprint that is run at; the legs' own where it is 0 or not given.
     """
     out, metres = np.empty_like(bodies), np.empty(len(bodies))
     after = in_all_s if after_s is None else after_s
-    recover(bodies, spots, after, in_all_s, legs, out, metres)
+    efforts = np.zeros(len(bodies)) if effort is None else effort
+    recover(bodies, spots, efforts, after, in_all_s, legs, out, metres)
     return out, metres

@@ -177,6 +177,7 @@ STROKE = record_type(
     "spot_x_m",
     "spot_y_m",
     "recovery_run_m",
+    "recovery_effort",
     "speed_m_s",
     "outcome",
     "net_clearance_m",

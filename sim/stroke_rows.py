@@ -43,12 +43,12 @@ def write_strike(own, contact, out):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def write_receiver(turn, body, spot, run_m, out):  # type: ignore[no-untyped-def]
-    """Where the receiver is at the strike, the spot aimed at and the metres run toward it."""
+def write_receiver(turn, body, spot, run_m, effort, out):  # type: ignore[no-untyped-def]
+    """Where the receiver is at the strike, the spot aimed at, and the run there."""
     out.receiver_x_m, out.receiver_y_m = turn * body.x_m, turn * body.y_m
     out.receiver_vx_m_s, out.receiver_vy_m_s = turn * body.vx_m_s, turn * body.vy_m_s
     out.spot_x_m, out.spot_y_m = turn * spot[0], turn * spot[1]
-    out.recovery_run_m = run_m
+    out.recovery_run_m, out.recovery_effort = run_m, effort
 
 
 @kernel
@@ -86,6 +86,7 @@ def write_strokes(  # type: ignore[no-untyped-def]
     bodies,
     spots,
     runs,
+    efforts,
     guesses,
     starts,
     draws,
@@ -103,7 +104,7 @@ def write_strokes(  # type: ignore[no-untyped-def]
         row.replicate, row.stroke, row.side = replicates[i], stroke, hitter
         row.strike_time_s = times[i]
         write_strike(own, contacts[i], row)
-        write_receiver(-own, bodies[i], spots[i], runs[i], row)
+        write_receiver(-own, bodies[i], spots[i], runs[i], efforts[i], row)
         write_ball(-own, ball, row)
         write_meeting(-own, meeting, ball.outcome != IN, row)
         row.guess_s, row.start_vx_m_s = guesses[i], -own * starts[i] + 0.0

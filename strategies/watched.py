@@ -43,15 +43,21 @@ class WatchedPolicy:
 
     def spots(self, seen: Situation) -> np.ndarray:
         spots = _numbers(self.text, "spots", asked(self.text, lambda: self.policy.spots(seen)))
-        if spots.shape != (len(seen), 2):
+        if spots.shape not in ((len(seen), 2), (len(seen), 3)):
             raise InputError(
                 f"{self.text}: spots has the shape {spots.shape}; give one row of x and y"
-                f" for each of the rallies seen, here {(len(seen), 2)}"
+                f" for each of the rallies seen, here {(len(seen), 2)}, or of x, y and effort"
             )
-        x, y = spots.T
+        effort = spots[:, 2:]
+        if not ((effort >= 0.0) & (effort <= 1.0)).all():
+            raise InputError(
+                f"{self.text}: an effort is {effort[~((effort >= 0.0) & (effort <= 1.0))][0]:g};"
+                " allowed: 0 (what the legs do by themselves) to 1 (a full sprint)"
+            )
+        x, y = spots[:, :2].T
         wrong = ~((np.abs(x) <= SIDE_M) & (y < 0) & (y >= -BACK_M))
         if wrong.any():
-            raise _no_spot(self.text, *spots[wrong][0])
+            raise _no_spot(self.text, *spots[wrong][0, :2])
         return spots
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from experiments.balls.struck import SAME_PLACE_M
 from experiments.scene.scene import Scene
-from sim.contracts import RecoveryPolicy, Situation, bodies_at
+from sim.contracts import RecoveryPolicy, Situation, aims_of, bodies_at
 from sim.errors import InputError
 from sim.exchange import opening_contact, situation
 from sim.records import STUDIED
@@ -19,10 +19,16 @@ from strategies.catalogue import POLICIES
 def with_own(own: Sequence[RecoveryPolicy] = ()) -> list[RecoveryPolicy]:
     """The catalogue's policies that have a spot without an own stroke, and the user's own.
 
+    Those that choose their own depth are left out: of single balls a deeper player reaches more.
+
     Raises:
         InputError: two different policies of one name.
     """
-    out = [kind() for kind in POLICIES.values() if getattr(kind, "placeable", True)]
+    out = [
+        kind()
+        for kind in POLICIES.values()
+        if getattr(kind, "placeable", True) and not getattr(kind, "chooses_depth", False)
+    ]
     for policy in own:
         same = next((p for p in out if p.name == policy.name), None)
         if same is None:
@@ -54,7 +60,7 @@ def spot_of(policy: RecoveryPolicy, seen: Situation) -> np.ndarray:
             " played; try it with `rally-recovery replay` or in a study"
         )
     # A Situation of its own: what it keeps once worked out is not shared with the others.
-    return np.asarray(policy.spots(dataclasses.replace(seen))[0])
+    return np.asarray(aims_of(policy, dataclasses.replace(seen))[0][0])
 
 
 def spots_of(policies: Sequence[RecoveryPolicy], seen: Situation) -> np.ndarray:

@@ -25,6 +25,7 @@ from sim.exchange import (
     Game,
     Place,
     Recovery,
+    at_rest,
     body_beside,
     meet_balls,
     opening_contact,
@@ -180,8 +181,7 @@ def faced(
 
 def placed(game: Game, contact: np.ndarray) -> Recovery:
     """At rest at the policy's spot when the opponent strikes."""
-    spots = placed_spots(game, contact)
-    return Recovery(bodies_at(spots[:, 0], spots[:, 1]), spots, np.zeros(len(contact)))
+    return at_rest(placed_spots(game, contact))
 
 
 def recovering(game: Game, place: Place, own_stroke: str, count: int) -> Recovery:
@@ -198,7 +198,10 @@ def recovering(game: Game, place: Place, own_stroke: str, count: int) -> Recover
 def repeated(one: Recovery, count: int) -> Recovery:
     """A recovery of length one, `count` times."""
     return Recovery(
-        np.repeat(one.body, count), np.repeat(one.spots, count, axis=0), np.repeat(one.run_m, count)
+        np.repeat(one.body, count),
+        np.repeat(one.spots, count, axis=0),
+        np.repeat(one.run_m, count),
+        np.repeat(one.effort, count),
     )
 
 

@@ -16,19 +16,21 @@ from sim.movement import recovered, run_after
 class Recovering:
     """The recovery of a BODY record toward a spot (1, 2), planned for `time_s`: the engines' own.
 
-    All in the own frame.
+    All in the own frame. `effort` as the policy asked for it, 0 for the legs' own.
     """
 
     body: np.ndarray
     spot: np.ndarray
     time_s: float
     legs: Legs
+    effort: float = 0.0
 
     def bodies(self, after_s: np.ndarray) -> np.ndarray:
         """BODY records (n,) at times (n,) after the own contact."""
         n = len(after_s)
         in_all, aims = np.full(n, self.time_s), np.repeat(self.spot, n, axis=0)
-        return recovered(np.repeat(self.body, n), aims, in_all, self.legs.numbers, after_s)[0]
+        bodies, efforts = np.repeat(self.body, n), np.full(n, self.effort)
+        return recovered(bodies, aims, in_all, self.legs.numbers, after_s, efforts)[0]
 
 
 @dataclass(frozen=True)

@@ -332,9 +332,10 @@ def _recovery(
         return Span(start, Chasing(body, legs)), _struck(kind, doing)
     time_s, spots = float(exchange.meeting["time_s"][0]), following.at.spots
     ready = start + follow_through(spots[0, 1], legs.numbers[0])
-    there = spot_reached_s(body, spots, time_s, legs)
+    effort = float(following.at.effort[0])
+    there = spot_reached_s(body, spots, time_s, legs, effort)
     at_spot = end if there is None else start + there
-    motion = Recovering(body, spots, time_s, legs)
+    motion = Recovering(body, spots, time_s, legs, effort)
     doing = _cut(end, (STRIKING, start), (RECOVERING, ready), (WAITING, at_spot))
     return Span(start, motion), _struck(kind, doing)
 
