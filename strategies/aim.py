@@ -32,6 +32,8 @@ AIM = record_type(
     "depth_spread_m",
     "short_angle_depth_m",
     "short_angle_speed_share",
+    "drop_when_far",
+    "approach_when_far",
 )
 
 
@@ -100,7 +102,8 @@ class AimedShots:
     Draws: 0 the direction, 1 across and 2 along the court, 3 speed, 4 topspin, then those of the
     kind of stroke (strategies.variety).
     Even a model that is blind to the receiver sees one who is at the net, and volleys away from the
-    other (strategies.variety); a receiver behind the baseline changes nothing.
+    other (strategies.variety); a receiver behind the baseline changes nothing, unless drop shots or
+    approaches are added for who is far back.
 
     Raises:
         InputError: a parameter that is negative or not finite.
@@ -126,11 +129,30 @@ class AimedShots:
     short_angle_speed_share: float = parameter(
         0.8, "1", "speed of the short angle over that of a drive", low=0.6, high=1.0
     )
+    drop_when_far: float = parameter(
+        0.0,
+        "1",
+        "drop shots added, of the strokes that allow one, against who is too far back for them",
+        low=0.0,
+        high=1.0,
+    )
+    approach_when_far: float = parameter(
+        0.0,
+        "1",
+        "approaches added, of the strokes that allow one, against who is so far back",
+        low=0.0,
+        high=1.0,
+    )
     draws: ClassVar[int] = FIRST_VARIETY + VARIETY_DRAWS
-    sees_receiver: ClassVar[bool] = False
+    looks: ClassVar[bool] = False
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
+
+    @property
+    def sees_receiver(self) -> bool:
+        """Whether the receiver's place changes the choice."""
+        return self.looks or self.drop_when_far > 0.0 or self.approach_when_far > 0.0
 
     def directions(self, seen: ShotSituation, draw: np.ndarray) -> np.ndarray:
         """The direction of each stroke (index in sim.belief.DIRECTIONS) from one draw each."""

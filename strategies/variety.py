@@ -3,10 +3,13 @@
 From the baseline a backhand is sliced by its share; well inside it, unhurried, a drop shot or an
 approach comes in; against a player at the net balls are passed or lobbed; a ball that has not
 bounced goes away from the opponent more often than not. All shares are the hitter's own
-(`sim.repertoire`); what a ball does not allow is decided elsewhere (`sim.can_play`).
+(`sim.repertoire`); a shot model may add drop shots and approaches against a receiver who stands too
+far back for them. What a ball does not allow is decided elsewhere (`sim.can_play`).
 """
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 
@@ -15,7 +18,9 @@ from sim.compiled import kernel
 from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.kinds import APPROACH, DRIVE, DROP_SHOT, LOB, PASSING_SHOT, SLICE
+from sim.movement import running_time
 from sim.records import BACKHAND
+from sim.world import GRAVITY_M_S2
 from strategies.directions import crosscourt_of, hand_of
 from strategies.margins import margins
 
@@ -31,6 +36,12 @@ LOW_BACKHAND_M, SLICED_WHEN_LOW = 0.8, 2.0
 LOB_DEPTH_M, PASS_DEPTH_M, VOLLEY_DEPTH_M = 9.3, 8.4, 8.9
 NARROWEST_M = 2.2  # from the centre line, of what goes past somebody or away from him
 LOOK_AHEAD_S = 0.3
+# How a hitter reckons how long a drop shot can still be reached: without air, this share of the
+# speed down comes back up, and the second bounce is so far behind the first. On a hard court that
+# is within a tenth of a second and half a metre of the balls of this model.
+DROP_BOUNCE, DROP_RUNS_M = 0.75, 3.0
+# A receiver who would come so late, or later, is too far back; one as much too early is not at all.
+FAR_FROM_S, FAR_AT_S = -0.1, 0.4
 
 
 @kernel
@@ -47,27 +58,59 @@ def slice_chance(c, v):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def approach_chance(away, ease, v):  # type: ignore[no-untyped-def]
-    """Chance to come in behind a ball struck so far away from the net."""
-    if v.approach_share <= 0.0:
+def late_for_drop_s(c, receiver, target_x, depth, loft, legs, table):  # type: ignore[no-untyped-def]
+    """How late the receiver would be at a drop shot's second bounce, s, as the hitter reckons."""
+    way_x, way_y = target_x - c.x_m, depth - c.y_m
+    way, rise = math.sqrt(way_x * way_x + way_y * way_y), math.tan(loft)
+    flight = math.sqrt(2.0 * (way * rise + c.z_m) / GRAVITY_M_S2)
+    down = GRAVITY_M_S2 * flight - way * rise / flight
+    time = flight + 2.0 * DROP_BOUNCE * down / GRAVITY_M_S2
+    drift = legs.tau_s * (1.0 - math.exp(-time / legs.tau_s))
+    dx = receiver.x_m + drift * receiver.vx_m_s - target_x
+    dy = receiver.y_m + drift * receiver.vy_m_s - depth - DROP_RUNS_M
+    return legs.reaction_s + running_time(dx, dy, legs, table)[0] - time
+
+
+@kernel
+def far_back(c, receiver, target_x, v, aim, hitter, legs, tables):  # type: ignore[no-untyped-def]
+    """How far the receiver is too far back for a drop shot, 0 to 1; 0 for who does not look."""
+    if aim.drop_when_far <= 0.0 and aim.approach_when_far <= 0.0:
         return 0.0
-    chosen = v.approach_share * between(away, APPROACH_NONE_M, APPROACH_FULL_M) * ease
+    loft = hitter.kind_loft_rad[DROP_SHOT]
+    late = late_for_drop_s(c, receiver, target_x, v.drop_depth_m, loft, legs[0], tables[0])
+    return between(late, FAR_FROM_S, FAR_AT_S)
+
+
+@kernel
+def raised(share, more):  # type: ignore[no-untyped-def]
+    """A share of strokes that somebody has who plays more of them; 0 stays 0."""
+    return share + (1.0 - share) * more if share > 0.0 else share
+
+
+@kernel
+def approach_chance(away, ease, share):  # type: ignore[no-untyped-def]
+    """Chance to come in behind a ball struck so far away from the net."""
+    if share <= 0.0:
+        return 0.0
+    chosen = share * between(away, APPROACH_NONE_M, APPROACH_FULL_M) * ease
     drawn = between(away, NOT_DRAWN_IN_M, DRAWN_IN_M)
     return chosen + (1.0 - chosen) * drawn
 
 
 @kernel
-def chosen_kind(c, receiver, u, v):  # type: ignore[no-untyped-def]
-    """The kind that is meant from a ball after its bounce, from two uniform numbers."""
+def chosen_kind(c, receiver, far, u, v, aim):  # type: ignore[no-untyped-def]
+    """The kind that is meant from a ball after its bounce, from three uniform numbers."""
     if u[0] < between(receiver.y_m, OFF_NET_M, AT_NET_M):
         if u[1] < v.lob_share:
             return LOB
         return PASSING_SHOT if u[2] < v.pass_share else DRIVE
     away, ease = -c.y_m, between(c.quality, HURRIED_QUALITY, EASY_QUALITY)
-    left = u[1] - v.drop_share * between(away, DROP_NONE_M, DROP_FULL_M) * ease
+    drop = raised(v.drop_share, aim.drop_when_far * far)
+    left = u[1] - drop * between(away, DROP_NONE_M, DROP_FULL_M) * ease
     if left < 0.0:
         return DROP_SHOT
-    left -= approach_chance(away, ease, v) * (1.0 - u[1] + left)
+    approach = raised(v.approach_share, aim.approach_when_far * far)
+    left -= approach_chance(away, ease, approach) * (1.0 - u[1] + left)
     if left < 0.0:
         return APPROACH
     return SLICE if u[2] < slice_chance(c, v) else DRIVE
@@ -98,7 +141,9 @@ def open_side(receiver, c, draw, away):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def vary_all(contacts, receivers, chance, choices, hand, aims, hitters, out):  # type: ignore[no-untyped-def]
+def vary_all(  # type: ignore[no-untyped-def]
+    contacts, receivers, chance, choices, hand, aims, hitters, legs, tables, out
+):
     """Turn intents of drives into the kinds that are chosen, with targets of their own."""
     v, aim, hitter = choices[0], aims[0], hitters[0]
     for i in range(out.shape[0]):
@@ -109,7 +154,8 @@ def vary_all(contacts, receivers, chance, choices, hand, aims, hitters, out):  #
             wish.target_x_m = wide(wish.target_x_m, side, margin_x)
             wish.target_y_m = min(wish.target_y_m, VOLLEY_DEPTH_M)
             continue
-        wish.kind = chosen_kind(c, receiver, u, v)
+        far = far_back(c, receiver, wish.target_x_m, v, aim, hitter, legs, tables)
+        wish.kind = chosen_kind(c, receiver, far, u, v, aim)
         if wish.kind in (DRIVE, SLICE, APPROACH):
             continue
         draw = u[2] / v.pass_share if wish.kind == PASSING_SHOT else u[2]
@@ -135,5 +181,6 @@ def vary(
     """
     ability = seen.me.hitter
     own = ability.repertoire.choices, hand_of(seen.me), aims, ability.numbers
-    vary_all(seen.contact, seen.receiver, chance, *own, drives)
+    legs = seen.opponent.legs
+    vary_all(seen.contact, seen.receiver, chance, *own, legs.numbers, legs.times, drives)
     return drives

@@ -37,7 +37,7 @@ class Attentive(Habit):
     look_ahead_s: float = parameter(
         0.4, "s", "time for which the receiver's velocity is counted on", low=0.0, high=0.8
     )
-    sees_receiver: ClassVar[bool] = True
+    looks: ClassVar[bool] = True
 
     @property
     def name(self) -> str:

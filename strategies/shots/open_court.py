@@ -44,7 +44,7 @@ class OpenCourt(AimedShots):
     middle_weight: float = parameter(
         0.2, "1", "weight of the middle against a deep drive", low=0.0, high=0.5
     )
-    sees_receiver: ClassVar[bool] = True
+    looks: ClassVar[bool] = True
 
     @property
     def name(self) -> str:
