@@ -25,6 +25,10 @@ from sim.records import OPPONENT, STUDIED
 
 THERE_M, TIME_STEP_S, LONGEST_S = 0.1, 0.01, 8.0
 BEST = "best"
+AT_THE_NET = (
+    "from a contact so near the net you stay at the net, wherever a policy would have you recover"
+    " to; give a contact farther from it"
+)
 
 
 @dataclass(frozen=True)
@@ -136,6 +140,8 @@ def after(question: StrokeQuestion, stroke: OwnStroke) -> AfterStroke:
     runs, compared = tables(question, stroke, tried, 0, question.scene.balls)
     spots = np.concatenate([run.spots for run in runs])
     on_line = np.flatnonzero(are_on_the_line(spots, question.scene.line_m))
+    if len(on_line) == 0:
+        raise InputError(AT_THE_NET)
     aims = spots[on_line, 0]
     best = joined(x, kept, aims, 1.0 - np.array([_rate(compared[k]) for k in on_line]))
     chosen = int(on_line[np.abs(aims - best.top_x_m).argmin()])

@@ -20,7 +20,7 @@ from experiments.answers.stroke.picture import (
     looks_of_policies,
     view_of,
 )
-from experiments.answers.stroke.words import NAMES
+from experiments.answers.stroke.words import NAMES, REFERENCE
 from experiments.drawing import style
 from experiments.drawing.court import draw_flights
 from experiments.drawing.spot_marks import shortened
@@ -29,8 +29,7 @@ from experiments.drawing.style import titled_key
 from experiments.statistics.words import estimate_json
 
 ROW_IN, HEADS_IN, LABELS_IN, LEAST_ROWS_IN = 0.4, 2.5, 0.8, 0.9
-ANGLE = style.PURPLE
-POINTS_LOOK = {"points": style.Look(style.BLACK, "s")}
+ANGLE, BISECTOR_LOOK = style.PURPLE, style.looks_of((REFERENCE,))[REFERENCE]
 
 
 def draw_short(ax: Axes, one: LandsAt, view: View | None = None) -> list[Artist]:
@@ -43,21 +42,22 @@ def draw_short(ax: Axes, one: LandsAt, view: View | None = None) -> list[Artist]
         ends = np.array([one.angle.contact_m, (one.angle.bisector_x_m, -one.angle.line_m)])
         artists += drives
         artists += ax.plot(*ends.T, ":", color=ANGLE, linewidth=1.0, zorder=2.5, gid="bisector")
-    title = f"lands {one.lands_m:g} m\nfrom the net: "
-    angle = "not reached" if one.angle is None else f"{one.angle_deg:.1f}\N{DEGREE SIGN}"
-    ax.set_title(title + angle, fontsize=style.SMALL_PT)
+    angle = "not reached" if one.angle is None else f"angle {one.angle_deg:.1f}\N{DEGREE SIGN}"
+    ax.set_title(f"lands {one.lands_m:g} m from the net\n{angle}", fontsize=style.SMALL_PT)
     ax.set_xticks([])
     return artists
 
 
-def draw_points(ax: Axes, found: Sequence[LandsAt]) -> list[Artist]:
-    """Points won of 100 in whole rallies, by depth, with intervals."""
+def draw_points(
+    ax: Axes, found: Sequence[LandsAt], look: style.Look = BISECTOR_LOOK
+) -> list[Artist]:
+    """Points won of 100 in whole rallies, the bisector throughout, by depth, with intervals."""
     names = [_row(one) for one in found]
-    cells = [{"lands": _row(o), "of": "points", **estimate_json(o.points)} for o in met(found)]
+    cells = [{"lands": _row(o), "of": "points won", **estimate_json(o.points)} for o in met(found)]
     columns = ["lands", "of", "estimate", "low", "high"]
     frame = pd.DataFrame(cells, columns=columns)
-    artists = draw_rows(ax, frame, ("lands", names), ("of", POINTS_LOOK))
-    ax.set_xlabel("points won of 100, the bisector throughout")
+    artists = draw_rows(ax, frame, ("lands", names), ("of", {"points won": look}))
+    ax.set_xlabel("points won of 100")
     return artists
 
 
@@ -79,8 +79,8 @@ def lands_figure(question: LandsQuestion, found: Sequence[LandsAt]) -> Figure:
             draw_short(figure.add_subplot(grid[0, k]), one, (half, (low, high)))
         losses, points = figure.add_subplot(grid[1, 0]), figure.add_subplot(grid[1, 1])
         draw_losses_by(losses, [(_row(o), o.after) for o in found], "not_returned", looks)
-        losses.set_ylabel("lands, from the net")
-        draw_points(points, found)
+        losses.set_ylabel("lands at")
+        draw_points(points, found, looks.get(REFERENCE, BISECTOR_LOOK))
         points.tick_params(labelleft=False)
         scene = question.asked.scene
         text = (

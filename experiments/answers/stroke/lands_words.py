@@ -118,8 +118,8 @@ def sentences(question: LandsQuestion, found: Sequence[LandsAt]) -> Iterator[str
     yield (
         f"Each metre shorter, from {deep.lands_m:g} to {short.lands_m:g} m, {way} your opponent's"
         f" angle by {abs(opens):.1f} degrees. From the best place it"
-        f" {_costs(_more_lost(short, deep), span, 'balls')}; with the bisector throughout it"
-        f" {_costs(short.fewer_points(deep), span, 'points')}."
+        f" {_costs(_more_lost(short, deep), span, 'balls')} (not returned); with the bisector"
+        f" throughout it {_costs(short.fewer_points(deep), span, 'points')}."
     )
     if len(reached) > 2:
         steps = "; ".join(
@@ -163,8 +163,8 @@ def _small_print(question: LandsQuestion) -> str:
         "Your drive lands as meant: your errors are not counted in it. It has your usual speed and"
         " topspin, less speed where it would not clear the net by your usual margin. Your opponent"
         " is at rest until you strike, may come in behind a short ball or play a drop shot, and"
-        f" takes the ball after its bounce by the rule {q.opponent_takes!r}; quality of that contact: 1"
-        " unhurried, 0 stretched."
+        f" takes the ball after its bounce by the rule {q.opponent_takes!r}; quality of that"
+        " contact: 1 unhurried, 0 stretched."
     )
     return "\n".join([filled(balls), filled(own), caution("you practise it hard")])
 
