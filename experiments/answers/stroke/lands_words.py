@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Any
@@ -40,8 +41,8 @@ def lands_text(question: LandsQuestion, found: Sequence[LandsAt]) -> str:
 def _balls(question: LandsQuestion, found: Sequence[LandsAt]) -> Iterator[str]:
     yield f"your {NAMES[question.drive]}"
     yield (
-        f"{'lands':>6}  {'speed':>8}  {'over net':>8}  {'opponent meets it':>32}  {'quality':>7}"
-        f"  {'time':>6}"
+        f"{'lands':>6}  {'speed':>8}  {'over net':>8}  {'opponent meets it':>32}  {'way':>5}"
+        f"  {'quality':>7}  {'time':>6}"
     )
     for one in found:
         s = one.after.stroke
@@ -51,7 +52,8 @@ def _balls(question: LandsQuestion, found: Sequence[LandsAt]) -> Iterator[str]:
             continue
         x, y, z = s.meets_m
         where = f"{short_side(x)}, {y:.1f} from net, {z:.1f} high"
-        yield f"{head}  {where:>32}  {float(s.meets['quality'][0]):7.2f}  {s.time_s:4.2f} s"
+        quality = float(s.meets["quality"][0])
+        yield f"{head}  {where:>32}  {_way_m(one):3.1f} m  {quality:7.2f}  {s.time_s:4.2f} s"
 
 
 def _angles(reached: Sequence[LandsAt]) -> Iterator[str]:
@@ -62,6 +64,11 @@ def _angles(reached: Sequence[LandsAt]) -> Iterator[str]:
         places = one.after.by_name[REFERENCE].spot_m[0], best.top_x_m, best.low_m, best.high_m
         aims = "  ".join(f"{short_side(v):>9}" for v in places)
         yield f"{_metres(one)} m  {one.angle_deg:4.1f} \N{DEGREE SIGN}  {aims}"
+
+
+def _way_m(one: LandsAt) -> float:
+    """From where the opponent waits to the ball that it meets."""
+    return math.dist(one.after.stroke.waits_m, one.after.stroke.meets_m[:2])
 
 
 def _metres(one: LandsAt) -> str:
@@ -133,7 +140,8 @@ def sentences(question: LandsQuestion, found: Sequence[LandsAt]) -> Iterator[str
         f"The ball that lands {short.lands_m:g} m from the net is met"
         f" {abs(nearer):.1f} m {'nearer to' if nearer >= 0 else 'farther from'} the net than the"
         f" one that lands {deep.lands_m:g} m from it, {abs(later):.2f} s"
-        f" {'later' if later >= 0 else 'sooner'}."
+        f" {'later' if later >= 0 else 'sooner'}, {_way_m(short):.1f} m from where your opponent"
+        f" waits (the other {_way_m(deep):.1f} m)."
     )
 
 
