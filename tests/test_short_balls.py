@@ -1,159 +1,172 @@
-"""Drop shots and approaches against who is too far back, and passing shots to the open side."""
+"""My own ball, deep and short: what the shorter one gives the opponent."""
 
 from __future__ import annotations
 
 import dataclasses
-import math
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
-from engine_games import SEED, differing_fields
+from click.testing import CliRunner
+from matplotlib.figure import Figure
 
-from sim.additions import player_without
-from sim.array_engine import play
-from sim.chance import SHOT, uniforms
-from sim.contracts import ShotSituation, bodies_at, contacts_at, intents_of
-from sim.court import HALF_LENGTH_M
-from sim.event_engine import play_rally
-from sim.exchange import Game, Place, Side
-from sim.kinds import APPROACH, DROP_SHOT, PASSING_SHOT
-from sim.net_place import halfway_x_m
-from sim.players import Player, player
-from sim.stroke import ERROR_DRAWS, strike
-from sim.surface import SURFACES
-from sim.world import World
-from strategies.catalogue import make_policy, make_shot_model
-from strategies.variety import late_for_drop_s
+from experiments.answers.stroke.answer import difference
+from experiments.answers.stroke.lands import LandsAt, LandsQuestion, lands_at, met
+from experiments.answers.stroke.lands_picture import draw_short, lands_figure
+from experiments.answers.stroke.lands_words import lands_json, lands_text, sentences
+from experiments.answers.stroke.strokes import DRIVES, StrokeQuestion, own_stroke
+from experiments.command.main import main
+from experiments.output.numbers import json_text
+from experiments.scene.scene import scene_of
+from sim.errors import InputError
+from sim.players import player
+from strategies.catalogue import make_policy
 
-WORLD = World(flight="tabulated")
-COLLEGE = player("college-man")
-COUNT = 4000
-AWAY_M, ACROSS_M = 9.5, 1.0
+DEPTHS = (10.5, 9.0, 7.5, 6.0)
 
 
-def facing(
-    receiver_x_m: float, receiver_y_m: float, opponent: Player = COLLEGE, me: Player = COLLEGE
-) -> ShotSituation:
-    """Many times one unhurried ball well inside the baseline, and a receiver at rest."""
-    x, y = np.full(COUNT, ACROSS_M), np.full(COUNT, -AWAY_M)
-    contact = contacts_at(x, y, np.ones(COUNT), np.ones(COUNT, np.int64))
-    body = bodies_at(np.full(COUNT, receiver_x_m), np.full(COUNT, receiver_y_m))
-    return ShotSituation(me, opponent, WORLD.turned_numbers, contact, body)
+def asked(
+    balls: int = 600,
+    seed: int = 4,
+    who: str = "college-man",
+    lands: tuple[float, ...] = DEPTHS,
+    drive: str = "crosscourt",
+    rallies: int = 400,
+    opponent: Any = None,
+    **changes: Any,
+) -> LandsQuestion:
+    scene = scene_of(player=who, hitter="attentive", balls=balls, seed=seed)
+    if opponent is not None:
+        scene = dataclasses.replace(scene, opponent=opponent)
+    policies = (make_policy("middle"), make_policy("bisector"))
+    values: dict[str, Any] = {"contact_m": (3.0, -12.4, 1.0), "policies": policies}
+    return LandsQuestion(StrokeQuestion(scene, **{**values, **changes}), lands, drive, rallies)
 
 
-def shares(words: str, seen: ShotSituation, kind: int) -> float:
-    shots = make_shot_model(words)
-    chance = uniforms(5, np.arange(len(seen)), SHOT, 0, shots.draws)
-    return float((shots.intents(seen, chance)["kind"] == kind).mean())
+@cache
+def answer() -> tuple[LandsAt, ...]:
+    return tuple(lands_at(asked()))
+
+
+@pytest.mark.parametrize("who", ["under-12", "senior-65", "club-woman", "professional-man"])
+@pytest.mark.parametrize("drive", DRIVES)
+def test_the_ball_lands_where_it_is_asked_to(who: str, drive: str) -> None:
+    question = asked(who=who, drive=drive)
+    for depth in DEPTHS:
+        stroke = own_stroke(question.asked, drive, depth)
+        assert stroke.bounce_m[1] == pytest.approx(depth, abs=0.05)
+        assert stroke.net_gap_m > 0.0
+
+
+def test_a_stretched_contact_is_aimed_beyond_its_loss_of_depth() -> None:
+    stroke = own_stroke(asked(quality=0.2).asked, "crosscourt", 9.0)
+    assert stroke.bounce_m[1] == pytest.approx(9.0, abs=0.05)
+    assert stroke.speed_m_s < own_stroke(asked().asked, "crosscourt", 9.0).speed_m_s
+
+
+@pytest.mark.parametrize("who", ["club-woman", "college-man", "under-12"])
+def test_the_angle_opens_and_the_contact_moves_in(who: str) -> None:
+    found = lands_at(asked(balls=100, rallies=100, who=who))
+    assert (np.diff([one.angle_deg for one in found]) > 0.0).all()
+    assert (np.diff([one.after.stroke.meets_m[1] for one in found]) < 0.0).all()
+
+
+def test_the_bisector_of_the_angle_is_where_its_policy_goes() -> None:
+    for one in answer():
+        assert one.angle is not None
+        assert one.after.by_name["bisector"].spot_m[0] == pytest.approx(one.angle.bisector_x_m)
+
+
+def test_the_seed_decides_and_depths_come_in_one_order() -> None:
+    question = asked()
+    first = json_text(lands_json(question, answer()))
+    turned = asked(lands=DEPTHS[::-1])
+    assert json_text(lands_json(turned, lands_at(turned))) == first
+    other = asked(seed=5)
+    assert json_text(lands_json(other, lands_at(other))["lands"]) not in first
+
+
+def test_differences_are_from_the_deepest() -> None:
+    numbers = lands_json(asked(), answer())["lands"]
+    assert numbers[0]["fewer_points_per_100"] == {"estimate": 0.0, "low": 0.0, "high": 0.0}
+    short, deep = answer()[-1], answer()[0]
+    lost = difference(short.after.by_name["best"], deep.after.by_name["best"], "not_returned")
+    assert numbers[-1]["more_not_returned_per_100"]["best"]["estimate"] == lost.value
+    fewer = short.fewer_points(deep)
+    assert fewer.value == pytest.approx(deep.points.value - short.points.value)
+
+
+def test_more_rallies_begin_with_the_same_ones() -> None:
+    more = lands_at(asked(rallies=500, lands=(10.5, 6.0)))[0]
+    assert np.array_equal(more.table[:400], answer()[0].table)
+
+
+def test_a_ball_that_is_not_reached_is_said_and_drawn() -> None:
+    me = player("college-man")
+    slow = dataclasses.replace(me, legs=dataclasses.replace(me.legs, top_speed_m_s=1.0))
+    question = asked(balls=200, rallies=100, opponent=slow, lands=(9.0, 7.5))
+    found = lands_at(question)
+    assert not met(found)
+    text = lands_text(question, found)
+    assert "does not reach it" in text and "not two depths to compare" in text
+    assert "fewer_points_per_100" not in lands_json(question, found)["lands"][0]
+    titles = [ax.get_title(loc="left") for ax in lands_figure(question, found).axes]
+    assert all("not reached" in title for title in titles[:2])
+
+
+def test_the_sentence_claims_what_is_decided() -> None:
+    said = " ".join(sentences(asked(), answer()))
+    opens = (answer()[-1].angle_deg - answer()[0].angle_deg) / 4.5
+    assert f"opens your opponent's angle by {opens:.1f} degrees" in said
+    same = [answer()[0], dataclasses.replace(answer()[0], lands_m=9.0)]
+    assert "costs" not in " ".join(sentences(asked(), same))
+
+
+def test_the_picture_shows_the_angle_and_the_points() -> None:
+    figure = lands_figure(asked(), answer())
+    for ax, one in zip(figure.axes[:2], (answer()[0], answer()[-1]), strict=True):
+        line = next(line for line in ax.lines if line.get_gid() == "bisector")
+        assert one.angle is not None
+        assert tuple(line.get_xdata()) == (one.angle.contact_m[0], one.angle.bisector_x_m)
+    drawn = sorted(float(x) for c in figure.axes[3].containers for x in c.lines[0].get_xdata())
+    assert drawn == pytest.approx(sorted(one.points.value for one in answer()))
+    ax = Figure().subplots()
+    assert all(artist.axes is ax for artist in draw_short(ax, answer()[1]))
+
+
+def test_the_command_says_and_draws(tmp_path: Path) -> None:
+    words = ["stroke", "--lands", "6,9", "--balls", "200", "--rallies", "100", "--seed", "3"]
+    words += ["--player", "under-12", "--hand", "left", "--stroke", "middle", "--quiet"]
+    figure = tmp_path / "short.png"
+    told = CliRunner().invoke(main, [*words, "--policy", "safest", "--figure", str(figure)])
+    assert told.exit_code == 0, told.output
+    assert figure.exists() and "safest" in told.output and "stop on pain" in told.output
+    numbers = json.loads(CliRunner().invoke(main, [*words, "--json"]).output)
+    assert [one["lands_m"] for one in numbers["lands"]] == [9.0, 6.0]
+    assert numbers["stroke"] == "middle" and numbers["rallies"] == 100
 
 
 @pytest.mark.parametrize(
-    ("words", "kind"),
-    [("habit,drop_when_far=0.5", DROP_SHOT), ("habit,approach_when_far=0.9", APPROACH)],
+    ("words", "says"),
+    [
+        (["--lands", "9"], "1 landing depths"),
+        (["--lands", "9,9"], "9 m stands twice"),
+        (["--lands", "9,2"], "from 4.5 to 11.5 m"),
+        (["--lands", "9,,7"], "''"),
+        (["--lands", "9,7", "--stroke", "lob"], "unknown drive 'lob'"),
+        (["--lands", "9,7", "--rallies", "3"], "rallies is 3"),
+        (["--lands", "9,7", "--from", "0,-3"], "stay at the net"),
+        (["--lands", "11.5,7", "--from=0,-18", "--player", "senior-65"], "lands 11.5 m from"),
+    ],
 )
-def test_the_farther_back_the_receiver_the_more_short_balls(words: str, kind: int) -> None:
-    depths = HALF_LENGTH_M + np.array([-3.0, 0.0, 1.0, 2.0, 3.0, 4.0, 6.0])
-    found = np.array([shares(words, facing(0.0, float(y)), kind) for y in depths])
-    own = np.array([shares("habit", facing(0.0, float(y)), kind) for y in depths])
-    assert len(set(own)) == 1  # who does not look plays the hitter's own share
-    assert found[0] == own[0]
-    assert np.all(np.diff(found) >= 0.0)
-    assert found[-1] > own[-1] + 0.2
+def test_bad_input_is_one_message(words: list[str], says: str) -> None:
+    told = CliRunner().invoke(main, ["stroke", "--quiet", "--balls", "100", *words])
+    assert told.exit_code == 2 and says in told.output
 
 
-def test_the_share_has_no_edge_in_the_receivers_place() -> None:
-    """A tenth of a metre moves it by less than a tenth; chance is the same on both sides."""
-    y = HALF_LENGTH_M + np.arange(-2.0, 6.0, 0.1)
-    found = [shares("habit,drop_when_far=1", facing(0.0, float(v)), DROP_SHOT) for v in y]
-    assert np.abs(np.diff(found)).max() < 0.1
-    assert max(found) > 0.8
-
-
-def test_a_slow_receiver_is_too_far_back_sooner() -> None:
-    place = 0.0, HALF_LENGTH_M + 1.0
-    by_level = [
-        shares("habit,drop_when_far=1", facing(*place, opponent=player(level)), DROP_SHOT)
-        for level in ("professional-man", "club-woman", "senior-65")
-    ]
-    assert by_level == sorted(by_level)
-    assert by_level[-1] > by_level[0] + 0.3
-
-
-def test_who_has_no_drop_shot_plays_none_and_nobody_loses_the_others() -> None:
-    seen = facing(0.0, HALF_LENGTH_M + 5.0, me=player_without(COLLEGE, ["drop-shot"]))
-    assert shares("habit,drop_when_far=1", seen, DROP_SHOT) == 0.0
-    without = facing(0.0, HALF_LENGTH_M + 5.0, me=player_without(COLLEGE, ["approach"]))
-    assert shares("habit,approach_when_far=1", without, APPROACH) == 0.0
-
-
-@pytest.mark.parametrize("surface", ["hard", "clay", "grass"])
-def test_the_reckoning_is_near_the_balls_of_the_model(surface: str) -> None:
-    """How long a drop shot lives, against the integrated flight of one struck without error."""
-    world = World(SURFACES[surface])
-    hitter, legs = COLLEGE.hitter, COLLEGE.legs
-    seen = facing(0.0, HALF_LENGTH_M)
-    body = bodies_at(np.zeros(1), np.full(1, HALF_LENGTH_M))[0]
-    depth, loft = (
-        hitter.repertoire.drop_depth_m,
-        float(hitter.numbers["kind_loft_rad"][0][DROP_SHOT]),
-    )
-    for away in (7.0, 9.0, 11.0, 12.5):
-        contact = seen.contact[:1].copy()
-        contact["y_m"] = -away
-        reckoned = late_for_drop_s(
-            contact[0], body, -2.0, depth, loft, legs.numbers[0], legs.times[0]
-        )
-        wish = intents_of(
-            np.full(1, -2.0), np.full(1, depth), np.full(1, 20.0), np.zeros(1), 0.0, DROP_SHOT
-        )
-        exact = hitter.exact_numbers, world.numbers
-        ball, _ = strike(contact, wish, np.full((1, ERROR_DRAWS), 0.5), *exact)
-        lives_s, ends_m = (
-            float(ball["second_bounce_time_s"][0]),
-            -float(ball["second_bounce_y_m"][0]),
-        )
-        run = math.hypot(2.0, HALF_LENGTH_M - ends_m) - legs.full_reach_m
-        nodes = np.linspace(0.0, 6.0, 6001)
-        needs_s = legs.reaction_s + np.interp(run, legs.distance_run_m(nodes), nodes)
-        assert reckoned == pytest.approx(needs_s - lives_s, abs=0.25)
-
-
-def passed_right(x_m: float, y_m: float, away: float, hand: str = "right") -> float:
-    """Share of passing shots that go to the hitter's right of a net player at (x, y)."""
-    seen = facing(x_m, y_m, me=player("college-man", hand))
-    shots = make_shot_model(f"habit,pass_away={away:g}")
-    wish = shots.intents(seen, uniforms(5, np.arange(COUNT), SHOT, 0, shots.draws))
-    passing = wish[wish["kind"] == PASSING_SHOT]
-    assert len(passing) > COUNT / 4
-    return float((passing["target_x_m"] > 0.0).mean())
-
-
-def test_passing_shots_go_where_the_net_player_is_not() -> None:
-    middle = -float(halfway_x_m(-ACROSS_M, AWAY_M, 3.0))
-    shares_right = [passed_right(middle + off, 3.0, 1.0) for off in (-3.0, -1.0, 0.0, 1.0, 3.0)]
-    assert shares_right == sorted(shares_right, reverse=True)
-    assert shares_right[0] > 0.97
-    assert shares_right[2] == pytest.approx(0.5, abs=0.03)
-    assert shares_right[-1] < 0.03
-
-
-def test_who_does_not_look_passes_by_habit() -> None:
-    assert passed_right(-2.0, 3.0, 0.0) == passed_right(2.0, 3.0, 0.0)
-
-
-def test_a_model_that_looks_says_so() -> None:
-    assert not make_shot_model("habit").sees_receiver
-    assert make_shot_model("habit,drop_when_far=0.1").sees_receiver
-    assert make_shot_model("habit,approach_when_far=0.1").sees_receiver
-    assert make_shot_model("attentive").sees_receiver
-
-
-def test_both_engines_play_the_same_points_with_short_balls() -> None:
-    shots = make_shot_model("attentive,drop_when_far=0.6,approach_when_far=0.6,pass_away=0.7")
-    side = Side(COLLEGE, make_policy("bisector"), shots, 3.0)
-    game = Game(side, dataclasses.replace(side, depth_m=4.0), WORLD, SEED)
-    place = Place("short ball", 0.5, 9.5)
-    rows = play(game, place, np.arange(40))
-    assert {DROP_SHOT, PASSING_SHOT} <= set(rows["kind"])
-    alone = np.concatenate([play_rally(game, place, replicate)[0] for replicate in range(40)])
-    assert differing_fields(rows, alone) == []
+def test_a_depth_that_is_no_number_is_refused() -> None:
+    with pytest.raises(InputError, match="is nan m"):
+        asked(lands=(9.0, float("nan")))
