@@ -15,7 +15,7 @@ from strategies.recovery.standing import (
     BACK_LIMIT_M,
     FRONT_LIMIT_M,
     aims_at,
-    require_effort,
+    require_shares,
 )
 
 
@@ -55,7 +55,7 @@ class InAndOut:
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
-        require_effort(self)
+        require_shares(self, "effort")
 
     @property
     def name(self) -> str:

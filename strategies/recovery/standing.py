@@ -21,20 +21,19 @@ def standing(seen: Situation, x_m: np.ndarray) -> np.ndarray:
 
 
 def aims_at(x_m: np.ndarray, depth_m: np.ndarray, effort: float) -> np.ndarray:
-    """Spots with an effort (n, 3) at depths (n,) behind the baseline, kept inside the run-off."""
+    """Spots with an effort (n, 3) at depths (n,) behind the baseline, kept within the limits."""
     x = np.clip(x_m, -SIDE_LIMIT_M, SIDE_LIMIT_M)
-    y = -(HALF_LENGTH_M + np.minimum(depth_m, BACK_LIMIT_M))
+    y = -(HALF_LENGTH_M + np.clip(depth_m, FRONT_LIMIT_M, BACK_LIMIT_M))
     return np.stack([x, y, np.full(len(x), effort)], axis=1)
 
 
-def require_effort(policy: Any) -> None:
-    """Refuse a policy whose `effort` is more than a full sprint.
+def require_shares(policy: Any, *names: str) -> None:
+    """Refuse a policy of which one of the named shares is above 1.
 
     Raises:
-        InputError: names the class, the value and the range.
+        InputError: names the class, the parameter, the value and the range.
     """
-    if policy.effort > 1:
-        raise InputError(
-            f"{type(policy).__name__}.effort is {policy.effort:g}; allowed: 0 (what the legs do by"
-            " themselves) to 1 (a full sprint)"
-        )
+    for name in names:
+        value = getattr(policy, name)
+        if value > 1:
+            raise InputError(f"{type(policy).__name__}.{name} is {value:g}; allowed: 0 to 1")

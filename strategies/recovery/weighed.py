@@ -30,12 +30,12 @@ from strategies.recovery.place_losses import (
     tabulated,
 )
 from strategies.recovery.reply_worth import reply_cost
-from strategies.recovery.standing import BACK_LIMIT_M, FRONT_LIMIT_M, aims_at, require_effort
+from strategies.recovery.standing import BACK_LIMIT_M, FRONT_LIMIT_M, aims_at, require_shares
 
-ACROSS_M = np.linspace(-4.5, 4.5, 13)
+ACROSS_M = np.linspace(-4.5, 4.5, 10)
 BEHIND_M = np.linspace(FRONT_LIMIT_M, BACK_LIMIT_M, 7)
 FINE_BEHIND_M = np.linspace(FRONT_LIMIT_M, BACK_LIMIT_M, 85)
-STROKES = 96  # in each direction
+STROKES = 48  # in each direction
 
 
 @dataclass(frozen=True)
@@ -51,12 +51,16 @@ class DeepSpots(NodeTable):
     qualities: ClassVar[np.ndarray] = np.array([0.2, 0.6, 1.0])
 
     def best(self, node: int, quality: float) -> tuple[float, ...]:
-        contact = nodes(quality)[node : node + 1]
-        rows = [self._costs(contact, float(depth)) for depth in BEHIND_M]
-        fine = RectBivariateSpline(BEHIND_M, ACROSS_M, np.array(rows))(FINE_BEHIND_M, FINE_X_M)
+        smooth = RectBivariateSpline(BEHIND_M, ACROSS_M, self.costs(node, quality))
+        fine = smooth(FINE_BEHIND_M, FINE_X_M)
         depth = best_place(fine.min(axis=1), FINE_BEHIND_M)
         row = fine[np.abs(FINE_BEHIND_M - depth).argmin()]
         return best_place(row), depth
+
+    def costs(self, node: int, quality: float) -> np.ndarray:
+        """What the believed balls cost, points a ball, at BEHIND_M by ACROSS_M (depths, places)."""
+        contact = nodes(quality)[node : node + 1]
+        return np.array([self._costs(contact, float(depth)) for depth in BEHIND_M])
 
     def _costs(self, contact: np.ndarray, depth_m: float) -> np.ndarray:
         """What the believed balls cost at that depth at each place of ACROSS_M in points a ball."""
@@ -123,7 +127,7 @@ class Weighed:
     """
 
     drop_share: float = parameter(
-        0.0, "1", "drop shots believed beside the hitter's own", low=0.0, high=1.0
+        0.2, "1", "drop shots believed beside the hitter's own", low=0.0, high=1.0
     )
     effort: float = parameter(
         0.0, "1", "share of the full sprint on the way, 0: the legs' own", low=0.0, high=1.0
@@ -133,7 +137,7 @@ class Weighed:
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
-        require_effort(self)
+        require_shares(self, "drop_share", "effort")
 
     @property
     def name(self) -> str:

@@ -12,7 +12,7 @@ import numpy as np
 from experiments.balls.own_drive import own_contact, own_drive
 from experiments.scene.scene import FEWEST_BALLS, Scene, require_count
 from sim.belief import DIRECTIONS
-from sim.contracts import RecoveryPolicy, ShotSituation, bodies_at, turned
+from sim.contracts import RecoveryPolicy, ShotSituation, aims_of, bodies_at, turned
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, contact_of, situation
@@ -184,7 +184,7 @@ def _waiting_spot(game: Game, own: np.ndarray) -> np.ndarray:
     """Where the opponent waits for that contact, (2,), in the opponent's frame."""
     line = np.array([-(HALF_LENGTH_M + game.opponent.waits_behind_m)])
     seen = situation(game, OPPONENT, bodies_at(np.zeros(1), line), own, np.full(1, np.inf))
-    return np.asarray(game.opponent.policy.spots(seen)[0])
+    return aims_of(game.opponent.policy, seen)[0][0]
 
 
 def _path(question: StrokeQuestion, ball: np.ndarray, path: np.ndarray, end_s: float) -> np.ndarray:
