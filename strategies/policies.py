@@ -53,5 +53,11 @@ def make_policy(words: str | Mapping[str, Any]) -> RecoveryPolicy:
         return cast(RecoveryPolicy, made)
     return asked(
         text,
-        lambda: WatchedPolicy(made, text, made.name, bool(getattr(made, "placeable", True))),
+        lambda: WatchedPolicy(
+            made,
+            text,
+            made.name,
+            bool(getattr(made, "placeable", True)),
+            bool(getattr(made, "chooses_depth", False)),
+        ),
     )

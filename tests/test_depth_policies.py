@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from engine_games import CORNER, HABIT, SEED
 from fit_reply_worth import fitted, played
-from random_situations import WORLD, recovery_situation
+from random_situations import WORLD, picked, recovery_situation, shot_situation
 
 import strategies.recovery.weighed as weighed
 from sim.array_engine import play
-from sim.belief import Belief
+from sim.belief import DIRECTIONS, Belief
 from sim.contracts import PerRally, Situation, aims_of, bodies_at, contacts_at
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
@@ -24,9 +24,11 @@ from sim.records import GOING, OPPONENT
 from sim.world import World
 from strategies.catalogue import make_policy
 from strategies.recovery.in_and_out import InAndOut, bent
+from strategies.recovery.place_losses import DEPTHS_M, earned_at
 from strategies.recovery.reply_worth import BEHIND_M, COST, SPARE_S, reply_cost
 from strategies.recovery.standing import BACK_LIMIT_M, FRONT_LIMIT_M
 from strategies.recovery.weighed import Weighed
+from strategies.shots.best_reply import STYLES, BestReply
 
 COLLEGE, CLUB = player("college-man"), player("club-woman")
 
@@ -144,6 +146,28 @@ def test_the_worth_of_replies_between_its_nodes() -> None:
     between = COST[1:3, 2:4].mean()
     assert here == pytest.approx([between, COST[0, 0], COST[-1, -1]])
     assert COST.shape == (len(SPARE_S), len(BEHIND_M))
+
+
+def test_the_best_reply_counts_with_the_depth_that_a_policy_chooses() -> None:
+    """Against who stands far back short angles earn more; to a fixed depth nothing changes."""
+    seen = shot_situation(40, me=COLLEGE, opponent=COLLEGE)
+    middle = np.zeros(len(seen))
+    near, far = (
+        earned_at(seen, STYLES, middle, np.full(len(seen), depth)) for depth in (-0.6, 6.4)
+    )
+    short = np.array([DIRECTIONS[shot % 4] == "short-angle" for shot in range(near.shape[1])])
+    more = (far - near).mean(axis=0)
+    assert more[short].mean() > 0.02 > more[~short].mean()
+    exact_depth = dataclasses.replace(seen, receiver_depth_m=float(DEPTHS_M[2]))
+    plain = earned_at(exact_depth, STYLES, middle)
+    assert earned_at(seen, STYLES, middle, np.full(len(seen), DEPTHS_M[2])) == pytest.approx(plain)
+    assert BestReply("middle").chosen_depth_m(seen) is None
+    depths = BestReply("in-and-out").chosen_depth_m(seen)
+    assert depths is not None and len(np.unique(depths)) > 20
+    intents = BestReply("in-and-out").intents(seen, np.empty((len(seen), 0)))
+    for i in (0, 7, 39):
+        alone = BestReply("in-and-out").intents(picked(seen, np.array([i])), np.empty((1, 0)))
+        assert alone.tobytes() == intents[i : i + 1].tobytes()
 
 
 @dataclasses.dataclass(frozen=True)

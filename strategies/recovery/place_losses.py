@@ -6,6 +6,7 @@ interpolate between them, so that a spot costs no more than a look into a small 
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -24,6 +25,7 @@ from sim.stroke import ERROR_DRAWS, strike
 from strategies.aim import AimedShots
 from strategies.directions import hand_of
 from strategies.even_draws import even_uniforms
+from strategies.recovery.standing import BACK_LIMIT_M, FRONT_LIMIT_M
 
 NODE_X_M, NODE_Y_M = np.linspace(-6.0, 6.0, 9), np.linspace(5.0, 15.5, 4)
 WINGS = (FOREHAND, BACKHAND)
@@ -240,17 +242,41 @@ def places_for(seen: Situation, weighing: Weighing, belief: Belief) -> np.ndarra
 
 
 REPLY_STROKES = 128
+DEPTHS_M = np.linspace(FRONT_LIMIT_M, BACK_LIMIT_M, 7)
 
 
-def earned_at(seen: ShotSituation, styles: tuple[AimedShots, ...], x_m: np.ndarray) -> np.ndarray:
+def earned_at(
+    seen: ShotSituation,
+    styles: tuple[AimedShots, ...],
+    x_m: np.ndarray,
+    behind_m: np.ndarray | None = None,
+) -> np.ndarray:
     """What each shot earns its hitter against receivers at `x_m` (n,), hitter's frame: (n, shots).
 
     Straight between the nodes of the grid; shots as in `losses`. All is worked out for a
-    right-handed hitter, mirrored as in `places_for`.
+    right-handed hitter, mirrored as in `best_for`. The receivers are at their waiting depth, or at
+    depths behind the baseline (n,), between which it is straight too.
     """
+    if behind_m is None:
+        return _earned_at_depth(seen, styles, x_m, seen.receiver_depth_m)
+    k, share = _cell(behind_m, DEPTHS_M)
+    out = np.zeros((len(seen), len(styles) * len(DIRECTIONS)))
+    for weight, which in ((1.0 - share, k), (share, k + 1)):
+        for depth in np.unique(which):
+            rows = np.flatnonzero(which == depth)
+            contact, receiver = seen.contact[rows], seen.receiver[rows]
+            part = dataclasses.replace(seen, contact=contact, receiver=receiver)
+            found = _earned_at_depth(part, styles, x_m[rows], float(DEPTHS_M[depth]))
+            out[rows] += weight[rows, None] * found
+    return out
+
+
+def _earned_at_depth(
+    seen: ShotSituation, styles: tuple[AimedShots, ...], x_m: np.ndarray, depth_m: float
+) -> np.ndarray:
     side = hand_of(seen.me)
     me, world = _mirrored(seen.opponent, seen.world, side)
-    key = me, seen.me.with_hand("right"), world.tobytes(), seen.receiver_depth_m
+    key = me, seen.me.with_hand("right"), world.tobytes(), depth_m
     c = seen.contact
     i, across = _cell(-side * c["x_m"], NODE_X_M)
     j, along = _cell(-c["y_m"], NODE_Y_M)
