@@ -8,6 +8,7 @@ from typing import Any
 from experiments.answers.stroke.answer import BEST, THERE_M, AfterStroke, Recovered, difference
 from experiments.answers.stroke.strokes import HIGH, HIGH_DEPTH_M, OwnStroke, StrokeQuestion
 from experiments.balls.places import FARTHEST_X_M
+from experiments.balls.spots import off_the_line_text
 from experiments.scene.page import caution, filled
 from experiments.scene.sides import NEAR_MIDDLE_M, side
 from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED
@@ -29,7 +30,12 @@ def stroke_text(question: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
     """The page for a player or coach."""
     parts = [scene_text(question, found[0].stroke), "\n".join(_strokes_table(found))]
     parts += ["\n".join(_policies_table(one)) for one in found if one.policies]
-    parts += ["\n".join(filled(s) for s in sentences(found)), _small_print(question)]
+    parts += ["\n".join(filled(s) for s in sentences(found))]
+    spots: dict[str, list[tuple[float, float]]] = {}
+    for p in (p for one in found for p in one.policies):
+        spots.setdefault(p.name, []).append(p.spot_m)
+    off_the_line = off_the_line_text(spots.items(), question.scene.line_m)
+    parts += [filled(off_the_line)] * bool(off_the_line) + [_small_print(question)]
     return "\n\n".join(parts)
 
 
