@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+import numpy as np
+
 from experiments.answers.stroke.answer import BEST, THERE_M, AfterStroke, Recovered, difference
 from experiments.answers.stroke.strokes import HIGH, HIGH_DEPTH_M, OwnStroke, StrokeQuestion
 from experiments.balls.places import FARTHEST_X_M
-from experiments.balls.spots import off_the_line_text
+from experiments.balls.spots import are_on_the_line, off_the_line_text
 from experiments.scene.page import caution, filled
 from experiments.scene.sides import NEAR_MIDDLE_M, side
 from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED
@@ -35,7 +37,7 @@ def stroke_text(question: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
     for p in (p for one in found for p in one.policies):
         spots.setdefault(p.name, []).append(p.spot_m)
     off_the_line = off_the_line_text(spots.items(), question.scene.line_m)
-    parts += [filled(off_the_line)] * bool(off_the_line) + [_small_print(question)]
+    parts += [filled(off_the_line)] * bool(off_the_line) + [_small_print(question, found)]
     return "\n\n".join(parts)
 
 
@@ -208,14 +210,16 @@ def _trade(played: Sequence[AfterStroke], best: AfterStroke) -> str:
     return f"{text}."
 
 
-def _small_print(q: StrokeQuestion) -> str:
+def _small_print(q: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
     scene = q.scene
+    spots = np.array([p.spot_m for one in found for p in one.policies]).reshape(-1, 2)
+    here = "here" if are_on_the_line(spots, scene.line_m).all() else "on your waiting line"
     hurried = "" if q.quality == 1 else f" Your own contact has quality {q.quality:g}."
     balls = (
         f"Model results from {scene.balls} balls of the opponent after each stroke, of 100 that"
         f" land in, with 95 % intervals; seed {scene.seed}. Best: by balls that do not come back,"
-        f" looked for on others among aims up to {FARTHEST_X_M:g} m to each side; no policy here is"
-        f" better. Needed: until {100 * THERE_M:.0f} cm are left."
+        f" looked for on others among aims up to {FARTHEST_X_M:g} m to each side; no policy {here}"
+        f" is better. Needed: until {100 * THERE_M:.0f} cm are left."
     )
     own = (
         f"Your own strokes land as meant: your errors are not counted.{hurried} Drives have your"
