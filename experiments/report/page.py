@@ -38,6 +38,7 @@ from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.policy_family import family_name
 from experiments.study.precision import sentences_of
 from experiments.study.result_folder import ResultFolder
+from strategies.catalogue import POLICIES
 
 LONG_SENTENCE = 300
 MANIFEST_WORDS = {
@@ -81,6 +82,11 @@ def environment() -> Environment:
     return engine
 
 
+def chooses_depth(name: str) -> bool:
+    """Whether that display name is of a policy of the catalogue that chooses its own depth."""
+    return bool(getattr(POLICIES.get(name.split(" ")[0]), "chooses_depth", False))
+
+
 def contents(results: ResultFolder) -> dict[str, Any]:
     """What the template shows, section by section."""
     from experiments.report.credibility import SOURCE, factors  # run as a module, too
@@ -93,6 +99,7 @@ def contents(results: ResultFolder) -> dict[str, Any]:
         "reference": results.reference,
         "margin": MARGIN,
         "is_together": "low_together" in results.cells.columns,
+        "own_depth": [name for name in results.names("policy") if chooses_depth(name)],
         "settings": {s: SETTING_WORDS.get(s, s) for s in results.names("setting")},
         **found(results),
         **method(results),
