@@ -178,6 +178,7 @@ class Case:
 
     name: str
     rows: tuple[AtDepth, ...]
+    usual_m: float
     best: BestDepth
     best_row: int
     most_reached: int
@@ -237,7 +238,7 @@ def _case(
     near = int(np.abs(depths_m - best.top_m).argmin())
     instead = {way: rows[reached][2].less(rows[near][2], way) for way in WAYS}
     losses = judged.loss(usual), judged.loss(reached)
-    return Case(name, at, best, near, reached, *losses, instead)
+    return Case(name, at, question.scene.depth_m, best, near, reached, *losses, instead)
 
 
 def _at(depth_m: float, short: ShortBalls, one: Played, usual: Played) -> AtDepth:
