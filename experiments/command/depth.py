@@ -15,6 +15,7 @@ from experiments.scene.defaults import HITTER, OPPONENT_POLICY
 if TYPE_CHECKING:
     from experiments.answers.depth.answer import DepthQuestion
 
+STEPS, FARTHEST_M = ("start", "end", "step"), 100.0
 out_option = click.option(
     "--out", type=click.Path(path_type=Path), help="A new folder for CSVs and picture."
 )
@@ -103,12 +104,11 @@ def questions_of(
     """
     from experiments.answers.depth.answer import DepthQuestion, depths_of
     from experiments.scene.own_code import policy_of
-    from experiments.scene.units import point
     from sim.errors import InputError
 
     if levels is not None and asked.values["opponent_player"] is not None:
         raise InputError("--levels sets each level against its like; leave out --opponent-player")
-    tried = depths_of(*point("--depths", depths, ("from", "to", "step"), -100.0, 100.0))
+    tried = depths_of(*_numbers(depths))
     recovery, values, seed = policy_of(policy), asked.values, asked.seed
     return [
         DepthQuestion(
@@ -121,6 +121,20 @@ def questions_of(
         for where in _split(surfaces) or [values["surface"]]
         for hits in _hitters(hitters) or [values["hitter"]]
     ]
+
+
+def _numbers(depths: str) -> tuple[float, float, float]:
+    from experiments.scene.units import number
+    from sim.errors import InputError
+
+    parts = depths.split(",")
+    if len(parts) != len(STEPS):
+        raise InputError(f"--depths is {depths!r}; give from, to and step in metres: -0.5,6,0.5")
+    start, end, step = (
+        number(f"{name} of --depths", part, "m", -FARTHEST_M, FARTHEST_M)
+        for name, part in zip(STEPS, parts, strict=True)
+    )
+    return start, end, step
 
 
 def _split(words: str | None) -> list[str]:

@@ -14,6 +14,7 @@ from experiments.statistics.signed_words import claim, verdict_on_loss
 from experiments.statistics.words import said
 
 WIDTH = 100
+EDGES, EDGE_M = ("farther in", "farther back"), 0.051
 CASE_WORDS = {
     NO_SHORT: "no drop shots, no approaches",
     USUAL: "short balls as usual",
@@ -59,6 +60,13 @@ def range_words(case: Case) -> str:
     )
 
 
+def edge_words(case: Case) -> str:
+    """A warning where the best depth is the first or the last that was tried."""
+    top_m, ends = case.best.top_m, (case.rows[0].depth_m, case.rows[-1].depth_m)
+    which = [w for w, end in zip(EDGES, ends, strict=True) if abs(top_m - end) < EDGE_M]
+    return f" No depth {which[0]} was tried, so the best may lie there." if which else ""
+
+
 def loss_words(case: Case) -> str:
     """What the usual depth loses to the best, as far as the interval allows."""
     loss = case.usual_loses
@@ -80,7 +88,7 @@ def _one(found: Depth) -> Iterator[str]:
     yield fill(
         f"Best depth, by points of whole rallies against {CASE_WORDS[case.name]}:"
         f" {behind(case.best.depth_m)} {range_words(case)}. Your usual"
-        f" {metres(case.usual_m)} m {loss_words(case)}.",
+        f" {metres(case.usual_m)} m {loss_words(case)}.{edge_words(case)}",
         WIDTH,
     )
     yield "\n".join(_cases(found))
@@ -92,7 +100,8 @@ def _one(found: Depth) -> Iterator[str]:
 
 def _cases(found: Depth) -> Iterator[str]:
     yield "how far that rests on short balls (metres behind the baseline)"
-    yield f"  {'your opponent plays':<30}{'best (95 %)':>22}{'about as good':>16}{'usual loses':>22}"
+    heads = f"{'best (95 %)':>22}{'about as good':>16}{'usual loses':>22}"
+    yield f"  {'your opponent plays':<30}{heads}"
     for name, case in found.cases.items():
         best = case.best
         low, high = map(metres, best.interval_m)
@@ -138,7 +147,7 @@ def why_words(case: Case) -> str:
         f" {best.reached.value:.1f} at {metres(best.depth_m)} m."
     )
     if case.most_reached == case.best_row:
-        return f"{start} That is where most points are won, too."
+        return f"{start} That is the best depth by points, too."
     loss = case.most_reached_loses
     outcome = verdict_on_loss(loss)
     if outcome in (AS_GOOD, NOT_DECIDED):
@@ -151,7 +160,8 @@ def why_words(case: Case) -> str:
 
 def _reasons(case: Case) -> Iterator[str]:
     """What grows and what shrinks there, of what the intervals allow."""
-    worse, better = [], []
+    worse: list[str] = []
+    better: list[str] = []
     for way, more in case.instead.items():
         if more.low <= 0.0 <= more.high:
             continue
@@ -230,8 +240,8 @@ def _small_print(found: Depth) -> str:
     return fill(
         f"Model results, from whole rallies: {question.each * 3} at each depth, the same chance at"
         f" all; seed {question.scene.seed}. Negative metres are inside the court; * your usual"
-        " depth. Reached: of balls that landed in, in time; back: expected to come back. Their ease:"
-        " quality of your opponent's contact with your ball, 0 to 1. The best depth is that of the"
+        " depth. Reached: of balls that landed in, in time; back: expected to come back. Their"
+        " ease: quality of your opponent's contact with your ball, 0 to 1. The best depth is that of the"
         " smoothed curve, its interval from resampled rallies; what the usual depth loses counts"
         f" the choice of the best depth in its interval.{pays}",
         WIDTH,
