@@ -34,6 +34,7 @@ AIM = record_type(
     "short_angle_speed_share",
     "drop_when_far",
     "approach_when_far",
+    "pass_away",
 )
 
 
@@ -140,6 +141,14 @@ class AimedShots:
         0.0,
         "1",
         "approaches added, of the strokes that allow one, against who is so far back",
+        low=0.0,
+        high=1.0,
+    )
+    pass_away: float = parameter(
+        0.0,
+        "1",
+        "passing shots played to the side that the player at the net leaves more open, by the place"
+        " there; the others go where the drive would",
         low=0.0,
         high=1.0,
     )

@@ -11,11 +11,13 @@ from strategies.recovery.best_for_belief import BestForBelief
 from strategies.recovery.biased import Biased
 from strategies.recovery.bisector import Bisector
 from strategies.recovery.guard import Guard
+from strategies.recovery.in_and_out import InAndOut
 from strategies.recovery.linear_shade import LinearShade
 from strategies.recovery.middle import Middle
 from strategies.recovery.safest import Safest
 from strategies.recovery.stay import Stay
 from strategies.recovery.time_balanced import TimeBalanced
+from strategies.recovery.weighed import Weighed
 from strategies.user_file import asked, is_users
 from strategies.watched import WatchedPolicy
 
@@ -29,6 +31,8 @@ POLICIES: dict[str, type[RecoveryPolicy]] = {
     "best-for-belief": BestForBelief,
     "safest": Safest,
     "guard": Guard,
+    "in-and-out": InAndOut,
+    "weighed": Weighed,
 }
 
 
@@ -49,5 +53,11 @@ def make_policy(words: str | Mapping[str, Any]) -> RecoveryPolicy:
         return cast(RecoveryPolicy, made)
     return asked(
         text,
-        lambda: WatchedPolicy(made, text, made.name, bool(getattr(made, "placeable", True))),
+        lambda: WatchedPolicy(
+            made,
+            text,
+            made.name,
+            bool(getattr(made, "placeable", True)),
+            bool(getattr(made, "chooses_depth", False)),
+        ),
     )

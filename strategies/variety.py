@@ -19,6 +19,7 @@ from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.kinds import APPROACH, DRIVE, DROP_SHOT, LOB, PASSING_SHOT, SLICE
 from sim.movement import running_time
+from sim.net_place import halfway_x_m
 from sim.records import BACKHAND
 from sim.world import GRAVITY_M_S2
 from strategies.directions import crosscourt_of, hand_of
@@ -40,6 +41,8 @@ LOOK_AHEAD_S = 0.3
 # speed down comes back up, and the second bounce is so far behind the first. On a hard court that
 # is within a tenth of a second and half a metre of the balls of this model.
 DROP_BOUNCE, DROP_RUNS_M = 0.75, 3.0
+# How sharply a passing shot that is played away from a player at the net goes to the larger gap.
+PASS_SHARPNESS_PER_M = 2.0
 # A receiver who would come so late, or later, is too far back; one as much too early is not at all.
 FAR_FROM_S, FAR_AT_S = -0.1, 0.4
 
@@ -141,6 +144,17 @@ def open_side(receiver, c, draw, away):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def passing_side(receiver, c, habitual, draw, away):  # type: ignore[no-untyped-def]
+    """The side of a passing shot: the habitual one, or, of a share `away`, rather the one that the
+    player at the net leaves more open, judged from halfway between the passing lanes."""
+    if draw >= away:
+        return habitual
+    soon = receiver.x_m + LOOK_AHEAD_S * receiver.vx_m_s
+    off = soon + halfway_x_m(-c.x_m, -c.y_m, receiver.y_m)
+    return 1.0 if draw < away / (1.0 + math.exp(PASS_SHARPNESS_PER_M * off)) else -1.0
+
+
+@kernel
 def vary_all(  # type: ignore[no-untyped-def]
     contacts, receivers, chance, choices, hand, aims, hitters, legs, tables, out
 ):
@@ -160,6 +174,8 @@ def vary_all(  # type: ignore[no-untyped-def]
             continue
         draw = u[2] / v.pass_share if wish.kind == PASSING_SHOT else u[2]
         side = side_of(wish.target_x_m, c, hand, draw)
+        if wish.kind == PASSING_SHOT:
+            side = passing_side(receiver, c, side, draw, aim.pass_away)
         margin_x, margin_y = margins(c, side, HALF_LENGTH_M, aim, hitter)
         if wish.kind == PASSING_SHOT:
             wish.target_x_m = wide(wish.target_x_m, side, margin_x)

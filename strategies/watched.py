@@ -40,6 +40,7 @@ class WatchedPolicy:
     text: str
     name: str
     placeable: bool
+    chooses_depth: bool = False
 
     def spots(self, seen: Situation) -> np.ndarray:
         spots = _numbers(self.text, "spots", asked(self.text, lambda: self.policy.spots(seen)))

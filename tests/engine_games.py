@@ -15,7 +15,7 @@ from sim.meeting import EARLIEST, MOST_TIME, NEAREST
 from sim.players import Player, player
 from sim.surface import SURFACES
 from sim.world import World
-from strategies.catalogue import POLICIES, SHOT_MODELS
+from strategies.catalogue import POLICIES, SHOT_MODELS, make_policy, make_shot_model
 from strategies.shots.serve import serve_places
 
 MIDDLE = Place("middle", 0.0, 11.885)
@@ -58,6 +58,12 @@ class Straight:
 def drawn_to_the_ball(seen: Situation) -> tuple[float, float]:
     """A plain function of one rally: stand between the middle and the own last place."""
     return 0.3 * float(seen.body["x_m"][0]), -seen.line_m
+
+
+def runs_in(seen: Situation) -> tuple[float, float, float]:
+    """A plain function of one rally that says how hard to run: the harder, the farther away."""
+    away_m = abs(float(seen.body["x_m"][0]))
+    return 0.2 * away_m, -seen.line_m + 0.5 * away_m, min(0.1 * away_m, 1.0)
 
 
 def exact(someone: Player) -> Player:
@@ -116,6 +122,23 @@ GAMES: dict[str, tuple[Game, Place]] = {
             SEED,
         ),
         serve_places()[1],
+    ),
+    "depth and effort": (
+        Game(
+            Side(
+                player("professional-man"),
+                make_policy("in-and-out,in_m=5,back_m_per_s=15,effort=0.9"),
+                make_shot_model("attentive,drop_when_far=0.4"),
+            ),
+            Side(
+                player("senior-65", "left"),
+                PerRally("runs", runs_in),
+                make_shot_model("pressing,drop_when_far=0.8,approach_when_far=0.5"),
+            ),
+            World(SURFACES["clay"]),
+            SEED,
+        ),
+        CORNER,
     ),
     "wild balls": (Game(PLAIN, PLAIN, WINDY, SEED), MIDDLE),
     "stopped early": (Game(HABIT, PLAIN, World(), SEED, stroke_limit=3), CORNER),

@@ -110,6 +110,8 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "vary": (of("top-speed", "acceleration", "reaction", "reach", "together"), bad.NAMES),
     "opponent_takes": (of("earliest", "nearest", "most-time", "balanced"), bad.NAMES),
     "high_to": (of("crosscourt", "middle", "down-the-line"), bad.NAMES),
+    "lands": (of("10.5,9", "9 m,7.5,6", comes=EITHER), bad.wrong("6", "9,9", "9,x", "2,9", "9,,7")),
+    "drive": (of("crosscourt", "middle", "down-the-line"), bad.NAMES),
     "without": (
         of("slice", "lob,drop-shot", "all", "Low Ball"),
         bad.wrong("slise", "lob,lob", "slice,,") + bad.NAMES,

@@ -10,15 +10,19 @@ import numpy as np
 import pytest
 from random_situations import mirrored, picked, recovery_situation, shot_situation
 
-from sim.contracts import RecoveryPolicy, ShotModel
+from sim.contracts import RecoveryPolicy, ShotModel, aims_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, RUN_OFF_BACK_M, RUN_OFF_SIDE_M
 from sim.players import player
 from sim.records import INTENT
 from strategies.catalogue import POLICIES, SHOT_MODELS, make_policy, make_shot_model, summary
+from strategies.recovery.standing import BACK_LIMIT_M, FRONT_LIMIT_M
 
 # Variants with other code paths stand beside the defaults.
+DEEP_WORDS = [name for name, kind in POLICIES.items() if getattr(kind, "chooses_depth", False)]
 POLICY_WORDS = [
     *POLICIES,
+    "in-and-out,in_m=5,back_m_per_s=15,effort=0.9",
+    "weighed,drop_share=0,effort=0.5",
     "time-balanced,drives=slowest",
     "biased,toward=left,shift_share=0.2",
     "biased,toward=right",
@@ -90,10 +94,32 @@ def test_is_frozen_and_survives_pickling(kind: type) -> None:
 @policies(POLICY_WORDS)
 @pytest.mark.parametrize("pair", PLAYERS)
 def test_spots_are_legal_and_finite(policy: RecoveryPolicy, pair: tuple) -> None:
-    spots = policy.spots(recovery_situation(COUNT, 4, *pair))
+    seen = recovery_situation(COUNT, 4, *pair)
+    assert policy.spots(seen).shape in ((COUNT, 2), (COUNT, 3))
+    spots, effort = aims_of(policy, seen)
     assert spots.shape == (COUNT, 2) and np.isfinite(spots).all()
     assert (np.abs(spots[:, 0]) <= HALF_WIDTH_M + RUN_OFF_SIDE_M).all()
     assert ((spots[:, 1] < 0) & (spots[:, 1] >= -(HALF_LENGTH_M + RUN_OFF_BACK_M))).all()
+    assert effort.shape == (COUNT,) and ((effort >= 0) & (effort <= 1)).all()
+
+
+@policies(list(POLICIES))
+def test_who_chooses_a_depth_says_so(policy: RecoveryPolicy) -> None:
+    """Depths that differ by contact; `stay` stays where the own stroke was."""
+    seen = recovery_situation(COUNT)
+    many = len(np.unique(aims_of(policy, seen)[0][:, 1])) > 1
+    assert many == (getattr(policy, "chooses_depth", False) or policy.name == "stay")
+
+
+@policies(DEEP_WORDS)
+@pytest.mark.parametrize("depth_m", [-9.0, 0.0, 6.4, 12.0])
+def test_a_chosen_depth_keeps_its_limits_from_any_waiting_depth(
+    policy: RecoveryPolicy, depth_m: float
+) -> None:
+    seen = dataclasses.replace(recovery_situation(COUNT), depth_m=depth_m)
+    from_net_m = -aims_of(policy, seen)[0][:, 1]
+    assert (from_net_m >= HALF_LENGTH_M + FRONT_LIMIT_M).all()
+    assert (from_net_m <= HALF_LENGTH_M + BACK_LIMIT_M).all()
 
 
 @models(MODEL_WORDS)
@@ -201,8 +227,8 @@ def test_no_global_random_numbers_are_drawn() -> None:
 
 @policies(list(POLICIES))
 def test_an_empty_batch_has_no_spots(policy: RecoveryPolicy) -> None:
-    seen = picked(recovery_situation(3), np.arange(0))
-    assert policy.spots(seen).shape == (0, 2)
+    spots, effort = aims_of(policy, picked(recovery_situation(3), np.arange(0)))
+    assert spots.shape == (0, 2) and effort.shape == (0,)
 
 
 @models(list(SHOT_MODELS))

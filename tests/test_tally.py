@@ -54,6 +54,7 @@ FACED = {
     "chase_run_m": 2.5,
     "reply_chance": 0.7,
     "spot_x_m": -0.6,
+    "spot_y_m": -13.0,
     "receiver_x_m": -0.5,
 }
 
@@ -78,6 +79,7 @@ def test_a_rally_told_by_hand() -> None:
         "not_returned": [pytest.approx(1.3)],
         "spot_x_m": [-0.6],
         "reached_x_m": [-0.5],
+        "spot_y_m": [-13.0],
     }
 
 
@@ -149,6 +151,7 @@ def test_tables_equal_loops_over_the_strokes(rallies: tuple[np.ndarray, np.ndarr
             "not_returned": sum(1.0 - s["reply_chance"] for s in faced),
             "spot_x_m": mine[0]["spot_x_m"],
             "reached_x_m": mine[0]["receiver_x_m"],
+            "spot_y_m": mine[0]["spot_y_m"],
         }
         assert row == pytest.approx([want[name] for name in COLUMNS], abs=1e-12)
 

@@ -158,6 +158,15 @@ def traced(ball: np.void, path: np.ndarray, world: np.ndarray) -> np.ndarray:
     return np.concatenate(parts)
 
 
+def opening_deg(seen: Situation) -> np.ndarray:
+    """The angle between the two extreme drives, in degrees, shape (n,)."""
+    c, drives = seen.contact, seen.extremes
+    across = drives["target_x_m"] - c["x_m"][:, None]
+    along = c["y_m"][:, None] - drives["target_y_m"]
+    left, right = np.degrees(np.arctan2(across, along)).T
+    return np.asarray(right - left)
+
+
 def bisector_line(seen: Situation) -> tuple[Point, Point]:
     """From the contact to the waiting depth along the bisector of the angle."""
     c = seen.contact[0]

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
 from experiments.balls.struck import SAME_PLACE_M
 from experiments.scene.scene import Scene
 from sim.contracts import RecoveryPolicy, Situation, aims_of, bodies_at
+from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 from sim.exchange import opening_contact, situation
 from sim.records import STUDIED
@@ -76,3 +77,24 @@ def on_the_line(x_m: np.ndarray, line_m: float) -> np.ndarray:
 def are_on_the_line(places: np.ndarray, line_m: float) -> np.ndarray:
     """Which of the places (k, 2) lie on the waiting line, (k,)."""
     return np.abs(places[:, 1] + line_m) < SAME_PLACE_M
+
+
+def off_the_line_text(
+    named: Iterable[tuple[str, Iterable[Sequence[float] | np.ndarray]]], line_m: float
+) -> str:
+    """A warning about policies whose spots (x, y) are off the waiting line; "" if there are none.
+
+    `named` gives the name of each policy and its spots, one or many.
+    """
+    parts = []
+    for name, spots in named:
+        behind_m = np.array([-y for _, y in spots]) - HALF_LENGTH_M
+        if (np.abs(behind_m - (line_m - HALF_LENGTH_M)) >= SAME_PLACE_M).any():
+            low, high = (f"{value:.1f}" for value in (behind_m.min(), behind_m.max()))
+            parts.append(f"{name} {low if low == high else f'{low} to {high}'} m")
+    if not parts:
+        return ""
+    return (
+        f"At a depth of their own, behind the baseline (below 0: inside): {', '.join(parts)}. Of"
+        " single balls a deeper place reaches more, which says nothing of points."
+    )

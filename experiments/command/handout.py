@@ -49,8 +49,9 @@ def handout(
     if texts_template:
         return Said(template().removesuffix("\n"))
     from experiments.answers.handout.answer import PARTS, HandoutQuestion, measure_handout
-    from experiments.answers.handout.picture import handout_figure, require_paper
+    from experiments.answers.handout.picture import handout_figure
     from experiments.answers.handout.words import one_line, page_of, page_text
+    from experiments.drawing.sheet import require_paper
     from experiments.drawing.style import save
     from experiments.drawing.text_boxes import require_letters
 

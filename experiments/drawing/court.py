@@ -191,20 +191,24 @@ def draw_court_spots(
     spots_m: Mapping[str, float],
     best_m: tuple[float, float] | None,
     below_m: float = BELOW_M,
+    depths_m: Mapping[str, float] | None = None,
 ) -> list[Artist]:
     """Spots from above: court, angle, waiting line with the best range, and who waits where.
 
     `spots_m` is policy name to lateral place on the waiting line; `best_m` the ends of the best
-    range there; `below_m` the room between that line and the first label.
+    range there; `below_m` the room between that line and the first label; `depths_m` the place
+    along the court of those that wait elsewhere than on it.
     """
     looks = style.looks_of(spots_m)
-    spots = gathered([Spot(n, x, -angle.line_m, looks[n]) for n, x in spots_m.items()])
+    y_of = dict.fromkeys(spots_m, -angle.line_m) | dict(depths_m or {})
+    spots = gathered([Spot(n, x, y_of[n], looks[n]) for n, x in spots_m.items()])
     if best_m is not None:
         spots.append(best_spot(best_m, -angle.line_m))
     x, y = angle.contact_m
     half, top = max(HALF_VIEW_M, abs(x) + ROOM_M), max(TOP_VIEW_M, y + ROOM_M)
     row_m = ROW_PT / 72 * 2 * half / COURT_IN
-    bottom = -(angle.line_m + below_m + row_m * sum(bool(s.name) for s in spots))
+    bottom = min(y_of.values(), default=-angle.line_m)
+    bottom = min(bottom, -angle.line_m) - (below_m + row_m * sum(bool(s.name) for s in spots))
     artists = [*draw_court(ax, bottom, top, half), *draw_angle(ax, angle)]
     artists += [*draw_waiting_line(ax, angle.line_m, best_m), *draw_spots(ax, spots)]
     ax.set_xlabel(LATERAL)

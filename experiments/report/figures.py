@@ -257,7 +257,8 @@ def court_figure(results: ResultFolder) -> Figure:
         best = (min(ends), max(ends))
     figure = Figure(layout="constrained")
     ax = figure.subplots()
-    draw_court_spots(ax, Angle.of(seen), dict(spots), best)
+    depths = cells[cells["outcome"] == "spot_y_m"].set_index("policy")["estimate"]
+    draw_court_spots(ax, Angle.of(seen), dict(spots), best, depths_m=dict(depths))
     figure.set_size_inches(style.WIDTH_IN, court_height_in(ax) + 1.4)
     figure.suptitle(
         f"Where each policy waits, opponent's place: {corner}\n"

@@ -93,6 +93,7 @@ def contents(results: ResultFolder) -> dict[str, Any]:
         "reference": results.reference,
         "margin": MARGIN,
         "is_together": "low_together" in results.cells.columns,
+        "own_depth": results.own_depth,
         "settings": {s: SETTING_WORDS.get(s, s) for s in results.names("setting")},
         **found(results),
         **method(results),

@@ -11,6 +11,7 @@ from pathlib import Path
 from experiments.study.folder_files import require_sound, sound
 from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.result_folder import ResultFolder
+from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 
 MISSED, POINTS = "missed_per_100", "points_won_per_100"
@@ -148,11 +149,24 @@ def court_alt(results: ResultFolder) -> str:
     ).drop_duplicates("policy")
     x, y, _ = results.places[results.corner or ""]
     spots = zip(cells["policy"], cells["estimate"].to_numpy(float), strict=True)
-    where = "; ".join(f"{policy} {side_of(spot)}" for policy, spot in spots)
+    where = "; ".join(
+        f"{policy} {side_of(spot)}{depth_of(results, policy)}" for policy, spot in spots
+    )
     return (
         f"Court from above. The opponent strikes at x {x:g} m, y {y:g} m. {results.depth_m:g} m"
         f" behind the baseline, from the middle: {where}."
     )
+
+
+def depth_of(results: ResultFolder, policy: str) -> str:
+    """In words, how far behind the baseline one waits who is not on the waiting line."""
+    cells = results.pick(
+        outcome="spot_y_m", policy=policy, level=results.middle_level, place=results.corner or ""
+    )
+    if cells.empty:
+        return ""
+    behind = -float(cells["estimate"].iloc[0]) - HALF_LENGTH_M
+    return f" ({abs(behind):.1f} m {'behind' if behind >= 0 else 'inside'} the baseline)"
 
 
 def side_of(x_m: float) -> str:

@@ -27,6 +27,7 @@ COLUMNS = (
     "not_returned",
     "spot_x_m",
     "reached_x_m",
+    "spot_y_m",
 )
 SETTLED_OFF_S = 3.0
 
@@ -54,6 +55,7 @@ def replicate_table(strokes: np.ndarray, replicates: np.ndarray, points: bool) -
     np.add.at(out[:, 8], at, 1.0 - balls["reply_chance"])
     out[row[first], 9] = strokes["spot_x_m"][first]
     out[row[first], 10] = strokes["receiver_x_m"][first]
+    out[row[first], 11] = strokes["spot_y_m"][first]
     return out
 
 

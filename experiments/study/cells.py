@@ -10,6 +10,7 @@ from typing import Any
 from experiments.scene.own_code import policy_of
 from experiments.statistics.comparison import NOTHING, compared, level_together, written
 from experiments.statistics.estimates import (
+    INDEX,
     LEVEL,
     Difference,
     Estimate,
@@ -22,7 +23,7 @@ from experiments.statistics.estimates import (
 from experiments.statistics.group_sequential import level_each_look
 from experiments.statistics.tally import Tally
 from experiments.study.choices import choice_row
-from experiments.study.design import ALL_PLACES, Study
+from experiments.study.design import ALL_PLACES, Study, placeable
 from experiments.study.design_points import values_at
 from experiments.study.factor_names import changed_place, stated_of
 from experiments.study.outcome_names import fewer_missed, more_points, more_returned, more_time
@@ -30,13 +31,23 @@ from experiments.study.settings import Scenario
 
 Tallies = dict[Scenario, dict[str, Tally]]
 SCENE = ("place", "level", "opponent", "setting", "own_stroke")
+SAME_DEPTH_M = 1e-6
+OF_ONE_PLACE = ("spot_x_m", "spot_y_m", "reached_x_m", "shade_m_per_m")
 SHARES = ("missed_per_100", "not_returned_per_100", "set_per_100", "share_in_time")
 
 
 def estimates(
-    tally: Tally, place_x_m: float, rally: bool, than: str | None, level: float = LEVEL
+    tally: Tally,
+    place_x_m: float,
+    rally: bool,
+    than: str | None,
+    level: float = LEVEL,
+    on_line: bool = True,
 ) -> dict[str, Estimate]:
-    """All outcomes of one cell by name; `than` names the reference, None for that itself."""
+    """All outcomes of one cell by name; `than` names the reference, None for that itself.
+
+    One that is not `on_line` waits at a depth of its own, and so comes to no shade.
+    """
     missed = share(tally, "missed", "balls", level)
     out = {
         "missed_per_100": missed.scaled(100),
@@ -48,7 +59,9 @@ def estimates(
         "spot_x_m": ratio(tally, "spot_x_m", "one", level),
         "reached_x_m": ratio(tally, "reached_x_m", "one", level),
     }
-    if place_x_m != 0:
+    if not on_line:
+        out["spot_y_m"] = ratio(tally, "spot_y_m", "one", level)
+    elif place_x_m != 0:
         spot = out["spot_x_m"]
         value, se = -spot.value / place_x_m, spot.se / abs(place_x_m)
         low, high = sorted((-spot.low / place_x_m, -spot.high / place_x_m))
@@ -63,6 +76,13 @@ def estimates(
         if rally:
             out[more_points(than)] = paired(tally, "points", "one", level).scaled(100)
     return out
+
+
+def has_depth_of_reference(tally: Tally) -> bool:
+    """Whether policy and reference wait at one depth, on average over the first strokes."""
+    k = INDEX["spot_y_m"]
+    apart = float(tally.own[0, k] - tally.reference[0, k])
+    return abs(apart) <= SAME_DEPTH_M * float(tally.own[0, 0])
 
 
 def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
@@ -91,7 +111,7 @@ def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
             looks = study.looks_allowed(setting)
             together = level_together(policies[tuple(labels)] - 1, looks)
             for outcome in parts[0]:
-                if outcome in ("spot_x_m", "reached_x_m", "shade_m_per_m"):
+                if outcome in OF_ONE_PLACE:
                     continue
                 estimate = overall(outcome, parts, level_each_look(looks, LEVEL))
                 yield cell(policy, scenario, outcome, estimate, together)
@@ -103,9 +123,11 @@ def _found(
     """Each policy with its outcomes, and the level of each interval of those that hold together."""
     looks = study.looks_allowed(scenario.setting)
     level, together = level_each_look(looks, LEVEL), level_together(len(by_policy) - 1, looks)
+    choosing = {p.name for p in map(policy_of, study.policies) if placeable(p)}
     for policy, tally in by_policy.items():
         than = None if policy == reference else reference
-        found = estimates(tally, x_m, scenario.setting == "rally", than, level)
+        on_line = policy not in choosing or has_depth_of_reference(tally)
+        found = estimates(tally, x_m, scenario.setting == "rally", than, level, on_line)
         yield policy, found, together
 
 

@@ -128,6 +128,12 @@ class ResultFolder:
         return [p for p in self.policies if p not in self.family]
 
     @cached_property
+    def own_depth(self) -> list[str]:
+        """The policies that wait off the waiting line at first."""
+        deep = self.cells["outcome"] == "spot_y_m"
+        return list(dict.fromkeys(self.cells.loc[deep, "policy"]))
+
+    @cached_property
     def places(self) -> dict[str, tuple[float, float, float]]:
         """Place to the ball at contact (x, y, z) in m, for those that both study and cells name."""
         held = self.names("place")

@@ -11,7 +11,7 @@ import numpy as np
 
 from sim.compiled import kernel
 from sim.contracts import Situation, turned
-from sim.errors import InputError, unknown_name
+from sim.errors import unknown_name
 from sim.parameter import parameter, require_finite_parameters
 from strategies.directions import (
     CROSSCOURT,
@@ -21,7 +21,7 @@ from strategies.directions import (
     hand_of,
 )
 from strategies.naming import described
-from strategies.recovery.standing import standing
+from strategies.recovery.standing import require_shares, standing
 
 SIDES = ("left", "right", "backhand", "favourite")
 
@@ -68,8 +68,7 @@ class Biased:
         require_finite_parameters(self)
         if self.toward not in SIDES:
             raise unknown_name("side for Biased.toward", str(self.toward), SIDES)
-        if self.shift_share > 1:
-            raise InputError(f"Biased.shift_share is {self.shift_share:g}; allowed: 0 to 1")
+        require_shares(self, "shift_share")
 
     @property
     def name(self) -> str:

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sim.errors import InputError
 from sim.parameter import parameter, require_finite_parameters
 from strategies.naming import described
 from strategies.recovery.best_for_belief import BestForBelief
 from strategies.recovery.place_losses import Weighing, expected, worst
+from strategies.recovery.standing import require_shares
 
 
 @dataclass(frozen=True)
@@ -48,8 +48,7 @@ class Guard(BestForBelief):
     def __post_init__(self) -> None:
         super().__post_init__()
         require_finite_parameters(self)
-        if self.worst_share > 1:
-            raise InputError(f"Guard.worst_share is {self.worst_share:g}; allowed: 0 to 1")
+        require_shares(self, "worst_share")
 
     @property
     def name(self) -> str:

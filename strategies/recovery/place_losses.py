@@ -6,9 +6,11 @@ interpolate between them, so that a spot costs no more than a look into a small 
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import ClassVar
 
 import numpy as np
 
@@ -23,10 +25,12 @@ from sim.stroke import ERROR_DRAWS, strike
 from strategies.aim import AimedShots
 from strategies.directions import hand_of
 from strategies.even_draws import even_uniforms
+from strategies.recovery.standing import BACK_LIMIT_M, FRONT_LIMIT_M
 
 NODE_X_M, NODE_Y_M = np.linspace(-6.0, 6.0, 9), np.linspace(5.0, 15.5, 4)
 WINGS = (FOREHAND, BACKHAND)
 HEIGHT_M = 1.0
+NODES = len(WINGS) * len(NODE_X_M) * len(NODE_Y_M)  # for each quality
 PLACE_X_M, FINE_X_M = np.linspace(-4.5, 4.5, 37), np.linspace(-4.5, 4.5, 181)
 # The usual drives and short angle, and the same struck harder and nearer to the lines.
 STYLES = (AimedShots(), AimedShots(speed_share=1.15, speed_spread=0.0, margin_share=0.6))
@@ -38,10 +42,11 @@ PLATEAU = 0.005  # losses closer than half a point in 100 balls count as equal
 RETURNED_SPARE_S, RETURNED_COST = (0.18, 0.5, 1.0, 1.5), (0.3, 0.04, 0.0, -0.06)
 
 
-def nodes() -> np.ndarray:
+def nodes(quality: float = 1.0) -> np.ndarray:
     """CONTACT records of the grid in a right-handed hitter's own frame, wing by x by y."""
     wing, x, y = np.broadcast_arrays(np.array(WINGS)[:, None, None], NODE_X_M[:, None], NODE_Y_M)
-    return contacts_at(-x.ravel(), -y.ravel(), np.full(x.size, HEIGHT_M), wing.ravel())
+    height = np.full(x.size, HEIGHT_M)
+    return contacts_at(-x.ravel(), -y.ravel(), height, wing.ravel(), quality)
 
 
 @lru_cache(maxsize=2048)
@@ -61,9 +66,7 @@ def losses(
     right-handed; `world` holds a WORLD record in the receiver's frame; flights are looked up in
     its table.
     """
-    numbers = np.frombuffer(world, WORLD).copy()
-    numbers["tabulated"] = 1.0
-    numbers.setflags(write=False)  # as all worlds are: kernels are compiled for that
+    numbers = tabulated(world)
     draws = even_uniforms(np.full(DEVIATE_DRAWS + ERROR_DRAWS, 0.5), strokes)
     deviates = normals(draws[:, :DEVIATE_DRAWS])
     errors = np.ascontiguousarray(draws[:, DEVIATE_DRAWS:])
@@ -77,6 +80,14 @@ def losses(
         balls = strike(contact, intents, errors, hitter.hitter.numbers, numbers)
         out[:, shot] = np.interp(FINE_X_M, PLACE_X_M, _loss(me, depth_m, *balls))
     return out
+
+
+def tabulated(world: bytes) -> np.ndarray:
+    """The WORLD record of these bytes, with flights looked up."""
+    numbers = np.frombuffer(world, WORLD).copy()
+    numbers["tabulated"] = 1.0
+    numbers.setflags(write=False)  # as all worlds are: kernels are compiled for that
+    return numbers
 
 
 def _loss(me: Player, depth_m: float, balls: np.ndarray, paths: np.ndarray) -> np.ndarray:
@@ -116,15 +127,63 @@ def worst(loss: np.ndarray, shares: np.ndarray) -> np.ndarray:
     return np.asarray(loss.max(axis=1))
 
 
-def best_place(wanted_small: np.ndarray) -> float:
+def best_place(wanted_small: np.ndarray, places_m: np.ndarray = FINE_X_M) -> float:
     """The middle of the places that are best within PLATEAU."""
-    good = FINE_X_M[wanted_small <= wanted_small.min() + PLATEAU]
+    good = places_m[wanted_small <= wanted_small.min() + PLATEAU]
     return float(0.5 * (good[0] + good[-1]))
 
 
+class NodeTable:
+    """What is best at contacts of a right-handed hitter: straight between nodes of the grid.
+
+    The nodes are those of `nodes` for each of `qualities`; each is worked out when needed. The
+    first of the `columns` of an answer is a lateral place.
+    """
+
+    columns: ClassVar[int] = 1
+    qualities: ClassVar[np.ndarray] = np.ones(1)
+
+    def best(self, node: int, quality: float) -> float | tuple[float, ...]:
+        """What is best at one node for a contact of that quality, `columns` numbers."""
+        raise NotImplementedError
+
+    @cached_property
+    def found(self) -> np.ndarray:
+        """What was found so far, node by node for each quality, NaN for the others."""
+        return np.full((len(self.qualities), NODES, self.columns), np.nan)
+
+    def at_nodes(self, k: np.ndarray, node: np.ndarray) -> np.ndarray:
+        """What is best at nodes (n,) for qualities k (n,): (n, columns)."""
+        new = np.isnan(self.found[k, node, 0])
+        for which, one in set(zip(k[new].tolist(), node[new].tolist(), strict=True)):
+            self.found[which, one] = self.best(one, float(self.qualities[which]))
+        return np.asarray(self.found[k, node])
+
+    def at(self, contact: np.ndarray) -> np.ndarray:
+        """What is best for CONTACT records (n,) in the receiver's frame, (n, columns)."""
+        if len(self.qualities) == 1:
+            return self._flat(contact, np.zeros(len(contact), np.int64))
+        k, share = _cell(contact["quality"], self.qualities)
+        low, high = self._flat(contact, k), self._flat(contact, k + 1)
+        return np.asarray(low * (1 - share[:, None]) + high * share[:, None])
+
+    def _flat(self, contact: np.ndarray, k: np.ndarray) -> np.ndarray:
+        i, across = _cell(contact["x_m"], NODE_X_M)
+        j, along = _cell(contact["y_m"], NODE_Y_M)
+        across, along = across[:, None], along[:, None]
+        w = np.where(contact["wing"] == FOREHAND, 0, 1)
+
+        def corner(i: np.ndarray, j: np.ndarray) -> np.ndarray:
+            return self.at_nodes(k, (w * len(NODE_X_M) + i) * len(NODE_Y_M) + j)
+
+        near = corner(i, j) * (1 - across) + corner(i + 1, j) * across
+        far = corner(i, j + 1) * (1 - across) + corner(i + 1, j + 1) * across
+        return np.asarray(near * (1 - along) + far * along)
+
+
 @dataclass(frozen=True)
-class Spots:
-    """Best lateral places on the grid for a right-handed hitter; each is worked out when needed."""
+class Spots(NodeTable):
+    """Best lateral places at one depth, by a weighing of all shots."""
 
     weighing: Weighing
     me: Player
@@ -133,31 +192,10 @@ class Spots:
     depth_m: float
     belief: Belief
 
-    @cached_property
-    def found_m(self) -> np.ndarray:
-        """The places found so far by node, NaN for the others."""
-        return np.full(len(WINGS) * len(NODE_X_M) * len(NODE_Y_M), np.nan)
-
-    def place_m(self, wing: np.ndarray, i: np.ndarray, j: np.ndarray) -> np.ndarray:
-        """The best places of the nodes (wing, i, j), (n,)."""
-        node = (wing * len(NODE_X_M) + i) * len(NODE_Y_M) + j
-        for k in np.unique(node[np.isnan(self.found_m[node])]):
-            self.found_m[k] = self._best(int(k))
-        return self.found_m[node]
-
-    def _best(self, node: int) -> float:
+    def best(self, node: int, quality: float) -> float:
         shares = self.belief.shares_at(nodes()[node : node + 1], 1.0)[0]
         loss = losses(self.me, self.hitter, self.world, self.depth_m, node)
         return best_place(self.weighing(loss, shares))
-
-    def at(self, x_m: np.ndarray, y_m: np.ndarray, wing: np.ndarray) -> np.ndarray:
-        """Best places for contacts in the receiver's frame, (n,): straight between the nodes."""
-        i, across = _cell(x_m, NODE_X_M)
-        j, along = _cell(y_m, NODE_Y_M)
-        w = np.where(wing == FOREHAND, 0, 1)
-        near = self.place_m(w, i, j) * (1 - across) + self.place_m(w, i + 1, j) * across
-        far = self.place_m(w, i, j + 1) * (1 - across) + self.place_m(w, i + 1, j + 1) * across
-        return np.asarray(near * (1 - along) + far * along)
 
 
 def _cell(value: np.ndarray, nodes_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -182,32 +220,63 @@ def _mirrored(me: Player, world: np.ndarray, side: float) -> tuple[Player, np.nd
     return me.with_hand("left" if me.hand == "right" else "right"), world
 
 
-def places_for(seen: Situation, weighing: Weighing, belief: Belief) -> np.ndarray:
-    """The lateral places that make `weighing` least for the contacts seen, (n,).
+def best_for(seen: Situation, table_of: Callable[[Player, Player, bytes], NodeTable]) -> np.ndarray:
+    """What the table for a receiver, a hitter and a world says of the contacts seen, (n, columns).
 
     All is worked out for a right-handed hitter: against a left-handed one the whole court, the
-    receiver and the wind are mirrored first, and the answer back.
+    receiver and the wind are mirrored first, and the lateral place of the answer back.
     """
     side = hand_of(seen.opponent)
     me, world = _mirrored(seen.me, seen.world, side)
-    hitter = seen.opponent.with_hand("right")
-    table = spots_of(weighing, me, hitter, world.tobytes(), seen.depth_m, belief)
-    c = seen.contact
-    return side * table.at(side * c["x_m"], c["y_m"], c["wing"])
+    contact = seen.contact.copy()
+    contact["x_m"] *= side
+    out = table_of(me, seen.opponent.with_hand("right"), world.tobytes()).at(contact)
+    out[:, 0] *= side
+    return out
+
+
+def places_for(seen: Situation, weighing: Weighing, belief: Belief) -> np.ndarray:
+    """The lateral places that make `weighing` least for the contacts seen, (n,)."""
+    depth_m = seen.depth_m
+    return best_for(seen, lambda *them: spots_of(weighing, *them, depth_m, belief))[:, 0]
 
 
 REPLY_STROKES = 128
+DEPTHS_M = np.linspace(FRONT_LIMIT_M, BACK_LIMIT_M, 7)
 
 
-def earned_at(seen: ShotSituation, styles: tuple[AimedShots, ...], x_m: np.ndarray) -> np.ndarray:
+def earned_at(
+    seen: ShotSituation,
+    styles: tuple[AimedShots, ...],
+    x_m: np.ndarray,
+    behind_m: np.ndarray | None = None,
+) -> np.ndarray:
     """What each shot earns its hitter against receivers at `x_m` (n,), hitter's frame: (n, shots).
 
     Straight between the nodes of the grid; shots as in `losses`. All is worked out for a
-    right-handed hitter, mirrored as in `places_for`.
+    right-handed hitter, mirrored as in `best_for`. The receivers are at their waiting depth, or at
+    depths behind the baseline (n,), between which it is straight too.
     """
+    if behind_m is None:
+        return _earned_at_depth(seen, styles, x_m, seen.receiver_depth_m)
+    k, share = _cell(behind_m, DEPTHS_M)
+    out = np.zeros((len(seen), len(styles) * len(DIRECTIONS)))
+    for weight, which in ((1.0 - share, k), (share, k + 1)):
+        for depth in np.unique(which):
+            rows = np.flatnonzero(which == depth)
+            contact, receiver = seen.contact[rows], seen.receiver[rows]
+            part = dataclasses.replace(seen, contact=contact, receiver=receiver)
+            found = _earned_at_depth(part, styles, x_m[rows], float(DEPTHS_M[depth]))
+            out[rows] += weight[rows, None] * found
+    return out
+
+
+def _earned_at_depth(
+    seen: ShotSituation, styles: tuple[AimedShots, ...], x_m: np.ndarray, depth_m: float
+) -> np.ndarray:
     side = hand_of(seen.me)
     me, world = _mirrored(seen.opponent, seen.world, side)
-    key = me, seen.me.with_hand("right"), world.tobytes(), seen.receiver_depth_m
+    key = me, seen.me.with_hand("right"), world.tobytes(), depth_m
     c = seen.contact
     i, across = _cell(-side * c["x_m"], NODE_X_M)
     j, along = _cell(-c["y_m"], NODE_Y_M)

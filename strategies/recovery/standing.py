@@ -2,14 +2,38 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from sim.contracts import Situation
-from sim.court import HALF_WIDTH_M, RUN_OFF_SIDE_M
+from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, RUN_OFF_BACK_M, RUN_OFF_SIDE_M
+from sim.errors import InputError
 
 SIDE_LIMIT_M = HALF_WIDTH_M + RUN_OFF_SIDE_M
+# Policies that choose how deep to stand keep between these depths behind the baseline.
+FRONT_LIMIT_M, BACK_LIMIT_M = -2.0, RUN_OFF_BACK_M
 
 
 def standing(seen: Situation, x_m: np.ndarray) -> np.ndarray:
     """Spots (n, 2) at the waiting depth, the lateral places kept inside the run-off."""
     return seen.spots_at(np.clip(x_m, -SIDE_LIMIT_M, SIDE_LIMIT_M))
+
+
+def aims_at(x_m: np.ndarray, depth_m: np.ndarray, effort: float) -> np.ndarray:
+    """Spots with an effort (n, 3) at depths (n,) behind the baseline, kept within the limits."""
+    x = np.clip(x_m, -SIDE_LIMIT_M, SIDE_LIMIT_M)
+    y = -(HALF_LENGTH_M + np.clip(depth_m, FRONT_LIMIT_M, BACK_LIMIT_M))
+    return np.stack([x, y, np.full(len(x), effort)], axis=1)
+
+
+def require_shares(policy: Any, *names: str) -> None:
+    """Refuse a policy of which one of the named shares is above 1.
+
+    Raises:
+        InputError: names the class, the parameter, the value and the range.
+    """
+    for name in names:
+        value = getattr(policy, name)
+        if value > 1:
+            raise InputError(f"{type(policy).__name__}.{name} is {value:g}; allowed: 0 to 1")

@@ -12,6 +12,7 @@ import numpy as np
 
 from sim.belief import DIRECTIONS
 from sim.contracts import RecoveryPolicy, ShotSituation, Situation, turned
+from sim.court import HALF_LENGTH_M
 from sim.parameter import parameter, require_finite_parameters
 from strategies.aim import AimedShots
 from strategies.naming import described
@@ -34,7 +35,8 @@ class BestReply:
     is not returned, minus one for a ball that is out or in the net, each with the hitter's own
     error. Tried are four directions, three margins and three speeds. The receiver counts as
     standing where the present velocity leads within `look_ahead_s`, but a run toward the policy's
-    spot ends there. The target is exact; only the hitter's error scatters it.
+    spot ends there; where the policy chooses a depth, as standing so deep. The target is exact;
+    only the hitter's error scatters it.
 
     Source: the best reply of game theory; candidates and look-ahead are this project's, assumed.
     Parameters: `policy`, the receiver's, in words (a plus sign in place of each comma, as in
@@ -76,6 +78,20 @@ class BestReply:
         """Where each receiver will be across the court, (n,), in the hitter's frame."""
         if not len(seen):
             return np.zeros(0)
+        here = seen.receiver["x_m"]
+        left_m = -self._spots(seen)[:, 0] - here
+        step_m = self.look_ahead_s * seen.receiver["vx_m_s"]
+        arrives = (step_m * left_m > 0.0) & (np.abs(step_m) > np.abs(left_m))
+        return np.asarray(here + np.where(arrives, left_m, step_m))
+
+    def chosen_depth_m(self, seen: ShotSituation) -> np.ndarray | None:
+        """Depths behind the baseline (n,) of a policy that chooses them, None for the others."""
+        if not len(seen) or not getattr(self.studied, "chooses_depth", False):
+            return None
+        return -self._spots(seen)[:, 1] - HALF_LENGTH_M
+
+    def _spots(self, seen: ShotSituation) -> np.ndarray:
+        """The policy's spots in the receiver's frame, (n, 2) or (n, 3)."""
         asked = Situation(
             me=seen.opponent,
             opponent=seen.me,
@@ -85,14 +101,11 @@ class BestReply:
             contact=turned(seen.contact),
             time_s=np.full(len(seen), np.inf),
         )
-        here = seen.receiver["x_m"]
-        left_m = -self.studied.spots(asked)[:, 0] - here
-        step_m = self.look_ahead_s * seen.receiver["vx_m_s"]
-        arrives = (step_m * left_m > 0.0) & (np.abs(step_m) > np.abs(left_m))
-        return np.asarray(here + np.where(arrives, left_m, step_m))
+        return self.studied.spots(asked)
 
     def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
-        choice = earned_at(seen, STYLES, self.standing_x_m(seen)).argmax(axis=1)
+        behind_m = self.chosen_depth_m(seen)
+        choice = earned_at(seen, STYLES, self.standing_x_m(seen), behind_m).argmax(axis=1)
         style, direction = np.divmod(choice, len(DIRECTIONS))
         still = np.zeros((len(seen), 4))
         out = STYLES[0].aimed(seen, direction, still)

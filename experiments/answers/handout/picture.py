@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
 
 from experiments.answers.handout.answer import Handout
 from experiments.answers.handout.cone_plan import (
@@ -19,36 +17,33 @@ from experiments.answers.handout.cone_plan import (
     draw_rows,
 )
 from experiments.answers.handout.words import Page, Paragraph
-from experiments.drawing.style import BLUE, INK, SOFT, house_style
-from experiments.drawing.text_boxes import (
-    Box,
-    Words,
-    fits,
-    fitted,
-    require_letters,
-    set_fitted,
-    set_words,
+from experiments.drawing.sheet import (
+    BETWEEN,
+    BODY_SIZES,
+    CAPTION_SIZES,
+    GUTTER,
+    HEAD_SIZES,
+    LARGE_SIZES,
+    MARGIN,
+    PAPERS,
+    Part,
+    axes_in,
+    require_paper,
+    set_header,
+    set_line,
+    set_parts,
 )
-from sim.errors import InputError, named
+from experiments.drawing.style import BLUE, SOFT, house_style
+from experiments.drawing.text_boxes import Box, Words, fitted, require_letters, set_fitted
 
-MM = 1 / 25.4
-PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5, 11.0)}  # ISO 216; ANSI/ASME Y14.1, inches
-MARGIN, GUTTER, BETWEEN = 0.5, 0.28, 0.14
 HEADER, QUESTION, FOOT, PRINT, HEAD = 0.6, 1.42, 1.08, 0.16, 0.26
 SHORT_QUESTION = 0.4
 PICTURE_SHARE = 0.54  # of what the rows of the picture and of the plan have together
 PICTURE_WIDTH, PLAN_WIDTH, ROWS_WIDTH = 2.35, 1.6, 1.5
 CAPTION, TICKS, AXIS = 0.7, 0.18, 0.16
 ROW, HEAD_ROW = 0.215, 0.36
-TITLE_SIZES, NAME_SIZES = (18.0, 16.0, 14.0, 12.0), (13.0, 11.5, 10.0, 9.0)
-SUB_SIZES, TITLE_SHARE = (9.0, 8.0), 0.6
-HEAD_SIZES = (11.0, 10.0, 9.0)
 CELL_SIZES = (9.0, 8.5, 8.0, 7.5, 7.0, 6.5, 6.0)
-LARGE_SIZES = tuple(0.25 * n for n in range(48, 25, -1))  # 12 to 6.5 points
-BODY_SIZES = tuple(0.25 * n for n in range(38, 25, -1))  # from 9.5
-CAPTION_SIZES = (7.5, 7.0, 6.5, 6.0)
 COLUMN_SHARES = (0.14, 0.15, 0.19, 0.31, 0.21)
-Part = tuple[str, list[Words], Box]  # keys of the texts, their words, where they stand
 
 
 @dataclass(frozen=True)
@@ -66,15 +61,6 @@ class Frames:
     cautions: Box
     not_modelled: Box
     small_print: Box
-
-
-def require_paper(paper: str) -> str:
-    """The paper's own name, however it was written.
-
-    Raises:
-        InputError: it is none of PAPERS; says which there are.
-    """
-    return named("paper", paper, PAPERS)
 
 
 def frames(paper: str, question_in: float, foot: float) -> Frames:
@@ -123,14 +109,14 @@ def handout_figure(found: Handout, page: Page, paper: str = "a4") -> Figure:
     )
     with house_style():
         figure = Figure(figsize=PAPERS[paper])
-        _header(figure, page, at.header)
-        _set(figure, large(page, at), LARGE_SIZES)
-        _set(figure, bodies(page, at), BODY_SIZES)
+        set_header(figure, at.header, page.title, page.under_title, page.name, page.club)
+        set_parts(figure, large(page, at), LARGE_SIZES)
+        set_parts(figure, bodies(page, at), BODY_SIZES)
         _picture(figure, found, page, at.picture)
-        _line(figure, Words(page.plan.head, True), at.plan_head, HEAD_SIZES)
+        set_line(figure, Words(page.plan.head, True), at.plan_head, HEAD_SIZES)
         _plan(figure, found, page, at.plan)
         _table(figure, found, page, at.table)
-        _line(figure, Words(page.small_print, colour=SOFT), at.small_print, CAPTION_SIZES)
+        set_line(figure, Words(page.small_print, colour=SOFT), at.small_print, CAPTION_SIZES)
     return figure
 
 
@@ -144,32 +130,6 @@ def strings_of(thing: object) -> Iterator[str]:
     else:
         for field in dataclasses.fields(thing):  # type: ignore[arg-type]
             yield from strings_of(getattr(thing, field.name))
-
-
-def _header(figure: Figure, page: Page, box: Box) -> None:
-    """Title and what it is at the left, name and club at the right, a rule below.
-
-    The title may take TITLE_SHARE of the width if there is a name, the name what the title leaves.
-    """
-    first, second = box.top - 0.26, box.top - 0.46
-    left = box.width * (TITLE_SHARE if page.name or page.club else 1.0)
-    heads = (
-        (Words(page.title, True), first, TITLE_SIZES),
-        (Words(page.under_title, colour=SOFT), second, SUB_SIZES),
-    )
-    used = max(set_fitted(figure, words, (box.left, y), left, sizes) for words, y, sizes in heads)
-    rest = box.width - used - GUTTER
-    set_fitted(figure, Words(page.name, True), (box.right, first), rest, NAME_SIZES, "right")
-    club = Words(page.club, colour=SOFT)
-    set_fitted(figure, club, (box.right, second), rest, SUB_SIZES, "right")
-    width, height = figure.get_size_inches()
-    ends, y = (box.left / width, box.right / width), box.bottom / height
-    figure.add_artist(Line2D(ends, (y, y), color=INK, linewidth=1.0))
-
-
-def _line(figure: Figure, words: Words, box: Box, sizes: Sequence[float]) -> None:
-    """One line at the top of a box."""
-    set_fitted(figure, words, (box.left, box.top - 0.12), box.width, sizes)
 
 
 def large(page: Page, at: Frames) -> list[Part]:
@@ -198,61 +158,29 @@ def _headed(part: Paragraph) -> list[Words]:
     return [Words(part.head, True), Words(part.text)]
 
 
-def common_size(parts: Sequence[Part], sizes: Sequence[float]) -> float:
-    """The largest size at which each of the texts fits into its box, if may be without a broken
-    word.
-
-    Raises:
-        InputError: one does not fit at the smallest.
-    """
-    for whole in (True, False):
-        for size in sizes:
-            if all(fits(words, box, size, whole) for _, words, box in parts):
-                return size
-    long = [name for name, words, box in parts if not fits(words, box, sizes[-1])]
-    raise InputError(
-        f"the texts of {', '.join(long)} need more room than the page has, even in"
-        f" {sizes[-1]:g} points; shorten them"
-    )
-
-
-def _set(figure: Figure, parts: Sequence[Part], sizes: Sequence[float]) -> None:
-    """The texts of some boxes in one size."""
-    size = common_size(parts, sizes)
-    for _, words, box in parts:
-        set_words(figure, words, box, size)
-
-
 def _caption(figure: Figure, key: str, text: str, box: Box, height: float) -> None:
     """A text at the bottom of a box."""
     below = Box(box.left, box.bottom + height, box.width, height)
-    _set(figure, [(key, [Words(text, colour=SOFT)], below)], CAPTION_SIZES)
-
-
-def _axes(figure: Figure, box: Box) -> Axes:
-    width, height = figure.get_size_inches()
-    return figure.add_axes(
-        (box.left / width, box.bottom / height, box.width / width, box.height / height)
-    )
+    set_parts(figure, [(key, [Words(text, colour=SOFT)], below)], CAPTION_SIZES)
 
 
 def _picture(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     """Heading, the court with the asked place, what the ticks count, caption."""
     head = HEAD if page.picture.head else 0.0
     caption = CAPTION if page.picture.text else 0.0
-    _line(figure, Words(page.picture.head, True), box, HEAD_SIZES)
+    set_line(figure, Words(page.picture.head, True), box, HEAD_SIZES)
     tall = box.height - head - caption - TICKS - AXIS
-    ax = _axes(figure, Box(box.left, box.top - head, box.width, tall))
+    ax = axes_in(figure, Box(box.left, box.top - head, box.width, tall))
     draw_one(ax, found.station.spot.angle, cones_of(found)[found.asked], found.missed)
     below = Box(box.left, box.bottom + caption + AXIS, box.width, AXIS)
-    _line(figure, Words(page.axis, colour=SOFT), below, CAPTION_SIZES)
+    set_line(figure, Words(page.axis, colour=SOFT), below, CAPTION_SIZES)
     _caption(figure, "picture.caption", page.picture.text, box, caption)
 
 
 def _plan(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     """The court with all cones, and its caption."""
     caption = 0.3 if page.plan.text else 0.0
-    ax = _axes(figure, Box(box.left, box.top, box.width, box.height - caption))
+    ax = axes_in(figure, Box(box.left, box.top, box.width, box.height - caption))
     draw_all(ax, cones_of(found), found.question.scene.line_m)
     _caption(figure, "plan.caption", page.plan.text, box, caption)
 
@@ -262,17 +190,17 @@ def _table(figure: Figure, found: Handout, page: Page, box: Box) -> None:
     number = 0.3
     rows_top = box.top - HEAD_ROW
     strip = Box(box.left + number, rows_top, ROWS_WIDTH, 5 * ROW)
-    ax = _axes(figure, strip)
+    ax = axes_in(figure, strip)
     draw_rows(ax, cones_of(found))
     for i, row in enumerate(page.rows):
         draw_number(ax, ax.get_xlim()[0], -i, row.number)
     below = Box(strip.left, strip.bottom - TICKS, strip.width, AXIS)
-    _line(figure, Words(page.strip, colour=SOFT), below, CAPTION_SIZES)
+    set_line(figure, Words(page.strip, colour=SOFT), below, CAPTION_SIZES)
     left = strip.right + 0.12
     wide = [share * (box.right - left) for share in COLUMN_SHARES]
     columns = [Box(left + sum(wide[:i]), box.top, w - 0.06, HEAD_ROW) for i, w in enumerate(wide)]
     heads = enumerate(zip(page.heads.cells, columns, strict=True))
-    _set(
+    set_parts(
         figure, [(f"plan, head {i + 1}", [Words(t, True)], at) for i, (t, at) in heads], CELL_SIZES
     )
     cells = [

@@ -9,7 +9,9 @@ import numpy as np
 import pandas as pd
 
 from experiments.answers.map.answer import WORDS, ContactMap, Contrast
+from experiments.balls.spots import off_the_line_text
 from experiments.balls.standing import ALLOWED, StandingMap
+from experiments.scene.page import filled
 from experiments.scene.sides import side
 from experiments.statistics.signed_words import amount
 
@@ -114,6 +116,13 @@ def contact_text(found: ContactMap) -> str:
         " random numbers: where nothing differs,\nabout 5 places in 100 look decided, and"
         " neighbours do so together.",
     ]
+    spots = (
+        (found.policy, [c.spot_m for c in known]),
+        (found.other, [c.other_spot_m for c in known]),
+    )
+    off_the_line = off_the_line_text(spots, q.line_m)
+    if off_the_line:
+        lines.insert(-1, filled(off_the_line))
     return "\n".join(lines)
 
 

@@ -10,7 +10,9 @@ from typing import Any
 import pandas as pd
 
 from experiments.answers.opponents.answer import Answer
+from experiments.balls.spots import off_the_line_text, placed_situation, spot_of
 from experiments.output.tables import write_table
+from experiments.scene.page import filled
 from experiments.scene.sides import side
 from experiments.statistics.estimates import Estimate
 from experiments.statistics.words import said
@@ -30,6 +32,10 @@ def answer_text(answer: Answer) -> str:
     parts += [_losses(answer, place.name, measure) for place in f.places for measure in MEASURES]
     parts += [_robin(answer, "points"), _robin(answer, "in_time")]
     who = f"{scene.player.name} against {scene.against('as each table says')}."
+    seen = [placed_situation(f.at(place, f.opponents[0])) for place in f.places]
+    spots = [(p.name, [spot_of(p, one) for one in seen]) for p in f.policies]
+    off_the_line = off_the_line_text(spots, scene.line_m)
+    parts += [iter([filled(off_the_line)])] * bool(off_the_line)
     counts = f"{scene.balls} balls at each spot, {f.rallies} rallies a place; seed {scene.seed}."
     return "\n\n".join([who, *("\n".join(p) for p in parts), f"{NOTES}\n{counts}"])
 

@@ -9,6 +9,8 @@ from experiments.answers.spot.answer import PolicySpot, SpotResult
 from experiments.balls.angle import Extreme, limits_text, shortfall_text
 from experiments.balls.best import Best
 from experiments.balls.places import COARSE_STEP_X_M
+from experiments.balls.spots import off_the_line_text
+from experiments.scene.page import filled
 from experiments.scene.sides import NEAR_MIDDLE_M, side, steps
 from experiments.statistics.words import estimate_json, said
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
@@ -66,7 +68,10 @@ def _pairs(x: Any, y: Any) -> list[tuple[float, float]]:
 def spot_text(result: SpotResult) -> str:
     """The page for a coach."""
     parts = [result.scene.text, _advice(result), "\n".join(_table(result)), _cost(result)]
-    parts += [_edges(result), _small_print(result)]
+    off_the_line = off_the_line_text(
+        [(p.name, [(p.x_m, p.y_m)]) for p in result.policies], result.scene.line_m
+    )
+    parts += [filled(off_the_line), _edges(result), _small_print(result)]
     return "\n\n".join(p for p in parts if p)
 
 

@@ -25,6 +25,10 @@ from sim.records import OPPONENT, STUDIED
 
 THERE_M, TIME_STEP_S, LONGEST_S = 0.1, 0.01, 8.0
 BEST = "best"
+AT_THE_NET = (
+    "from a contact so near the net you stay at the net, wherever a policy would have you recover"
+    " to; give a contact farther from it"
+)
 
 
 @dataclass(frozen=True)
@@ -136,12 +140,14 @@ def after(question: StrokeQuestion, stroke: OwnStroke) -> AfterStroke:
     runs, compared = tables(question, stroke, tried, 0, question.scene.balls)
     spots = np.concatenate([run.spots for run in runs])
     on_line = np.flatnonzero(are_on_the_line(spots, question.scene.line_m))
+    if len(on_line) == 0:
+        raise InputError(AT_THE_NET)
     aims = spots[on_line, 0]
     best = joined(x, kept, aims, 1.0 - np.array([_rate(compared[k]) for k in on_line]))
     chosen = int(on_line[np.abs(aims - best.top_x_m).argmin()])
     named = [*((policy.name, k) for k, policy in enumerate(question.policies)), (BEST, chosen)]
     found = tuple(
-        _recovered(name, start_m, runs[k], time_needed_s(question, stroke, spots[k]), compared[k])
+        _recovered(name, start_m, runs[k], time_needed_s(question, stroke, runs[k]), compared[k])
         for name, k in named
     )
     in_per_100 = 100.0 * float(compared[0][:, INDEX["balls"]].mean())
@@ -204,15 +210,17 @@ def recovery_to(
     return recover_bodies(game, STUDIED, body, stroke.meets, time, stroke.ball)
 
 
-def time_needed_s(question: StrokeQuestion, stroke: OwnStroke, spot: np.ndarray) -> float:
-    """The least time from the own contact in which a recovery gets within THERE_M of a spot (2,).
+def time_needed_s(question: StrokeQuestion, stroke: OwnStroke, run: Recovery) -> float:
+    """The least time from the own contact in which a recovery, at its effort, gets within THERE_M
+    of its spot.
 
     To TIME_STEP_S; inf where LONGEST_S would not do.
     """
     times = np.arange(0.0, LONGEST_S, TIME_STEP_S)
     bodies = np.repeat(body_beside(stroke.contact, question.scene.player), len(times))
-    spots = np.repeat(spot[None, :], len(times), axis=0)
-    reached, _ = recovered(bodies, spots, times, question.scene.player.legs.numbers)
+    same, spot = repeated(run, len(times)), run.spots[0]
+    legs = question.scene.player.legs.numbers
+    reached, _ = recovered(bodies, same.spots, times, legs, effort=same.effort)
     left = np.hypot(reached["x_m"] - spot[0], reached["y_m"] - spot[1])
     there = np.flatnonzero(left <= THERE_M)
     return float(times[there[0]]) if len(there) else float("inf")

@@ -111,16 +111,26 @@ def draw_stroke_losses(
     ax: Axes, found: Sequence[AfterStroke], column: str, looks: dict[str, style.Look] | None = None
 ) -> list[Artist]:
     """Balls `missed` or `not_returned` of 100, by stroke and policy, with intervals."""
-    names = [one.stroke.name for one in found]
+    rows = [(WRAPPED[one.stroke.name], one) for one in found]
+    return draw_losses_by(ax, rows, column, looks or looks_of_policies(found))
+
+
+def draw_losses_by(
+    ax: Axes,
+    found: Sequence[tuple[str, AfterStroke]],
+    column: str,
+    looks: dict[str, style.Look],
+) -> list[Artist]:
+    """Balls `missed` or `not_returned` of 100, by row, as named, and policy."""
+    names = [name for name, _ in found]
     cells = [
-        {"stroke": one.stroke.name, "policy": p.name, **estimate_json(p.lost(column))}
-        for one in found
+        {"row": name, "policy": p.name, **estimate_json(p.lost(column))}
+        for name, one in found
         for p in one.policies
     ]
-    columns = ["stroke", "policy", "estimate", "low", "high"]
-    rows = ("stroke", names), ("policy", looks or looks_of_policies(found))
+    columns = ["row", "policy", "estimate", "low", "high"]
+    rows = ("row", names), ("policy", looks)
     artists = draw_rows(ax, pd.DataFrame(cells, columns=columns), *rows)
-    ax.set_yticks(range(len(names)), [WRAPPED[name] for name in names])
     ax.set_xlim(left=-0.03 * ax.get_xlim()[1])
     ax.set_xlabel(LOST_WORDS[column])
     return artists
@@ -133,9 +143,7 @@ def key_marks(looks: dict[str, style.Look]) -> list[Artist]:
         mark.set_label(shortened(str(mark.get_label())))
     marks += [
         Patch(color=style.GREEN, alpha=0.2, linewidth=0, label="best aims"),
-        Line2D([], [], color=style.BLUE, linewidth=1.4, label="ball, dashed after the bounce"),
-        Line2D([], [], color=style.SOFT, marker="s", markersize=4, lw=1.0, label="opponent's run"),
-        Line2D([], [], color=style.BLACK, linewidth=2.2, label="your run to the bisector"),
+        *key_of_court(),
         Line2D(
             [],
             [],
@@ -147,6 +155,15 @@ def key_marks(looks: dict[str, style.Look]) -> list[Artist]:
         ),
     ]
     return marks
+
+
+def key_of_court() -> list[Artist]:
+    """The marks of `draw_stroke`."""
+    return [
+        Line2D([], [], color=style.BLUE, linewidth=1.4, label="ball, dashed after the bounce"),
+        Line2D([], [], color=style.SOFT, marker="s", markersize=4, lw=1.0, label="opponent's run"),
+        Line2D([], [], color=style.BLACK, linewidth=2.2, label="your run to the bisector"),
+    ]
 
 
 def stroke_figure(question: StrokeQuestion, found: Sequence[AfterStroke]) -> Figure:

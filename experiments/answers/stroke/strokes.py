@@ -12,10 +12,10 @@ import numpy as np
 from experiments.balls.own_drive import own_contact, own_drive
 from experiments.scene.scene import FEWEST_BALLS, Scene, require_count
 from sim.belief import DIRECTIONS
-from sim.contracts import RecoveryPolicy, ShotSituation, bodies_at, turned
+from sim.contracts import RecoveryPolicy, ShotSituation, aims_of, bodies_at, turned
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
 from sim.errors import InputError, unknown_name
-from sim.exchange import Game, contact_of, situation
+from sim.exchange import Game, body_of, contact_of, situation
 from sim.meeting import RULES, meetings
 from sim.records import IN, MISSED, OPPONENT, X, Y
 from sim.stroke import ERROR_DRAWS, strike
@@ -30,6 +30,7 @@ LEAST_HIGH_M, MOST_HIGH_M = 1.5, 6.0
 HIGH_SPEED_SHARES = 0.99 ** np.arange(140)  # down to a quarter
 MOST_BALLS = 100_000
 FARTHEST_X_M, NEAREST_Y_M = 8.0, 3.0
+WRONG_DEPTH_M = 0.1
 
 
 @dataclass(frozen=True)
@@ -87,8 +88,9 @@ class OwnStroke:
 
     contact: CONTACT record (1,), own. ball: BALL record (1,) in the opponent's frame. bounce_m:
     (x, y). path_m: (k, 2), from the contact over the bounce to where the opponent meets it, or to
-    the second bounce. waits_m: (x, y), where the opponent waited. meets: CONTACT record (1,) in the
-    opponent's frame, None if the opponent does not get there. meets_m: (x, y, z) of that ball.
+    the second bounce. waits_m: (x, y), where the opponent waited. meets, opponent: CONTACT and BODY
+    records (1,) in the opponent's frame, None if the opponent does not get there. meets_m:
+    (x, y, z) of that ball.
     time_s: from the own to the opponent's contact, inf if there is none.
     """
 
@@ -101,15 +103,17 @@ class OwnStroke:
     path_m: np.ndarray
     waits_m: tuple[float, float]
     meets: np.ndarray | None
+    opponent: np.ndarray | None
     meets_m: tuple[float, float, float]
     time_s: float
 
 
-def own_stroke(question: StrokeQuestion, name: str) -> OwnStroke:
+def own_stroke(question: StrokeQuestion, name: str, lands_m: float | None = None) -> OwnStroke:
     """One own stroke without error, met by an opponent who waits for it.
 
     The drives are those of the hitters of this model: usual speed and topspin, and margins to the
-    lines and the net that follow from the own error. The high ball goes the way of one of them and
+    lines and the net that follow from the own error; one that `lands_m` from the net is slowed
+    until it clears the net by the same margin. The high ball goes the way of one of them and
     lands HIGH_DEPTH_M from the net, with the usual topspin and the greatest speed with which it
     clears the net by `high_gap_m`. The opponent is at rest at the spot of the own policy and plays
     the ball by the own rule; how hurried that is shows in the quality of the contact.
@@ -122,7 +126,7 @@ def own_stroke(question: StrokeQuestion, name: str) -> OwnStroke:
     own["quality"] = question.quality
     spot = _waiting_spot(game, own)
     body, legs = bodies_at(*spot[:, None]), game.opponent.player.legs
-    ball, path = _played(question, own, body, name)
+    ball, path = _played(question, own, body, name, lands_m)
     met = meetings(ball, path, body, legs.numbers, legs.times, RULES.index(question.opponent_takes))
     missed = met["grade"][0] == MISSED
     contact = contact_of(met)
@@ -137,13 +141,18 @@ def own_stroke(question: StrokeQuestion, name: str) -> OwnStroke:
         path_m=_path(question, ball, path, math.inf if missed else float(met["time_s"][0])),
         waits_m=(-float(spot[0]), -float(spot[1])),
         meets=None if missed else contact,
+        opponent=None if missed else body_of(met),
         meets_m=tuple(float(seen[k][0]) for k in ("x_m", "y_m", "z_m")),  # type: ignore[arg-type]
         time_s=math.inf if missed else float(met["time_s"][0]),
     )
 
 
 def _played(
-    question: StrokeQuestion, own: np.ndarray, waits: np.ndarray, name: str
+    question: StrokeQuestion,
+    own: np.ndarray,
+    waits: np.ndarray,
+    name: str,
+    lands_m: float | None,
 ) -> tuple[np.ndarray, np.ndarray]:
     """The ball and its path in the opponent's frame."""
     game = question.game
@@ -159,10 +168,36 @@ def _played(
     wish = AimedShots().aimed(seen, np.array([direction]), np.zeros((1, 4)))
     if name == HIGH:
         return _high(question, own, wish)
-    exactly = np.full((1, ERROR_DRAWS), 0.5)
-    ball, path = strike(own, wish, exactly, question.scene.player.hitter.numbers, seen.world)
+    if lands_m is not None:
+        return _landing(question, own, wish, name, lands_m)
+    ball, path = _struck(question, own, wish)
     if ball["outcome"][0] != IN:
         raise InputError(f"no {name} drive from there lands in; give a place nearer to the court")
+    return ball, path
+
+
+def _struck(
+    question: StrokeQuestion, own: np.ndarray, wish: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """A wish without error, in the opponent's frame."""
+    hitter, world = question.scene.player.hitter.numbers, question.game.world_of(OPPONENT)
+    return strike(own, wish, np.full((1, ERROR_DRAWS), 0.5), hitter, world)
+
+
+def _landing(
+    question: StrokeQuestion, own: np.ndarray, wish: np.ndarray, name: str, lands_m: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """The same wish at another depth; what a stretched contact takes off it is aimed beyond."""
+    wish["target_y_m"] = lands_m
+    ball, path = _struck(question, own, wish)
+    if ball["outcome"][0] == IN:
+        wish["target_y_m"] += lands_m + ball["landing_y_m"]
+        ball, path = _struck(question, own, wish)
+    if ball["outcome"][0] != IN or abs(ball["landing_y_m"][0] + lands_m) > WRONG_DEPTH_M:
+        raise InputError(
+            f"no {name} drive from there lands {lands_m:g} m from the net; give another depth, or"
+            " another place of your contact"
+        )
     return ball, path
 
 
@@ -184,7 +219,7 @@ def _waiting_spot(game: Game, own: np.ndarray) -> np.ndarray:
     """Where the opponent waits for that contact, (2,), in the opponent's frame."""
     line = np.array([-(HALF_LENGTH_M + game.opponent.waits_behind_m)])
     seen = situation(game, OPPONENT, bodies_at(np.zeros(1), line), own, np.full(1, np.inf))
-    return np.asarray(game.opponent.policy.spots(seen)[0])
+    return aims_of(game.opponent.policy, seen)[0][0]
 
 
 def _path(question: StrokeQuestion, ball: np.ndarray, path: np.ndarray, end_s: float) -> np.ndarray:

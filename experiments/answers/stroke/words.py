@@ -8,6 +8,7 @@ from typing import Any
 from experiments.answers.stroke.answer import BEST, THERE_M, AfterStroke, Recovered, difference
 from experiments.answers.stroke.strokes import HIGH, HIGH_DEPTH_M, OwnStroke, StrokeQuestion
 from experiments.balls.places import FARTHEST_X_M
+from experiments.balls.spots import off_the_line_text
 from experiments.scene.page import caution, filled
 from experiments.scene.sides import NEAR_MIDDLE_M, side
 from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED
@@ -27,15 +28,21 @@ NAMES = {
 
 def stroke_text(question: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
     """The page for a player or coach."""
-    parts = [_scene(question, found), "\n".join(_strokes_table(found))]
+    parts = [scene_text(question, found[0].stroke), "\n".join(_strokes_table(found))]
     parts += ["\n".join(_policies_table(one)) for one in found if one.policies]
-    parts += ["\n".join(filled(s) for s in sentences(found)), _small_print(question)]
+    parts += ["\n".join(filled(s) for s in sentences(found))]
+    spots: dict[str, list[tuple[float, float]]] = {}
+    for p in (p for one in found for p in one.policies):
+        spots.setdefault(p.name, []).append(p.spot_m)
+    off_the_line = off_the_line_text(spots.items(), question.scene.line_m)
+    parts += [filled(off_the_line)] * bool(off_the_line) + [_small_print(question)]
     return "\n\n".join(parts)
 
 
-def _scene(q: StrokeQuestion, found: Sequence[AfterStroke]) -> str:
+def scene_text(q: StrokeQuestion, stroke: OwnStroke) -> str:
+    """Who strikes where, and who waits for it."""
     (x, y, z), scene = q.contact_m, q.scene
-    me, waits = scene.player, found[0].stroke.waits_m
+    me, waits = scene.player, stroke.waits_m
     you = (
         f"You ({me.name}, {me.hand}-handed) strike {side(x)}, {_depth(-y)}, ball"
         f" {z:.1f} m high, on a {scene.world.surface.name} court; your own waiting line is"
@@ -60,24 +67,24 @@ def _strokes_table(found: Sequence[AfterStroke]) -> Iterator[str]:
     )
     for one in found:
         s = one.stroke
-        lands = f"{_short_side(s.bounce_m[0])}, {s.bounce_m[1]:.1f} deep"
+        lands = f"{short_side(s.bounce_m[0])}, {s.bounce_m[1]:.1f} deep"
         head = f"{NAMES[s.name]:<19}  {s.speed_m_s:4.1f} m/s  {s.net_gap_m:6.1f} m  {lands:>20}"
         if s.meets is None:
             yield f"{head}  {'does not reach it':>34}  {'':>7}  {'':>6}"
             continue
         x, y, z = s.meets_m
-        where = f"{_short_side(x)}, {_short_depth(y)}, {z:.1f} high"
+        where = f"{short_side(x)}, {short_depth(y)}, {z:.1f} high"
         quality = float(s.meets["quality"][0])
         yield f"{head}  {where:>34}  {quality:7.2f}  {s.time_s:4.2f} s"
 
 
-def _short_side(x_m: float) -> str:
+def short_side(x_m: float) -> str:
     if abs(x_m) < NEAR_MIDDLE_M:
         return "0.0"
     return f"{abs(x_m):.1f} {'left' if x_m < 0 else 'right'}"
 
 
-def _short_depth(from_net_m: float) -> str:
+def short_depth(from_net_m: float) -> str:
     behind = from_net_m - HALF_LENGTH_M
     return f"{abs(behind):.1f} {'behind' if behind >= 0 else 'inside'}"
 
@@ -91,13 +98,13 @@ def _policies_table(one: AfterStroke) -> Iterator[str]:
     )
     for p in one.policies:
         yield (
-            f"{p.name:<{width}}  {_short_side(p.spot_m[0]):>9}  {_short_side(p.reached_m[0]):>9}"
+            f"{p.name:<{width}}  {short_side(p.spot_m[0]):>9}  {short_side(p.reached_m[0]):>9}"
             f"  {100 * p.share_of_way:8.0f} %  {p.short_m:4.1f} m  {p.speed_left_m_s:6.1f} m/s"
             f"  {said(p.lost()):>18}  {said(p.lost('not_returned')):>18}"
         )
     assert one.best is not None
     yield (
-        f"Aiming anywhere from {_short_side(one.best.low_m)} to {_short_side(one.best.high_m)} is"
+        f"Aiming anywhere from {short_side(one.best.low_m)} to {short_side(one.best.high_m)} is"
         " within half a ball in 100 of the best."
     )
 
@@ -137,11 +144,11 @@ def _who_gets_there(played: Sequence[AfterStroke]) -> str:
             text += f": {100 * at.share_of_way:.0f} % of the way, {at.short_m:.1f} m short"
         parts.append(f"{text}.")
     enough = [f"the {NAMES[one.stroke.name]}" for one in played if _has_time(one)]
-    names = _listed(enough) if enough else "none of these strokes"
+    names = listed(enough) if enough else "none of these strokes"
     return f"There is time to recover to the bisector after {names}. {' '.join(parts)}"
 
 
-def _listed(names: list[str]) -> str:
+def listed(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
@@ -223,6 +230,12 @@ def _small_print(q: StrokeQuestion) -> str:
 
 def stroke_json(question: StrokeQuestion, found: Sequence[AfterStroke]) -> dict[str, Any]:
     """All numbers of an answer."""
+    after = {one.stroke.name: after_json(one) for one in found}
+    return {**asked_json(question), "strokes": after}
+
+
+def asked_json(question: StrokeQuestion) -> dict[str, Any]:
+    """What was asked."""
     q, scene = question, question.scene
     return {
         "own_contact_m": q.contact_m,
@@ -237,11 +250,11 @@ def stroke_json(question: StrokeQuestion, found: Sequence[AfterStroke]) -> dict[
         "high_to": q.high_to,
         "seed": scene.seed,
         "balls": scene.balls,
-        "strokes": {one.stroke.name: _after_json(one) for one in found},
     }
 
 
-def _after_json(one: AfterStroke) -> dict[str, Any]:
+def after_json(one: AfterStroke) -> dict[str, Any]:
+    """The numbers of one own stroke and what follows."""
     out, best = _stroke_json(one.stroke), one.best
     if best is not None:
         out |= {
