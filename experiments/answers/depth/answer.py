@@ -201,7 +201,11 @@ class Depth:
 
 
 def depth_of(question: DepthQuestion, done: Callable[[], object] = lambda: None) -> Depth:
-    """Answer a question; `done` is called after each depth of each case, see `steps_of`."""
+    """Answer a question; `done` is called after each depth of each case, see `steps_of`.
+
+    Raises:
+        InputError: from some depth there is nothing to reach.
+    """
     found = {}
     for name in question.cases:
         rows = []
@@ -231,6 +235,11 @@ def _case(
     won = np.stack([one.points for _, _, one in rows], axis=1) / PLACES
     best = best_depth(depths_m, won, question.scene.seed)
     at = tuple(_at(*row, rows[usual][2]) for row in rows)
+    if any(row.reached.n == 0 or row.quality.n == 0 for row in at):
+        raise InputError(
+            "from some depth there is nothing to reach or no ball comes back to the opponent;"
+            " move --opponent or play more --rallies"
+        )
     places = np.stack([depths_m, np.zeros(len(depths_m))], axis=1)
     struck = np.full_like(won, PLACES)
     judged = Judged(places, struck, PLACES * (1.0 - won), np.ones(len(depths_m), bool))

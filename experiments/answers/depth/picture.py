@@ -62,7 +62,7 @@ def _draw_case(
         [e.value for e in found],
         color=look.colour,
         marker=look.marker,
-        linestyle=dashes,  # type: ignore[arg-type]
+        linestyle=dashes,
         markersize=3.5,
         markeredgecolor="white",
         markeredgewidth=0.4,

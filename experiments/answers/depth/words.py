@@ -241,8 +241,9 @@ def _small_print(found: Depth) -> str:
         f"Model results, from whole rallies: {question.each * 3} at each depth, the same chance at"
         f" all; seed {question.scene.seed}. Negative metres are inside the court; * your usual"
         " depth. Reached: of balls that landed in, in time; back: expected to come back. Their"
-        " ease: quality of your opponent's contact with your ball, 0 to 1. The best depth is that of the"
-        " smoothed curve, its interval from resampled rallies; what the usual depth loses counts"
-        f" the choice of the best depth in its interval.{pays}",
+        " ease: quality of your opponent's contact with your ball, 0 to 1. The best depth is"
+        " that of the smoothed curve, its interval from resampled rallies; what the usual depth"
+        " loses counts the choice of the best depth in its interval."
+        f"{pays}",
         WIDTH,
     )
