@@ -61,7 +61,8 @@ def depth(asked: Asked, adaptive: tuple[str, ...], **how: Any) -> Said:
 
     if (out := asked.values["out"]) is not None:
         require_new_folder(out)
-    questions, policies = questions_of(asked, **how), policies_of(adaptive)
+    questions = questions_of(asked, **how)
+    policies = policies_of(adaptive, questions[0].scene)
     steps = steps_of(questions) + len(questions) * adaptive_steps(policies) * bool(policies)
     with asked.progress(steps) as done:
         found = [depth_of(question, done) for question in questions]
@@ -138,15 +139,15 @@ def _numbers(depths: str) -> tuple[float, float, float]:
 
 
 def _split(words: str | None) -> list[str]:
-    return [w.strip() for w in (words or "").split(",") if w.strip()]
+    return list(dict.fromkeys(w.strip() for w in (words or "").split(",") if w.strip()))
 
 
 def _hitters(words: str | None) -> list[str]:
     """Hitters by comma; a part with an equals sign belongs to the hitter before it."""
     out: list[str] = []
-    for part in _split(words):
+    for part in (words or "").split(","):
         if "=" in part and out:
-            out[-1] += f",{part}"
-        else:
-            out.append(part)
-    return out
+            out[-1] += f",{part.strip()}"
+        elif part.strip():
+            out.append(part.strip())
+    return list(dict.fromkeys(out))

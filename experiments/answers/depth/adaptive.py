@@ -16,6 +16,7 @@ from experiments.answers.depth.rallies import Played
 from experiments.answers.depth.short_balls import PAYS, ShortBalls, paying, with_short_balls
 from experiments.balls.spots import placed_situation, spot_of
 from experiments.scene.own_code import policy_of
+from experiments.scene.scene import Scene
 from experiments.statistics.estimates import Difference, Estimate
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError
@@ -48,11 +49,12 @@ class Adapted:
     reached_more: Difference
 
 
-def policies_of(words: Sequence[str]) -> list[RecoveryPolicy]:
+def policies_of(words: Sequence[str], scene: Scene) -> list[RecoveryPolicy]:
     """The policies of these words; "all" is every one of the catalogue that chooses its depth.
 
     Raises:
-        InputError: an unknown policy, none that chooses its depth, or two of one name.
+        InputError: an unknown policy, one without a spot at the start of a rally, none that
+            chooses its depth, or two of one name.
     """
     found: list[RecoveryPolicy] = []
     for word in words:
@@ -66,6 +68,8 @@ def policies_of(words: Sequence[str]) -> list[RecoveryPolicy]:
     names = [policy.name for policy in found]
     if len(set(names)) < len(names):
         raise InputError(f"two policies have one name: {', '.join(names)}; leave one out")
+    for policy in found:
+        spot_of(policy, placed_situation(scene))
     return found
 
 
@@ -79,8 +83,6 @@ def adapted(
 ) -> list[Adapted]:
     """The best fixed place, then the policies; `done` is called as often as `adaptive_steps`."""
     question = found.question
-    for policy in policies:
-        spot_of(policy, placed_situation(question.scene))
     fixed, depth_m, short, best = _best_fixed(found, done)
     out = [_row(fixed.name, depth_m, short, best, best)]
     for policy in policies:

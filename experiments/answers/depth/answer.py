@@ -36,6 +36,7 @@ from experiments.answers.depth.short_balls import (
 )
 from experiments.balls.loss import Judged
 from experiments.balls.spots import placed_situation, spot_of
+from experiments.output.in_a_line import InALine
 from experiments.scene.defaults import HITTER, OPPONENT_POLICY
 from experiments.scene.scene import Scene, require_count
 from experiments.statistics.estimates import Difference, Estimate
@@ -187,8 +188,8 @@ class Case:
     instead: dict[str, Difference]
 
 
-@dataclass(frozen=True, eq=False)
-class Depth:
+@dataclass(frozen=True, eq=False, repr=False)
+class Depth(InALine):
     """The answer to a DepthQuestion, by case."""
 
     question: DepthQuestion
