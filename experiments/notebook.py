@@ -21,6 +21,15 @@ import tomli_w
 
 from experiments.answers.angle.answer import Fan, fan_of
 from experiments.answers.angle.picture import draw_fan
+from experiments.answers.depth.answer import (
+    DEPTHS_M,
+    RALLIES,
+    Depth,
+    DepthQuestion,
+    depth_of,
+    depths_of,
+)
+from experiments.answers.depth.picture import draw_depth
 from experiments.answers.map.answer import ContactMap, contact_map
 from experiments.answers.map.picture import draw_contact_map, draw_standing_map
 from experiments.answers.replay.answer import replay_of_players
@@ -54,10 +63,12 @@ __all__ = [
     "Results",
     "above",
     "contacts",
+    "depth",
     "draw_above",
     "draw_contact_map",
     "draw_court",
     "draw_curve",
+    "draw_depth",
     "draw_difference",
     "draw_fan",
     "draw_missed",
@@ -242,6 +253,24 @@ def spot(
         InputError: a name that is not known, or a value out of range.
     """
     return find_spot(_scene(where, options), with_own(_policies(policies)))
+
+
+def depth(
+    where: Scene | tuple[float, float] = CORNER_M,
+    *,
+    policy: RecoveryPolicy | str = "bisector",
+    depths_m: tuple[float, float, float] = DEPTHS_M,
+    rallies: int = RALLIES,
+    **options: Any,
+) -> Depth:
+    """How far back to wait, by points of whole rallies: the best depth by what the opponent does
+    about a player far back. `depths_m` are from, to and step behind the baseline; `draw_depth`.
+
+    Raises:
+        InputError: a name that is not known, or a value out of range.
+    """
+    (recovery,) = _policies((policy,))
+    return depth_of(DepthQuestion(_scene(where, options), recovery, depths_of(*depths_m), rallies))
 
 
 def above(result: SpotResult) -> Above:

@@ -21,13 +21,14 @@ from tiny_study import TINY
 
 from experiments.command.main import main
 
-SEED, CASES = 13, 300
+SEED, CASES = 13, 306
 # How many inputs each command gets: more where more can go wrong, few where one takes long.
 SHARES = {
     "study": 58, "spot": 32, "player": 22, "replay": 24, "handout": 16, "shot": 14, "stroke": 12,
     "side": 12, "angle": 12, "chart spot": 13, "chart check": 20, "map standing": 11,
     "footspeed": 8, "map policies": 9, "chart new": 6, "chart demo": 5, "chart stood": 6,
     "opponents": 6, "game": 5, "validate": 3, "list": 3, "benchmark": 3,
+    "depth": 6,
 }  # fmt: skip
 ALWAYS_GIVEN = set(
     [
@@ -55,7 +56,9 @@ AT_ODDS = [
     ("target", "angle"), ("target", "heading"), ("workers", "cluster"), ("slowed", "slowed"),
     ("study", "study"), ("most_replicates", "most_replicates"), ("least_in", "nearest_landing"),
 ]  # fmt: skip
-IN_PLACE_OF = {"stand": "policy", "levels": "player", "surfaces": "surface"}
+IN_PLACE_OF = {
+    "stand": "policy", "levels": "player", "surfaces": "surface", "hitters": "hitter",
+}  # fmt: skip
 # Most commands run in this process; what could end or block it does not.
 CAN_KILL = (
     ":exits", ":quits", ":beyond", ":mute", ":huge", ":scribbles", ":stops", "exits.py",
@@ -183,7 +186,7 @@ def _promised(name: str, values: dict[str, Value]) -> tuple[str, ...]:
     if {"check", "schema", "texts_template"} & set(values):
         return ()
     names = [v.file for v in values.values() if v.file]
-    if name in ("study", "opponents"):
+    if name in ("study", "opponents", "depth"):
         names.append(values["out"].text)
     return tuple(f"work/{name}" for name in names)
 

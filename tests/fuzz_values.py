@@ -79,6 +79,7 @@ CHART = of("chart.csv", "demo", "bom.csv"), bad.CHARTS
 STUDY = (of("tiny.toml", "mine/study.toml", "own-study.toml", "player-study.toml"), bad.STUDIES)
 FOLDER = of("new", "mine/new", "deep/er/new", "Änne 1", "$x_1$"), bad.FOLDERS
 WORDS = (of("Änne & <b>Bob</b>", "Anna", "$x_1$ costs \\$5", "100 %", "{name}"), bad.TEXTS)
+DEPTHS = bad.wrong("0,9,1", "-5,2,1", "3,1,1", "0,5,0", "0,5", "a,b,c", "0,1,5", "nan,1,1")
 NEW_CSV = new_file(".csv"), bad.no_file(".csv")
 
 # By the name that a command gives to a parameter.
@@ -152,6 +153,11 @@ BY_COMMAND: dict[tuple[str, str], tuple[Maker, Values]] = {
     ("study", "file"): STUDY,
     ("study", "out"): FOLDER,
     ("opponents", "out"): FOLDER,
+    ("depth", "out"): FOLDER,
+    ("depth", "depths"): (of("0,5,2.5", "-0.5,3,1", "1,2,0.5"), DEPTHS),
+    ("depth", "rallies"): (of("300"), bad.WHOLES),
+    ("depth", "hitters"): (of("habit", "attentive,drop_when_far=0.4,pressing"), bad.HITTERS),
+    ("depth", "adaptive"): (of("biased", "own.py:Slow,shift_m=0.5"), bad.POLICIES),
     ("handout", "out"): (new_file(*PICTURES), bad.no_file(".pdf")),
     ("handout", "file"): (of("texts.toml"), bad.wrong("texts-nested.toml") + bad.NO_FILES),
     ("player", "file"): (new_file(".toml"), bad.no_file(".toml")),

@@ -33,6 +33,7 @@ ASKED: dict[str, list[str]] = {
     "map standing": ["--balls", "100", "--seed", "1", "--quiet"],
     "map policies": ["--balls", "100", "--seed", "1", "--quiet", "--step", "2 m"],
     "footspeed": ["--balls", "1000", "--seed", "1", "--quiet", "--vary", "reach"],
+    "depth": ["--rallies", "300", "--depths", "0,4,2", "--seed", "1", "--quiet"],
     "stroke": ["--balls", "200", "--seed", "1", "--quiet"],
     "game": ["--strokes", "20", "--seed", "1", "--count", "winners"],
     "side": ["--shot", "crosscourt"],

@@ -96,10 +96,13 @@ def test_every_picture_takes_what_an_answer_gives(results: Results) -> None:
         "draw_yardstick": results.shades(place="corner"),
     }
     drawn = {n for n in notebook.__all__ if n.startswith("draw_")}
-    assert set(given) == drawn - {"draw_court", "draw_spot"}
+    assert set(given) == drawn - {"draw_court", "draw_depth", "draw_spot"}
     for name, answer in given.items():
         assert getattr(notebook, name)(Figure().subplots(), answer), name
     assert notebook.draw_court(Figure().subplots())
+    deep = notebook.depth(at, depths_m=(0.0, 4.0, 2.0), rallies=300)
+    assert notebook.draw_depth(*Figure().subplots(2), deep)
+    assert "\n" not in repr(deep) and len(repr(deep)) < 600
 
 
 def test_answers_show_themselves_in_a_line(results: Results) -> None:

@@ -7,6 +7,7 @@ import click
 from experiments.command.angle import angle
 from experiments.command.benchmark import benchmark
 from experiments.command.chart import chart
+from experiments.command.depth import depth
 from experiments.command.footspeed import footspeed
 from experiments.command.game import game
 from experiments.command.handout import handout
@@ -26,7 +27,21 @@ from experiments.own_packages import own_version
 
 WIDTH = 100
 COMMANDS: tuple[click.Command, ...] = (
-    *(spot, angle, side, shot, maps, footspeed, stroke, game, opponents, chart, handout, player),
+    *(
+        spot,
+        angle,
+        side,
+        shot,
+        maps,
+        footspeed,
+        depth,
+        stroke,
+        game,
+        opponents,
+        chart,
+        handout,
+        player,
+    ),
     *(replay, study, list_names, validate, benchmark),
 )
 
