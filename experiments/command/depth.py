@@ -31,7 +31,7 @@ out_option = click.option(
 )
 @options.shown(
     "--depths",
-    default="-0.5,6,0.5",
+    default="-2,6,0.5",
     help="From, to and step, metres behind the baseline; below 0 inside the court.",
 )
 @options.shown("--policy", default="bisector", help="Where to, sideways, you recover.")
@@ -130,7 +130,7 @@ def _numbers(depths: str) -> tuple[float, float, float]:
 
     parts = depths.split(",")
     if len(parts) != len(STEPS):
-        raise InputError(f"--depths is {depths!r}; give from, to and step in metres: -0.5,6,0.5")
+        raise InputError(f"--depths is {depths!r}; give from, to and step in metres: -2,6,0.5")
     start, end, step = (
         number(f"{name} of --depths", part, "m", -FARTHEST_M, FARTHEST_M)
         for name, part in zip(STEPS, parts, strict=True)

@@ -49,7 +49,7 @@ from strategies.recovery.bisector import Bisector
 FEWEST_RALLIES, MOST_RALLIES = 300, 30_000
 RALLIES = 3000
 TRAINING_SHARE = 0.4  # of as many rallies: those that show how many short balls pay
-SHALLOWEST_M, DEPTHS_M = -3.0, (-0.5, 6.0, 0.5)
+SHALLOWEST_M, DEPTHS_M = -3.0, (-2.0, 6.0, 0.5)
 FEWEST_DEPTHS, MOST_DEPTHS = 3, 60
 LEAST_STEP_M, SAME_DEPTH_M = 0.05, 1e-6
 
