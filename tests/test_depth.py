@@ -22,6 +22,7 @@ from experiments.answers.depth.answer import (
     steps_of,
 )
 from experiments.answers.depth.best import best_depth, smoother
+from experiments.answers.depth.page import coach_page, depth_page
 from experiments.answers.depth.picture import depth_figure, draw_depth, multiples_figure
 from experiments.answers.depth.rallies import STOPPED, WAYS, opening_places, played
 from experiments.answers.depth.short_balls import (
@@ -35,7 +36,7 @@ from experiments.answers.depth.short_balls import (
     with_short_balls,
 )
 from experiments.answers.depth.tables import tables_of
-from experiments.answers.depth.words import depth_text, why_words
+from experiments.answers.depth.words import behind, depth_text, why_words
 from experiments.command.main import main
 from experiments.scene.scene import scene_of
 from experiments.study.columns import dictionary
@@ -203,7 +204,7 @@ def test_the_answer_says_where_what_it_rests_on_and_why(found: Depth) -> None:
     case = found.cases[NO_SHORT]
     why = why_words(case)
     assert f"{case.rows[case.most_reached].reached.value:.1f} of 100" in why
-    for way, more in case.instead.items():
+    for more in case.instead.values():
         shown = f"{abs(more.value):.1f} {'more' if more.value > 0 else 'fewer'} end with"
         assert (shown in why) or more.low <= 0.0 <= more.high or case.best_row == case.most_reached
 
@@ -302,3 +303,22 @@ def test_a_question_wants_rallies_and_a_policy_that_takes_its_depth() -> None:
         DepthQuestion(scene, rallies=10)
     with pytest.raises(InputError, match="chooses its own depth"):
         DepthQuestion(scene, make_policy("weighed"))
+
+
+def test_a_page_for_a_coach_holds_one_answer(tmp_path: Path) -> None:
+    page, words = tmp_path / "page.pdf", ["--depths", "0,4,2", "--rallies", "300", "--seed", "1"]
+    told = CliRunner().invoke(main, ["depth", *words, "--quiet", "--page", str(page)])
+    assert told.exit_code == 0, told.output
+    assert page.read_bytes().startswith(b"%PDF")
+    cells = ["--levels", "club-woman,college-man", "--page", str(tmp_path / "two.pdf")]
+    refused = CliRunner().invoke(main, ["depth", *words, "--quiet", *cells])
+    assert refused.exit_code != 0
+    assert "--page holds one answer" in refused.output
+
+
+def test_the_page_says_what_the_answer_says(found: Depth) -> None:
+    page = coach_page(found)
+    texts = dict(page.findings)
+    assert behind(found.answer.best.depth_m) in texts["Where to wait"]
+    assert behind(found.cases[NO_SHORT].best.depth_m) in texts["How far it hangs on short balls"]
+    assert depth_page(found, "letter").get_size_inches() == pytest.approx((8.5, 11.0))

@@ -25,7 +25,7 @@ out_option = click.option(
     *(*options.CONTACT, *options.PLAYERS, *options.COURT, options.hitter_option),
     options.seed_option,
     saves=(
-        *(options.figure_option, options.csv_option, out_option),
+        *(options.figure_option, options.page_option, options.csv_option, out_option),
         *(options.quiet_option, options.json_option),
     ),
 )
@@ -62,6 +62,7 @@ def depth(asked: Asked, adaptive: tuple[str, ...], **how: Any) -> Said:
     if (out := asked.values["out"]) is not None:
         require_new_folder(out)
     questions = questions_of(asked, **how)
+    options.require_one_cell(asked.values["page"], questions)
     policies = policies_of(adaptive, questions[0].scene)
     steps = steps_of(questions) + len(questions) * adaptive_steps(policies) * bool(policies)
     with asked.progress(steps) as done:
@@ -80,12 +81,18 @@ def depth(asked: Asked, adaptive: tuple[str, ...], **how: Any) -> Said:
             write_tables(tables_of(found, beside), folder)
             save(figure(), folder / "depth.png")
 
+    def write_page(path: Path) -> None:
+        from experiments.answers.depth.page import depth_page
+        from experiments.drawing.style import save
+
+        save(depth_page(found[0]), path)
+
     return Said(
         depth_text(found, beside),
         lambda: depth_json(found, beside),
         figure,
         lambda: depth_table(found),
-        more={"out": ("Tables and picture", write)},
+        more={"out": ("Tables and picture", write), "page": ("Page", write_page)},
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -118,6 +118,11 @@ seed_option = click.option(
 figure_option = click.option(
     "--figure", type=Target(require_picture_suffix), help="Also draw it: .png, .svg or .pdf."
 )
+page_option = click.option(
+    "--page",
+    type=Target(require_picture_suffix),
+    help="Also one A4 page for a coach: .pdf, .png or .svg.",
+)
 balls_option = shown("--balls", default=BALLS)
 csv_option = click.option("--csv", type=Target(), help="Also write the numbers: a CSV.")
 allow_code_option = click.option(
@@ -165,3 +170,18 @@ COURT = (surface_option, ball_option, depth_option)
 LIMITS = (least_in_option, nearest_landing_option)
 CHANCE = (balls_option, seed_option)
 SCENE = (*CONTACT, *PLAYERS, *COURT, hitter_option)
+
+
+def require_one_cell(page: Path | None, questions: Sequence[object]) -> None:
+    """Refuse a coach's page of several answers: it has room for one.
+
+    Raises:
+        InputError: more than one question.
+    """
+    if page is not None and len(questions) > 1:
+        from sim.errors import InputError
+
+        raise InputError(
+            f"--page holds one answer, and this asks {len(questions)}; leave out --levels,"
+            " --surfaces and --hitters"
+        )

@@ -27,7 +27,7 @@ from experiments.drawing.style import BLUE, SOFT, house_style
 from experiments.drawing.text_boxes import Box, Words, require_letters
 
 HEADER, QUESTION, HEAD, FOOT, PRINT = 0.6, 0.95, 0.26, 1.1, 0.16
-AXIS_LEFT, AXIS_BELOW = 0.5, 0.42
+AXIS_LEFT, AXIS_BELOW, CAPTION = 0.5, 0.42, 0.3
 CAUTIONS = (
     "Warm up first. Begin with little and add to it over weeks. Stop on pain or dizziness. After"
     " injury or illness, and with children, ask a physician or coach first; what they say goes"
@@ -118,7 +118,7 @@ def _panels(figure: Figure, panels: Sequence[Panel], row: Box) -> None:
     for panel in panels:
         box = Box(left, row.top, free * panel.width / whole, row.height)
         left = box.right + GUTTER
-        caption = 0.62 if panel.caption else 0.0
+        caption = CAPTION if panel.caption else 0.0
         set_line(figure, Words(panel.head, True), box, HEAD_SIZES)
         room_left, room_below = (AXIS_LEFT, AXIS_BELOW) if panel.axes else (0.0, 0.0)
         tall = box.height - HEAD - caption - room_below

@@ -35,17 +35,30 @@ def draw_depth(ax_points: Axes, ax_reached: Axes, found: Depth) -> list[Artist]:
     artists of both axes.
     """
     artists: list[Artist] = []
-    best = found.answer.best
     for ax, what in ((ax_points, "points"), (ax_reached, "reached")):
-        span = ax.axvspan(best.low_m, best.high_m, color=style.GREEN, alpha=RANGE_ALPHA, lw=0)
-        span.set_gid("range")
-        artists += [span, *_baseline(ax), _usual(ax, found.answer.usual_m)]
-        for name, case in found.cases.items():
-            artists += _draw_case(ax, case, what, LOOKS[name], STYLES[name])
-        _frame(ax, found.answer)
+        artists += _draw_lines(ax, found, what)
     ax_points.set_ylabel("points won of 100")
     ax_reached.set_ylabel("balls reached of 100")
     ax_reached.set_xlabel(AXIS)
+    return artists
+
+
+def draw_points(ax: Axes, found: Depth) -> list[Artist]:
+    """Points by depth alone."""
+    artists = _draw_lines(ax, found, "points")
+    ax.set_ylabel("points won of 100")
+    ax.set_xlabel(AXIS)
+    return artists
+
+
+def _draw_lines(ax: Axes, found: Depth, what: str) -> list[Artist]:
+    best = found.answer.best
+    span = ax.axvspan(best.low_m, best.high_m, color=style.GREEN, alpha=RANGE_ALPHA, lw=0)
+    span.set_gid("range")
+    artists: list[Artist] = [span, *_baseline(ax), _usual(ax, found.answer.usual_m)]
+    for name, case in found.cases.items():
+        artists += _draw_case(ax, case, what, LOOKS[name], STYLES[name])
+    _frame(ax, found.answer)
     return artists
 
 
@@ -112,6 +125,11 @@ def _lines_key() -> list[Artist]:
     ]
 
 
+def lines_key(found: Depth) -> list[Artist]:
+    """The marks of the cases for a legend."""
+    return [_mark(LOOKS[name], STYLES[name], CASE_WORDS[name]) for name in found.cases]
+
+
 def depth_figure(found: Depth) -> Figure:
     """The figure of one cell: points above, balls reached below."""
     scene = found.question.scene
@@ -119,9 +137,7 @@ def depth_figure(found: Depth) -> Figure:
         figure = Figure(figsize=(style.WIDTH_IN, HEIGHT_IN), layout="constrained")
         upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(1.4, 1.0))
         draw_depth(upper, lower, found)
-        marks: list[Artist] = [
-            _mark(LOOKS[name], STYLES[name], CASE_WORDS[name]) for name in found.cases
-        ]
+        marks = lines_key(found)
         shade = Patch(
             color=style.GREEN, alpha=RANGE_ALPHA, linewidth=0, label="within half a point of best"
         )
