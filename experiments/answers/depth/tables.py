@@ -95,8 +95,8 @@ def _best_row(case: Case) -> dict[str, Any]:
     return {
         "case": case.name,
         "best_depth_m": _rounded(best.depth_m),
-        "best_depth_m_low": _rounded(best.interval_m[0]),
-        "best_depth_m_high": _rounded(best.interval_m[1]),
+        "best_depth_low_m": _rounded(best.interval_m[0]),
+        "best_depth_high_m": _rounded(best.interval_m[1]),
         "range_from_m": _rounded(best.low_m),
         "range_to_m": _rounded(best.high_m),
         "top_m": _rounded(best.top_m),
