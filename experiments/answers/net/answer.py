@@ -165,10 +165,12 @@ def net_answer(question: NetQuestion, done: Callable[[], object] = lambda: None)
         game = dataclasses.replace(game, opponent=dataclasses.replace(game.opponent, shots=hitter))
         columns = []
         for aim, run in zip(aims, runs, strict=True):
-            columns.append((
+            columns.append(
+                (
                     _played(game, stroke, run, aim, balls),
                     _stood(game, stroke, aim, balls),
-                ))
+                )
+            )
             done()
         met = _joined(aims, [run for run, _ in columns])
         rest = [np.vstack([there, np.zeros(balls)]) for _, there in columns]

@@ -7,8 +7,6 @@ import math
 from dataclasses import dataclass, field
 from functools import cached_property
 
-import numpy as np
-
 from experiments.answers.stroke.strokes import OwnStroke, StrokeQuestion, met_stroke, waiting_spot
 from experiments.balls.own_drive import OWN_SPEED_SHARES, own_contact, own_drive
 from experiments.scene.scene import Scene, require_count

@@ -14,7 +14,7 @@ from experiments.scene.defaults import CONTACT_HEIGHT_M, CORNER_M
 from experiments.study.settings import faced
 from sim.contracts import bodies_at
 from sim.exchange import Game, Place, at_rest, opening_contact, situation
-from sim.records import IN, MISSED, OPPONENT, STUDIED
+from sim.records import IN, MISSED, STUDIED
 
 DISTANCES_M = (1.5, 2.0, 2.8, 3.5, 4.5, 6.0, 7.5, 9.0, 10.5, 12.0, 13.0, 14.0)
 X_M = np.arange(-3.0, 3.01, 0.5)

@@ -86,8 +86,9 @@ def _lines(found: AtTheNet) -> Iterator[str]:
         across, close = found.across(measure), found.close(measure)
         top = found.met.judged(measure).best
         yield filled(
-            f"  By {BY[measure]}: run toward {side_m(across.top_x_m)} ({_range(across)}),"
-            f" {close.top_x_m:.2g} m from the net ({close.low_m:.1f} to {close.high_m:.1f} m);"
+            f"By {BY[measure]}: run to the place {side_m(across.top_x_m)} ({_range(across)}),"
+            f" {close.top_x_m:.2g} m from the net ({close.low_m:.1f} to {close.high_m:.1f} m"
+            f"{_edge(close)});"
             f" {100.0 - found.met.lost_per_100(measure, top).value:.1f} of 100 there."
         )
     x, y = found.reached_m[found.met.judged("points").best]
@@ -95,11 +96,17 @@ def _lines(found: AtTheNet) -> Iterator[str]:
         f"  On the way to the best place by points you are {side_m(x)}, {-y:.1f} m from the net"
         " when the opponent strikes."
     )
-    yield filled("  " + _agree(found))
+    yield filled(_agree(found))
     for name in NAMED:
         yield from _named(found, name)
     yield from _distances(found)
     yield from map(_turn, found.turning)
+
+
+def _edge(close: Best) -> str:
+    if close.top_x_m == FROM_NET_M[-1]:
+        return ", the farthest tried"
+    return ", the nearest tried" if close.top_x_m == FROM_NET_M[0] else ""
 
 
 def _range(best: Best) -> str:
@@ -114,6 +121,8 @@ def _signed(x_m: float) -> str:
 
 def _agree(found: AtTheNet) -> str:
     k = found.met.judged("missed").best
+    if k == found.met.judged("points").best:
+        return "Balls reached beside points: both have the same best place."
     loss = found.met.judged("points").loss(k)
     outcome = verdict_on_loss(loss)
     said_so = claim(outcome, turned(loss), "the best one by points", "points in 100")
@@ -124,14 +133,16 @@ def _named(found: AtTheNet, name: str) -> Iterator[str]:
     k = found.named(name)
     x, y = found.met.aims[k]
     reached, points = (found.met.judged(m).loss(k) for m in ("missed", "points"))
+    outcome = verdict_on_loss(points)
+    wins = claim(outcome, turned(points), "the best aim tried by points", "points in 100")
     yield filled(
-        f"  {SAID[name]}, {side_m(x)} and {-y:.1f} m from the net: reaches {said(reached)} fewer"
-        f" balls and wins {said(points)} fewer points in 100 than the best aim tried."
+        f"{SAID[name]}, {side_m(x)} and {-y:.1f} m from the net: reaches {said(reached)} fewer"
+        f" balls in 100 than the best aim tried; in points it {wins}."
     )
 
 
 def _distances(found: AtTheNet) -> Iterator[str]:
-    yield "  By distance from the net, at the best side for points, run to it / already there:"
+    yield "By distance from the net, at the best side for points, run to it / already there:"
     for distance, k in zip(FROM_NET_M, found.by_distance, strict=True):
         passes, lobs = (
             " / ".join(
@@ -140,7 +151,7 @@ def _distances(found: AtTheNet) -> Iterator[str]:
             )
             for kind, of in BY_KIND
         )
-        yield f"    {distance:4.2f} m: reaches {passes} of 100 passing shots, {lobs} of 100 lobs"
+        yield f"  {distance:4.2f} m: reaches {passes} of 100 passing shots, {lobs} of 100 lobs"
 
 
 def _share(value: float) -> str:
@@ -149,12 +160,12 @@ def _share(value: float) -> str:
 
 def _turn(turning: Turning) -> str:
     if not turning.side:
-        return filled(f"  Ball near the centre ({turning.name}): neither side is the ball's.")
+        return filled(f"Ball near the centre ({turning.name}): neither side is the ball's.")
     at = turning.bisector_turns_m
     middle = "does not change sides" if math.isnan(at) else f"crosses the centre {at:.1f} m"
     tail = "" if math.isnan(at) else " from the net"
     return filled(
-        f"  The side turns round ({turning.name}): the middle of the angle {middle}{tail};"
+        f"The side turns round ({turning.name}): the middle of the angle {middle}{tail};"
         f" {_measured(*turning.best_turns_m)}."
     )
 
@@ -219,4 +230,3 @@ def _best_json(found: AtTheNet, measure: str) -> dict[str, Any]:
 
 def _number(value: float) -> float | None:
     return None if math.isnan(value) else value
-
