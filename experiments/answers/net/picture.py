@@ -59,7 +59,7 @@ def _best_places(
     return [*bars, *dots]
 
 
-_ENDS = ("low_m", "top_x_m", "high_m")
+_ENDS = ("low_m", "x_m", "high_m")
 
 
 def _way(passes: str) -> str:
@@ -70,10 +70,8 @@ def _turning_labels(ax: Axes, turning: Turning) -> list[Artist]:
     x, y = turning.ball_m
     side = turning.side or 1.0
     out: list[Artist] = [ax.text(x, y + 0.7, "opponent's ball", ha="center", **LABEL)]  # type: ignore[arg-type]
-    words = (
-        (3.5, -1.2, "near the net:\nthe ball's side"),
-        (-4.4, -14.6, "at the baseline:\nother"),
-    )
+    near, far = "middle of the angle:\nthe ball's side", "behind the baseline:\nthe other side"
+    words = ((3.5, -1.2, near), (-4.4, -14.6, far))
     for across, along, text in words:
         out.append(ax.text(side * across, along, text, ha="center", va="center", **LABEL))  # type: ignore[arg-type]
     at = turning.bisector_turns_m
@@ -103,8 +101,7 @@ def turning_figure(answer: NetAnswer) -> Figure:
         ax.legend(*lines, loc="upper center", bbox_to_anchor=(0.5, -0.07), ncols=1)
 
     words = (
-        "At the net stand on the ball's side, behind the baseline\non the other: blue is the middle"
-        " of what the opponent can play"
+        "Where the side to stand on turns round:\nblue is the middle of the angle from the corner"
     )
     return court_page(words, 1.75, draw)
 
