@@ -24,10 +24,10 @@ from experiments.command.main import main
 SEED, CASES = 13, 300
 # How many inputs each command gets: more where more can go wrong, few where one takes long.
 SHARES = {
-    "study": 55, "net": 3, "spot": 32, "player": 22, "replay": 24, "handout": 16, "shot": 14, "stroke": 12,
+    "study": 55, "spot": 32, "player": 22, "replay": 24, "handout": 16, "shot": 14, "stroke": 12,
     "side": 12, "angle": 12, "chart spot": 13, "chart check": 20, "map standing": 11,
     "footspeed": 8, "map policies": 9, "chart new": 6, "chart demo": 5, "chart stood": 6,
-    "opponents": 6, "game": 5, "validate": 3, "list": 3, "benchmark": 3,
+    "net": 3, "opponents": 6, "game": 5, "validate": 3, "list": 3, "benchmark": 3,
 }  # fmt: skip
 ALWAYS_GIVEN = set(
     [
@@ -65,7 +65,7 @@ CAN_KILL = (
 BAD_SHARE, BAD_SHARES = (
     0.65,
     {"opponents": 0.9, "net": 1.0},
-)  # one round robin takes as long as all else
+)  # slow ones
 DULL = set(
     ["seed", "balls", "rallies", "resamples", "workers", "strokes", "seconds", "step", "number"]
 )

@@ -57,8 +57,8 @@ def places_rows(answers: Sequence[NetAnswer]) -> list[dict[str, Any]]:
                 row |= {"x_m": found.met.aims[k, 0], "from_net_m": -found.met.aims[k, 1]}
                 for measure in MEASURES:
                     loss = found.met.judged(measure).loss(k)
-                    for part in ("value", "low", "high"):
-                        row[f"{measure}_loss_{part}"] = getattr(loss, part)
+                    for part, end in (("value", ""), ("low", "_low"), ("high", "_high")):
+                        row[f"{measure}_loss_per_100{end}"] = getattr(loss, part)
                 out.append(_rounded(row))
     return out
 

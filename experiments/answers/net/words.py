@@ -60,8 +60,8 @@ def _approach(answer: NetAnswer) -> str:
     hurry = float(stroke.meets["quality"][0])
     return (
         f"You ({scene.player.name}, {scene.player.hand}-handed) approach on a"
-        f" {scene.world.surface.name} court, the ball {side_m(own[0])}, {-own[1]:.1f} m from the net; it lands"
-        f" {side_m(question.lands_m[0])}, {question.lands_m[1]:.1f} m deep, at"
+        f" {scene.world.surface.name} court, the ball {side_m(own[0])}, {-own[1]:.1f} m from the net; it"
+        f" lands {side_m(question.lands_m[0])}, {question.lands_m[1]:.1f} m deep, at"
         f" {3.6 * stroke.speed_m_s:.0f} km/h. Your opponent ({scene.against()}) meets it"
         f" {stroke.time_s:.2f} s later, {side_m(x)}, {y:.1f} m from the net, ball {z:.1f} m high,"
         f" {_hurry(hurry)} (quality {hurry:.2f} of 1)."
