@@ -34,7 +34,8 @@ BY = {"missed": "balls reached", "not_returned": "balls returned", "points": "po
 CENTRAL_M = 0.05
 SMALL_PRINT = (
     "The range is what lies within half a ball or point in 100 of the best place tried; the aims"
-    " are half a metre apart, and small gaps in the ranges may be chance. How often a player passes"
+    " are half a metre apart, and small gaps in the ranges may be chance. The best place is shown by the very balls it was"
+    " picked on, which flatter it, and so does its range. How often a player passes"
     " or lobs, and to which side, is assumed. A passing player has one way of choosing in each part"
     " of the answer; a real one changes it when you do."
 )
@@ -60,8 +61,8 @@ def _approach(answer: NetAnswer) -> str:
     hurry = float(stroke.meets["quality"][0])
     return (
         f"You ({scene.player.name}, {scene.player.hand}-handed) approach on a"
-        f" {scene.world.surface.name} court, the ball {side_m(own[0])}, {-own[1]:.1f} m from the net; it"
-        f" lands {side_m(question.lands_m[0])}, {question.lands_m[1]:.1f} m deep, at"
+        f" {scene.world.surface.name} court, the ball {side_m(own[0])}, {-own[1]:.1f} m from the"
+        f" net; it lands {side_m(question.lands_m[0])}, {question.lands_m[1]:.1f} m deep, at"
         f" {3.6 * stroke.speed_m_s:.0f} km/h. Your opponent ({scene.against()}) meets it"
         f" {stroke.time_s:.2f} s later, {side_m(x)}, {y:.1f} m from the net, ball {z:.1f} m high,"
         f" {_hurry(hurry)} (quality {hurry:.2f} of 1)."
