@@ -71,7 +71,7 @@ def _turning_labels(ax: Axes, turning: Turning) -> list[Artist]:
     side = turning.side or 1.0
     out: list[Artist] = [ax.text(x, y + 0.7, "opponent's ball", ha="center", **LABEL)]  # type: ignore[arg-type]
     near, far = "middle of the angle:\nthe ball's side", "behind the baseline:\nthe other side"
-    words = ((3.5, -1.2, near), (-4.4, -14.6, far))
+    words = ((3.5, -1.2, near), (4.4, -14.6, far))
     for across, along, text in words:
         out.append(ax.text(side * across, along, text, ha="center", va="center", **LABEL))  # type: ignore[arg-type]
     at = turning.bisector_turns_m

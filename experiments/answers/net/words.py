@@ -34,8 +34,9 @@ BY = {"missed": "balls reached", "not_returned": "balls returned", "points": "po
 CENTRAL_M = 0.05
 SMALL_PRINT = (
     "The range is what lies within half a ball or point in 100 of the best place tried; the aims"
-    " are half a metre apart, and small gaps in the ranges may be chance. The best place is shown by the very balls it was"
-    " picked on, which flatter it, and so does its range. How often a player passes"
+    " are half a metre apart, and small gaps in the ranges may be chance. The best place is"
+    " shown by the very balls it was picked on, which flatter it, and so does its range. How often"
+    " a player passes"
     " or lobs, and to which side, is assumed. A passing player has one way of choosing in each part"
     " of the answer; a real one changes it when you do."
 )
