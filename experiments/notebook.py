@@ -32,6 +32,8 @@ from experiments.answers.depth.answer import (
 from experiments.answers.depth.picture import draw_depth
 from experiments.answers.map.answer import ContactMap, contact_map
 from experiments.answers.map.picture import draw_contact_map, draw_standing_map
+from experiments.answers.net.answer import NetAnswer, net_answer
+from experiments.answers.net.approach import NetQuestion
 from experiments.answers.replay.answer import replay_of_players
 from experiments.answers.replay.picture import draw_time_line
 from experiments.answers.replay.track import RallyTrack, track_of
@@ -80,6 +82,7 @@ __all__ = [
     "fan",
     "house_style",
     "load",
+    "net",
     "rally",
     "run",
     "scene",
@@ -298,6 +301,21 @@ def side(
         x, y = spot_of(policy_of("bisector"), placed_situation(at))
         stand_m = float(x), float(y)
     return side_view(SideQuestion(at, stand_m, shots))
+
+
+def net(
+    contact_m: tuple[float, float, float] = (2.0, -7.5, CONTACT_HEIGHT_M),
+    lands_m: tuple[float, float] = (2.4, 9.5),
+    **options: Any,
+) -> NetAnswer:
+    """Where to stand at the net after an approach from a ball (x, y, z) that lands at (x, y).
+
+    `options` as `scene` takes them.
+
+    Raises:
+        InputError: a name that is not known, a value out of range, an approach that is not reached.
+    """
+    return net_answer(NetQuestion(scene(**options), contact_m, lands_m))
 
 
 def standing(

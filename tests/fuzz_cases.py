@@ -21,14 +21,14 @@ from tiny_study import TINY
 
 from experiments.command.main import main
 
-SEED, CASES = 13, 306
+SEED, CASES = 13, 310
 # How many inputs each command gets: more where more can go wrong, few where one takes long.
 SHARES = {
     "study": 58, "spot": 32, "player": 22, "replay": 24, "handout": 16, "shot": 14, "stroke": 12,
     "side": 12, "angle": 12, "chart spot": 13, "chart check": 20, "map standing": 11,
     "footspeed": 8, "map policies": 9, "chart new": 6, "chart demo": 5, "chart stood": 6,
     "opponents": 6, "game": 5, "validate": 3, "list": 3, "benchmark": 3,
-    "depth": 6,
+    "depth": 6, "net": 4,
 }  # fmt: skip
 ALWAYS_GIVEN = set(
     [
@@ -65,7 +65,10 @@ CAN_KILL = (
     "shots_exit", "exit-study", "quit-study", "import-study", "huge.toml", "/dev/zero", "9**9",
     "nested",
 )  # fmt: skip
-BAD_SHARE, BAD_SHARES = 0.65, {"opponents": 0.9}  # one round robin takes as long as all else
+BAD_SHARE, BAD_SHARES = (
+    0.65,
+    {"opponents": 0.9, "net": 1.0},
+)  # slow ones
 DULL = set(
     ["seed", "balls", "rallies", "resamples", "workers", "strokes", "seconds", "step", "number"]
 )
@@ -205,7 +208,7 @@ def _comes(name: str, values: dict[str, Value]) -> str:
         return EITHER
     if name == "shot" and not {"target", "angle"} & set(values):
         return WRONG
-    if name in ("shot", "player"):
+    if name in ("shot", "player", "net"):
         return EITHER  # times may contradict each other, and not every shot can be hit
     return FINE
 

@@ -78,11 +78,7 @@ def questions_of(
     seed = asked.seed
     scenes = [
         asked.scene(player=name, surface=where, seed=seed)
-        for where in _split(surfaces) or [asked.values["surface"]]
-        for name in _split(levels) or [asked.values["player"]]
+        for where in options.listed(surfaces) or [asked.values["surface"]]
+        for name in options.listed(levels) or [asked.values["player"]]
     ]
     return [[FootspeedQuestion(scene, kind) for kind in kinds] for scene in scenes]
-
-
-def _split(words: str | None) -> list[str]:
-    return [w.strip() for w in (words or "").split(",") if w.strip()]

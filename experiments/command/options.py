@@ -70,6 +70,12 @@ class Target(click.ParamType):
 HEIGHT = Measure("--height", "m", 0.1, 3.2)
 DEPTH = Measure("--depth (metres behind the baseline)", "m", 0, 6.4)
 
+
+def listed(words: str | None, between: str = ",") -> list[str]:
+    """The words of a list by comma, or by another sign; none of nothing."""
+    return [w.strip() for w in (words or "").split(between) if w.strip()]
+
+
 shown = partial(click.option, show_default=True)  # an option whose default the help states
 
 # Options that several commands take, each said once.

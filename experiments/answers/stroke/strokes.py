@@ -124,9 +124,21 @@ def own_stroke(question: StrokeQuestion, name: str, lands_m: float | None = None
     game = question.game
     own = own_contact(game, *question.contact_m)
     own["quality"] = question.quality
-    spot = _waiting_spot(game, own)
-    body, legs = bodies_at(*spot[:, None]), game.opponent.player.legs
-    ball, path = _played(question, own, body, name, lands_m)
+    spot = waiting_spot(game, own)
+    ball, path = _played(question, own, bodies_at(*spot[:, None]), name, lands_m)
+    return met_stroke(question, name, own, spot, ball, path)
+
+
+def met_stroke(
+    question: StrokeQuestion,
+    name: str,
+    own: np.ndarray,
+    spot: np.ndarray,
+    ball: np.ndarray,
+    path: np.ndarray,
+) -> OwnStroke:
+    """An own stroke that was flown, met by an opponent who waits at `spot` (2,), its own frame."""
+    body, legs = bodies_at(*spot[:, None]), question.game.opponent.player.legs
     met = meetings(ball, path, body, legs.numbers, legs.times, RULES.index(question.opponent_takes))
     missed = met["grade"][0] == MISSED
     contact = contact_of(met)
@@ -215,7 +227,7 @@ def _high(
     return ball, path
 
 
-def _waiting_spot(game: Game, own: np.ndarray) -> np.ndarray:
+def waiting_spot(game: Game, own: np.ndarray) -> np.ndarray:
     """Where the opponent waits for that contact, (2,), in the opponent's frame."""
     line = np.array([-(HALF_LENGTH_M + game.opponent.waits_behind_m)])
     seen = situation(game, OPPONENT, bodies_at(np.zeros(1), line), own, np.full(1, np.inf))

@@ -1,0 +1,81 @@
+"""Where to stand at the net: the approach, the aims, the turning point, words and files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+
+from experiments.answers.net.answer import ANGLE, CENTRE, LINE, NAMED, OTHER, named_aims, net_answer
+from experiments.answers.net.approach import NetQuestion, approach, passing
+from experiments.answers.net.turning import crossing_m
+from experiments.command.main import main
+from experiments.scene.scene import scene_of
+from sim.errors import InputError
+from sim.kinds import APPROACH
+
+
+def question(**options: object) -> NetQuestion:
+    scene = scene_of(**{"balls": 200, "seed": 1, "player": "club-woman", **options})  # type: ignore[arg-type]
+    return NetQuestion(scene, (2.0, -7.5, 1.0), (2.4, 9.5))
+
+
+def test_approach_lands_where_it_is_meant_to() -> None:
+    found = approach(question())
+    assert found.bounce_m == pytest.approx((2.4, 9.5), abs=0.02)
+    assert found.ball["kind"][0] == APPROACH
+    assert found.meets_m[1] > 9.5
+
+
+def test_line_and_middle_by_hand() -> None:
+    """Geometry, not a measured source: the line runs from the ball to the corner, and the middle
+    of two lanes lies between the line and the centre."""
+    asked = question()
+    stroke = approach(asked)
+    aims = dict(zip(NAMED, named_aims(asked, stroke), strict=True))
+    x, y, _ = stroke.meets_m
+    d = asked.scene.player.legs.net_distance_m
+    assert aims[LINE][0] == pytest.approx(x + (3.8 - x) * (y + d) / (y + 11.885))
+    assert 0 == aims[CENTRE][0] < aims[ANGLE][0] < aims[LINE][0]
+    assert aims[OTHER][0] == -aims[ANGLE][0]
+
+
+def test_crossing() -> None:
+    assert crossing_m(np.array([1.0, 3.0]), np.array([1.0, -1.0])) == 2.0
+    assert np.isnan(crossing_m(np.array([1.0, 3.0]), np.array([1.0, 0.5])))
+
+
+def test_passing_where_the_player_is_not() -> None:
+    assert len(passing(question(hitter="attentive").scene.hitter)) == 2
+    assert len(passing(question(hitter="attentive,pass_away=1").scene.hitter)) == 1
+
+
+def test_refusals() -> None:
+    scene = question().scene
+    with pytest.raises(InputError, match="land"):
+        NetQuestion(scene, (2.0, -7.5, 1.0), (9.0, 9.0))
+    with pytest.raises(InputError, match="contact's y"):
+        NetQuestion(scene, (2.0, 5.0, 1.0), (2.4, 9.5))
+    fast = scene_of(balls=200, seed=1, player="college-man")
+    with pytest.raises(InputError, match="does not reach"):
+        approach(NetQuestion(fast, (2.0, -7.5, 1.0), (3.2, 10.2)))
+
+
+def test_answer_is_repeated_and_the_line_reaches_fewer() -> None:
+    one, two = (net_answer(question(hitter="attentive,pass_away=1")) for _ in range(2))
+    (a,), (b,) = one.passes.values(), two.passes.values()
+    assert np.array_equal(a.met.points, b.met.points)
+    assert a.stood.judged("missed").loss(a.named(LINE)).low > 0.0
+
+
+def test_command_writes_all(tmp_path: Path) -> None:
+    words = ["net", "--balls", "200", "--seed", "1", "--quiet", "--out", str(tmp_path / "n")]
+    found = CliRunner().invoke(main, words)
+    assert found.exit_code == 0, found.output
+    assert "results of a model" in found.stdout
+    names = {path.name for path in (tmp_path / "n").iterdir()}
+    assert names == {"net.csv", "places.csv", "turning.csv", "net.png", "turning.png"}
+    assert len(pd.read_csv(tmp_path / "n" / "places.csv")) == 2 * len(NAMED)
