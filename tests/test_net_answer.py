@@ -9,7 +9,16 @@ import pandas as pd
 import pytest
 from click.testing import CliRunner
 
-from experiments.answers.net.answer import ANGLE, CENTRE, LINE, NAMED, OTHER, named_aims, net_answer
+from experiments.answers.net.answer import (
+    ANGLE,
+    CENTRE,
+    LINE,
+    MEASURES,
+    NAMED,
+    OTHER,
+    named_aims,
+    net_answer,
+)
 from experiments.answers.net.approach import NetQuestion, approach, passing
 from experiments.answers.net.turning import crossing_m
 from experiments.command.main import main
@@ -68,7 +77,8 @@ def test_answer_is_repeated_and_the_line_reaches_fewer() -> None:
     one, two = (net_answer(question(hitter="attentive,pass_away=1")) for _ in range(2))
     (a,), (b,) = one.passes.values(), two.passes.values()
     assert np.array_equal(a.met.points, b.met.points)
-    assert a.stood.judged("missed").loss(a.named(LINE)).low > 0.0
+    judged = a.stood.judged("missed", np.arange(a.grid))
+    assert judged.loss(a.named(LINE)).low > 0.0
 
 
 def test_command_writes_all(tmp_path: Path) -> None:
@@ -79,3 +89,25 @@ def test_command_writes_all(tmp_path: Path) -> None:
     names = {path.name for path in (tmp_path / "n").iterdir()}
     assert names == {"net.csv", "places.csv", "turning.csv", "net.png", "turning.png"}
     assert len(pd.read_csv(tmp_path / "n" / "places.csv")) == 2 * len(NAMED)
+
+
+def test_a_page_for_a_coach(tmp_path: Path) -> None:
+    page = tmp_path / "page.pdf"
+    words = ["net", "--balls", "200", "--seed", "1", "--quiet"]
+    told = CliRunner().invoke(main, [*words, "--page", str(page)])
+    assert told.exit_code == 0, told.output
+    assert page.read_bytes().startswith(b"%PDF")
+    cells = ["--surfaces", "clay,hard", "--page", str(tmp_path / "two.pdf")]
+    refused = CliRunner().invoke(main, [*words, *cells])
+    assert refused.exit_code != 0
+    assert "--page holds one answer" in refused.output
+
+
+def test_what_may_be_as_good_holds_the_best_and_not_the_line() -> None:
+    found = net_answer(NetQuestion(scene_of(seed=2, balls=600), (2.0, -7.5, 1.0), (2.4, 9.5)))
+    for at in found.passes.values():
+        for measure in MEASURES:
+            across = at.across(measure)
+            assert across.column in across.as_good
+            assert -at.met.aims[across.as_good, 1] == pytest.approx(at.own_m)
+            assert at.loss(measure, LINE).value > 0.0

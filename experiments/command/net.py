@@ -25,7 +25,7 @@ out_option = click.option(
     *(*options.PLAYERS, *options.COURT, *options.LIMITS, options.hitter_option),
     *(balls_option, options.seed_option),
     saves=(
-        *(out_option, options.csv_option, options.figure_option),
+        *(out_option, options.csv_option, options.figure_option, options.page_option),
         *(options.quiet_option, options.json_option),
     ),
 )
@@ -63,6 +63,7 @@ def net(asked: Asked, **how: Any) -> Said:
     if (out := asked.values["out"]) is not None:
         require_new_folder(out)
     questions = questions_of(asked, **how)
+    options.require_one_cell(asked.values["page"], questions)
     with asked.progress(sum(steps_of(q) for q in questions)) as done:
         found = [net_answer(q, done) for q in questions]
 
@@ -80,12 +81,18 @@ def net(asked: Asked, **how: Any) -> Said:
             save(turning_figure(found[0]), folder / "turning.png")
             save(net_figure(found[0]), folder / "net.png")
 
+    def write_page(path: Path) -> None:
+        from experiments.answers.net.page import net_page
+        from experiments.drawing.style import save
+
+        save(net_page(found[0]), path)
+
     return Said(
         "\n\n".join(net_text(answer) for answer in found),
         lambda: net_json(found),
         figure,
         lambda: aims_frame(found),
-        more={"out": ("Tables and pictures", write)},
+        more={"out": ("Tables and pictures", write), "page": ("Page", write_page)},
     )
 
 

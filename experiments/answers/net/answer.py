@@ -13,7 +13,7 @@ import numpy as np
 from experiments.answers.net.approach import NetQuestion, approach, passing
 from experiments.answers.net.turning import Turning, turning_of
 from experiments.answers.stroke.strokes import OwnStroke
-from experiments.balls.best import Best, best_of
+from experiments.balls.best import PLATEAU
 from experiments.balls.loss import Judged
 from experiments.balls.struck import NOTHING_TO_REACH, chunks
 from experiments.statistics.estimates import Estimate, binomial_share
@@ -30,10 +30,10 @@ from sim.players import changed_parts
 from sim.records import IN, MISSED
 
 X_M = np.arange(-3.0, 3.01, 0.5)
-FROM_NET_M = (1.5, 2.25, 3.0, 3.75, 4.5, 6.0)
 LINE, ANGLE, CENTRE, OTHER = "line", "middle of the angle", "centre", "other side"
 NAMED = (LINE, ANGLE, CENTRE, OTHER)
 MEASURES = ("missed", "not_returned", "points")
+PLATEAU_PER_100 = 100.0 * PLATEAU
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,11 +54,13 @@ class Met:
     not_returned: np.ndarray
     points: np.ndarray
 
-    def judged(self, measure: str) -> Judged:
-        """The aims by a measure; the best is one of the grid."""
+    def judged(self, measure: str, among: np.ndarray, by: int = 0) -> Judged:
+        """The aims by a measure; the best is one of the columns `among`, of equal ones that in the
+        middle across (`by` 0) or along the court (1)."""
         bottom = np.ones_like(self.landed) if measure == "points" else self.landed
-        grid = np.arange(len(self.aims)) < len(X_M) * len(FROM_NET_M)
-        return Judged(self.aims, bottom, getattr(self, measure), grid)
+        line = np.isin(np.arange(len(self.aims)), among)
+        places = self.aims if by == 0 else self.aims[:, ::-1]
+        return Judged(places, bottom, getattr(self, measure), line)
 
     def lost_per_100(self, measure: str, aim: int, of: str = "landed") -> Estimate:
         """Lost of 100, of the balls `of` that kind, or of all points; NaN where there is none."""
@@ -68,46 +70,88 @@ class Met:
             return Estimate(math.nan, math.nan, math.nan, math.nan, 0)
         return binomial_share(float(top.sum() / bottom.sum()), int(bottom.sum())).scaled(100.0)
 
+    def kept_per_100(self, measure: str, aim: int) -> Estimate:
+        """What is not lost of 100."""
+        lost = self.lost_per_100(measure, aim).scaled(0.01)
+        return lost.complement.scaled(100.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Chosen:
+    """The best of some aims by a measure: its column, and those that lose to it no more than half
+    a ball or point in 100 for sure (the choice counts in their intervals)."""
+
+    judged: Judged
+    as_good: np.ndarray
+
+    @property
+    def column(self) -> int:
+        return self.judged.best
+
+
+def chosen(judged: Judged) -> Chosen:
+    """The best, and what cannot be told from it."""
+    columns = np.flatnonzero(judged.line)
+    near = [judged.loss(int(k)).low <= PLATEAU_PER_100 for k in columns]
+    return Chosen(judged, columns[near])
+
 
 @dataclass(frozen=True, eq=False)
 class AtTheNet:
     """One way of passing: all aims, run to and stood at, and where the baseline rule turns round.
 
-    reached_m: (k, 2), where the opponent's strike finds the player on the way to each aim. met: on
-    the run; stood: as if already there (its points are all 0). The aims are the grid, distance by
-    distance, then the named places.
+    distances_m: of the grid from the net; own_m: the player's own. reached_m: (k, 2), where the
+    opponent's strike finds the player on the way to each aim. met: on the run; stood: as if already
+    there (its points are all 0). The aims are the grid, distance by distance, then the named
+    places.
     """
 
     hitter: str
+    distances_m: tuple[float, ...]
+    own_m: float
     reached_m: np.ndarray
     met: Met
     stood: Met
     turning: tuple[Turning, ...]
 
+    @property
+    def grid(self) -> int:
+        """How many aims the grid has."""
+        return len(X_M) * len(self.distances_m)
+
     def named(self, name: str) -> int:
         """The column of a named place."""
-        return len(X_M) * len(FROM_NET_M) + NAMED.index(name)
+        return self.grid + NAMED.index(name)
 
     def kept(self, measure: str, there: bool = False) -> np.ndarray:
         """The share kept over the grid: (distances, lateral places)."""
         met = self.stood if there else self.met
-        rate = met.judged(measure).rate[: len(X_M) * len(FROM_NET_M)]
-        return 1.0 - rate.reshape(len(FROM_NET_M), len(X_M))
-
-    def across(self, measure: str) -> Best:
-        """The best lateral place at the best distance, with its range."""
-        row = self.met.judged(measure).best // len(X_M)
-        return best_of(X_M, self.kept(measure)[row])
-
-    def close(self, measure: str) -> Best:
-        """The best distance from the net, each with the best lateral place, with its range."""
-        return best_of(np.array(FROM_NET_M), self.kept(measure).max(axis=1))
+        rate = met.judged(measure, np.arange(self.grid)).rate[: self.grid]
+        return np.asarray(1.0 - rate.reshape(len(self.distances_m), len(X_M)))
 
     @cached_property
-    def by_distance(self) -> list[int]:
-        """The column of the aim that wins most points, at each distance."""
-        tops = self.kept("points").argmax(axis=1)
-        return [row * len(X_M) + int(top) for row, top in enumerate(tops)]
+    def _across(self) -> dict[str, Chosen]:
+        first = self.distances_m.index(self.own_m) * len(X_M)
+        row = np.arange(first, first + len(X_M))
+        return {m: chosen(self.met.judged(m, row)) for m in MEASURES}
+
+    def across(self, measure: str) -> Chosen:
+        """The best lateral place at the player's own distance from the net."""
+        return self._across[measure]
+
+    @cached_property
+    def by_distance(self) -> np.ndarray:
+        """The columns at each distance, as far across as the best for points at the own one."""
+        across = self.across("points").column % len(X_M)
+        return across + len(X_M) * np.arange(len(self.distances_m))
+
+    def close(self, measure: str) -> Chosen:
+        """The best distance from the net, as far across as is best at the own one."""
+        return chosen(self.met.judged(measure, self.by_distance, by=1))
+
+    def loss(self, measure: str, name: str) -> Estimate:
+        """What a named place loses to the best lateral place at its distance, in 100."""
+        return self.across(measure).judged.loss(self.named(name))
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,7 +174,7 @@ def named_aims(question: NetQuestion, stroke: OwnStroke) -> np.ndarray:
     from the net: in front of a ball straight down the line, halfway between the passing lanes, and
     as far on the other side."""
     x, y, _ = stroke.meets_m
-    d = question.scene.player.legs.net_distance_m
+    d = question.own_m
     middle = float(halfway_x_m(x, y, d))
     line = x + (math.copysign(_LINE_X_M, x) - x) * (y + d) / (y + HALF_LENGTH_M)
     return np.array([[v, -d] for v in (line, middle, 0.0, -middle)])
@@ -139,14 +183,14 @@ def named_aims(question: NetQuestion, stroke: OwnStroke) -> np.ndarray:
 _LINE_X_M = 3.8  # a ball down the line lands so far from the centre, well inside the sideline
 
 
-def grid_aims() -> np.ndarray:
+def grid_aims(question: NetQuestion) -> np.ndarray:
     """The grid (k, 2), distance by distance."""
-    return np.array([[x, -d] for d in FROM_NET_M for x in X_M])
+    return np.array([[x, -d] for d in question.distances_m for x in X_M])
 
 
 def steps_of(question: NetQuestion) -> int:
     """How often `done` is called for a question."""
-    return len(passing(question.scene.hitter)) * (len(grid_aims()) + len(NAMED))
+    return len(passing(question.scene.hitter)) * (len(grid_aims(question)) + len(NAMED))
 
 
 def net_answer(question: NetQuestion, done: Callable[[], object] = lambda: None) -> NetAnswer:
@@ -157,7 +201,7 @@ def net_answer(question: NetQuestion, done: Callable[[], object] = lambda: None)
     """
     stroke = approach(question)
     start = body_beside(stroke.contact, question.scene.player)
-    aims = np.vstack([grid_aims(), named_aims(question, stroke)])
+    aims = np.vstack([grid_aims(question), named_aims(question, stroke)])
     runs = [_run(question, stroke, start, aim) for aim in aims]
     balls, passes = question.scene.balls, {}
     for name, hitter in passing(question.scene.hitter).items():
@@ -176,7 +220,8 @@ def net_answer(question: NetQuestion, done: Callable[[], object] = lambda: None)
         rest = [np.vstack([there, np.zeros(balls)]) for _, there in columns]
         reached = np.array([[r.body["x_m"][0], r.body["y_m"][0]] for r in runs])
         turning = turning_of(game, balls, stroke)
-        passes[name] = AtTheNet(hitter.name, reached, met, _joined(aims, rest), turning)
+        stood, where = _joined(aims, rest), (question.distances_m, question.own_m)
+        passes[name] = AtTheNet(hitter.name, *where, reached, met, stood, turning)
     return NetAnswer(question, stroke, (float(start["x_m"][0]), float(start["y_m"][0])), passes)
 
 

@@ -20,6 +20,7 @@ from strategies.recovery.linear_shade import LinearShade
 
 FEWEST_BALLS, MOST_BALLS = 200, 100_000
 LEAST_DEPTH_M = 2.0
+FROM_NET_M, APART_M = (1.5, 2.0, 2.8, 3.5, 4.5, 6.0), 0.3
 AS_HITTER, WHERE_YOU_ARE_NOT = "as the hitter passes", "where you are not"
 
 
@@ -58,6 +59,17 @@ class NetQuestion:
     @property
     def game(self) -> Game:
         return self.own.game
+
+    @cached_property
+    def own_m(self) -> float:
+        """How near to the net the player goes as a rule."""
+        return self.scene.player.legs.net_distance_m
+
+    @cached_property
+    def distances_m(self) -> tuple[float, ...]:
+        """The distances from the net that are tried, the player's own among them."""
+        others = (d for d in FROM_NET_M if abs(d - self.own_m) >= APART_M)
+        return tuple(sorted([*others, self.own_m]))
 
 
 def passing(hitter: ShotModel) -> dict[str, ShotModel]:

@@ -9,7 +9,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from experiments.answers.net.answer import FROM_NET_M, NAMED, X_M, AtTheNet, NetAnswer
+from experiments.answers.net.answer import NAMED, X_M, AtTheNet, NetAnswer
 from experiments.answers.net.approach import WHERE_YOU_ARE_NOT
 from experiments.answers.net.turning import DISTANCES_M, Turning
 from experiments.drawing import style
@@ -26,9 +26,12 @@ LABEL: dict[str, object] = {
 WAYS = ((style.SKY, "o", -0.14), (style.VERMILLION, "D", 0.14))
 
 
-def draw_turning(ax: Axes, answer: NetAnswer) -> list[Artist]:
+def draw_turning(ax: Axes, answer: NetAnswer, plain: bool = False) -> list[Artist]:
     """The opponent's ball in the corner, its extreme paths, the bisector from the ball's side at
-    the net to the other behind the baseline, and the measured best places with their ranges."""
+    the net to the other behind the baseline, and the measured best places with their ranges.
+
+    `plain` leaves out words and axis labels, for a small picture.
+    """
     artists = draw_court(ax, BOTTOM_M)
     ways = list(answer.passes.items())
     turning, d = ways[0][1].turning[0], np.array(DISTANCES_M)
@@ -41,6 +44,9 @@ def draw_turning(ax: Axes, answer: NetAnswer) -> list[Artist]:
     artists += ax.plot(x, y, "o", color=style.YELLOW, markeredgecolor=style.INK, markersize=9)
     for (passes, found), (colour, marker, shift) in zip(ways, WAYS, strict=False):
         artists += _best_places(ax, found.turning[0], colour, marker, shift, passes)
+    if plain:
+        ax.set_yticks([])
+        return artists
     artists += _turning_labels(ax, turning)
     ax.set_xlabel("lateral place (m from the centre line)")
     ax.set_ylabel("distance from the net (m)")
@@ -55,15 +61,16 @@ def _best_places(
     bars: list[Artist] = [ax.hlines(y, low, high, color=colour, linewidth=2.0, zorder=4)]
     dots = ax.plot(top, y, marker, color=colour, markeredgecolor=style.INK, markersize=4.5)
     dots[0].set_zorder(5)
-    dots[0].set_label(f"best places, passes {_way(passes)}")
+    dots[0].set_label(f"best places: {passes_words(passes)}")
     return [*bars, *dots]
 
 
 _ENDS = ("low_m", "x_m", "high_m")
 
 
-def _way(passes: str) -> str:
-    return passes if passes == WHERE_YOU_ARE_NOT else "as this hitter does"
+def passes_words(passes: str) -> str:
+    """How the opponent passes, such as `passes where you are not`."""
+    return f"passes {passes if passes == WHERE_YOU_ARE_NOT else 'as this hitter does'}"
 
 
 def _turning_labels(ax: Axes, turning: Turning) -> list[Artist]:
@@ -103,13 +110,13 @@ def turning_figure(answer: NetAnswer) -> Figure:
     words = (
         "Where the side to stand on turns round:\nblue is the middle of the angle from the corner"
     )
-    return court_page(words, 1.75, draw)
+    return court_page(words, 1.2, draw)
 
 
 def draw_net(ax: Axes, found: AtTheNet, there: bool) -> list[Artist]:
     """Balls reached of 100 over the places, run to or stood at, with the named places."""
     kept = 100.0 * found.kept("missed", there)
-    image = ax.pcolormesh(X_M, np.array(FROM_NET_M), kept, cmap=COLOURS, shading="gouraud")
+    image = ax.pcolormesh(X_M, np.array(found.distances_m), kept, cmap=COLOURS, shading="gouraud")
     image.set_clim(*_span(found))
     artists: list[Artist] = [image]
     for name in NAMED:
@@ -117,12 +124,11 @@ def draw_net(ax: Axes, found: AtTheNet, there: bool) -> list[Artist]:
         marks = ax.plot(x, -y, MARKERS[name], color="white", markeredgecolor=style.INK, label=name)
         marks[0].set_clip_on(False)
         artists += marks
-    best = found.met.judged("missed") if not there else found.stood.judged("missed")
-    x, y = found.met.aims[best.best]
+    x, y = found.met.aims[int(kept.argmax())]
     star = ax.plot(x, -y, "*", color=style.ORANGE, markeredgecolor=style.INK, markersize=12)
     star[0].set_label("best tried")
     star[0].set_clip_on(False)
-    ax.set(xlim=(-3.5, 3.5), ylim=(FROM_NET_M[-1], FROM_NET_M[0]))
+    ax.set(xlim=(-3.5, 3.5), ylim=(found.distances_m[-1], found.distances_m[0]))
     ax.set_xlabel("lateral place (m)")
     ax.set_title("already there" if there else "on the run")
     return [*artists, *star]
@@ -146,5 +152,5 @@ def net_figure(answer: NetAnswer) -> Figure:
         figure.colorbar(image, ax=[left, right], label="balls reached of 100")  # type: ignore[arg-type]
         handles = left.get_legend_handles_labels()
         figure.legend(*handles, loc="outside lower center", ncols=3)
-        style.title(figure, f"Where to stand at the net: balls reached,\npasses {_way(name)}")
+        style.title(figure, f"Where to stand at the net: balls reached,\n{passes_words(name)}")
     return figure

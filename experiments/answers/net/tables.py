@@ -56,7 +56,7 @@ def places_rows(answers: Sequence[NetAnswer]) -> list[dict[str, Any]]:
                 row = cell_of(answer, passes, found) | {"name": name}
                 row |= {"x_m": found.met.aims[k, 0], "from_net_m": -found.met.aims[k, 1]}
                 for measure in MEASURES:
-                    loss = found.met.judged(measure).loss(k)
+                    loss = found.loss(measure, name)
                     for part, end in (("value", ""), ("low", "_low"), ("high", "_high")):
                         row[f"{measure}_loss_per_100{end}"] = getattr(loss, part)
                 out.append(_rounded(row))

@@ -9,19 +9,18 @@ from typing import Any
 from experiments.answers.net.answer import (
     ANGLE,
     CENTRE,
-    FROM_NET_M,
     LINE,
     MEASURES,
     NAMED,
     OTHER,
     AtTheNet,
+    Chosen,
     NetAnswer,
 )
 from experiments.answers.net.tables import BY_KIND, places_rows, turning_rows
 from experiments.answers.net.turning import Turning
-from experiments.balls.best import Best
 from experiments.scene.page import caution, filled
-from experiments.statistics.signed_words import claim, turned, verdict_on_loss
+from experiments.statistics.signed_words import amount, claim, turned, verdict_on_loss
 from experiments.statistics.words import estimate_json, said
 
 SAID = {
@@ -30,15 +29,14 @@ SAID = {
     CENTRE: "The centre of the court",
     OTHER: "The other side, as at the baseline",
 }
-BY = {"missed": "balls reached", "not_returned": "balls returned", "points": "points won"}
 CENTRAL_M = 0.05
 SMALL_PRINT = (
-    "The range is what lies within half a ball or point in 100 of the best place tried; the aims"
-    " are half a metre apart, and small gaps in the ranges may be chance. The best place is"
-    " shown by the very balls it was picked on, which flatter it, and so does its range. How often"
-    " a player passes"
-    " or lobs, and to which side, is assumed. A passing player has one way of choosing in each part"
-    " of the answer; a real one changes it when you do."
+    "Aims are half a metre apart. A place may be as good if it cannot be shown, the choice of the"
+    " best counted, to lose more than half a ball or point in 100; in brackets 95 % intervals. How"
+    " often a player passes or lobs, and to which side, is assumed. A passing player has one way of"
+    " choosing in each part of the answer; a real one changes it when you do. Where the side turns"
+    " round is measured at rest, by balls reached; there ranges are within half a ball in 100 of"
+    " the best on the same balls, which flatters them."
 )
 
 
@@ -84,68 +82,95 @@ def side_m(x_m: float) -> str:
 
 
 def _lines(found: AtTheNet) -> Iterator[str]:
-    for measure in MEASURES:
-        across, close = found.across(measure), found.close(measure)
-        top = found.met.judged(measure).best
-        yield filled(
-            f"By {BY[measure]}: run to the place {side_m(across.top_x_m)} ({_range(across)}),"
-            f" {close.top_x_m:.2g} m from the net ({close.low_m:.1f} to {close.high_m:.1f} m"
-            f"{_edge(close)});"
-            f" {100.0 - found.met.lost_per_100(measure, top).value:.1f} of 100 there."
-        )
-    x, y = found.reached_m[found.met.judged("points").best]
-    yield filled(
-        f"On the way to the best place by points you are {side_m(x)}, {-y:.1f} m from the net"
-        " when the opponent strikes."
-    )
+    yield filled(f"Which side, {found.own_m:.1f} m from the net: {_across(found)}")
     yield filled(_agree(found))
     for name in NAMED:
         yield from _named(found, name)
+    yield filled(f"How close: {close_words(found)}")
     yield from _distances(found)
     yield from map(_turn, found.turning)
 
 
-def _edge(close: Best) -> str:
-    if close.top_x_m == FROM_NET_M[-1]:
-        return ", the farthest tried"
-    return ", the nearest tried" if close.top_x_m == FROM_NET_M[0] else ""
+def _across(found: AtTheNet) -> str:
+    points, reached = found.across("points"), found.across("missed")
+    x, y = found.reached_m[points.column]
+    best, most = (side_m(found.met.aims[c.column][0]) for c in (points, reached))
+    won, met = _kept(found, "points", points.column), _kept(found, "missed", reached.column)
+    return (
+        f"most points are won by running to the place {best} ({won} of 100), and from"
+        f" {places_words(found, points)} it may be as good; most balls are reached {most} ({met} of"
+        f" 100; {places_words(found, reached)}). On the way there you are {side_m(x)}, {-y:.1f} m"
+        " from the net when the opponent strikes."
+    )
 
 
-def _range(best: Best) -> str:
-    return f"{_signed(best.low_m)} to {_signed(best.high_m)}"
+def _kept(found: AtTheNet, measure: str, column: int) -> str:
+    return said(found.met.kept_per_100(measure, column))
+
+
+def places_words(found: AtTheNet, choice: Chosen) -> str:
+    """The places across that may be as good as the best."""
+    x = found.met.aims[choice.as_good, 0]
+    return f"{_signed(float(x.min()))} to {_signed(float(x.max()))}"
+
+
+def close_words(found: AtTheNet) -> str:
+    """How near to the net, as far across as is best."""
+    points, reached = found.close("points"), found.close("missed")
+    best, most = (-found.met.aims[c.column][1] for c in (points, reached))
+    won = _kept(found, "points", points.column)
+    return (
+        f"most points are won {best:.1f} m from the net ({won} of 100), and from"
+        f" {_distance_range(found, points)} it may be as good; most balls are reached {most:.1f} m"
+        " from it (all as far across as is best for points)."
+    )
+
+
+def _distance_range(found: AtTheNet, choice: Chosen) -> str:
+    d = -found.met.aims[choice.as_good, 1]
+    low, high = float(d.min()), float(d.max())
+    ends = [
+        w
+        for w, v, end in (
+            ("the nearest tried", low, found.distances_m[0]),
+            ("the farthest tried", high, found.distances_m[-1]),
+        )
+        if v == end
+    ]
+    tail = f" ({' and '.join(ends)})" if ends else ""
+    return f"{low:.1f} to {high:.1f} m{tail}"
 
 
 def _signed(x_m: float) -> str:
     if abs(x_m) < CENTRAL_M:
-        return "centre"
+        return "the centre"
     return f"{abs(x_m):.1f} m {'right' if x_m > 0 else 'left'}"
 
 
 def _agree(found: AtTheNet) -> str:
-    k = found.met.judged("missed").best
-    if k == found.met.judged("points").best:
-        return "Balls reached beside points: both have the same best place."
-    loss = found.met.judged("points").loss(k)
-    outcome = verdict_on_loss(loss)
-    said_so = claim(outcome, turned(loss), "the best one by points", "points in 100")
-    return f"Balls reached beside points: the best place by balls reached {said_so}."
+    points = found.across("points")
+    k = found.across("missed").column
+    if k == points.column:
+        return "By balls reached and by points the same place is best."
+    loss = points.judged.loss(k)
+    said_so = claim(verdict_on_loss(loss), turned(loss), "the best by points", "points in 100")
+    return f"The best place by balls reached {said_so}."
 
 
 def _named(found: AtTheNet, name: str) -> Iterator[str]:
-    k = found.named(name)
-    x, y = found.met.aims[k]
-    reached, points = (found.met.judged(m).loss(k) for m in ("missed", "points"))
-    outcome = verdict_on_loss(points)
-    wins = claim(outcome, turned(points), "the best aim tried by points", "points in 100")
+    x = found.met.aims[found.named(name)][0]
+    reached, points = (found.loss(m, name) for m in ("missed", "points"))
+    wins = claim(verdict_on_loss(points), turned(points), "the best place across", "points in 100")
+    fewer = amount(turned(reached), "balls in 100")
     yield filled(
-        f"{SAID[name]}, {side_m(x)} and {-y:.1f} m from the net: reaches {said(reached)} fewer"
-        f" balls in 100 than the best aim tried; in points it {wins}."
+        f"{SAID[name]}, {side_m(x)}: reaches {fewer} than the best place across; in points it"
+        f" {wins}."
     )
 
 
 def _distances(found: AtTheNet) -> Iterator[str]:
-    yield "By distance from the net, at the best side for points, run to it / already there:"
-    for distance, k in zip(FROM_NET_M, found.by_distance, strict=True):
+    yield "By distance from the net, of 100 reached, run to it / already there:"
+    for distance, k in zip(found.distances_m, found.by_distance.tolist(), strict=True):
         passes, lobs = (
             " / ".join(
                 _share(100.0 - met.lost_per_100(kind, k, of).value)
@@ -153,7 +178,11 @@ def _distances(found: AtTheNet) -> Iterator[str]:
             )
             for kind, of in BY_KIND
         )
-        yield f"  {distance:4.2f} m: reaches {passes} of 100 passing shots, {lobs} of 100 lobs"
+        points = 100.0 - found.met.lost_per_100("points", k).value
+        yield (
+            f"  {distance:4.1f} m: {passes} passing shots, {lobs} lobs; {points:.0f} points won on"
+            " the run"
+        )
 
 
 def _share(value: float) -> str:
@@ -219,14 +248,13 @@ def _found_json(found: AtTheNet) -> dict[str, Any]:
 
 def _best_json(found: AtTheNet, measure: str) -> dict[str, Any]:
     across, close = found.across(measure), found.close(measure)
+    x, y = found.met.aims[across.as_good, 0], -found.met.aims[close.as_good, 1]
     return {
-        "x_m": across.top_x_m,
-        "x_range_m": [across.low_m, across.high_m],
-        "from_net_m": close.top_x_m,
-        "from_net_range_m": [close.low_m, close.high_m],
-        "lost_per_100": estimate_json(
-            found.met.lost_per_100(measure, found.met.judged(measure).best)
-        ),
+        "x_m": found.met.aims[across.column, 0],
+        "x_range_m": [x.min(), x.max()],
+        "from_net_m": -found.met.aims[close.column, 1],
+        "from_net_range_m": [y.min(), y.max()],
+        "lost_per_100": estimate_json(found.met.lost_per_100(measure, across.column)),
     }
 
 
