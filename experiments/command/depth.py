@@ -83,9 +83,10 @@ def depth(asked: Asked, adaptive: tuple[str, ...], **how: Any) -> Said:
 
     def write_page(path: Path) -> None:
         from experiments.answers.depth.page import depth_page
+        from experiments.drawing.sheet import DPI
         from experiments.drawing.style import save
 
-        save(depth_page(found[0]), path)
+        save(depth_page(found[0]), path, DPI)
 
     return Said(
         depth_text(found, beside),

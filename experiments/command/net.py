@@ -83,9 +83,10 @@ def net(asked: Asked, **how: Any) -> Said:
 
     def write_page(path: Path) -> None:
         from experiments.answers.net.page import net_page
+        from experiments.drawing.sheet import DPI
         from experiments.drawing.style import save
 
-        save(net_page(found[0]), path)
+        save(net_page(found[0]), path, DPI)
 
     return Said(
         "\n\n".join(net_text(answer) for answer in found),

@@ -13,6 +13,7 @@ from experiments.drawing.text_boxes import Box, Words, fits, set_fitted, set_wor
 from sim.errors import InputError, named
 
 MM = 1 / 25.4
+DPI = 155  # 1280 pixels across A4, as wide as all pictures are
 PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5, 11.0)}  # ISO 216; ANSI/ASME Y14.1, inches
 MARGIN, GUTTER, BETWEEN = 0.5, 0.28, 0.14
 TITLE_SIZES, NAME_SIZES = (18.0, 16.0, 14.0, 12.0), (13.0, 11.5, 10.0, 9.0)

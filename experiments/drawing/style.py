@@ -117,10 +117,10 @@ def title(figure: Figure, text: str) -> None:
     figure.suptitle(words, x=0.02, ha="left", fontsize=TEXT_PT, fontweight="bold")
 
 
-def save(figure: Figure, path: Path) -> Path:
+def save(figure: Figure, path: Path, dpi: int = DPI) -> Path:
     """Write a figure as PNG, SVG or PDF by the suffix of `path`; the same bytes on every run.
 
-    The file appears whole or not at all, over nothing but a picture of ours.
+    `dpi` is of a PNG. The file appears whole or not at all, over nothing but a picture of ours.
 
     Raises:
         InputError: an unknown suffix, something else is there, or the file cannot be written.
@@ -128,7 +128,9 @@ def save(figure: Figure, path: Path) -> Path:
     suffix = require_picture_suffix(path)
     buffer = io.BytesIO()
     with house_style():
-        figure.savefig(buffer, format=suffix[1:], metadata=METADATA[suffix], facecolor="white")
+        figure.savefig(
+            buffer, format=suffix[1:], dpi=dpi, metadata=METADATA[suffix], facecolor="white"
+        )
     content = buffer.getvalue()
     return write_output(path, with_palette(content) if suffix == ".png" else content, "picture")
 

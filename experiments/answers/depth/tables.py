@@ -14,7 +14,7 @@ from experiments.output.tables import write_table
 from experiments.statistics.estimates import Estimate
 from experiments.statistics.signed_words import verdict_on_loss
 
-DIGITS = 4
+DIGITS = 2
 DEPTHS, BEST, ADAPTIVE = "depths", "best", "adaptive"
 
 

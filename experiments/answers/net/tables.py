@@ -13,6 +13,7 @@ from experiments.answers.net.answer import MEASURES, NAMED, AtTheNet, NetAnswer
 from experiments.answers.net.turning import DISTANCES_M
 from experiments.output.tables import write_table
 
+DIGITS = 2
 OF_ALL = (*((measure, "landed") for measure in MEASURES),)
 BY_KIND = (("missed_pass", "passed"), ("missed_lob", "lobbed"))
 
@@ -86,7 +87,7 @@ def _rounded(row: dict[str, Any]) -> dict[str, Any]:
 def _written(value: Any) -> Any:
     if not isinstance(value, float):
         return value
-    return round(float(value), 4) + 0.0 if math.isfinite(value) else None
+    return round(float(value), DIGITS) + 0.0 if math.isfinite(value) else None
 
 
 def aims_frame(answers: Sequence[NetAnswer]) -> pd.DataFrame:
