@@ -95,8 +95,8 @@ def _which_side(passes: str, found: AtTheNet) -> str:
     best, most = (found.met.aims[c.column][0] for c in (points, reached))
     return (
         f"Against an opponent who {passes_words(passes)}, most points are won by running for"
-        f" the place {side_m(best)}, and from {places_words(found, points)} it may be as good;"
-        f" most balls are reached {side_m(most)} ({places_words(found, reached)})."
+        f" the place {side_m(best)}; {places_words(found, points)}. Most balls are reached"
+        f" {side_m(most)} ({places_words(found, reached)})."
     )
 
 

@@ -33,7 +33,8 @@ CENTRAL_M = 0.05
 SMALL_PRINT = (
     "Aims are half a metre apart. A place may be as good if it cannot be shown, the choice of the"
     " best counted, to lose more than half a ball or point in 100; in brackets 95 % intervals. How"
-    " often a player passes or lobs, and to which side, is assumed. A passing player has one way of"
+    " often a player passes or lobs, and to which side, is assumed, and lobs are high and slow, so"
+    " that hardly one is missed: that favours standing close. A passing player has one way of"
     " choosing in each part of the answer; a real one changes it when you do. Where the side turns"
     " round is measured at rest, by balls reached; there ranges are within half a ball in 100 of"
     " the best on the same balls, which flatters them."
@@ -97,10 +98,10 @@ def _across(found: AtTheNet) -> str:
     best, most = (side_m(found.met.aims[c.column][0]) for c in (points, reached))
     won, met = _kept(found, "points", points.column), _kept(found, "missed", reached.column)
     return (
-        f"most points are won by running to the place {best} ({won} of 100), and from"
-        f" {places_words(found, points)} it may be as good; most balls are reached {most} ({met} of"
-        f" 100; {places_words(found, reached)}). On the way there you are {side_m(x)}, {-y:.1f} m"
-        " from the net when the opponent strikes."
+        f"most points are won by running to the place {best} ({won} of 100);"
+        f" {places_words(found, points)}. Most balls are reached {most} ({met} of 100;"
+        f" {places_words(found, reached)}). On the way there you are {side_m(x)}, {-y:.1f} m from"
+        " the net when the opponent strikes."
     )
 
 
@@ -111,7 +112,13 @@ def _kept(found: AtTheNet, measure: str, column: int) -> str:
 def places_words(found: AtTheNet, choice: Chosen) -> str:
     """The places across that may be as good as the best."""
     x = found.met.aims[choice.as_good, 0]
-    return f"{_signed(float(x.min()))} to {_signed(float(x.max()))}"
+    return _as_good(_signed(float(x.min())), _signed(float(x.max())))
+
+
+def _as_good(first: str, last: str) -> str:
+    if first == last:
+        return "no other place tried is as good"
+    return f"from {first} to {last} it may be as good"
 
 
 def close_words(found: AtTheNet) -> str:
@@ -120,25 +127,19 @@ def close_words(found: AtTheNet) -> str:
     best, most = (-found.met.aims[c.column][1] for c in (points, reached))
     won = _kept(found, "points", points.column)
     return (
-        f"most points are won {best:.1f} m from the net ({won} of 100), and from"
-        f" {_distance_range(found, points)} it may be as good; most balls are reached {most:.1f} m"
-        " from it (all as far across as is best for points)."
+        f"most points are won {best:.1f} m from the net ({won} of 100);"
+        f" {_distance_words(found, points)}. Most balls are reached {most:.1f} m from it (all as"
+        " far across as is best for points)."
     )
 
 
-def _distance_range(found: AtTheNet, choice: Chosen) -> str:
+def _distance_words(found: AtTheNet, choice: Chosen) -> str:
     d = -found.met.aims[choice.as_good, 1]
     low, high = float(d.min()), float(d.max())
-    ends = [
-        w
-        for w, v, end in (
-            ("the nearest tried", low, found.distances_m[0]),
-            ("the farthest tried", high, found.distances_m[-1]),
-        )
-        if v == end
-    ]
-    tail = f" ({' and '.join(ends)})" if ends else ""
-    return f"{low:.1f} to {high:.1f} m{tail}"
+    ends = ((low, found.distances_m[0], "nearest"), (high, found.distances_m[-1], "farthest"))
+    tried = [f"the {word} tried" for value, end, word in ends if value == end]
+    tail = f" ({' and '.join(tried)})" if tried else ""
+    return f"{_as_good(f'{low:.1f}', f'{high:.1f} m' if low < high else f'{low:.1f}')}{tail}"
 
 
 def _signed(x_m: float) -> str:
