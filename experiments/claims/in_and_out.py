@@ -18,7 +18,7 @@ from experiments.claims.tables import markdown
 from experiments.output.tables import read_table
 from experiments.statistics.words import said
 
-DEPTH, NET = Path("results/how-far-back"), Path("results/at-the-net")
+DEPTH, NET = "how-far-back", "at-the-net"
 
 
 class Ends(NamedTuple):
@@ -38,9 +38,9 @@ def who(row: pd.Series, names: tuple[str, ...]) -> str:
     return ", ".join(str(row[name]) for name in names)
 
 
-def depth_table(folder: Path = DEPTH) -> str:
+def depth_table(results: Path) -> str:
     """The best depth by case, and what usual and most reached depths lose."""
-    best = read_table(folder / "best.csv")
+    best = read_table(results / DEPTH / "best.csv")
     keys, rows = ("player", "surface", "hitter"), []
     for _, cell in best.groupby(list(keys), sort=False):
         by_case = {row["case"]: row for _, row in cell.iterrows()}
@@ -59,9 +59,9 @@ def _depth(row: pd.Series) -> str:
     return said(Ends(row["best_depth_m"], low, high))
 
 
-def adaptive_table(folder: Path = DEPTH) -> str:
+def adaptive_table(results: Path) -> str:
     """Points and balls reached of policies that choose their depth, less the best fixed place."""
-    adaptive = read_table(folder / "adaptive.csv")
+    adaptive = read_table(results / DEPTH / "adaptive.csv")
     keys, rows, names = ("player", "surface", "hitter"), [], []
     for _, cell in adaptive.groupby(list(keys), sort=False):
         fixed, others = cell.iloc[0], cell.iloc[1:]
@@ -76,27 +76,33 @@ def adaptive_table(folder: Path = DEPTH) -> str:
     return markdown([*heads, *(f"{name}: points; balls" for name in names)], rows)
 
 
-def net_table(folder: Path = NET) -> str:
-    """Points that the named places lose to the best one across, by cell and way of passing."""
-    places = read_table(folder / "places.csv")
-    keys, rows = ("level", "surface", "opponent"), []
-    for (*_, passes), cell in places.groupby([*keys, "passes"], sort=False):
+def hits(opponent: object) -> str:
+    """The opponent's shot model without what a case adds to it."""
+    return str(opponent).partition(" ")[0]
+
+
+def net_table(results: Path, surface: str = "hard") -> str:
+    """Points that the named places lose to the best one across, by player and way of passing."""
+    places = read_table(results / NET / "places.csv")
+    rows = []
+    here = places[places["surface"] == surface]
+    for (level, opponent, way), cell in here.groupby(["level", "opponent", "passes"], sort=False):
         named = {row["name"]: row for _, row in cell.iterrows()}
         lost = [said(ends(named[name], "points_loss_per_100")) for name in NAMED]
-        rows.append([who(cell.iloc[0], keys), str(passes), *lost])
-    return markdown(["player, court, opponent", "passes", *NAMED], rows)
+        rows.append([f"{level}, {hits(opponent)}", str(way), *lost])
+    return markdown(["player, opponent", "passes", *NAMED], rows)
 
 
-def turning_table(folder: Path = NET, level: str = "college-man", surface: str = "hard") -> str:
+def turning_table(results: Path, level: str = "college-man", surface: str = "hard") -> str:
     """Bisector and measured best place by distance from the net, the ball unhurried in the
     corner; minus is the other side from the ball."""
-    turning = read_table(folder / "turning.csv")
+    turning = read_table(results / NET / "turning.csv")
     here = (turning["level"] == level) & (turning["surface"] == surface)
     here &= turning["contact"] == CORNER
     rows: dict[float, list[str]] = {}
     heads = ["m from the net", "middle of the angle"]
     for (opponent, way), cell in turning[here].groupby(["opponent", "passes"], sort=False):
-        heads.append(f"{opponent}, passes {way}")
+        heads.append(f"{hits(opponent)}, passes {way}")
         for _, row in cell.iterrows():
             start = [f"{row['from_net_m']:g}", f"{row['bisector_x_m']:.1f}"]
             best = said(Ends(row["best_x_m"], row["low_x_m"], row["high_x_m"]))
@@ -104,11 +110,15 @@ def turning_table(folder: Path = NET, level: str = "college-man", surface: str =
     return markdown(heads, list(rows.values()))
 
 
+TABLES = (depth_table, adaptive_table, net_table, turning_table)
+
+
 @click.command()
-def main() -> None:
+@click.argument("results", type=click.Path(path_type=Path), default=Path("results"))
+def main(results: Path) -> None:
     """README's tables of depth and net."""
-    for table in (depth_table(), adaptive_table(), net_table(), turning_table()):
-        click.echo(f"{table}\n")
+    for table in TABLES:
+        click.echo(f"{table(results)}\n")
 
 
 if __name__ == "__main__":
