@@ -345,7 +345,7 @@ def test_charts_are_found_beside_the_study_and_copied_like_code(tmp_path: Path) 
 WRONG_ANSWERS = {
     "np.full((len(seen), 2), np.nan)": "cannot be stood on",
     "np.full((len(seen), 2), 3.0)": "y, negative",
-    "np.zeros((len(seen), 3))": "shape",
+    "np.zeros((len(seen), 4))": "shape",
     "1 / 0": "line 18: ZeroDivisionError",
     "'middle'": "no plain numbers",
 }

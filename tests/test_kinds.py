@@ -60,7 +60,7 @@ def digest(strokes: np.ndarray) -> str:
     return found.hexdigest()[:16]
 
 
-@pytest.mark.parametrize("name", GAMES)
+@pytest.mark.parametrize("name", PLAIN["games"])
 def test_without_any_addition_the_plain_game_of_drives_is_played(name: str) -> None:
     game, place = GAMES[name]
     strokes = play(without(game, ADDITIONS), place, np.arange(PLAIN["rallies"]))

@@ -28,7 +28,7 @@ from sim.records import STROKE
 
 SCENARIO = Scenario("rally", "corner", "club-adult", "habit")
 UNITS = ("_m", "_s", "_m_s")
-WITHOUT_UNIT = {"hitter_quality", "reply_quality", "reply_chance"}  # from 0 to 1
+WITHOUT_UNIT = {"hitter_quality", "reply_quality", "reply_chance", "recovery_effort"}  # from 0 to 1
 
 
 @pytest.fixture(scope="module")

@@ -38,9 +38,9 @@ out_option = click.option(
 @options.shown("--own-shots", default=HITTER, help="What you hit.")
 @options.shown("--opponent-policy", default=OPPONENT_POLICY, help="Where your opponent recovers.")
 @options.shown("--rallies", default=3000, help="At each depth.")
-@click.option("--levels", help="Levels by comma, each against its like, in place of --player.")
-@click.option("--surfaces", help="Surfaces by comma, in place of --surface.")
-@click.option("--hitters", help="What opponents hit, by comma, in place of --hitter.")
+@options.levels_option
+@options.surfaces_option
+@options.hitters_option
 @click.option(
     "--adaptive",
     multiple=True,
@@ -126,9 +126,9 @@ def questions_of(
             tried,
             **rallies,
         )
-        for name in _split(levels) or [values["player"]]
-        for where in _split(surfaces) or [values["surface"]]
-        for hits in _hitters(hitters) or [values["hitter"]]
+        for name in options.listed("--levels", levels) or [values["player"]]
+        for where in options.listed("--surfaces", surfaces) or [values["surface"]]
+        for hits in options.listed("--hitters", hitters) or [values["hitter"]]
     ]
 
 
@@ -144,18 +144,3 @@ def _numbers(depths: str) -> tuple[float, float, float]:
         for name, part in zip(STEPS, parts, strict=True)
     )
     return start, end, step
-
-
-def _split(words: str | None) -> list[str]:
-    return list(dict.fromkeys(w.strip() for w in (words or "").split(",") if w.strip()))
-
-
-def _hitters(words: str | None) -> list[str]:
-    """Hitters by comma; a part with an equals sign belongs to the hitter before it."""
-    out: list[str] = []
-    for part in (words or "").split(","):
-        if "=" in part and out:
-            out[-1] += f",{part.strip()}"
-        elif part.strip():
-            out.append(part.strip())
-    return list(dict.fromkeys(out))

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import click
-
 from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
 
@@ -27,8 +25,8 @@ balls_option = options.shown("--balls", default=8000, help="To find the best pla
     default="top-speed",
     help="top-speed, acceleration, reaction, reach, together, or all of these in turn.",
 )
-@click.option("--levels", help="Levels by comma, each against its like, in place of --player.")
-@click.option("--surfaces", help="Surfaces by comma, in place of --surface.")
+@options.levels_option
+@options.surfaces_option
 def footspeed(asked: Asked, vary: str, levels: str | None, surfaces: str | None) -> Said:
     """Where to stand with slower or faster legs, and what faster legs buy.
 
@@ -78,7 +76,7 @@ def questions_of(
     seed = asked.seed
     scenes = [
         asked.scene(player=name, surface=where, seed=seed)
-        for where in options.listed(surfaces) or [asked.values["surface"]]
-        for name in options.listed(levels) or [asked.values["player"]]
+        for where in options.listed("--surfaces", surfaces) or [asked.values["surface"]]
+        for name in options.listed("--levels", levels) or [asked.values["player"]]
     ]
     return [[FootspeedQuestion(scene, kind) for kind in kinds] for scene in scenes]

@@ -45,9 +45,9 @@ out_option = click.option(
     help="Where it lands, on the far side.",
 )
 @options.shown("--opponent-policy", default=OPPONENT_POLICY, help="Where your opponent waits.")
-@click.option("--levels", help="Levels by comma, each against its like, in place of --player.")
-@click.option("--surfaces", help="Surfaces by comma, in place of --surface.")
-@click.option("--hitters", help="Hitters by semicolon, in place of --hitter.")
+@options.levels_option
+@options.surfaces_option
+@options.hitters_option
 def net(asked: Asked, **how: Any) -> Said:
     """Where to stand at the net after an approach.
 
@@ -126,7 +126,7 @@ def questions_of(
             lands,
             policy,
         )
-        for level in options.listed(levels) or [asked.values["player"]]
-        for surface in options.listed(surfaces) or [asked.values["surface"]]
-        for hitter in options.listed(hitters, ";") or [asked.values["hitter"]]
+        for level in options.listed("--levels", levels) or [asked.values["player"]]
+        for surface in options.listed("--surfaces", surfaces) or [asked.values["surface"]]
+        for hitter in options.listed("--hitters", hitters) or [asked.values["hitter"]]
     ]

@@ -71,9 +71,25 @@ HEIGHT = Measure("--height", "m", 0.1, 3.2)
 DEPTH = Measure("--depth (metres behind the baseline)", "m", 0, 6.4)
 
 
-def listed(words: str | None, between: str = ",") -> list[str]:
-    """The words of a list by comma, or by another sign; none of nothing."""
-    return [w.strip() for w in (words or "").split(between) if w.strip()]
+def listed(option: str, words: str | None) -> list[str]:
+    """The names of a list by comma, each once; none where the option is not given.
+
+    A part with an equals sign belongs to the name before it: `habit,never=middle,pressing` are two.
+
+    Raises:
+        InputError: it is given and holds no name.
+    """
+    out: list[str] = []
+    for part in (p.strip() for p in (words or "").split(",")):
+        if "=" in part and out:
+            out[-1] += f",{part}"
+        elif part:
+            out.append(part)
+    if words is not None and not out:
+        from sim.errors import InputError
+
+        raise InputError(f"{option} is {words!r}; give at least one name")
+    return list(dict.fromkeys(out))
 
 
 shown = partial(click.option, show_default=True)  # an option whose default the help states
@@ -123,6 +139,13 @@ seed_option = click.option(
 )
 figure_option = click.option(
     "--figure", type=Target(require_picture_suffix), help="Also draw it: .png, .svg or .pdf."
+)
+levels_option = click.option(
+    "--levels", help="Levels by comma, each against its like, in place of --player."
+)
+surfaces_option = click.option("--surfaces", help="Surfaces by comma, in place of --surface.")
+hitters_option = click.option(
+    "--hitters", help="What opponents hit, by comma, in place of --hitter."
 )
 page_option = click.option(
     "--page",
