@@ -59,6 +59,7 @@ def coach_page(answer: NetAnswer) -> CoachPage:
         f" {question.lands_m[1]:.1f} m deep."
     )
     last = list(answer.passes.values())[-1]
+    how_close = close_words(last)
     return CoachPage(
         title="Where at the net?",
         question="After my approach: which side of the middle, and how close?",
@@ -80,7 +81,7 @@ def coach_page(answer: NetAnswer) -> CoachPage:
         findings=[
             ("Which side", " ".join(_which_side(passes, f) for passes, f in answer.passes.items())),
             ("Line, middle, centre", _named(last)),
-            ("How close", close_words(last).capitalize()),
+            ("How close", f"{how_close[0].upper()}{how_close[1:]}"),
             ("Where the baseline rule turns round", turning_words(answer)),
         ],
         rests_on="How often opponents pass or lob, and to which side, is assumed: against one who"
@@ -135,4 +136,4 @@ def turning_words(answer: NetAnswer) -> str:
 
 def net_page(answer: NetAnswer, paper: str = "a4") -> Figure:
     """The page as a figure of the paper's size."""
-    return page_figure(coach_page(answer), paper, picture_share=0.6)
+    return page_figure(coach_page(answer), paper, picture_share=0.52)
