@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from sim.arithmetic import exp
 from sim.errors import InputError
 
 DRY_GAS_CONSTANT = 287.05  # J/(kg K)
@@ -24,7 +25,7 @@ def standard_pressure_pa(altitude_m: float) -> float:
 
 def saturation_pressure_pa(temperature_c: float) -> float:
     """Saturation vapour pressure over water (Magnus form, from memory)."""
-    return 611.2 * math.exp(17.62 * temperature_c / (243.12 + temperature_c))
+    return 611.2 * exp(17.62 * temperature_c / (243.12 + temperature_c))
 
 
 @dataclass(frozen=True)

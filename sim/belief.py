@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
+from sim.arithmetic import exp
 from sim.compiled import kernel
 from sim.errors import InputError
 from sim.parameter import parameter, require_above_zero, require_finite_parameters
@@ -90,7 +90,7 @@ def fill_nearness(contacts, hand, places, width, depth, out):  # type: ignore[no
         x, y = hand * contacts[i].x_m, abs(contacts[i].y_m)
         for k in range(places.shape[0]):
             across, along = (places[k, 0] - x) / width, (places[k, 1] - y) / depth
-            out[i, k] = math.exp(-0.5 * (across * across + along * along))
+            out[i, k] = exp(-0.5 * (across * across + along * along))
 
 
 @kernel

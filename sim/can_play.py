@@ -8,10 +8,9 @@ stands or runs a little differently.
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
+from sim.arithmetic import exp
 from sim.compiled import kernel
 from sim.kinds import (
     BLOCK,
@@ -79,7 +78,7 @@ def kind_for(wished, c, draw, hitter):  # type: ignore[no-untyped-def]
     low = low_chance(c.z_m, hitter)
     if draw < low:
         return HALF_VOLLEY if draw < low * smooth(0.5 + 0.5 * c.rise_m_s) else SCOOP
-    late = 1.0 / (1.0 + math.exp((c.quality - hitter.late_quality) / hitter.late_width))
+    late = 1.0 / (1.0 + exp((c.quality - hitter.late_quality) / hitter.late_width))
     if 1.0 - draw < late:
         fallback = late_kind(c, (1.0 - draw) / late, hitter)
         return wished if fallback < 0 else fallback

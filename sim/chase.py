@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 
+from sim.arithmetic import exp
 from sim.climb import NEVER, run_of
 from sim.compiled import kernel
 from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE
@@ -41,7 +42,7 @@ def gain_at(left, dx, dy, fade, c, legs, table):  # type: ignore[no-untyped-def]
 @kernel
 def is_met(left, dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
     """Whether a ball (dx, dy) from the start is met before the time `left`."""
-    return gain_at(left, dx, dy, math.exp(-left / legs.tau_s), c, legs, table) > 0.0
+    return gain_at(left, dx, dy, exp(-left / legs.tau_s), c, legs, table) > 0.0
 
 
 @kernel
@@ -58,7 +59,7 @@ def scan(part, spare, again, c, legs, table):  # type: ignore[no-untyped-def]
 
     Looked at `again` are only the points that beat the smaller one of the scan before.
     """
-    grown, best, at = math.exp(spare / legs.tau_s), NEVER, part.points - 1
+    grown, best, at = exp(spare / legs.tau_s), NEVER, part.points - 1
     for k in range(part.points):
         if (again and part.gain_s[k] <= 0.0) or part.time_s[k] <= c.wait_s + spare:
             part.gain_s[k] = 0.0  # at the most
@@ -87,7 +88,7 @@ def gain_on(part, place, spare, c, legs, table):  # type: ignore[no-untyped-def]
     """`gain_at` a place among the points, for so much time to spare."""
     time, dx, dy = ball_on(part, place, c)
     left = time - spare
-    return gain_at(left, dx, dy, math.exp(-left / legs.tau_s), c, legs, table)
+    return gain_at(left, dx, dy, exp(-left / legs.tau_s), c, legs, table)
 
 
 @kernel
@@ -155,7 +156,7 @@ def around(part, at, spare, c, legs, table):  # type: ignore[no-untyped-def]
     first, last = run_of(part, at)
     low, high = float(max(at - 1, first)), float(min(at + 1, last + 1))
     if table.reach_m[FOREHAND_SIDE] != table.reach_m[BACKHAND_SIDE]:
-        grown = math.exp(spare / legs.tau_s)
+        grown = exp(spare / legs.tau_s)
         low = same_side(part, at, low, grown, c, legs)
         high = same_side(part, at, high, grown, c, legs)
     middle, step = 0.5 * (low + high), min(FINE, 0.25 * (high - low))
@@ -237,7 +238,7 @@ def most_beside(part, at, best, place, c, legs, table):  # type: ignore[no-untyp
 @kernel
 def across(part, at, spare, c, legs, table):  # type: ignore[no-untyped-def]
     """The best point on the other side of the body than point `at`; -1: all are on its side."""
-    grown, best, other = math.exp(spare / legs.tau_s), -math.inf, -1
+    grown, best, other = exp(spare / legs.tau_s), -math.inf, -1
     here = aside(part, at, grown, c, legs)
     for k in range(part.points):
         if aside(part, k, grown, c, legs) * here < 0.0:

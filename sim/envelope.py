@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.arithmetic import atan2, cos, exp, log, sin, tan
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
@@ -103,7 +104,7 @@ def shortest_landing(x, y, z, line_x, speed, spin, lift, nearest_m, w, table):  
     depth = -nearest_m
     across = line_x - x
     for _ in range(12):
-        heading = math.atan2(depth - y, across)
+        heading = atan2(depth - y, across)
         _, lx, ly, lift = lowest_over_net(x, y, z, heading, speed, spin, NET_GAP_M, lift, w, table)
         carry2 = (lx - x) ** 2 + (ly - y) ** 2
         if not carry2 > across * across:
@@ -215,11 +216,11 @@ def fill_by_chance(x, y, z, speed, topspin, limits, h, world, table, out):  # ty
         for side in range(2):
             toward = 2.0 * side - 1.0
             found, phi, up, v, own = outermost(x[i], y[i], z[i], toward, drives, hitter, w, table)
-            hx, hy = toward * math.sin(phi), -math.cos(phi)
+            hx, hy = toward * sin(phi), -cos(phi)
             _, lx, ly = log_chance_in(x[i], y[i], z[i], up, hx, hy, v, own, hitter, w, table)
             out[i, side].target_x_m, out[i, side].target_y_m = lx, ly
             out[i, side].speed_m_s, out[i, side].topspin_rad_s = v, own
-            out[i, side].chance_in = math.exp(found)
+            out[i, side].chance_in = exp(found)
 
 
 @kernel
@@ -275,7 +276,7 @@ def extreme_drives(
     shares, h, table = (limits.slowest_share, limits.fastest_share), hitter.numbers, table_of(world)
     if limits.counts_error:
         topspin = np.ascontiguousarray(hitter.topspin_rad_s(wing), float)
-        steepest, level = math.radians(limits.steepest_deg), math.log(limits.least_in)
+        steepest, level = math.radians(limits.steepest_deg), log(limits.least_in)
         own = (*shares, limits.topspin_share, steepest, level)
         fill_by_chance(x, y, z, speed, topspin, own, h, world, table, out)
     else:
@@ -291,8 +292,8 @@ def fill_bisector(x, y, extremes, depth, out):  # type: ignore[no-untyped-def]
         middle = 0.0
         for side in range(2):
             e = extremes[i, side]
-            middle += 0.5 * math.atan2(e.target_x_m - x[i], y[i] - e.target_y_m)
-        out[i] = x[i] + math.tan(middle) * (y[i] + depth[i])
+            middle += 0.5 * atan2(e.target_x_m - x[i], y[i] - e.target_y_m)
+        out[i] = x[i] + tan(middle) * (y[i] + depth[i])
 
 
 def bisector_x_m(

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+from sim.arithmetic import atan2, cos, log, sin
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.landing import NEVER, log_chance
@@ -36,7 +37,7 @@ CLOSE_TURN_RAD, CLOSE_RAISE_RAD, CLOSE_GAIN, CLOSE_LOG, NEARLY = 2e-5, 2e-3, 2e-
 FLAT = -1e-3  # bends of the log chance are taken to be at least that much downward
 TURNS, CALM, WIDEST_RAD, LOWEST_RAD = 60, 15, 1.5, -0.5
 FIRST_RAISE_RAD, FIRST_DEPTH_M, FIRST_MARGIN_M, SAFE_SHARE = 0.22, 5.0, 0.7, 0.6
-UNLIKELY = math.log(0.02)  # no such drive at all
+UNLIKELY = log(0.02)  # no such drive at all
 WIDER, WIDEST, HALVINGS = (
     1.1,
     2.2,
@@ -52,7 +53,7 @@ def clamped(value, low, high):  # type: ignore[no-untyped-def]
 @kernel
 def fly_over(x, y, z, elevation, hx, hy, speed, spin, w, table):  # type: ignore[no-untyped-def]
     """A launch in the direction (hx, hy): (gap over the net, landing x, landing y)."""
-    heading = math.atan2(hy, hx)
+    heading = atan2(hy, hx)
     return over_net(x, y, z, elevation, heading, hx, hy, speed, spin, w, table)
 
 
@@ -123,7 +124,7 @@ def climb(x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table):  #
 @kernel
 def beside(x, y, z, side, phi, elevation, speed, spin, slopes, hitter, w, table):  # type: ignore[no-untyped-def]
     """Logarithm of the chance of the same launch in another direction."""
-    hx, hy = side * math.sin(phi), -math.cos(phi)
+    hx, hy = side * sin(phi), -cos(phi)
     ball = fly_over(x, y, z, elevation, hx, hy, speed, spin, w, table)
     if not math.isfinite(ball[0]):
         return NEVER
@@ -139,7 +140,7 @@ def edge(x, y, z, side, inside, start, spin, drives, hitter, w, table):  # type:
     phi, elevation, speed = start
     outside = math.inf
     for turns in range(TURNS):
-        hx, hy = side * math.sin(phi), -math.cos(phi)
+        hx, hy = side * sin(phi), -cos(phi)
         f, top, raised, faster, slopes = climb(
             x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table
         )
@@ -171,7 +172,7 @@ def edge(x, y, z, side, inside, start, spin, drives, hitter, w, table):  # type:
         speed *= 1.0 + faster
         if abs(phi) > WIDEST_RAD:
             break
-    hx, hy = side * math.sin(phi), -math.cos(phi)
+    hx, hy = side * sin(phi), -cos(phi)
     f, _, _, _, _ = climb(x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table)
     return abs(f - drives.log_chance) < NEARLY, phi, elevation, speed
 
@@ -182,7 +183,7 @@ def surest(x, y, z, side, start, spin, drives, hitter, w, table):  # type: ignor
     phi, elevation, speed = start
     f = NEVER
     for _ in range(TURNS):
-        hx, hy = side * math.sin(phi), -math.cos(phi)
+        hx, hy = side * sin(phi), -cos(phi)
         f, _, raised, faster, slopes = climb(
             x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table
         )
@@ -215,7 +216,7 @@ def surest_of_all(x, y, z, side, spin, drives, hitter, w, table):  # type: ignor
 
     Where that has not the stated chance, the surest of the nearest speeds beyond them that has.
     """
-    straight = math.atan2(-side * x, y + SAFE_SHARE * HALF_LENGTH_M)
+    straight = atan2(-side * x, y + SAFE_SHARE * HALF_LENGTH_M)
     wanted = drives.log_chance
     start = straight, min(FIRST_RAISE_RAD, drives.steepest_rad), drives.slowest_m_s
     best = surest(x, y, z, side, start, spin, drives, hitter, w, table)
@@ -244,7 +245,7 @@ def outermost_of(x, y, z, side, spin, drives, hitter, w, table):  # type: ignore
     speed). Not found where none has the chance; then it is the surest one that is given."""
     inner = HALF_WIDTH_M - FIRST_MARGIN_M - side * x
     depth = FIRST_DEPTH_M if inner > 0.0 else 0.8 * HALF_LENGTH_M
-    start = math.atan2(inner, y + depth), FIRST_RAISE_RAD, drives.slowest_m_s
+    start = atan2(inner, y + depth), FIRST_RAISE_RAD, drives.slowest_m_s
     found, phi, elevation, speed = edge(
         x, y, z, side, -math.inf, start, spin, drives, hitter, w, table
     )
@@ -272,7 +273,7 @@ def outermost(x, y, z, side, drives, hitter, w, table):  # type: ignore[no-untyp
     found, top, phi, elevation, speed = outermost_of(x, y, z, side, spin, drives, hitter, w, table)
     flat = drives.flat_rad_s
     if flat < spin:
-        hx, hy = side * math.sin(phi), -math.cos(phi)
+        hx, hy = side * sin(phi), -cos(phi)
         _, flatter, _, _, _ = climb(
             x, y, z, hx, hy, elevation, speed, flat, drives, hitter, w, table
         )

@@ -29,6 +29,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from sim.arithmetic import cos, sin
 from sim.compiled import kernel
 from sim.flight import acceleration, advance, crossing
 from sim.records import WORLD
@@ -106,7 +107,7 @@ def fill_launches(w, table):  # type: ignore[no-untyped-def]
         speed = SPEED_M_S.low + i * SPEED_M_S.step
         for j in range(ELEVATION_RAD.points):
             elevation = ELEVATION_RAD.low + j * ELEVATION_RAD.step
-            vx, vz = speed * math.cos(elevation), speed * math.sin(elevation)
+            vx, vz = speed * cos(elevation), speed * sin(elevation)
             for k in range(SPIN.points):
                 apex_speed, x, z, t = to_apex(vx, vz, spin_at(k), w)
                 at = APEX + 3 * number

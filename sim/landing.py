@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 
+from sim.arithmetic import atan2, erfc, log
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.launch import over_net
@@ -25,7 +26,7 @@ ROOT_HALF = math.sqrt(0.5)
 @kernel
 def normal_below(x):  # type: ignore[no-untyped-def]
     """The normal distribution function."""
-    return 0.5 * math.erfc(-ROOT_HALF * x)
+    return 0.5 * erfc(-ROOT_HALF * x)
 
 
 @kernel
@@ -52,7 +53,7 @@ def log_chance(x, y, ball, slopes, hitter):  # type: ignore[no-untyped-def]
     short = normal_below((ly + HALF_LENGTH_M) / max(along * depth_sd, LEAST_ERROR_M))
     right = normal_below((HALF_WIDTH_M - lx) / max(side_sd, LEAST_ERROR_M))
     left = normal_below((HALF_WIDTH_M + lx) / max(side_sd, LEAST_ERROR_M))
-    return math.log(max(over * short * max(right + left - 1.0, 0.0), LEAST))
+    return log(max(over * short * max(right + left - 1.0, 0.0), LEAST))
 
 
 @kernel
@@ -61,7 +62,7 @@ def log_chance_in(x, y, z, elevation, hx, hy, speed, topspin, hitter, w, table):
 
     The contact is at y > 0, in the receiver's frame; without sidespin.
     """
-    heading = math.atan2(hy, hx)
+    heading = atan2(hy, hx)
     ball = over_net(x, y, z, elevation, heading, hx, hy, speed, topspin, w, table)
     tilted = over_net(x, y, z, elevation + TILT_RAD, heading, hx, hy, speed, topspin, w, table)
     faster = over_net(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from sim.arithmetic import atan, atan2, cos, sin, tan
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, net_height_m
 from sim.flight import fly
@@ -45,12 +46,12 @@ LOFT_SLOPE, CLOSE_LOFT_M = 1.65, 5e-3
 @kernel
 def launch_state(elevation, heading, speed, topspin, sidespin):  # type: ignore[no-untyped-def]
     """Velocity and spin vector of a launch; the heading is measured from the x axis."""
-    hx, hy = math.cos(heading), math.sin(heading)
-    flat = speed * math.cos(elevation)
+    hx, hy = cos(heading), sin(heading)
+    flat = speed * cos(elevation)
     return (
         flat * hx,
         flat * hy,
-        speed * math.sin(elevation),
+        speed * sin(elevation),
         -topspin * hy,
         topspin * hx,
         sidespin,
@@ -83,7 +84,7 @@ def net_by_table(x, y, hx, hy, topspin, reach, w, table):  # type: ignore[no-unt
 def shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
     """Fly one launch, by the table if it has the launch: see `fly` for what it returns."""
     if table is not None:
-        hx, hy = math.cos(heading), math.sin(heading)
+        hx, hy = cos(heading), sin(heading)
         reach = reach_by_table(z, elevation, speed, topspin, w, table)
         passed, net_x, net_z = net_by_table(x, y, hx, hy, topspin, reach, w, table)
         far = reach[0]
@@ -120,7 +121,7 @@ def carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, tabl
     lx, ly = shot[1] - x, shot[2] - y
     along = (lx * dx + ly * dy) / distance
     aside = (dx * ly - dy * lx) / distance
-    return along - distance, math.atan2(aside, max(along, 0.1)), gap_over_net(shot[6], shot[7], w)
+    return along - distance, atan2(aside, max(along, 0.1)), gap_over_net(shot[6], shot[7], w)
 
 
 @kernel
@@ -150,7 +151,7 @@ def first_guess(distance, drop, speed, topspin, w):  # type: ignore[no-untyped-d
     inside = v2 * v2 - g * (g * distance * distance - 2.0 * drop * v2)
     if inside <= 0.0:
         return 0.6
-    return math.atan((v2 - math.sqrt(inside)) / (g * distance))
+    return atan((v2 - math.sqrt(inside)) / (g * distance))
 
 
 @kernel
@@ -163,7 +164,7 @@ def guessed_gap(x, y, z, tx, ty, speed, topspin, w):  # type: ignore[no-untyped-
     dx, dy = tx - x, ty - y
     distance = math.sqrt(dx * dx + dy * dy)
     elevation = first_guess(GUESS_FOR * distance, z - w.radius_m, speed, topspin, w)
-    share, rise = y / (y - ty), distance * math.tan(elevation)
+    share, rise = y / (y - ty), distance * tan(elevation)
     height = z + share * rise - share * share * (z - w.radius_m + rise)
     gap = height - w.radius_m - net_height_m(x + share * dx)
     return GAP_GUESS + GAP_GUESS_SLOPE * gap + GAP_GUESS_PER_M * y
@@ -255,10 +256,10 @@ def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w, table):  # type: ig
     """
     dx, dy = tx - x, ty - y
     distance = math.sqrt(dx * dx + dy * dy)
-    heading = math.atan2(dy, dx)
+    heading = atan2(dy, dx)
     elevation = first_guess(GUESS_FOR * distance, z - w.radius_m, speed, topspin, w)
     miss, off, gap = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table)
-    slope = GUESS_SLOPE * distance / max(0.2, abs(math.tan(elevation)) + 2.0 * z / distance)
+    slope = GUESS_SLOPE * distance / max(0.2, abs(tan(elevation)) + 2.0 * z / distance)
     for _ in range(14):
         heading -= off
         if abs(miss) < CLOSE_M and abs(off) < ALIGNED:
@@ -274,7 +275,7 @@ def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w, table):  # type: ig
         if slope <= 0.0 or not (LOWEST < elevation < STEEPEST):
             break
     top, best, heading = farthest(
-        x, y, z, tx, ty, math.atan2(dy, dx), speed, topspin, sidespin, w, table
+        x, y, z, tx, ty, atan2(dy, dx), speed, topspin, sidespin, w, table
     )
     if best < 0.0:
         return False, top, heading, -math.inf
@@ -284,7 +285,7 @@ def solve_flat(x, y, z, tx, ty, speed, topspin, sidespin, w, table):  # type: ig
 @kernel
 def solve_high(x, y, z, tx, ty, speed, topspin, sidespin, w, table):  # type: ignore[no-untyped-def]
     """The higher of the two launches: (reached, elevation, heading, gap over the net)."""
-    straight = math.atan2(ty - y, tx - x)
+    straight = atan2(ty - y, tx - x)
     top, best, heading = farthest(x, y, z, tx, ty, straight, speed, topspin, sidespin, w, table)
     if best < 0.0:
         return False, top, heading, -math.inf
@@ -301,11 +302,11 @@ def speed_for(x, y, z, tx, ty, elevation, topspin, sidespin, fastest, w, table):
     """
     dx, dy = tx - x, ty - y
     distance = math.sqrt(dx * dx + dy * dy)
-    heading = math.atan2(dy, dx)
-    drop = distance * math.tan(elevation) + z - w.radius_m
+    heading = atan2(dy, dx)
+    drop = distance * tan(elevation) + z - w.radius_m
     speed = math.sqrt(0.5 * w.gravity_m_s2 * distance * distance / max(drop, 0.1))
     by_air = LOFT_GUESS_PER_M + LOFT_GUESS_SPIN * topspin + LOFT_GUESS_STEEP * elevation
-    speed = min(fastest, speed / math.cos(elevation) * (LOFT_GUESS + by_air * distance))
+    speed = min(fastest, speed / cos(elevation) * (LOFT_GUESS + by_air * distance))
     miss, _, gap, heading = aim(
         x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table
     )
@@ -336,10 +337,10 @@ def lowest_over_net(x, y, z, heading, speed, topspin, gap, lift, w, table):  # t
     ball cannot be brought over the net on the rise of its carry. `lift` is how far above the first
     guess the elevation lies: that of a drive much like this one shortens the search, else 0.
     """
-    hx, hy = math.cos(heading), math.sin(heading)
+    hx, hy = cos(heading), sin(heading)
     span = abs(y / hy)
     drop = GUESS_DROP * 0.5 * w.gravity_m_s2 * span / (speed * speed)
-    guess = math.atan((1.05 + gap - z) / span) + drop
+    guess = atan((1.05 + gap - z) / span) + drop
     elevation = guess + lift
     found, lx, ly = over_net(x, y, z, elevation, heading, hx, hy, speed, topspin, w, table)
     slope = span

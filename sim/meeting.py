@@ -12,6 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from sim.arithmetic import exp, log
 from sim.chase import most_in_motion, settles_in_motion
 from sim.climb import CLIMB, climb, settles
 from sim.compiled import kernel
@@ -98,12 +99,12 @@ def appraise_slow(parts, climbs, places, c, wait, legs, tables, grade):  # type:
 @kernel
 def start_chase(b, wait, legs, c):  # type: ignore[no-untyped-def]
     """Fill the CHASER `c`: a body when its reaction ends, the velocity faded as exp(-t/tau)."""
-    faded = math.exp(-wait / legs.tau_s)
+    faded = exp(-wait / legs.tau_s)
     drift = legs.tau_s * (1.0 - faded)
     c.x_m, c.y_m = b.x_m + b.vx_m_s * drift, b.y_m + b.vy_m_s * drift
     c.vx_m_s, c.vy_m_s, c.wait_s = b.vx_m_s * faded, b.vy_m_s * faded, wait
     speed = math.sqrt(c.vx_m_s * c.vx_m_s + c.vy_m_s * c.vy_m_s)
-    c.nested_s = legs.tau_s * math.log(1.0 + speed / legs.top_speed_m_s)
+    c.nested_s = legs.tau_s * log(1.0 + speed / legs.top_speed_m_s)
 
 
 @kernel
@@ -238,7 +239,7 @@ def arrive_at_ball(time, c, eased, legs, out):  # type: ignore[no-untyped-def]
     """
     dx, dy = out.ball_x_m - c.x_m, out.ball_y_m - c.y_m
     drift, run, _, ux, uy = approach(time, dx, dy, c, legs)
-    hurry = 1.0 / (1.0 + math.exp((eased - legs.ease_centre_s) / legs.ease_width_s))
+    hurry = 1.0 / (1.0 + exp((eased - legs.ease_centre_s) / legs.ease_width_s))
     fastest = legs.top_speed_m_s * drift / legs.tau_s
     speed = hurry * min(fastest, math.sqrt(2.0 * legs.braking_m_s2 * run))
     out.body_x_m = c.x_m + c.vx_m_s * drift + ux * run

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from sim.arithmetic import exp
 from sim.can_play import smooth
 from sim.compiled import kernel
 from sim.legs import (
@@ -57,7 +58,7 @@ def lateness(s, dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
 
     The start drifts with the fading velocity of the CHASER `c`.
     """
-    fade = math.exp(-s / legs.tau_s)
+    fade = exp(-s / legs.tau_s)
     drift = legs.tau_s * (1.0 - fade)
     rx, ry = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
     need, slope, tangent = running_time(rx, ry, legs, table)
@@ -73,7 +74,7 @@ def lets_go(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
 
     A ball within reach from both ends of a straight drift is within reach from all of it.
     """
-    drift = legs.tau_s * (1.0 - math.exp(-c.nested_s / legs.tau_s))
+    drift = legs.tau_s * (1.0 - exp(-c.nested_s / legs.tau_s))
     ex, ey = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
     reach = min(table.reach_m[FOREHAND_SIDE], table.reach_m[BACKHAND_SIDE])
     if max(dx * dx + dy * dy, ex * ex + ey * ey) <= reach * reach:
@@ -161,7 +162,7 @@ def effort_for(length, time, asked, rush, legs):  # type: ignore[no-untyped-def]
     if asked > 0.0:
         return asked + rush * (1.0 - asked)
     hurried = legs.hurried_effort + rush * (1.0 - legs.hurried_effort)
-    drift = legs.tau_s * (1.0 - math.exp(-time / legs.tau_s))
+    drift = legs.tau_s * (1.0 - exp(-time / legs.tau_s))
     wanted = length / (legs.top_speed_m_s * (time - drift))
     return max(legs.recovery_effort, min(hurried, wanted))
 
@@ -174,7 +175,7 @@ def brake_to_be_ready(time, top, ready, legs):  # type: ignore[no-untyped-def]
     """
     turn = time
     for _ in range(20):
-        fade = math.exp(-turn / legs.tau_s)
+        fade = exp(-turn / legs.tau_s)
         over = top * (1.0 - fade) - legs.braking_m_s2 * (time - turn) - ready
         if over <= 1e-9:
             break
@@ -200,7 +201,7 @@ def plan_run(length, time, asked, rush, legs):  # type: ignore[no-untyped-def]
     low, high = 0.0, brake_to_be_ready(time, top, ready, legs)
     latest = turn = high
     for _ in range(60):
-        fade = math.exp(-turn / tau)
+        fade = exp(-turn / tau)
         speed = top * (1.0 - fade)
         over = top * turn - tau * speed + 0.5 * speed * speed / brake - length
         if abs(over) < 1e-12 or (over < 0.0 and turn == latest):
@@ -219,7 +220,7 @@ def plan_run(length, time, asked, rush, legs):  # type: ignore[no-untyped-def]
 def run_after(time, top, turn, legs):  # type: ignore[no-untyped-def]
     """Distance and speed after `time` of a run planned by `plan_run`."""
     pushing = max(min(time, turn), 0.0)
-    speed = top * (1.0 - math.exp(-pushing / legs.tau_s))
+    speed = top * (1.0 - exp(-pushing / legs.tau_s))
     distance = top * pushing - legs.tau_s * speed
     after = min(max(time - turn, 0.0), speed / legs.braking_m_s2)
     lost = legs.braking_m_s2 * after
@@ -236,8 +237,8 @@ def recover_one(x, y, vx, vy, spot_x, spot_y, effort, time, in_all, legs):  # ty
     the velocity will have carried the body by the opponent's contact; to the net it is a sprint.
     The metres are those out with the follow-through and from there on straight.
     """
-    fade = math.exp(-time / legs.tau_s)
-    carried = legs.tau_s * (1.0 - math.exp(-in_all / legs.tau_s))
+    fade = exp(-time / legs.tau_s)
+    carried = legs.tau_s * (1.0 - exp(-in_all / legs.tau_s))
     from_x, from_y = x + vx * carried, y + vy * carried
     dx, dy = spot_x - from_x, spot_y - from_y
     length = math.sqrt(dx * dx + dy * dy)
@@ -248,7 +249,7 @@ def recover_one(x, y, vx, vy, spot_x, spot_y, effort, time, in_all, legs):  # ty
     uy = dy / length if length > 0.0 else 0.0
     drift = legs.tau_s * (1.0 - fade)
     moved_x, moved_y = vx * drift + ux * run, vy * drift + uy * run
-    out = min(drift, legs.tau_s * (1.0 - math.exp(-through / legs.tau_s)))
+    out = min(drift, legs.tau_s * (1.0 - exp(-through / legs.tau_s)))
     back_x, back_y = moved_x - vx * out, moved_y - vy * out
     metres = math.sqrt(vx * vx + vy * vy) * out + math.sqrt(back_x * back_x + back_y * back_y)
     return (x + moved_x, y + moved_y, vx * fade + ux * speed, vy * fade + uy * speed, metres)

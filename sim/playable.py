@@ -10,6 +10,7 @@ import math
 
 import numpy as np
 
+from sim.arithmetic import exp
 from sim.compiled import kernel
 from sim.kinds import FIRST_SERVE
 from sim.legs import TABLE_NODES, TABLE_STEP_M
@@ -43,7 +44,7 @@ PART = np.dtype(
     ]
 )
 COMFORT_FOR_SET, ANY_COMFORT = 0.5, -1.0
-LOG_2 = math.log(2.0)
+LOG_2 = 0.6931471805599453
 SAME_STEP_S = 1e-12
 NO_GAP, LAST_NODE = -2, TABLE_NODES - 2
 
@@ -54,10 +55,10 @@ def comfort_of(z, vz, legs):  # type: ignore[no-untyped-def]
     comfort = 1.0
     if z < legs.best_low_m:
         off = (legs.best_low_m - z) / legs.fade_low_m
-        comfort = math.exp(-LOG_2 * off * off)
+        comfort = exp(-LOG_2 * off * off)
     elif z > legs.best_high_m:
         off = (z - legs.best_high_m) / legs.fade_high_m
-        comfort = math.exp(-LOG_2 * off * off)
+        comfort = exp(-LOG_2 * off * off)
     if vz > 0.0:
         comfort *= 1.0 - legs.rise_cost * vz / (vz + 2.0)
     return comfort
@@ -128,14 +129,14 @@ def fill_fade(part, wait, legs):  # type: ignore[no-untyped-def]
 
     From one sample of the path to the next it falls by the same factor.
     """
-    factor = math.exp(-PATH_STEP_S / legs.tau_s)
+    factor = exp(-PATH_STEP_S / legs.tau_s)
     fade, last = 0.0, -math.inf
     for k in range(part.points):
         time = part.time_s[k]
         if abs(time - last - PATH_STEP_S) < SAME_STEP_S:
             fade *= factor
         else:
-            fade = math.exp((wait - time) / legs.tau_s)
+            fade = exp((wait - time) / legs.tau_s)
         part.fade[k], last = fade, time
 
 

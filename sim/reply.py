@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 
+from sim.arithmetic import exp, log
 from sim.chase import gain_by, is_met
 from sim.climb import NEVER
 from sim.compiled import kernel
@@ -42,7 +43,7 @@ def point_at(part, place):  # type: ignore[no-untyped-def]
 def quality_of(comfort, set_spare, legs):  # type: ignore[no-untyped-def]
     """Quality of a reply from 0 to 1: comfort of height times a smooth share of time to spare."""
     late = (set_spare - legs.ease_centre_s) / legs.ease_width_s
-    return comfort / (1.0 + math.exp(-late))
+    return comfort / (1.0 + exp(-late))
 
 
 @kernel
@@ -53,7 +54,7 @@ def spare_for(quality, comfort, legs):  # type: ignore[no-untyped-def]
     """
     if quality <= 0.0:
         return NEVER
-    return legs.ease_centre_s + legs.ease_width_s * math.log(quality / (comfort - quality))
+    return legs.ease_centre_s + legs.ease_width_s * log(quality / (comfort - quality))
 
 
 @kernel
@@ -191,7 +192,7 @@ def approach(time, dx, dy, c, legs):  # type: ignore[no-untyped-def]
     The drift is that of 1 m/s of its velocity; from there it runs in the direction (ux, uy) until
     the ball is at comfortable reach, as far as the time allows, and `left` away.
     """
-    drift = legs.tau_s * (1.0 - math.exp(-max(time, 0.0) / legs.tau_s))
+    drift = legs.tau_s * (1.0 - exp(-max(time, 0.0) / legs.tau_s))
     rx, ry = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
     distance = math.sqrt(rx * rx + ry * ry)
     farthest = legs.top_speed_m_s * (max(time, 0.0) - drift)
@@ -229,7 +230,7 @@ def in_control(spare_s, legs):  # type: ignore[no-untyped-def]
         return 0.0
     if legs.control_time_s <= 0.0:
         return 1.0
-    return 1.0 - math.exp(-spare_s / legs.control_time_s)
+    return 1.0 - exp(-spare_s / legs.control_time_s)
 
 
 @kernel

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from sim.arithmetic import atan2
 from sim.bounce import bounce
 from sim.chance import normal
 from sim.compiled import kernel
@@ -193,7 +194,7 @@ def find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap_wanted, fastest, w
     would be faster than a usual drive; where nothing reaches the target, the steepest at that
     speed.
     """
-    heading = math.atan2(ty - y, tx - x)
+    heading = atan2(ty - y, tx - x)
     speed, elevation = fastest, loft
     for turn in range(LOFT_TURNS):
         elevation = loft + turn * LOFT_STEP_RAD

@@ -6,8 +6,7 @@ the share that is kept grows smoothly from nothing there.
 
 from __future__ import annotations
 
-import math
-
+from sim.arithmetic import exp
 from sim.can_play import smooth
 from sim.compiled import kernel
 from sim.flight import advance, trace
@@ -33,7 +32,7 @@ def may_volley(ball, c, legs, table):  # type: ignore[no-untyped-def]
     time = ball.landing_time_s - c.wait_s
     if legs.volley_zone_m <= 0.0 or ball.kind >= FIRST_SERVE or time <= 0.0:
         return False
-    drift = legs.tau_s * (1.0 - math.exp(-time / legs.tau_s))
+    drift = legs.tau_s * (1.0 - exp(-time / legs.tau_s))
     reach = max(table.reach_m[FOREHAND_SIDE], table.reach_m[BACKHAND_SIDE])
     forward = c.y_m + max(c.vy_m_s, 0.0) * drift + legs.top_speed_m_s * (time - drift) + reach
     return forward >= max(-legs.volley_zone_m, ball.landing_y_m)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from sim.arithmetic import tan
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
 
@@ -21,7 +22,7 @@ def margins(c, side, depth, aim, hitter):  # type: ignore[no-untyped-def]
     distance = math.sqrt(to_corner_x * to_corner_x + to_corner_y * to_corner_y)
     errors = hitter.aim_margin_sds * aim.margin_share
     gain = 1.0 + hitter.stretched_error_gain * (1.0 - c.quality)
-    across = errors * gain * math.tan(hitter.direction_sd_rad) * distance
+    across = errors * gain * tan(hitter.direction_sd_rad) * distance
     along = errors * hitter.depth_sd_share * distance
     return (
         min(across, WIDEST_MARGIN_SHARE * HALF_WIDTH_M),

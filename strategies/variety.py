@@ -13,6 +13,7 @@ import math
 
 import numpy as np
 
+from sim.arithmetic import exp, tan
 from sim.can_play import smooth
 from sim.compiled import kernel
 from sim.contracts import ShotSituation
@@ -64,11 +65,11 @@ def slice_chance(c, v):  # type: ignore[no-untyped-def]
 def late_for_drop_s(c, receiver, target_x, depth, loft, legs, table):  # type: ignore[no-untyped-def]
     """How late the receiver would be at a drop shot's second bounce, s, as the hitter reckons."""
     way_x, way_y = target_x - c.x_m, depth - c.y_m
-    way, rise = math.sqrt(way_x * way_x + way_y * way_y), math.tan(loft)
+    way, rise = math.sqrt(way_x * way_x + way_y * way_y), tan(loft)
     flight = math.sqrt(2.0 * (way * rise + c.z_m) / GRAVITY_M_S2)
     down = GRAVITY_M_S2 * flight - way * rise / flight
     time = flight + 2.0 * DROP_BOUNCE * down / GRAVITY_M_S2
-    drift = legs.tau_s * (1.0 - math.exp(-time / legs.tau_s))
+    drift = legs.tau_s * (1.0 - exp(-time / legs.tau_s))
     dx = receiver.x_m + drift * receiver.vx_m_s - target_x
     dy = receiver.y_m + drift * receiver.vy_m_s - depth - DROP_RUNS_M
     return legs.reaction_s + running_time(dx, dy, legs, table)[0] - time
@@ -151,7 +152,7 @@ def passing_side(receiver, c, habitual, draw, away):  # type: ignore[no-untyped-
         return habitual
     soon = receiver.x_m + LOOK_AHEAD_S * receiver.vx_m_s
     off = soon + halfway_x_m(-c.x_m, -c.y_m, receiver.y_m)
-    return 1.0 if draw < away / (1.0 + math.exp(PASS_SHARPNESS_PER_M * off)) else -1.0
+    return 1.0 if draw < away / (1.0 + exp(PASS_SHARPNESS_PER_M * off)) else -1.0
 
 
 @kernel

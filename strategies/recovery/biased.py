@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from dataclasses import dataclass
 from typing import ClassVar
 
 import numpy as np
 
+from sim.arithmetic import atan2, tan
 from sim.compiled import kernel
 from sim.contracts import Situation, turned
 from sim.errors import unknown_name
@@ -31,9 +31,9 @@ def fill_shifted(x, y, extremes, share, depth, out):  # type: ignore[no-untyped-
     """Where the bisector, turned by share[i] of the half angle, meets the waiting depth."""
     for i in range(x.size):
         left, right = extremes[i, 0], extremes[i, 1]
-        a = math.atan2(left.target_x_m - x[i], y[i] - left.target_y_m)
-        b = math.atan2(right.target_x_m - x[i], y[i] - right.target_y_m)
-        out[i] = x[i] + math.tan(0.5 * (a + b) + 0.5 * (b - a) * share[i]) * (y[i] + depth)
+        a = atan2(left.target_x_m - x[i], y[i] - left.target_y_m)
+        b = atan2(right.target_x_m - x[i], y[i] - right.target_y_m)
+        out[i] = x[i] + tan(0.5 * (a + b) + 0.5 * (b - a) * share[i]) * (y[i] + depth)
 
 
 @dataclass(frozen=True)

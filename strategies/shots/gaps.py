@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
+from sim.arithmetic import exp
 from sim.belief import DIRECTIONS
 from sim.compiled import kernel
 from sim.contracts import ShotSituation
@@ -19,12 +18,12 @@ def fill_choices(gaps, sharpness, weights, draw, out):  # type: ignore[no-untype
     for i in range(gaps.shape[0]):
         largest, total = gaps[i].max(), 0.0
         for k in range(weights.shape[1]):
-            total += weights[i, k] * math.exp(sharpness * (gaps[i, k] - largest))
+            total += weights[i, k] * exp(sharpness * (gaps[i, k] - largest))
         left, chosen = draw[i] * total, 0
         for k in range(weights.shape[1]):
             if weights[i, k] > 0.0:
                 chosen = k
-                left -= weights[i, k] * math.exp(sharpness * (gaps[i, k] - largest))
+                left -= weights[i, k] * exp(sharpness * (gaps[i, k] - largest))
                 if left < 0.0:
                     break
         out[i] = chosen
