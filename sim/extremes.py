@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from sim.arithmetic import atan2, cos, log, sin
+from sim.arithmetic import atan2, cos, sin
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.landing import NEVER, log_chance
@@ -37,7 +37,7 @@ CLOSE_TURN_RAD, CLOSE_RAISE_RAD, CLOSE_GAIN, CLOSE_LOG, NEARLY = 2e-5, 2e-3, 2e-
 FLAT = -1e-3  # bends of the log chance are taken to be at least that much downward
 TURNS, CALM, WIDEST_RAD, LOWEST_RAD = 60, 15, 1.5, -0.5
 FIRST_RAISE_RAD, FIRST_DEPTH_M, FIRST_MARGIN_M, SAFE_SHARE = 0.22, 5.0, 0.7, 0.6
-UNLIKELY = log(0.02)  # no such drive at all
+UNLIKELY = -3.912023005428146  # log of 0.02: no such drive at all
 WIDER, WIDEST, HALVINGS = (
     1.1,
     2.2,
