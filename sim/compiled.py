@@ -1,41 +1,75 @@
-"""Compilation of the numerical kernels."""
+"""Compilation of the numerical kernels.
+
+A kernel that was compiled ahead of time (`sim.native`) is called as it is. Another one, or one that
+is called with other types, is compiled on this machine (`sim.just_in_time`); only then is the
+compiler imported.
+"""
 
 from __future__ import annotations
 
+import functools
 import os
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Hashable
 from typing import Any
 
-# A vector maths library would give the last rows of a batch other bits than the first ones. numba
-# decides about it once, when it is imported, so this line must come before that.
-os.environ["NUMBA_DISABLE_INTEL_SVML"] = "1"
-# Records have named fields in compiled code only, so uncompiled kernels cannot run.
-os.environ.pop("NUMBA_DISABLE_JIT", None)
+from sim.native.load import shipped
+from sim.native.notation import key_of
+from sim.source import LAYERS
 
-import numba
+# Names a file to which calls that met no shipped kernel are added, for `sim.native.build`.
+MET = os.environ.get("RALLY_RECOVERY_KERNELS_MET")
 
-from sim.kernel_cache import kernel_cache
 
-numba.core.config.reload_config()  # whoever imported numba before may have had them otherwise
-if getattr(numba.config, "USING_SVML", False):
-    raise ImportError(
-        "numba was imported before sim, with Intel's vector maths library (SVML) switched on; "
-        "results would then depend on how a batch is split. "
-        "Import sim first, or set NUMBA_DISABLE_INTEL_SVML=1."
-    )
+class Kernel:
+    """A compiled function; called as the Python one that it is made from, by position.
+
+    Strict arithmetic, without fast-math or parallel loops, so that row i of a batch has the same
+    bits as that row alone. Division by zero follows IEEE 754 (inf or nan), as in NumPy.
+    """
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        functools.update_wrapper(self, function)
+        self.py_func = function
+        self._ready: dict[Hashable, Callable[..., Any]] = {}
+
+    def __call__(self, *arguments: Any) -> Any:
+        key = tuple([key_of(value) for value in arguments])
+        call = self._ready.get(key)
+        if call is None:
+            call = self._ready[key] = self._find(key)
+        return call(*arguments)
+
+    def __reduce__(self) -> str:
+        return self.py_func.__qualname__
+
+    @property
+    def path(self) -> str:
+        """Where the kernel is: `module:name`."""
+        return f"{self.py_func.__module__}:{self.py_func.__name__}"
+
+    @functools.cached_property
+    def just_in_time(self) -> Any:
+        """The compiler's function for this kernel, which compiles at the first call."""
+        from sim.just_in_time import dispatcher
+
+        return dispatcher(self.py_func)
+
+    def _find(self, key: tuple[Any, ...]) -> Callable[..., Any]:
+        found = shipped(self.path, key)
+        if found is None and MET is not None:
+            self._note(key)
+        return self.just_in_time if found is None else found
+
+    def _note(self, key: tuple[Any, ...]) -> None:
+        """Add the call to the file of those met, if it is the project's own code that calls."""
+        from sim.native.build import note
+
+        caller = sys._getframe(3).f_globals.get("__name__", "").partition(".")[0]
+        if caller in LAYERS:
+            note(str(MET), self.path, key)
 
 
 def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Compile a function to machine code: strict arithmetic, no parallel reduction, cached.
-
-    Strict means neither fast-math nor a parallel loop, so that row i of a batch has the same bits
-    as that row alone. Division by zero follows IEEE 754 (inf or nan), as in numpy. See
-    `sim.kernel_cache` for where the compiled code is kept.
-    """
-    # Nobody calls a kernel from C: without that entry it compiles a twentieth faster.
-    options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
-    compiled: Any = numba.njit(**options)(function)
-    cache = kernel_cache(function)
-    if cache is not None:
-        compiled._cache = cache
-    return compiled
+    """Make a kernel of a function: see `Kernel`."""
+    return Kernel(function)

@@ -58,10 +58,29 @@ def usable_topspin(topspin_rad_s, z_m, hitter):  # type: ignore[no-untyped-def]
     """The topspin (rad/s) that can be put on balls struck `z_m` above the ground.
 
     At most what grows from nothing with the height above the lowest that allows any (assumed);
-    less than that, and backspin, is left as it is. Numbers or arrays, and one HITTER record.
+    less than that, and backspin, is left as it is. One HITTER record.
     """
-    room = np.maximum(z_m - hitter.no_topspin_height_m, 0.0)
-    return np.minimum(topspin_rad_s, hitter.topspin_growth_rad_s_m * room)
+    room = max(z_m - hitter.no_topspin_height_m, 0.0)
+    return min(topspin_rad_s, hitter.topspin_growth_rad_s_m * room)
+
+
+@kernel
+def fill_usable(topspin, z, hitters, out):  # type: ignore[no-untyped-def]
+    """Fill `usable_topspin` for arrays of one shape (n,)."""
+    for i in range(out.size):
+        out[i] = usable_topspin(topspin[i], z[i], hitters[0])
+
+
+def usable_topspins(
+    topspin_rad_s: np.ndarray | float, z_m: np.ndarray | float, hitters: np.ndarray
+) -> np.ndarray:
+    """What of topspins (rad/s) can be put on balls struck at heights `z_m`, arrays (n,) or
+    numbers, by one hitter, a HITTER record (1,): see `usable_topspin`."""
+    wished, heights = np.broadcast_arrays(np.atleast_1d(topspin_rad_s), np.atleast_1d(z_m))
+    out = np.empty(len(wished))
+    columns = [np.ascontiguousarray(column, float) for column in (wished, heights)]
+    fill_usable(*columns, hitters, out)
+    return out
 
 
 @dataclass(frozen=True)

@@ -26,10 +26,9 @@ import platformdirs
 from llvmlite import binding
 from numba.core.caching import CompileResultCacheImpl, FunctionCache, IndexDataCacheFile
 
+from sim.source import LAYERS, source_hash
 from sim.whole_file import UNFINISHED, read_sealed, sealed, write_whole
 
-# A kernel may call kernels of its own layer and of those below it: all of these make up its key.
-LAYERS = ("sim", "strategies", "experiments")
 VERSIONS_KEPT = 3
 OWN_FOLDER = re.compile(rf"({'|'.join(LAYERS)})-[0-9a-f]{{24}}")
 # Indices, machine code and tables (sim.table_cache).
@@ -51,22 +50,10 @@ def cache_root() -> Path:
     return root
 
 
-def source_files(layer: str) -> list[Path]:
-    """Every source file of a layer and of the layers below it, in a fixed order."""
-    here = Path(__file__).parent.parent
-    packages = LAYERS[: LAYERS.index(layer) + 1]
-    return [path for package in packages for path in sorted((here / package).rglob("*.py"))]
-
-
 def cache_key(layer: str) -> str:
     """Hash of everything that the machine code of a layer's kernels depends on."""
-    digest = hashlib.sha256()
-    for path in source_files(layer):
-        content = path.read_bytes()
-        name = path.relative_to(Path(__file__).parent.parent).as_posix()
-        digest.update(f"{name} {len(content)}\n".encode() + content)
-    digest.update(repr(_circumstances()).encode())
-    return digest.hexdigest()[:24]
+    told = source_hash(layer) + repr(_circumstances())
+    return hashlib.sha256(told.encode()).hexdigest()[:24]
 
 
 def _circumstances() -> list[Any]:

@@ -14,7 +14,7 @@ from experiments.study.file import load_study
 from sim.array_engine import play
 from sim.contracts import bodies_at
 from sim.exchange import Place, opening_contact, strike_balls
-from sim.hitter import Hitter, usable_topspin
+from sim.hitter import Hitter, usable_topspins
 from sim.players import PLAYERS
 from sim.records import OPPONENT
 
@@ -23,7 +23,7 @@ STUDY = load_study()
 
 
 def usable(topspin: np.ndarray | float, z_m: np.ndarray | float) -> np.ndarray:
-    return np.asarray(usable_topspin(topspin, z_m, Hitter().numbers[0]))
+    return usable_topspins(topspin, z_m, Hitter().numbers)
 
 
 def topspin_of(balls: np.ndarray) -> np.ndarray:
@@ -35,11 +35,11 @@ def topspin_of(balls: np.ndarray) -> np.ndarray:
 
 def test_a_low_contact_allows_no_topspin_and_an_ordinary_one_all() -> None:
     for someone in PLAYERS.values():
-        numbers = someone.hitter.numbers[0]
+        numbers = someone.hitter.numbers
         usual = someone.hitter.topspin_rad_s(np.array([1, -1]))
         for low_m in (0.0, 0.1, someone.hitter.no_topspin_height_m):
-            assert usable_topspin(usual, low_m, numbers).tolist() == [0.0, 0.0]
-        assert usable_topspin(usual, 0.7, numbers).tolist() == usual.tolist()
+            assert usable_topspins(usual, low_m, numbers).tolist() == [0.0, 0.0]
+        assert usable_topspins(usual, 0.7, numbers).tolist() == usual.tolist()
 
 
 def test_topspin_grows_with_the_height_without_an_edge() -> None:
@@ -59,14 +59,14 @@ def test_backspin_does_not_depend_on_the_height() -> None:
 @pytest.mark.parametrize("model", ["habit", "any-allowed", "pressing", "open-court"])
 def test_no_opening_ball_has_more_topspin_than_its_height_allows(model: str) -> None:
     game = STUDY.game("college-man", model, "middle", seed=3)
-    hitter, rows = game.opponent.player.hitter.numbers[0], np.arange(200)
+    hitter, rows = game.opponent.player.hitter.numbers, np.arange(200)
     for z_m in (0.1, 0.3, 0.45, 1.0):
         place = Place("low", 3.115, 11.885, z_m)
         contact = opening_contact(place, game.opponent, 200)
         body = bodies_at(np.zeros(200), np.full(200, -13.0))
         balls, _ = strike_balls(game, OPPONENT, contact, body, rows, 0)
         spin = topspin_of(balls)
-        assert spin.max() <= usable_topspin(1e3, z_m, hitter) + RAD_S
+        assert spin.max() <= usable_topspins(1e3, z_m, hitter) + RAD_S
         assert z_m < 0.7 or spin.max() > 200.0
 
 

@@ -17,7 +17,7 @@ from sim.envelope import (
     DriveLimits,
 )
 from sim.flight import trace
-from sim.hitter import RPM, usable_topspin
+from sim.hitter import RPM, usable_topspins
 from sim.records import IN, PATH_POINTS, T, X, Y, Z
 from sim.stroke import fly_drives
 
@@ -194,7 +194,7 @@ def usual_drive(seen: Situation, target_x_m: float, bounce_m: float) -> np.ndarr
     drive["speed_m_s"] = seen.opponent_speed_m_s
     ability, contact = seen.opponent.hitter, seen.contact
     usual = ability.topspin_rad_s(contact["wing"])
-    drive["topspin_rad_s"] = usable_topspin(usual, contact["z_m"], ability.numbers[0])
+    drive["topspin_rad_s"] = usable_topspins(usual, contact["z_m"], ability.numbers)
     return drive
 
 

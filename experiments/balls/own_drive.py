@@ -8,7 +8,7 @@ from sim.contracts import contacts_at, turned
 from sim.court import HALF_WIDTH_M
 from sim.envelope import EXTREME
 from sim.exchange import Game, wing_at
-from sim.hitter import usable_topspin
+from sim.hitter import usable_topspins
 from sim.records import IN, OPPONENT
 from sim.stroke import fly_drives
 
@@ -43,7 +43,7 @@ def own_drive(
     drive = np.zeros(1, EXTREME)
     drive["target_x_m"], drive["target_y_m"] = -landing_x_m, -landing_y_m
     usual = hitter.topspin_rad_s(own["wing"])
-    drive["topspin_rad_s"] = usable_topspin(usual, own["z_m"], hitter.numbers[0])
+    drive["topspin_rad_s"] = usable_topspins(usual, own["z_m"], hitter.numbers)
     for share in speed_shares:
         drive["speed_m_s"] = hitter.speed_m_s(own["wing"]) * share
         balls, paths = fly_drives(turned(own), drive, world)

@@ -19,7 +19,7 @@ from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import EXTREME, DriveLimits
 from sim.errors import InputError
 from sim.exchange import opening_contact
-from sim.hitter import usable_topspin
+from sim.hitter import usable_topspins
 from sim.records import IN
 from sim.stroke import ERROR_DRAWS, fly_drives, strike
 from strategies.even_draws import even_uniforms
@@ -101,7 +101,7 @@ def drives_of(scene: Scene) -> np.ndarray:
     out["target_x_m"], out["target_y_m"] = tx, ty
     out["speed_m_s"] = speed * ability.speed_m_s(contact["wing"])
     wished = topspin * ability.topspin_rad_s(contact["wing"])
-    out["topspin_rad_s"] = usable_topspin(wished, contact["z_m"], ability.numbers[0])
+    out["topspin_rad_s"] = usable_topspins(wished, contact["z_m"], ability.numbers)
     return out
 
 

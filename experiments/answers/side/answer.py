@@ -17,7 +17,7 @@ from sim.contracts import ShotSituation, bodies_at, turned
 from sim.court import net_height_m
 from sim.errors import InputError, unknown_name
 from sim.exchange import opening_contact
-from sim.hitter import RPM, usable_topspin
+from sim.hitter import RPM, usable_topspins
 from sim.legs import Legs
 from sim.meeting import meetings
 from sim.players import Player
@@ -141,8 +141,8 @@ def _shot(question: SideQuestion, name: str) -> SideShot:
         )
     legs = scene.player.legs
     met = meetings(balls, paths, receiver, legs.numbers, legs.times, game.rule)[0]
-    hitter = scene.opponent.hitter.numbers[0]
-    spin = float(usable_topspin(wish["topspin_rad_s"][0], contact["z_m"][0], hitter) / RPM)
+    hitter = scene.opponent.hitter.numbers
+    spin = float(usable_topspins(wish["topspin_rad_s"], contact["z_m"], hitter)[0] / RPM)
     return SideShot(flight_of(name, balls[0], paths[0], world, spin), _met(met))
 
 
