@@ -285,6 +285,13 @@ define void @{PROBE}(ptr %array, ptr %out) {{
 """
 
 
+# What Windows calls when it loads a library, and a mark of one that uses floating point.
+WINDOWS = """
+@_fltused = global i32 0
+define i32 @DllMainCRTStartup(ptr %library, i32 %reason, ptr %reserved) { ret i32 1 }
+"""
+
+
 def joined(entries: list[Entry], target: Target, web: bool) -> Any:
     """One optimised module for a target: the entries in the form that the target calls."""
     import llvmlite.binding as llvm
@@ -293,18 +300,19 @@ def joined(entries: list[Entry], target: Target, web: bool) -> Any:
         cpu=target.processor, opt=3, reloc="pic", codemodel="default"
     )
     own = f'target triple = "{target.triple}"\ntarget datalayout = "{machine.target_data}"\n'
-    whole = llvm.parse_assembly(own + SHIM + ("" if web else PROBE_CODE))
+    extra = WINDOWS if "windows" in target.triple else ""
+    whole = llvm.parse_assembly(own + SHIM + extra + ("" if web else PROBE_CODE))
     for entry in entries:
         code = entry.code.split("\0")[1 if web else 0]
         code = re.sub(r"^target (triple|datalayout) = .*\n", "", code, flags=re.M)
         whole.link_in(llvm.parse_assembly(own + code))
-    kept = {entry.symbol + ("__plain" if web else "") for entry in entries} | {PROBE}
+    called = {entry.symbol + ("__plain" if web else "") for entry in entries} | {PROBE}
+    kept = called | {"_fltused", "DllMainCRTStartup"}
     for each in [*whole.functions, *whole.global_variables]:
         if not each.is_declaration:
             each.linkage = "external" if each.name in kept else "internal"
-    for function in whole.functions:
-        if function.name in kept:
-            function.storage_class = "dllexport" if "windows" in target.triple else "default"
+        if each.name in called and extra:
+            each.storage_class = "dllexport"
     tuning = llvm.create_pipeline_tuning_options(speed_level=3)
     tuning.loop_vectorization = tuning.slp_vectorization = False
     builder = llvm.create_pass_builder(machine, tuning)
@@ -320,8 +328,10 @@ def linked(target: Target, code: bytes, exported: list[str], folder: Path) -> by
     made, object_file = folder / target.file, folder / f"{target.name}.o"
     object_file.write_bytes(code)
     how = ["-shared", "-s", "-nostdlib", "-g0"]
+    if target.ending == "so":
+        how.append("-Wl,-z,defs")
     if target is WEB:
-        how = ["-nostdlib", "-s", "-Wl,--no-entry", "-Wl,--export-memory"]
+        how = ["-s", "-Wl,--no-entry", "-Wl,--export-memory"]
         how += [f"-Wl,--export={name}" for name in (*exported, "__heap_base")]
     command = [sys.executable, "-m", "ziglang", "cc", "-target", target.zig, *how]
     command += ["-o", str(made), str(object_file)]
