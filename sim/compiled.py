@@ -55,6 +55,11 @@ class Kernel:
 
         return dispatcher(self.py_func)
 
+    @property
+    def _numba_type_(self) -> Any:
+        """What the compiler takes the kernel for where another one calls it."""
+        return self.just_in_time._numba_type_
+
     def _find(self, key: tuple[Any, ...]) -> Callable[..., Any]:
         found = shipped(self.path, key)
         if found is None and MET is not None:
@@ -63,7 +68,7 @@ class Kernel:
 
     def _note(self, key: tuple[Any, ...]) -> None:
         """Add the call to the file of those met, if it is the project's own code that calls."""
-        from sim.native.build import note
+        from sim.native.met import note
 
         caller = sys._getframe(3).f_globals.get("__name__", "").partition(".")[0]
         if caller in LAYERS:

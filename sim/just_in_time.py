@@ -1,10 +1,11 @@
 """Compiling a kernel on the user's machine, where none was shipped that fits.
 
-This is the only place that imports the compiler (numba) for a run.
+A run imports the compiler (numba) through this module alone.
 """
 
 from __future__ import annotations
 
+import functools
 import os
 import sys
 from collections.abc import Callable
@@ -17,11 +18,9 @@ os.environ["NUMBA_DISABLE_INTEL_SVML"] = "1"
 os.environ.pop("NUMBA_DISABLE_JIT", None)
 
 import numba
-from numba.extending import typeof_impl
 
-from sim.compiled import Kernel
 from sim.kernel_cache import kernel_cache
-from sim.native.load import is_fresh, library, listed
+from sim.native.load import is_fresh, library, listed, platform_name
 
 numba.core.config.reload_config()  # whoever imported numba before may have had them otherwise
 if getattr(numba.config, "USING_SVML", False):
@@ -32,29 +31,30 @@ if getattr(numba.config, "USING_SVML", False):
     )
 
 
-@typeof_impl.register(Kernel)
-def _(kernel: Kernel, context: Any) -> Any:
-    """A kernel that is met in the code of another one is what the compiler made of it."""
-    return typeof_impl(kernel.just_in_time, context)
-
-
 def dispatcher(function: Callable[..., Any]) -> Any:
     """numba's function for a kernel: strict arithmetic, cached (see `sim.kernel_cache`)."""
     # Nobody calls a kernel from C: without that entry it compiles a twentieth faster.
     options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
     compiled: Any = numba.njit(**options)(function)
-    cache = kernel_cache(function)
+    cache = kernel_cache(function, say_once)
     if cache is not None:
         compiled._cache = cache
     return compiled
 
 
-def why_here(layer: str) -> str:
-    """Why kernels of a layer are compiled on this machine."""
+@functools.cache
+def say_once(layer: str) -> None:
+    """Say on the error stream that kernels of a layer are being compiled, and why."""
     if not listed():
-        return "none were shipped"
-    if not is_fresh(layer):
-        return "those shipped are of another version of the source"
-    if library() is None:
-        return f"none are shipped for this machine ({sys.platform})"
-    return "these were not foreseen"
+        why = "none came with this version"
+    elif not is_fresh(layer):
+        why = "those that came with it are of another version of the source"
+    elif library() is None:
+        why = f"none came with it for this machine ({platform_name()})"
+    else:
+        why = "they were not among those that came with it"
+    print(
+        f"Compiling kernels, once for this version and machine (up to a minute): {why}.",
+        file=sys.stderr,
+        flush=True,
+    )

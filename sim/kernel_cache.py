@@ -162,10 +162,17 @@ class KernelCache(FunctionCache):
 
     _impl_class = _Files
 
-    def __init__(self, function: Callable[..., Any]) -> None:
+    def __init__(self, function: Callable[..., Any], say: Callable[[str], None]) -> None:
         super().__init__(function)
+        self._say, self._layer = say, function.__module__.partition(".")[0]
         stamp = self._impl.locator.get_source_stamp()
         self._cache_file = _SealedFiles(self._cache_path, self._impl.filename_base, stamp)
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        found = super().load_overload(sig, target_context)
+        if found is None:
+            self._say(self._layer)
+        return found
 
     def save_overload(self, sig: Any, data: Any) -> None:
         # numba numbers a kernel's files. Two processes that save different signatures at the same
@@ -178,17 +185,16 @@ class KernelCache(FunctionCache):
 
     def _source_is_unchanged(self) -> bool:
         """False if a source file was edited since this process chose its folder."""
-        folder = Path(self.cache_path).parent.name
-        layer = folder.partition("-")[0]
-        return folder == f"{layer}-{cache_key(layer)}"
+        return Path(self.cache_path).parent.name == f"{self._layer}-{cache_key(self._layer)}"
 
 
-def kernel_cache(function: Callable[..., Any]) -> KernelCache | None:
+def kernel_cache(function: Callable[..., Any], say: Callable[[str], None]) -> KernelCache | None:
     """The cache for a kernel; None where there is no folder or no complete key.
 
+    `say` is told the kernel's layer before it is compiled.
     A function from outside the project's packages has none: what it calls is not known here.
     """
     layer = function.__module__.partition(".")[0]
     if layer not in LAYERS or cache_folder(layer) is None:
         return None
-    return KernelCache(function)
+    return KernelCache(function, say)

@@ -22,7 +22,6 @@ import subprocess
 import sys
 import tempfile
 import textwrap
-from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from importlib.metadata import version
@@ -31,13 +30,12 @@ from typing import Any
 
 import numpy as np
 
-from sim.native.load import FOLDER, LISTED, PROBE, listed
-from sim.native.notation import NONE, NUMBERS, described, element, from_described, text_of
-from sim.source import LAYERS, source_hash
+from sim.native.load import FOLDER, LISTED, PROBE, SHIPPED_LAYERS, listed
+from sim.native.notation import NONE, NUMBERS, from_described
+from sim.source import source_hash
 from sim.whole_file import write_whole
 
 TOOLS = ("numba", "llvmlite", "ziglang")
-SHIPPED_LAYERS = LAYERS[:2]
 # The kernels' code must not be made for the processor that it is made on.
 SETTINGS = {
     "NUMBA_OPT": "0",
@@ -72,27 +70,6 @@ TARGETS = (
     Target("win32-x86_64", "x86_64-pc-windows-gnu", "x86-64-v2", "x86_64-windows", "dll"),
 )
 WEB = Target("web", "wasm32-unknown-unknown", "mvp", "wasm32-freestanding", "wasm")
-
-
-def note(file: str, kernel: str, key: tuple[Any, ...]) -> None:
-    """Add a call to a file of those met; one that no shipped kernel could serve is left out."""
-    texts = [text_of(each) for each in key]
-    if None in texts or kernel.partition(".")[0] not in SHIPPED_LAYERS:
-        return
-    types = {element(d): described(d) for d in _records(key)}
-    line = json.dumps({"kernel": kernel, "takes": ",".join(map(str, texts)), "types": types})
-    with open(file, "a", encoding="utf-8") as out:
-        out.write(line + "\n")
-
-
-def _records(key: Any) -> Iterator[np.dtype]:
-    """The record types in a key."""
-    if isinstance(key, np.dtype):
-        if key.names is not None:
-            yield key
-    elif isinstance(key, tuple):
-        for each in key:
-            yield from _records(each)
 
 
 def asked(met: Path | None) -> tuple[dict[str, set[str]], dict[str, Any]]:
@@ -155,9 +132,9 @@ class Maker:
         kinds = split(takes)
         inner = tuple(self.type_of(text) for text in kinds)
         function.compile(inner)
-        gives = function.overloads[inner].signature.return_type
+        gives: Any = function.overloads[inner].signature.return_type
         symbol = f"{home.replace('.', '_')}__{name}__{index}"
-        results = list(gives.types) if isinstance(gives, self.numba.types.BaseTuple) else None
+        results = list(gives) if hasattr(gives, "count") else None
         forms = [
             self.form(function, kinds, gives, results, f"{symbol}{end}", plain)
             for end, plain in (("", False), ("__plain", True))
@@ -181,6 +158,7 @@ class Maker:
         return {"f8": types.float64, "i8": types.int64, "b1": types.boolean}[text]
 
     def text(self, kind: Any) -> str:
+        """The notation of one number that a kernel returns."""
         types = self.numba.types
         known = {types.float64: "f8", types.int64: "i8", types.boolean: "b1", types.none: NONE}
         if kind not in known:
@@ -210,7 +188,7 @@ class Maker:
         source = f"def {symbol}({', '.join(name for name, _ in taken)}):\n"
         exec(source + textwrap.indent("\n".join(lines), "    "), names)
         signature = gives(*[kind for _, kind in taken])
-        made = self.numba.cfunc(signature, error_model="numpy")(names[symbol])
+        made: Any = self.numba.cfunc(signature, error_model="numpy")(names[symbol])
         return _renamed(made._library.get_llvm_str(), made._wrapper_name, symbol)
 
     def value(self, text: str, names: dict[str, Any], taken: list[Any], plain: bool) -> str:

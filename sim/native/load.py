@@ -15,12 +15,13 @@ from typing import Any
 import numpy as np
 
 from sim.native.notation import NONE, text_of
-from sim.source import source_hash
+from sim.source import LAYERS, source_hash
 
 FOLDER = Path(__file__).parent
 LISTED = FOLDER / "kernels.json"
 NUMBER_TYPES: dict[str, Any] = {"f8": ctypes.c_double, "i8": ctypes.c_int64, "b1": ctypes.c_bool}
 OF_TYPE: dict[str, Callable[[Any], Any]] = {"f8": float, "i8": int, "b1": bool}
+SHIPPED_LAYERS = LAYERS[:2]  # those of experiments are for measuring
 PROBE = "probe"  # the entry that tells whether arrays are laid out as the objects take them to be
 
 

@@ -27,13 +27,13 @@ NUMBERS: dict[Any, str] = {
 }
 
 
-def key_of(value: object) -> Hashable:
+def key_of(value: Any) -> Hashable:
     """The type of one argument: equal for two that the same compiled code serves."""
-    kind = type(value)
+    kind: Any = type(value)
     if isinstance(value, np.ndarray):
         return value.dtype, value.ndim, value.flags.c_contiguous
     if kind is tuple:
-        return kind, tuple([key_of(each) for each in value])  # type: ignore[attr-defined]
+        return kind, tuple([key_of(each) for each in value])
     if isinstance(value, np.void):
         return value.dtype, None
     return kind
