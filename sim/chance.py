@@ -7,10 +7,12 @@ replayed alone. The key is the seed; the counter is (index // 4, stroke, purpose
 
 from __future__ import annotations
 
+import math
 import secrets
 
 import numpy as np
 
+from sim.arithmetic import log
 from sim.compiled import kernel
 from sim.errors import InputError
 
@@ -179,7 +181,7 @@ def normal(u):  # type: ignore[no-untyped-def]
         r = 0.180625 - q * q
         return q * horner(CENTRAL_TOP, r) / horner(CENTRAL_BOTTOM, r)
     tail = u if q < 0.0 else 1.0 - u
-    r = np.sqrt(-np.log(tail))
+    r = math.sqrt(-log(tail))
     if r <= 5.0:
         x = horner(TAIL_TOP, r - 1.6) / horner(TAIL_BOTTOM, r - 1.6)
     else:
