@@ -1,4 +1,4 @@
-"""Numbers that `sim.arithmetic` makes its functions from: series, split constants, powers of two."""
+"""What `sim.arithmetic` makes its functions from: series, split constants, powers of two."""
 
 from __future__ import annotations
 
