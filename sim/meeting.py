@@ -108,7 +108,9 @@ def start_chase(b, wait, legs, c):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def appraise_all(balls, paths, x, y, legs, tables, parts, climbs, chasers, spare, grade):  # type: ignore[no-untyped-def]
+def appraise_all(  # type: ignore[no-untyped-def]
+    balls, paths, x, y, legs, tables, parts, climbs, chasers, comfort, spare, grade
+):
     """Grade every ball for every body at rest into spare[i, j] and grade[i, j].
 
     The places `x`, `y` have shape (1, places), the same for all balls, or (balls, places). A ball
@@ -272,6 +274,8 @@ def meet(  # type: ignore[no-untyped-def]
     parts,
     climbs,
     chasers,
+    comfort,
+    grade,
     flight,
     air,
     out,
@@ -279,8 +283,9 @@ def meet(  # type: ignore[no-untyped-def]
     """Meet ball i with body i; balls that did not land in leave a MISSED record of NaN times.
 
     A guess changes the reaction. Without a world (length 0) no ball is met before its bounce.
+    `parts` to `air` are room to work in.
     """
-    own, comfort, grade = legs[0], np.empty(PATH_POINTS), np.empty(1, np.int64)
+    own = legs[0]
     for i in range(balls.shape[0]):
         if balls[i].outcome != IN:
             write_nothing(out[i])
@@ -375,14 +380,16 @@ def appraisals(
 @lru_cache(maxsize=1)
 def _meet_room() -> tuple[np.ndarray, ...]:
     """Room to work in for `meet`; nothing in it outlives a call."""
-    return *_room(1), np.zeros((PATH_POINTS, 5)), np.zeros(1, MEETING)
+    grade, flight, air = np.zeros(1, np.int64), np.zeros((PATH_POINTS, 5)), np.zeros(1, MEETING)
+    return *_room(1), grade, flight, air
 
 
-def _room(places: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Room to work in: four parts of a path, twice the climbs from that many places, a chaser.
+def _room(places: int) -> tuple[np.ndarray, ...]:
+    """Room to work in: four parts of a path, twice the climbs from that many places, a chaser, the
+    comfort of a path's samples.
 
     The first two parts are of balls after their bounce, whose place loses no replies.
     """
     parts = np.zeros(4, PART)
     parts["kept"] = 1.0
-    return parts, np.zeros(2 * places, CLIMB), np.zeros(1, CHASER)
+    return parts, np.zeros(2 * places, CLIMB), np.zeros(1, CHASER), np.zeros(PATH_POINTS)

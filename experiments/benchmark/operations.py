@@ -105,6 +105,10 @@ class Tally:
             first = value
         return True
 
+    def stored(self, value: Any) -> Any:
+        """What is put into an array: a whole record as NumPy knows it."""
+        return value._record if isinstance(value, Row) else value
+
     def read(self, values: Any, place: Any) -> Any:
         """An element: a record as a Row, a number of an array as a plain one."""
         found = values[place]
@@ -129,6 +133,12 @@ class Rewriter(ast.NodeTransformer):
         if following is None:
             return self.generic_visit(node)
         return ast.Assign([self.visit(node.target)], following)
+
+    def visit_Assign(self, node: ast.Assign) -> ast.AST:
+        self.generic_visit(node)
+        if any(isinstance(target, ast.Subscript) for target in node.targets):
+            node.value = _call("stored", node.value)
+        return node
 
     def visit_Compare(self, node: ast.Compare) -> ast.AST:
         self.generic_visit(node)
