@@ -10,56 +10,35 @@ comes out is a model's result, not a measurement.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-import tomli_w
+from experiments.scene.defaults import CONTACT_HEIGHT_M, CORNER_M, DEPTH_RALLIES, DEPTHS_M
+from sim.public import fetcher
 
-from experiments.answers.angle.answer import Fan, fan_of
-from experiments.answers.angle.picture import draw_fan
-from experiments.answers.depth.answer import (
-    DEPTHS_M,
-    RALLIES,
-    Depth,
-    DepthQuestion,
-    depth_of,
-    depths_of,
-)
-from experiments.answers.depth.picture import draw_depth
-from experiments.answers.map.answer import ContactMap, contact_map
-from experiments.answers.map.picture import draw_contact_map, draw_standing_map
-from experiments.answers.net.answer import NetAnswer, net_answer
-from experiments.answers.net.approach import NetQuestion
-from experiments.answers.replay.answer import replay_of_players
-from experiments.answers.replay.picture import draw_time_line
-from experiments.answers.replay.track import RallyTrack, track_of
-from experiments.answers.side.answer import SideQuestion, SideResult, side_view
-from experiments.answers.side.picture import draw_side
-from experiments.answers.spot.answer import Above, SpotResult, above_of, find_spot
-from experiments.answers.spot.picture import draw_above, draw_curve, draw_spot
-from experiments.balls.spots import placed_situation, spot_of, with_own
-from experiments.balls.standing import StandingMap, standing_map, whole_grid
-from experiments.drawing.court import draw_court
-from experiments.drawing.study_marks import draw_difference, draw_missed, draw_yardstick
-from experiments.drawing.style import house_style
-from experiments.report.run import run_study
-from experiments.scene.defaults import CONTACT_HEIGHT_M, CORNER_M
-from experiments.scene.own_code import policy_of
-from experiments.scene.own_objects import words_of
-from experiments.scene.scene import Scene, scene_of
-from experiments.study.columns import columns_of
-from experiments.study.design import Study
-from experiments.study.file import load_study, parse_study
-from experiments.study.folder_files import sound
-from experiments.study.result_folder import ResultFolder, shade_curve
-from experiments.study.stroke_file import rallies_of
-from sim.contracts import RecoveryPolicy
-from sim.errors import InputError
-from strategies.catalogue import POLICIES, SHOT_MODELS
+if TYPE_CHECKING:
+    from experiments.answers.angle.answer import Fan
+    from experiments.answers.angle.picture import draw_fan
+    from experiments.answers.depth.answer import Depth
+    from experiments.answers.depth.picture import draw_depth
+    from experiments.answers.map.answer import ContactMap
+    from experiments.answers.map.picture import draw_contact_map, draw_standing_map
+    from experiments.answers.net.answer import NetAnswer
+    from experiments.answers.replay.picture import draw_time_line
+    from experiments.answers.replay.track import RallyTrack
+    from experiments.answers.side.answer import SideResult
+    from experiments.answers.side.picture import draw_side
+    from experiments.answers.spot.answer import Above, SpotResult
+    from experiments.answers.spot.picture import draw_above, draw_curve, draw_spot
+    from experiments.balls.standing import StandingMap
+    from experiments.drawing.court import draw_court
+    from experiments.drawing.study_marks import draw_difference, draw_missed, draw_yardstick
+    from experiments.drawing.style import house_style
+    from experiments.scene.scene import Scene
+    from experiments.study.design import Study
+    from experiments.study.results import Results
+    from sim.contracts import RecoveryPolicy
 
 __all__ = [
     "Results",
@@ -91,80 +70,30 @@ __all__ = [
     "standing",
     "study",
 ]
+# What is heavy to import is imported where it is used: each function imports its own answer when it
+# is called, and a name that is only handed on is fetched when it is first asked for.
+_HANDED_ON = {
+    "Results": "study.results",
+    "draw_above": "answers.spot.picture",
+    "draw_contact_map": "answers.map.picture",
+    "draw_court": "drawing.court",
+    "draw_curve": "answers.spot.picture",
+    "draw_depth": "answers.depth.picture",
+    "draw_difference": "drawing.study_marks",
+    "draw_fan": "answers.angle.picture",
+    "draw_missed": "drawing.study_marks",
+    "draw_side": "answers.side.picture",
+    "draw_spot": "answers.spot.picture",
+    "draw_standing_map": "answers.map.picture",
+    "draw_time_line": "answers.replay.picture",
+    "draw_yardstick": "drawing.study_marks",
+    "house_style": "drawing.style",
+}
+__getattr__ = fetcher(__name__, _HANDED_ON, within="experiments")
 
 
-@dataclass(frozen=True, repr=False)
-class Results:
-    """A result folder as data frames, each read when it is first asked for."""
-
-    _folder: ResultFolder
-
-    def __repr__(self) -> str:
-        title, seed = self.study.get("title", ""), self.study.get("seed")
-        return f"Results({str(self.path)!r}: {title}; {len(self.cells)} cells, seed {seed})"
-
-    @property
-    def path(self) -> Path:
-        """Where the folder is."""
-        return self._folder.path
-
-    @property
-    def study(self) -> Mapping[str, Any]:
-        """The resolved study: what was asked for, the seed included."""
-        return self._folder.study
-
-    @property
-    def manifest(self) -> Mapping[str, Any]:
-        """What was run, when and with which versions."""
-        return self._folder.manifest
-
-    @property
-    def cells(self) -> pd.DataFrame:
-        """One row an estimate: its labels, estimate, low, high and n."""
-        return self._folder.cells
-
-    @cached_property
-    def strokes(self) -> pd.DataFrame:
-        """One row a stroke that the study kept (`stroke_rows_per_cell`); empty if it kept none."""
-        path = sound(self.path, "strokes.parquet")
-        if not path.exists():
-            raise InputError(f"{str(path)!r} is missing; run the study again")
-        table = pd.read_parquet(path)
-        table["own_stroke"] = table["own_stroke"].astype(object).fillna("")
-        return table
-
-    @cached_property
-    def rallies(self) -> pd.DataFrame:
-        """One row a ball or rally, made from `strokes`."""
-        return rallies_of(self.strokes)
-
-    @cached_property
-    def choices(self) -> pd.DataFrame:
-        """What each modelling choice does; empty if the study tried none."""
-        return self._folder.choices
-
-    @cached_property
-    def designed(self) -> pd.DataFrame:
-        """One row an estimate at a design point; empty if the study has no factors."""
-        return self._folder.designed
-
-    @cached_property
-    def points(self) -> pd.DataFrame:
-        """Factor values of each design point; empty if the study has no factors."""
-        return self._folder.points
-
-    def shades(self, outcome: str = "missed_per_100", **labels: str) -> pd.DataFrame:
-        """An outcome over the shade of the yardstick family, for `draw_yardstick`.
-
-        `labels` pick one place, level, opponent, setting and own stroke: place="corner", ...
-        """
-        members = [self._folder.reference, *self._folder.family]
-        return shade_curve(self._folder.pick(**labels), outcome, members)
-
-    @cached_property
-    def columns(self) -> pd.DataFrame:
-        """Table, column, unit and meaning of every column, and of the outcomes."""
-        return pd.DataFrame(columns_of(self.path))
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})
 
 
 def load(folder: str | Path) -> Results:
@@ -173,6 +102,9 @@ def load(folder: str | Path) -> Results:
     Raises:
         InputError: the folder is not one that a study wrote.
     """
+    from experiments.study.result_folder import ResultFolder
+    from experiments.study.results import Results
+
     return Results(ResultFolder.read(Path(folder)))
 
 
@@ -186,6 +118,12 @@ def study(base: str | Path | None = None, *, allow_code: bool = False, **changes
     Raises:
         InputError: the file or a value is wrong; which, and what is allowed.
     """
+    import tomli_w
+
+    from experiments.scene.own_objects import words_of
+    from experiments.study.file import load_study, parse_study
+    from strategies.catalogue import POLICIES, SHOT_MODELS
+
     known = load_study(Path(base) if base else None, allow_code).model_dump(
         mode="json", exclude_none=True
     )
@@ -214,6 +152,10 @@ def run(
     Raises:
         InputError: the study or the folder is wrong; what and how to mend it.
     """
+    from experiments.report.run import run_study
+    from experiments.study.design import Study
+    from experiments.study.file import load_study
+
     known = study if isinstance(study, Study) else load_study(Path(study) if study else None)
     path = run_study(
         known, Path(out), seed=seed, workers=workers, overwrite=overwrite, progress=progress
@@ -238,6 +180,8 @@ def scene(
     Raises:
         InputError: a name that is not known, or a value out of range.
     """
+    from experiments.scene.scene import scene_of
+
     return scene_of(opponent_m, height_m, depth=depth_m, **options)
 
 
@@ -255,6 +199,9 @@ def spot(
     Raises:
         InputError: a name that is not known, or a value out of range.
     """
+    from experiments.answers.spot.answer import find_spot
+    from experiments.balls.spots import with_own
+
     return find_spot(_scene(where, options), with_own(_policies(policies)))
 
 
@@ -263,7 +210,7 @@ def depth(
     *,
     policy: RecoveryPolicy | str = "bisector",
     depths_m: tuple[float, float, float] = DEPTHS_M,
-    rallies: int = RALLIES,
+    rallies: int = DEPTH_RALLIES,
     **options: Any,
 ) -> Depth:
     """How far back to wait, by points of whole rallies: the best depth by what the opponent does
@@ -272,12 +219,16 @@ def depth(
     Raises:
         InputError: a name that is not known, or a value out of range.
     """
+    from experiments.answers.depth.answer import DepthQuestion, depth_of, depths_of
+
     (recovery,) = _policies((policy,))
     return depth_of(DepthQuestion(_scene(where, options), recovery, depths_of(*depths_m), rallies))
 
 
 def above(result: SpotResult) -> Above:
     """What `draw_above` shows of a spot: fan, best area, balls missed from the middle."""
+    from experiments.answers.spot.answer import above_of
+
     return above_of(result)
 
 
@@ -285,6 +236,8 @@ def fan(
     where: Scene | tuple[float, float] = CORNER_M, *, least_in: float = 0.7, **options: Any
 ) -> Fan:
     """What the opponent can play from a place, in with a chance of `least_in`; for `draw_fan`."""
+    from experiments.answers.angle.answer import fan_of
+
     return fan_of(_scene(where, options), least_in)
 
 
@@ -296,6 +249,10 @@ def side(
     **options: Any,
 ) -> SideResult:
     """Shots from the side, met from `stand_m` (x, y; the bisector's spot if None): `draw_side`."""
+    from experiments.answers.side.answer import SideQuestion, side_view
+    from experiments.balls.spots import placed_situation, spot_of
+    from experiments.scene.own_code import policy_of
+
     at = _scene(where, options)
     if stand_m is None:
         x, y = spot_of(policy_of("bisector"), placed_situation(at))
@@ -315,6 +272,9 @@ def net(
     Raises:
         InputError: a name that is not known, a value out of range, an approach that is not reached.
     """
+    from experiments.answers.net.answer import net_answer
+    from experiments.answers.net.approach import NetQuestion
+
     return net_answer(NetQuestion(scene(**options), contact_m, lands_m))
 
 
@@ -325,6 +285,8 @@ def standing(
     **options: Any,
 ) -> StandingMap:
     """Balls missed from every place to stand, and from policies' spots: `draw_standing_map`."""
+    from experiments.balls.standing import standing_map, whole_grid
+
     at = _scene(where, options)
     return standing_map(at, _policies(policies), whole_grid(at))
 
@@ -337,18 +299,27 @@ def contacts(
     **options: Any,
 ) -> ContactMap:
     """Two policies for every place that the opponent may strike from: `draw_contact_map`."""
+    from experiments.answers.map.answer import contact_map
+
     mine, other = _policies((policy, than))
     return contact_map(_scene(CORNER_M, options), mine, other, step_m)
 
 
 def rally(number: int = 0, *, seed: int, **options: str | float) -> RallyTrack:
     """One rally of two players as both move: `draw_time_line`. `options` as `replay` takes them."""
+    from experiments.answers.replay.answer import replay_of_players
+    from experiments.answers.replay.track import track_of
+
     return track_of(replay_of_players(number, seed, **options))  # type: ignore[arg-type]
 
 
 def _scene(where: Scene | tuple[float, float], options: dict[str, Any]) -> Scene:
+    from experiments.scene.scene import Scene
+
     return where if isinstance(where, Scene) else scene(where, **options)
 
 
 def _policies(policies: Sequence[RecoveryPolicy | str]) -> list[RecoveryPolicy]:
+    from experiments.scene.own_code import policy_of
+
     return [policy_of(p) if isinstance(p, str) else p for p in policies]

@@ -1,4 +1,4 @@
-"""The public names of a package, each fetched from its home when it is first asked for."""
+"""Public names of a module that live elsewhere, each fetched when it is first asked for."""
 
 from __future__ import annotations
 
@@ -6,15 +6,19 @@ from collections.abc import Callable, Mapping
 from importlib import import_module
 
 
-def fetcher(package: str, homes: Mapping[str, str]) -> Callable[[str], object]:
-    """The `__getattr__` of a package whose names live in the modules that `homes` gives.
+def fetcher(
+    module: str, homes: Mapping[str, str], within: str | None = None
+) -> Callable[[str], object]:
+    """The `__getattr__` of a module (PEP 562) for names that live where `homes` says.
 
-    So that importing the package costs nothing, and compiles nothing, before a name is used.
+    Homes are modules within the package `within`, or else within `module` itself. So importing it
+    costs nothing, and compiles nothing, before a name is used.
     """
+    package = within or module
 
     def fetch(name: str) -> object:
         if name not in homes:
-            raise AttributeError(f"module {package!r} has no attribute {name!r}")
+            raise AttributeError(f"module {module!r} has no attribute {name!r}")
         return getattr(import_module(f"{package}.{homes[name]}"), name)
 
     return fetch

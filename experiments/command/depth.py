@@ -10,7 +10,7 @@ import click
 from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
 from experiments.output.files import require_new_folder
-from experiments.scene.defaults import HITTER, OPPONENT_POLICY
+from experiments.scene.defaults import DEPTH_RALLIES, DEPTHS_M, HITTER, OPPONENT_POLICY
 
 if TYPE_CHECKING:
     from experiments.answers.depth.answer import DepthQuestion
@@ -31,13 +31,13 @@ out_option = click.option(
 )
 @options.shown(
     "--depths",
-    default="-2,6,0.5",
+    default=",".join(f"{v:g}" for v in DEPTHS_M),
     help="From, to and step, metres behind the baseline; below 0 inside the court.",
 )
 @options.shown("--policy", default="bisector", help="Where to, sideways, you recover.")
 @options.shown("--own-shots", default=HITTER, help="What you hit.")
 @options.shown("--opponent-policy", default=OPPONENT_POLICY, help="Where your opponent recovers.")
-@options.shown("--rallies", default=3000, help="At each depth.")
+@options.shown("--rallies", default=DEPTH_RALLIES, help="At each depth.")
 @options.levels_option
 @options.surfaces_option
 @options.hitters_option

@@ -14,8 +14,6 @@ import math
 from functools import lru_cache
 
 import numpy as np
-from scipy import special
-from scipy.optimize import brentq
 
 NODES = 64  # of the quadrature; its error is below 1e-12 for sizes that double
 LARGEST = 12.0
@@ -37,6 +35,9 @@ def boundary(sizes: tuple[int, ...], level: float) -> float:
 
     `sizes` are the replicates at the looks, rising, in any unit.
     """
+    from scipy import special  # slow to import
+    from scipy.optimize import brentq
+
     alone = float(special.ndtri(0.5 + level / 2))
     if len(sizes) == 1:
         return alone
@@ -67,4 +68,6 @@ def level_each_look(looks: int, level: float) -> float:
     """The level of the interval at each of so many looks that hold together with `level`."""
     if looks == 1:
         return level
+    from scipy import special  # slow to import
+
     return float(2.0 * special.ndtr(boundary(doubled(looks), level)) - 1.0)

@@ -13,7 +13,6 @@ from typing import Annotated, Any, Literal
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, Strict, model_validator
-from scipy.stats import qmc
 
 from experiments.study.factor_names import (
     NAMED,
@@ -224,6 +223,8 @@ class Factors(BaseModel):
                 yield factor.label, row
 
     def _sample(self, dimensions: int) -> np.ndarray:
+        from scipy.stats import qmc  # slow to import
+
         rng = np.random.default_rng(self.sample_seed)
         if self.design == HYPERCUBE:
             return qmc.LatinHypercube(dimensions, rng=rng).random(self.points or 0)

@@ -7,7 +7,6 @@ from functools import lru_cache
 from typing import ClassVar
 
 import numpy as np
-from scipy.interpolate import RectBivariateSpline
 
 from sim.belief import DIRECTIONS, Belief
 from sim.can_play import settled
@@ -51,6 +50,8 @@ class DeepSpots(NodeTable):
     qualities: ClassVar[np.ndarray] = np.array([0.2, 0.6, 1.0])
 
     def best(self, node: int, quality: float) -> tuple[float, ...]:
+        from scipy.interpolate import RectBivariateSpline  # slow to import
+
         smooth = RectBivariateSpline(BEHIND_M, ACROSS_M, self.costs(node, quality))
         fine = smooth(FINE_BEHIND_M, FINE_X_M)
         depth = best_place(fine.min(axis=1), FINE_BEHIND_M)

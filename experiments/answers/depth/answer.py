@@ -37,7 +37,7 @@ from experiments.answers.depth.short_balls import (
 from experiments.balls.loss import Judged
 from experiments.balls.spots import placed_situation, spot_of
 from experiments.output.in_a_line import InALine
-from experiments.scene.defaults import HITTER, OPPONENT_POLICY
+from experiments.scene.defaults import DEPTH_RALLIES, DEPTHS_M, HITTER, OPPONENT_POLICY
 from experiments.scene.scene import Scene, require_count
 from experiments.statistics.estimates import Difference, Estimate
 from sim.contracts import RecoveryPolicy
@@ -47,9 +47,8 @@ from sim.exchange import Game, with_policy
 from strategies.recovery.bisector import Bisector
 
 FEWEST_RALLIES, MOST_RALLIES = 300, 30_000
-RALLIES = 3000
 TRAINING_SHARE = 0.4  # of as many rallies: those that show how many short balls pay
-SHALLOWEST_M, DEPTHS_M = -3.0, (-2.0, 6.0, 0.5)
+SHALLOWEST_M = -3.0
 FEWEST_DEPTHS, MOST_DEPTHS = 3, 60
 LEAST_STEP_M, SAME_DEPTH_M = 0.05, 1e-6
 
@@ -92,7 +91,7 @@ class DepthQuestion:
     scene: Scene
     policy: RecoveryPolicy = dataclasses.field(default_factory=Bisector)
     depths_m: np.ndarray = dataclasses.field(default_factory=lambda: depths_of(*DEPTHS_M))
-    rallies: int = RALLIES
+    rallies: int = DEPTH_RALLIES
     own_shots: str = HITTER
     opponent_policy: str = OPPONENT_POLICY
 

@@ -25,7 +25,6 @@ from itertools import pairwise
 
 import numpy as np
 from scipy.special import lambertw, ndtri
-from scipy.stats import qmc
 
 from sim.errors import InputError
 from sim.level import SPREAD
@@ -306,6 +305,8 @@ def _sampled(cloud: Cloud) -> tuple[Cloud, np.ndarray]:
 
     A Sobol sequence without scrambling: the same answer each time.
     """
+    from scipy.stats import qmc  # slow to import
+
     even = qmc.Sobol(4, scramble=False).random_base2(POINTS_LOG2)
     even = (even + 0.5 / len(even)) % 1.0
     share = np.cumsum(cloud.weight)

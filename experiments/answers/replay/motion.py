@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 
 from sim.legs import Legs
 from sim.movement import recovered, run_after
@@ -95,6 +94,7 @@ def drifted(body: np.void, time_s: float, legs: Legs) -> tuple[float, float]:
 
 def braking_moment_s(run_m: float, time_s: float, legs: Legs) -> float:
     """When a run at full effort has to brake so as to be `run_m` long after `time_s`."""
+    from scipy.optimize import brentq  # slow to import
 
     def over(turn: float) -> float:
         run, _ = run_after(time_s, legs.top_speed_m_s, turn, legs.numbers[0])

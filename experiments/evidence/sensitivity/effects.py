@@ -17,7 +17,6 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
-from scipy.stats import bootstrap, sobol_indices
 
 from experiments.evidence.sensitivity.folder import LABELS, NUMBERS, Comparison, DesignedFolder
 from experiments.evidence.sensitivity.naming import Named, named_factors
@@ -118,6 +117,7 @@ def indices(a: np.ndarray, b: np.ndarray, mixed: np.ndarray, seed: int) -> Indic
     from B; n is a power of two. The bootstrap draws the n rows anew, all samples together, with
     `seed`. Estimates may lie a little outside 0 to 1. An outcome without variance has indices 0.
     """
+    from scipy.stats import bootstrap, sobol_indices  # slow to import
 
     def estimated(rows: np.ndarray) -> np.ndarray:
         chosen = {"f_A": a[None, rows], "f_B": b[None, rows], "f_AB": mixed[:, None, rows]}
