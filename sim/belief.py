@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -12,11 +12,35 @@ from sim.arithmetic import exp
 from sim.compiled import kernel
 from sim.errors import InputError
 from sim.parameter import parameter, require_above_zero, require_finite_parameters
+from sim.records import record
 
 DIRECTIONS = ("crosscourt", "middle", "down-the-line", "short-angle")
 CROSSCOURT, MIDDLE, DOWN_THE_LINE, SHORT_ANGLE = range(len(DIRECTIONS))
 AIMS = ("deep left", "deep right", "short left", "short right", "middle")
 CORNER_X_M = 3.115
+
+# A belief as kernels take it: shares by place; whether strokes were `seen`, what the habit counts
+# for against them and the kernel widths; and the strokes themselves, see SeenStroke.
+BELIEF = np.dtype(
+    [
+        ("from_middle", "f8", len(DIRECTIONS)),
+        ("from_corner", "f8", len(DIRECTIONS)),
+        ("seen", "i8"),
+        ("prior_strokes", "f8"),
+        ("width_m", "f8"),
+        ("depth_m", "f8"),
+    ]
+)
+STROKE_SEEN = np.dtype(
+    [
+        ("x_m", "f8"),
+        ("y_m", "f8"),
+        ("speed_share", "f8"),
+        ("topspin_share", "f8"),
+        ("aims", "f8", len(AIMS)),
+        ("usual_aims", "f8", len(AIMS)),  # what the habit expects of the stroke
+    ]
+)
 
 
 @kernel
@@ -29,6 +53,142 @@ def crosscourt_of(x, wing, hand):  # type: ignore[no-untyped-def]
     if x == 0.0:
         return -hand if wing > 0 else hand
     return -1.0 if x > 0.0 else 1.0
+
+
+@kernel
+def habitual(x, belief, shares):  # type: ignore[no-untyped-def]
+    """Fill the shares of the directions (4,) of the habit from `x` metres off the centre."""
+    wide = min(abs(x) / CORNER_X_M, 1.0)
+    for k in range(shares.size):
+        shares[k] = (1.0 - wide) * belief.from_middle[k] + wide * belief.from_corner[k]
+
+
+@kernel
+def nearness_of(c, hand, stroke, belief):  # type: ignore[no-untyped-def]
+    """How much a stroke that was seen counts at the CONTACT `c`, from 0 to 1: a Gaussian."""
+    across = (stroke.x_m - hand * c.x_m) / belief.width_m
+    along = (stroke.y_m - abs(c.y_m)) / belief.depth_m
+    return exp(-0.5 * (across * across + along * along))
+
+
+@kernel
+def add_stroke(near, aims, side, counts):  # type: ignore[no-untyped-def]
+    """Add a stroke's chances of the AIMS to counts (4,); `side` 0: crosscourt is the left."""
+    counts[CROSSCOURT] += near * aims[side]
+    counts[SHORT_ANGLE] += near * aims[2 + side]
+    counts[DOWN_THE_LINE] += near * (aims[1 - side] + aims[3 - side])
+    counts[MIDDLE] += near * aims[4]
+
+
+@kernel
+def correct(shares, counts, expected, weight):  # type: ignore[no-untyped-def]
+    """Shares (4,) times what was seen over what they expect, both with the shares added."""
+    total = 0.0
+    for k in range(shares.size):
+        own = weight * shares[k]
+        below = own + expected[k]
+        shares[k] = shares[k] * (own + counts[k]) / below if below > 0.0 else 0.0
+        total += shares[k]
+    for k in range(shares.size):
+        shares[k] /= total
+
+
+@kernel
+def count_near(c, hand, belief, strokes, counts, expected):  # type: ignore[no-untyped-def]
+    """Fill the strokes that count at a CONTACT by direction, (4,), as that contact names the
+    directions: those seen, and what the habit expects of the very same strokes."""
+    side = 0 if crosscourt_of(hand * c.x_m, c.wing, 1.0) < 0.0 else 1
+    for k in range(counts.size):
+        counts[k], expected[k] = 0.0, 0.0
+    for k in range(strokes.shape[0]):
+        near = nearness_of(c, hand, strokes[k], belief)
+        add_stroke(near, strokes[k].aims, side, counts)
+        add_stroke(near, strokes[k].usual_aims, side, expected)
+
+
+@kernel
+def believe(c, hand, belief, strokes, room, shares):  # type: ignore[no-untyped-def]
+    """Fill the shares of the directions (4,) that are believed of a CONTACT; `room` is (2, 4)."""
+    habitual(c.x_m, belief, shares)
+    if belief.seen:
+        count_near(c, hand, belief, strokes, room[0], room[1])
+        correct(shares, room[0], room[1], belief.prior_strokes)
+
+
+@kernel
+def pace_near(c, hand, belief, strokes):  # type: ignore[no-untyped-def]
+    """Speed and topspin over the usual ones near a CONTACT: means of those that were measured, with
+    the ratio 1 counted as often as the habit."""
+    fast, fast_all = belief.prior_strokes, belief.prior_strokes
+    spun, spun_all = belief.prior_strokes, belief.prior_strokes
+    for k in range(strokes.shape[0]):
+        near = nearness_of(c, hand, strokes[k], belief)
+        if strokes[k].speed_share > 0.0:
+            fast += near * strokes[k].speed_share
+            fast_all += near
+        if strokes[k].topspin_share > 0.0:
+            spun += near * strokes[k].topspin_share
+            spun_all += near
+    return fast / fast_all, spun / spun_all
+
+
+@kernel
+def fill_beliefs(contacts, hand, beliefs, strokes, room, out):  # type: ignore[no-untyped-def]
+    """Fill out[i] with the shares that are believed of contact i: see `believe`."""
+    for i in range(out.shape[0]):
+        believe(contacts[i], hand, beliefs[0], strokes, room, out[i])
+
+
+@kernel
+def fill_nearness(contacts, hand, beliefs, strokes, out):  # type: ignore[no-untyped-def]
+    """Fill how much stroke k counts at contact i."""
+    for i in range(out.shape[0]):
+        for k in range(out.shape[1]):
+            out[i, k] = nearness_of(contacts[i], hand, strokes[k], beliefs[0])
+
+
+@kernel
+def fill_counts(contacts, hand, beliefs, strokes, room, out):  # type: ignore[no-untyped-def]
+    """Fill out[i] with the strokes seen near contact i by direction."""
+    for i in range(out.shape[0]):
+        count_near(contacts[i], hand, beliefs[0], strokes, out[i], room[0])
+
+
+@kernel
+def fill_pace(contacts, hand, beliefs, strokes, speed, topspin):  # type: ignore[no-untyped-def]
+    """Fill speed and topspin over the usual ones: see `pace_near`."""
+    for i in range(speed.size):
+        speed[i], topspin[i] = pace_near(contacts[i], hand, beliefs[0], strokes)
+
+
+@kernel
+def fill_usual_aims(beliefs, room, strokes):  # type: ignore[no-untyped-def]
+    """Fill what the habit expects of each stroke: its shares of the AIMS at that contact."""
+    for k in range(strokes.shape[0]):
+        stroke, shares = strokes[k], room[0]
+        habitual(stroke.x_m, beliefs[0], shares)
+        side = 0 if stroke.x_m >= 0.0 else 1
+        stroke.usual_aims[side] = shares[CROSSCOURT]
+        stroke.usual_aims[1 - side] = shares[DOWN_THE_LINE]
+        stroke.usual_aims[2 + side] = shares[SHORT_ANGLE]
+        stroke.usual_aims[3 - side] = 0.0
+        stroke.usual_aims[4] = shares[MIDDLE]
+
+
+@kernel
+def fill_habitual(x, beliefs, out):  # type: ignore[no-untyped-def]
+    """Fill out[i] with the shares of the habit at x[i]."""
+    for i in range(x.size):
+        habitual(x[i], beliefs[0], out[i])
+
+
+NO_STROKES = np.zeros(0, STROKE_SEEN)
+NO_STROKES.setflags(write=False)
+
+
+def belief_room() -> np.ndarray:
+    """Room to work in for the kernels of beliefs; nothing in it outlives a call."""
+    return np.empty((2, len(DIRECTIONS)))
 
 
 @dataclass(frozen=True)
@@ -55,17 +215,36 @@ class Belief:
                     f" for {', '.join(DIRECTIONS)}"
                 )
 
+    @cached_property
+    def numbers(self) -> np.ndarray:
+        """The belief as a BELIEF record."""
+        return record(BELIEF, **self.plain)
+
+    @property
+    def plain(self) -> dict[str, Any]:
+        """The fields of a BELIEF record by name."""
+        shares = {"from_middle": self.from_middle, "from_corner": self.from_corner}
+        return {**shares, "seen": 0, "prior_strokes": 0.0, "width_m": 1.0, "depth_m": 1.0}
+
+    @property
+    def seen_strokes(self) -> np.ndarray:
+        """The strokes that it rests on, STROKE_SEEN records: none."""
+        return NO_STROKES
+
     def shares(self, x_m: np.ndarray) -> np.ndarray:
-        """Shares of the directions from contacts at `x_m` from the centre, shape (n, 4)."""
-        wide = np.minimum(np.abs(x_m) / CORNER_X_M, 1.0)[:, None]
-        return (1.0 - wide) * np.array(self.from_middle) + wide * np.array(self.from_corner)
+        """Shares of the habit's directions from contacts at `x_m` from the centre, shape (n, 4)."""
+        out = np.empty((len(x_m), len(DIRECTIONS)))
+        fill_habitual(np.ascontiguousarray(x_m, float), self.numbers, out)
+        return out
 
     def shares_at(self, contacts: np.ndarray, hand: float) -> np.ndarray:
         """Shares of the directions from CONTACT records (n,) in the hitter's frame, shape (n, 4).
 
         `hand` is the hitter's, 1 for the right and -1 for the left.
         """
-        return self.shares(contacts["x_m"])
+        out = np.empty((len(contacts), len(DIRECTIONS)))
+        fill_beliefs(contacts, hand, self.numbers, self.seen_strokes, belief_room(), out)
+        return out
 
 
 class SeenStroke(NamedTuple):
@@ -81,69 +260,6 @@ class SeenStroke(NamedTuple):
     aims: tuple[float, float, float, float, float]
     speed_share: float = 0.0
     topspin_share: float = 0.0
-
-
-@kernel
-def fill_nearness(contacts, hand, places, width, depth, out):  # type: ignore[no-untyped-def]
-    """How much a stroke from places[k] counts at contact i, from 0 to 1: a Gaussian."""
-    for i in range(contacts.shape[0]):
-        x, y = hand * contacts[i].x_m, abs(contacts[i].y_m)
-        for k in range(places.shape[0]):
-            across, along = (places[k, 0] - x) / width, (places[k, 1] - y) / depth
-            out[i, k] = exp(-0.5 * (across * across + along * along))
-
-
-@kernel
-def fill_counts(contacts, hand, aims, nearness, out):  # type: ignore[no-untyped-def]
-    """Strokes that count at contact i by direction, as that contact names the directions."""
-    for i in range(contacts.shape[0]):
-        c = contacts[i]
-        side = 0 if crosscourt_of(hand * c.x_m, c.wing, 1.0) < 0.0 else 1
-        out[i] = 0.0
-        for k in range(aims.shape[0]):
-            near, own = nearness[i, k], aims[k]
-            out[i, CROSSCOURT] += near * own[side]
-            out[i, SHORT_ANGLE] += near * own[2 + side]
-            out[i, DOWN_THE_LINE] += near * (own[1 - side] + own[3 - side])
-            out[i, MIDDLE] += near * own[4]
-
-
-@kernel
-def fill_posterior(prior, counts, expected, weight, out):  # type: ignore[no-untyped-def]
-    """Prior shares times what was seen over what the prior expects, both with the prior added."""
-    for i in range(out.shape[0]):
-        total = 0.0
-        for k in range(out.shape[1]):
-            own = weight * prior[i, k]
-            below = own + expected[i, k]
-            out[i, k] = prior[i, k] * (own + counts[i, k]) / below if below > 0.0 else 0.0
-            total += out[i, k]
-        for k in range(out.shape[1]):
-            out[i, k] /= total
-
-
-@kernel
-def fill_aims(places, shares, out):  # type: ignore[no-untyped-def]
-    """Shares of the AIMS (strokes, 5) from those of the directions at places[k]."""
-    for k in range(out.shape[0]):
-        side = 0 if places[k, 0] >= 0.0 else 1
-        out[k, side] = shares[k, CROSSCOURT]
-        out[k, 1 - side] = shares[k, DOWN_THE_LINE]
-        out[k, 2 + side] = shares[k, SHORT_ANGLE]
-        out[k, 3 - side] = 0.0
-        out[k, 4] = shares[k, MIDDLE]
-
-
-@kernel
-def fill_leaned(nearness, ratios, weight, out):  # type: ignore[no-untyped-def]
-    """Mean of the ratios that were measured, with the ratio 1 counted `weight` times."""
-    for i in range(out.size):
-        top, total = weight, weight
-        for k in range(ratios.size):
-            if ratios[k] > 0.0:
-                top += nearness[i, k] * ratios[k]
-                total += nearness[i, k]
-        out[i] = top / total
 
 
 @dataclass(frozen=True)
@@ -181,41 +297,30 @@ class SeenBelief(Belief):
         require_finite_parameters(self)
         require_above_zero(self, "prior_strokes", "width_m", "depth_m")
 
-    @cached_property
-    def places_m(self) -> np.ndarray:
-        """Contact places of the strokes, shape (strokes, 2)."""
-        return np.array([(s.x_m, s.y_m) for s in self.strokes], float).reshape(-1, 2)
+    @property
+    def plain(self) -> dict[str, Any]:
+        own = ("prior_strokes", "width_m", "depth_m")
+        return {**super().plain, "seen": 1, **{name: getattr(self, name) for name in own}}
 
     @cached_property
-    def aims(self) -> np.ndarray:
-        """Chances of the AIMS of each stroke, shape (strokes, 5)."""
-        return np.array([s.aims for s in self.strokes], float).reshape(-1, len(AIMS))
+    def seen_strokes(self) -> np.ndarray:
+        out = np.zeros(len(self.strokes), STROKE_SEEN)
+        for name in SeenStroke._fields if self.strokes else ():
+            out[name] = [getattr(stroke, name) for stroke in self.strokes]
+        fill_usual_aims(self.numbers, belief_room(), out)
+        out.setflags(write=False)
+        return out
 
     def nearness(self, contacts: np.ndarray, hand: float) -> np.ndarray:
         """How much each stroke counts at each contact, from 0 to 1, shape (n, strokes)."""
         out = np.empty((len(contacts), len(self.strokes)))
-        fill_nearness(contacts, hand, self.places_m, self.width_m, self.depth_m, out)
+        fill_nearness(contacts, hand, self.numbers, self.seen_strokes, out)
         return out
 
     def counts(self, contacts: np.ndarray, hand: float) -> np.ndarray:
         """Strokes seen near each contact by direction, fractions added up, shape (n, 4)."""
         out = np.empty((len(contacts), len(DIRECTIONS)))
-        fill_counts(contacts, hand, self.aims, self.nearness(contacts, hand), out)
-        return out
-
-    @cached_property
-    def prior_aims(self) -> np.ndarray:
-        """The habit's shares of the AIMS for the contact of each stroke, shape (strokes, 5)."""
-        out = np.empty((len(self.strokes), len(AIMS)))
-        fill_aims(self.places_m, self.shares(self.places_m[:, 0]), out)
-        return out
-
-    def shares_at(self, contacts: np.ndarray, hand: float) -> np.ndarray:
-        prior, near = super().shares_at(contacts, hand), self.nearness(contacts, hand)
-        seen, expected, out = np.empty((3, len(contacts), len(DIRECTIONS)))
-        fill_counts(contacts, hand, self.aims, near, seen)
-        fill_counts(contacts, hand, self.prior_aims, near, expected)
-        fill_posterior(prior, seen, expected, self.prior_strokes, out)
+        fill_counts(contacts, hand, self.numbers, self.seen_strokes, belief_room(), out)
         return out
 
     def lean(self, contacts: np.ndarray, hand: float) -> np.ndarray:
@@ -226,8 +331,6 @@ class SeenBelief(Belief):
 
     def pace(self, contacts: np.ndarray, hand: float) -> tuple[np.ndarray, np.ndarray]:
         """Speed and topspin over the usual ones, (n,) each, leaning on 1 like the shares do."""
-        near, out = self.nearness(contacts, hand), np.empty((2, len(contacts)))
-        for row, name in zip(out, ("speed_share", "topspin_share"), strict=True):
-            ratios = np.array([getattr(s, name) for s in self.strokes], float)
-            fill_leaned(near, ratios, self.prior_strokes, row)
-        return out[0], out[1]
+        speed, topspin = np.empty((2, len(contacts)))
+        fill_pace(contacts, hand, self.numbers, self.seen_strokes, speed, topspin)
+        return speed, topspin

@@ -322,24 +322,18 @@ def strike_into(
 
 
 @kernel
+def reason_not_to_hit(c, wish, h, w, table):  # type: ignore[no-untyped-def]
+    """Whether the INTENT can be hit from the CONTACT as it stands: see `reasons_not_to_hit`."""
+    tx, ty, spin = -wish.target_x_m, -wish.target_y_m, usable_topspin(wish.topspin_rad_s, c.z_m, h)
+    speed, sidespin = wish.speed_m_s, wish.sidespin_rad_s
+    return solve_launch(-c.x_m, -c.y_m, c.z_m, tx, ty, speed, spin, sidespin, False, w, table)[0]
+
+
+@kernel
 def judge(contacts, intents, hitter, world, table, reasons):  # type: ignore[no-untyped-def]
-    """Whether each intent can be hit as it stands: see `reasons_not_to_hit`."""
-    w, h = world[0], hitter[0]
+    """Fill the reason of each intent: see `reasons_not_to_hit`."""
     for i in range(contacts.shape[0]):
-        c, wish = contacts[i], intents[i]
-        reasons[i] = solve_launch(
-            -c.x_m,
-            -c.y_m,
-            c.z_m,
-            -wish.target_x_m,
-            -wish.target_y_m,
-            wish.speed_m_s,
-            usable_topspin(wish.topspin_rad_s, c.z_m, h),
-            wish.sidespin_rad_s,
-            False,
-            w,
-            table,
-        )[0]
+        reasons[i] = reason_not_to_hit(contacts[i], intents[i], hitter[0], world[0], table)
 
 
 def reasons_not_to_hit(

@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
 
-from sim.chance import normals
+from sim.chance import normal
 from sim.compiled import kernel
 from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.kinds import DRIVE
 from sim.parameter import parameter, require_finite_parameters
 from sim.records import INTENT, record, record_type
-from strategies.directions import DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, crosscourt_of
+from strategies.directions import DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, crosscourt_of, hand_of
 from strategies.margins import margins
 from strategies.variety import VARIETY_DRAWS, vary
 
 NEAREST_AIM_M = 4.5
 SHORT_ANGLE_TOPSPIN_SHARE = 1.15
-DEVIATES, FIRST_VARIETY = slice(1, 5), 5
+DIRECTION, ACROSS, ALONG, FASTER, MORE_SPIN, FIRST_VARIETY = range(6)  # which draw is for what
 
 AIM = record_type(
     "speed_share",
@@ -81,24 +81,52 @@ def pace(wing, short, faster, more_spin, aim, hitter):  # type: ignore[no-untype
 
 
 @kernel
-def aim_all(contacts, directions, deviates, hand, aims, hitters, out):  # type: ignore[no-untyped-def]
-    """Fill INTENT records for directions (n,) and normal deviates (n, 4).
+def drive_toward(  # type: ignore[no-untyped-def]
+    c, direction, across, along, faster, more_spin, hand, aim, hitter, out
+):
+    """Fill the INTENT `out` of a drive; normal deviates of place, speed and topspin."""
+    out.target_x_m, out.target_y_m = target(c, direction, across, along, hand, aim, hitter)
+    short = direction == SHORT_ANGLE
+    out.speed_m_s, out.topspin_rad_s = pace(c.wing, short, faster, more_spin, aim, hitter)
+    out.sidespin_rad_s, out.kind = 0.0, DRIVE
 
-    The deviates: across the court, along it, speed, topspin.
-    """
-    aim, hitter = aims[0], hitters[0]
+
+@kernel
+def aim_all(contacts, directions, deviates, hand, aims, hitters, out):  # type: ignore[no-untyped-def]
+    """Fill INTENT records of drives for directions (n,) and normal deviates (n, 4)."""
     for i in range(out.shape[0]):
-        c, d, direction = contacts[i], deviates[i], directions[i]
-        x, y = target(c, direction, d[0], d[1], hand, aim, hitter)
-        speed, topspin = pace(c.wing, direction == SHORT_ANGLE, d[2], d[3], aim, hitter)
-        out[i].target_x_m, out[i].target_y_m = x, y
-        out[i].speed_m_s, out[i].topspin_rad_s = speed, topspin
-        out[i].sidespin_rad_s, out[i].kind = 0.0, DRIVE
+        d = deviates[i]
+        drive_toward(
+            contacts[i], directions[i], d[0], d[1], d[2], d[3], hand, aims[0], hitters[0], out[i]
+        )
+
+
+@kernel
+def play_toward(  # type: ignore[no-untyped-def]
+    c, receiver, direction, u, hand, aim, hitter, choices, legs, tables, out
+):
+    """Fill the INTENT `out` of a stroke toward a direction: a drive, or the kind that is chosen in
+    its place; `u` are the uniform numbers of AimedShots."""
+    across, along = normal(u[ACROSS]), normal(u[ALONG])
+    faster, more_spin = normal(u[FASTER]), normal(u[MORE_SPIN])
+    drive_toward(c, direction, across, along, faster, more_spin, hand, aim, hitter, out)
+    vary(c, receiver, u[FIRST_VARIETY:], choices, hand, aim, hitter, legs, tables, out)
+
+
+@kernel
+def play_all(  # type: ignore[no-untyped-def]
+    contacts, receivers, directions, chance, hand, aims, hitters, choices, legs, tables, out
+):
+    """Fill INTENT records of strokes toward directions (n,): see `play_toward`."""
+    aim, hitter, own = aims[0], hitters[0], choices[0]
+    for i in range(out.shape[0]):
+        c, receiver, direction = contacts[i], receivers[i], directions[i]
+        play_toward(c, receiver, direction, chance[i], hand, aim, hitter, own, legs, tables, out[i])
 
 
 @dataclass(frozen=True)
 class AimedShots:
-    """What the models that pick a direction share; a model adds `name` and `directions`.
+    """Strokes toward a direction that is given; what the models that pick one share.
 
     Draws: 0 the direction, 1 across and 2 along the court, 3 speed, 4 topspin, then those of the
     kind of stroke (strategies.variety).
@@ -163,33 +191,33 @@ class AimedShots:
         """Whether the receiver's place changes the choice."""
         return self.looks or self.drop_when_far > 0.0 or self.approach_when_far > 0.0
 
-    def directions(self, seen: ShotSituation, draw: np.ndarray) -> np.ndarray:
-        """The direction of each stroke (index in sim.belief.DIRECTIONS) from one draw each."""
-        raise NotImplementedError
-
     @cached_property
     def numbers(self) -> np.ndarray:
         """The parameters of aiming as an AIM record."""
         return record(AIM, **{name: getattr(self, name) for name in AIM.names or ()})
 
-    def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
-        return self.towards(seen, self.directions(seen, chance[:, 0]), chance)
-
     def towards(
         self, seen: ShotSituation, directions: np.ndarray, chance: np.ndarray
     ) -> np.ndarray:
         """INTENT records for directions (n,), all else by uniform numbers (n, draws)."""
-        drives = self.aimed(seen, directions, normals(chance[:, DEVIATES]))
-        return vary(seen, drives, np.ascontiguousarray(chance[:, FIRST_VARIETY:]), self.numbers)
+        out, chance = np.empty(len(seen), INTENT), np.ascontiguousarray(chance, float)
+        play_all(seen.contact, seen.receiver, directions, chance, *self.player(seen), out)
+        return out
+
+    def player(self, seen: ShotSituation) -> tuple[Any, ...]:
+        """Who plays, as kernels take it: the hand, the records of aiming and of the hitter, the
+        shares of kinds, and the legs of the receiver."""
+        h, legs = seen.me.hitter, seen.opponent.legs
+        own = self.numbers, h.numbers, h.repertoire.choices
+        return hand_of(seen.me), *own, legs.numbers, legs.times
 
     def aimed(
         self, seen: ShotSituation, directions: np.ndarray, deviates: np.ndarray
     ) -> np.ndarray:
-        """INTENT records for directions (n,) and deviates (n, 4): see `aim_all`."""
+        """INTENT records of drives for directions (n,) and normal deviates (n, 4)."""
         out = np.empty(len(seen), INTENT)
-        hand = 1.0 if seen.me.hand == "right" else -1.0
-        hitter = seen.me.hitter.numbers
-        aim_all(seen.contact, directions, deviates, hand, self.numbers, hitter, out)
+        hand, aim, hitter = self.player(seen)[:3]
+        aim_all(seen.contact, directions, deviates, hand, aim, hitter, out)
         return out
 
     def targets(

@@ -11,19 +11,16 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from sim.arithmetic import exp, tan
 from sim.can_play import smooth
 from sim.compiled import kernel
-from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.kinds import APPROACH, DRIVE, DROP_SHOT, LOB, PASSING_SHOT, SLICE
 from sim.movement import running_time
 from sim.net_place import halfway_x_m
 from sim.records import BACKHAND
 from sim.world import GRAVITY_M_S2
-from strategies.directions import crosscourt_of, hand_of
+from strategies.directions import crosscourt_of
 from strategies.margins import margins
 
 VARIETY_DRAWS = 3
@@ -156,48 +153,38 @@ def passing_side(receiver, c, habitual, draw, away):  # type: ignore[no-untyped-
 
 
 @kernel
-def vary_all(  # type: ignore[no-untyped-def]
-    contacts, receivers, chance, choices, hand, aims, hitters, legs, tables, out
-):
-    """Turn intents of drives into the kinds that are chosen, with targets of their own."""
-    v, aim, hitter = choices[0], aims[0], hitters[0]
-    for i in range(out.shape[0]):
-        c, receiver, u, wish = contacts[i], receivers[i], chance[i], out[i]
-        if c.volley:
-            side = open_side(receiver, c, u[0], v.away_share)
-            margin_x = margins(c, side, HALF_LENGTH_M, aim, hitter)[0]
-            wish.target_x_m = wide(wish.target_x_m, side, margin_x)
-            wish.target_y_m = min(wish.target_y_m, VOLLEY_DEPTH_M)
-            continue
-        far = far_back(c, receiver, wish.target_x_m, v, aim, hitter, legs, tables)
-        wish.kind = chosen_kind(c, receiver, far, u, v, aim)
-        if wish.kind in (DRIVE, SLICE, APPROACH):
-            continue
-        draw = u[2] / v.pass_share if wish.kind == PASSING_SHOT else u[2]
-        side = side_of(wish.target_x_m, c, hand, draw)
-        if wish.kind == PASSING_SHOT:
-            side = passing_side(receiver, c, side, draw, aim.pass_away)
-        margin_x, margin_y = margins(c, side, HALF_LENGTH_M, aim, hitter)
-        if wish.kind == PASSING_SHOT:
-            wish.target_x_m = wide(wish.target_x_m, side, margin_x)
-            wish.target_y_m = min(wish.target_y_m, PASS_DEPTH_M)
-        elif wish.kind == LOB:
-            wish.target_x_m *= 0.6
-            wish.target_y_m = min(HALF_LENGTH_M - margin_y, LOB_DEPTH_M)
-        elif wish.kind == DROP_SHOT:
-            wish.target_x_m = wide(wish.target_x_m, side, margin_x)
-            wish.target_y_m = v.drop_depth_m
+def put_volley(c, receiver, u, v, aim, hitter, wish):  # type: ignore[no-untyped-def]
+    """Send a ball that has not bounced rather where the receiver is not."""
+    side = open_side(receiver, c, u[0], v.away_share)
+    margin_x = margins(c, side, HALF_LENGTH_M, aim, hitter)[0]
+    wish.target_x_m = wide(wish.target_x_m, side, margin_x)
+    wish.target_y_m = min(wish.target_y_m, VOLLEY_DEPTH_M)
 
 
-def vary(
-    seen: ShotSituation, drives: np.ndarray, chance: np.ndarray, aims: np.ndarray
-) -> np.ndarray:
-    """INTENT records (n,) in which some of the drives are of another kind.
+@kernel
+def vary(c, receiver, u, v, hand, aim, hitter, legs, tables, wish):  # type: ignore[no-untyped-def]
+    """Turn the INTENT of a drive into the kind that is chosen, with a target of its own.
 
-    `chance` are uniform numbers (n, VARIETY_DRAWS), `aims` an AIM record of length one.
+    `u` are VARIETY_DRAWS uniform numbers, `v` a CHOICES record, `legs` the receiver's.
     """
-    ability = seen.me.hitter
-    own = ability.repertoire.choices, hand_of(seen.me), aims, ability.numbers
-    legs = seen.opponent.legs
-    vary_all(seen.contact, seen.receiver, chance, *own, legs.numbers, legs.times, drives)
-    return drives
+    if c.volley:
+        put_volley(c, receiver, u, v, aim, hitter, wish)
+        return
+    far = far_back(c, receiver, wish.target_x_m, v, aim, hitter, legs, tables)
+    wish.kind = chosen_kind(c, receiver, far, u, v, aim)
+    if wish.kind in (DRIVE, SLICE, APPROACH):
+        return
+    draw = u[2] / v.pass_share if wish.kind == PASSING_SHOT else u[2]
+    side = side_of(wish.target_x_m, c, hand, draw)
+    if wish.kind == PASSING_SHOT:
+        side = passing_side(receiver, c, side, draw, aim.pass_away)
+    margin_x, margin_y = margins(c, side, HALF_LENGTH_M, aim, hitter)
+    if wish.kind == PASSING_SHOT:
+        wish.target_x_m = wide(wish.target_x_m, side, margin_x)
+        wish.target_y_m = min(wish.target_y_m, PASS_DEPTH_M)
+    elif wish.kind == LOB:
+        wish.target_x_m *= 0.6
+        wish.target_y_m = min(HALF_LENGTH_M - margin_y, LOB_DEPTH_M)
+    elif wish.kind == DROP_SHOT:
+        wish.target_x_m = wide(wish.target_x_m, side, margin_x)
+        wish.target_y_m = v.drop_depth_m

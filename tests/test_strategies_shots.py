@@ -29,7 +29,6 @@ from strategies.directions import (
 )
 from strategies.shots.any_allowed import AnyAllowed
 from strategies.shots.attentive import Attentive
-from strategies.shots.gaps import gaps_m
 from strategies.shots.habit import Habit
 from strategies.shots.open_court import OpenCourt
 from strategies.shots.pressing import Pressing
@@ -314,7 +313,7 @@ def test_open_court_plays_behind_a_runner(receiver_x_m: float) -> None:
     running = strokes(count, receiver_x_m=receiver_x_m, receiver_vx_m_s=-4.0)
     there = strokes(count, receiver_x_m=receiver_x_m - 1.6)
     draw = draws(model, count)[:, 0]
-    assert gaps_m(model, running, 0.4) == pytest.approx(gaps_m(model, there, 0.4))
+    assert model.gaps_m(running, 0.4) == pytest.approx(model.gaps_m(there, 0.4))
     assert (model.directions(running, draw) == model.directions(there, draw)).mean() > 0.999
     standing = strokes(4000, receiver_x_m=receiver_x_m)
     runner = strokes(4000, receiver_x_m=receiver_x_m, receiver_vx_m_s=-4.0)
@@ -328,7 +327,7 @@ def test_open_court_is_a_logistic_in_the_difference_of_the_gaps(sharpness: float
     model = OpenCourt(sharpness_per_m=sharpness, short_angle_weight=0.0, middle_weight=0.0)
     for receiver_x_m in (-1.2, -0.5, 0.1):
         seen = strokes(count, receiver_x_m=receiver_x_m)
-        gaps = gaps_m(model, seen, 0.4)[0]
+        gaps = model.gaps_m(seen, 0.4)[0]
         crosscourt = 1 / (1 + math.exp(sharpness * (gaps[DOWN_THE_LINE] - gaps[CROSSCOURT])))
         chosen = model.directions(seen, draws(model, count)[:, 0])
         counts = np.bincount(chosen, minlength=4)
@@ -347,7 +346,7 @@ def test_gap_is_measured_where_the_path_crosses_the_waiting_depth() -> None:
     seen = dataclasses.replace(strokes(1, x_m=0.0, receiver_x_m=0.5), receiver_depth_m=2.0)
     x, y = OpenCourt().targets(seen, np.array([CROSSCOURT]))
     crossing = x * (HALF_LENGTH_M + 2.0 + 12.0) / (y + 12.0)
-    assert gaps_m(OpenCourt(), seen, 0.4)[0, CROSSCOURT] == pytest.approx(abs(crossing - 0.5)[0])
+    assert OpenCourt().gaps_m(seen, 0.4)[0, CROSSCOURT] == pytest.approx(abs(crossing - 0.5)[0])
 
 
 # Script
@@ -404,6 +403,6 @@ def test_attentive_without_sharpness_is_the_habit() -> None:
 def test_attentive_weighs_the_habit_by_the_gap() -> None:
     model, count = Attentive(sharpness_per_m=0.8), 20_000
     seen = strokes(count, receiver_x_m=-1.0)
-    weights = model.shares(seen)[0] * np.exp(0.8 * gaps_m(model, seen, 0.4)[0])
+    weights = model.shares(seen)[0] * np.exp(0.8 * model.gaps_m(seen, 0.4)[0])
     counts = np.bincount(model.directions(seen, draws(model, count)[:, 0]), minlength=4)
     assert share_test(counts, weights / weights.sum()) > FALSE_ALARM

@@ -3,25 +3,58 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar
 
 import numpy as np
 
-from sim.contracts import ShotSituation, intents_of
+from sim.compiled import kernel
+from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
-from sim.hitter import RPM
+from sim.flight_table import table_of
+from sim.kinds import DRIVE
 from sim.launch import HIT
 from sim.parameter import parameter, require_finite_parameters
-from sim.stroke import reasons_not_to_hit
-from strategies.directions import crosscourt_side
+from sim.records import record, record_type
+from sim.stroke import reason_not_to_hit
+from strategies.directions import crosscourt_of, hand_of
 from strategies.naming import described
+from strategies.packed import Packed, PackedShots
 
 TRIES = 8
 
 
+ANY = record_type("nearest_landing_m")
+
+
+@kernel
+def between(low, high, u):  # type: ignore[no-untyped-def]
+    return low + (high - low) * u
+
+
+@kernel
+def intend_any(contacts, chance, models, hand, hitters, world, table, out):  # type: ignore[no-untyped-def]
+    """Fill INTENT records of AnyAllowed by uniform numbers (n, 2 + 2 TRIES)."""
+    h, w = hitters[0], world[0]
+    for i in range(out.shape[0]):
+        c, u, wish = contacts[i], chance[i], out[i]
+        speed = h.forehand_speed_m_s if c.wing > 0 else h.backhand_speed_m_s
+        # Counted from the side that crosscourt is on, so that a mirrored hitter does the mirrored.
+        side = crosscourt_of(c.x_m, c.wing, hand)
+        wish.target_x_m = side * HALF_WIDTH_M * (2.0 * u[0] - 1.0)
+        wish.target_y_m = between(models[0].nearest_landing_m, HALF_LENGTH_M, u[1])
+        wish.sidespin_rad_s, wish.kind = 0.0, DRIVE
+        for k in range(TRIES):
+            wish.speed_m_s = speed * between(h.slowest_share, h.fastest_share, u[2 + 2 * k])
+            spin = between(h.least_topspin_rad_s, h.most_topspin_rad_s, u[3 + 2 * k])
+            wish.topspin_rad_s = spin
+            if reason_not_to_hit(c, wish, h, w, table) == HIT:
+                break
+
+
 @dataclass(frozen=True)
-class AnyAllowed:
+class AnyAllowed(PackedShots):
     """Hits any allowed ball: the landing uniform over the court beyond `nearest_landing_m`.
 
     Then speed and topspin uniform in the hitter's ranges, among those that can be hit: up to eight
@@ -52,25 +85,12 @@ class AnyAllowed:
     def name(self) -> str:
         return described("any-allowed", self)
 
-    def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
-        h = seen.me.hitter
-        # Counted from the side that crosscourt is on, so that a mirrored hitter does the mirrored.
-        side = crosscourt_side(seen.contact["x_m"], seen.contact["wing"], seen.me)
-        x = side * HALF_WIDTH_M * (2.0 * chance[:, 0] - 1.0)
-        y = _between(self.nearest_landing_m, HALF_LENGTH_M, chance[:, 1])
-        shares = _between(h.slowest_share, h.fastest_share, chance[:, 2::2])
-        rpm = _between(h.least_topspin_rpm, h.most_topspin_rpm, chance[:, 3::2])
-        speeds, topspins = seen.speed_m_s[:, None] * shares, rpm * RPM
-        intents = intents_of(x, y, speeds[:, 0], topspins[:, 0])
-        waiting = np.arange(len(seen))
-        for k in range(TRIES):
-            intents["speed_m_s"][waiting] = speeds[waiting, k]
-            intents["topspin_rad_s"][waiting] = topspins[waiting, k]
-            these = seen.contact[waiting], intents[waiting]
-            tried = reasons_not_to_hit(*these, h.numbers, seen.world)
-            waiting = waiting[tried != HIT]
-        return intents
+    @cached_property
+    def numbers(self) -> np.ndarray:
+        """The parameters as an ANY record."""
+        return record(ANY, nearest_landing_m=self.nearest_landing_m)
 
-
-def _between(low: float, high: float, draw: np.ndarray) -> np.ndarray:
-    return low + (high - low) * draw
+    def packed(self, seen: ShotSituation, chance: np.ndarray) -> Packed:
+        me, world = seen.me, seen.world
+        who = self.numbers, hand_of(me), me.hitter.numbers
+        return Packed(intend_any, (seen.contact, chance, *who, world, table_of(world)))

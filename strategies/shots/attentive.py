@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Any, ClassVar
 
-import numpy as np
-
-from sim.contracts import ShotSituation
 from sim.parameter import parameter
 from strategies.naming import described
-from strategies.shots.gaps import gaps_m, pick_by_gap
 from strategies.shots.habit import Habit
 
 
@@ -43,6 +39,6 @@ class Attentive(Habit):
     def name(self) -> str:
         return described("attentive", self)
 
-    def directions(self, seen: ShotSituation, draw: np.ndarray) -> np.ndarray:
-        gaps = gaps_m(self, seen, self.look_ahead_s)
-        return pick_by_gap(gaps, self.sharpness_per_m, self.shares(seen), draw)
+    def habits(self) -> dict[str, Any]:
+        own = {name: getattr(self, name) for name in ("sharpness_per_m", "look_ahead_s")}
+        return {**super().habits(), **own, "looks": 1}

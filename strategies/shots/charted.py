@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from strategies.charts.belief import Fit, fit_of
 from strategies.charts.reading import DEMO, Chart, read_chart
 from strategies.directions import hand_of
 from strategies.naming import described
+from strategies.shots.choosing import set_paces
 from strategies.shots.habit import Habit
 
 
@@ -83,16 +85,15 @@ class Charted(Habit):
         """What the chart says of that hitter."""
         return self.fit(hitter).belief_once
 
-    def believed(self, seen: ShotSituation) -> np.ndarray:
-        return self.belief_about(seen.me).shares_at(seen.contact, hand_of(seen.me))
+    def habits(self) -> dict[str, Any]:
+        return {**super().habits(), "paced": 1}
 
-    def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
-        return self.paced(seen, super().intents(seen, chance))
+    def shares_of(self, hitter: Player) -> tuple[np.ndarray, np.ndarray]:
+        belief = self.belief_about(hitter)
+        return belief.numbers, belief.seen_strokes
 
     def paced(self, seen: ShotSituation, intents: np.ndarray) -> np.ndarray:
         """INTENT records at the speeds and topspins that the chart shows there."""
-        speed, topspin = self.belief_about(seen.me).pace(seen.contact, hand_of(seen.me))
         out = intents.copy()
-        out["speed_m_s"] *= speed
-        out["topspin_rad_s"] *= topspin
+        set_paces(seen.contact, hand_of(seen.me), *self.shares_of(seen.me), out)
         return out

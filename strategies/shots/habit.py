@@ -4,55 +4,25 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 
 from sim.belief import DIRECTIONS, Belief
-from sim.compiled import kernel
-from sim.contracts import ShotSituation
 from sim.errors import InputError, unknown_name
 from sim.parameter import parameter
+from sim.players import Player
 from sim.records import BACKHAND, FOREHAND
-from strategies.aim import AimedShots
-from strategies.directions import CROSSCOURT, DOWN_THE_LINE, hand_of
 from strategies.naming import described
+from strategies.shots.directed import DirectedShots, habit_record
 
 NONE = "none"
 WINGS = {"forehand": FOREHAND, "backhand": BACKHAND}
-UNHURRIED_QUALITY = 0.7  # below this quality at the ball nobody has the time to run round it
-
-
-@kernel
-def pick_by_share(shares, draw, out):  # type: ignore[no-untyped-def]
-    """Fill the direction that draw[i], uniform, picks from the four shares of row i."""
-    for i in range(out.size):
-        first = shares[i, 0]
-        second = first + shares[i, 1]
-        third = second + shares[i, 2]
-        u = draw[i]
-        out[i] = int(u >= first) + int(u >= second) + int(u >= third)
-
-
-@kernel
-def move_shares(shares, direction, share):  # type: ignore[no-untyped-def]
-    """Give `direction` that share of all other balls; below 0, give the others all of its own.
-
-    The others keep their proportions; balls that nobody else can take go to crosscourt, or, from
-    crosscourt itself, to the middle.
-    """
-    for i in range(shares.shape[0]):
-        own = shares[i, direction]
-        goal = own + (1.0 - own) * share if share >= 0.0 else 0.0
-        if own < 1.0:
-            for k in range(shares.shape[1]):
-                shares[i, k] *= (1.0 - goal) / (1.0 - own)
-        elif goal < own:
-            shares[i, 1 if direction == 0 else 0] = 1.0
-        shares[i, direction] = goal
 
 
 @dataclass(frozen=True)
-class Habit(AimedShots):
+class Habit(DirectedShots):
     """Hits by habit: fixed shares of crosscourt, middle, down the line and short angle.
 
     The shares change with the place of the contact (`belief`) and with the wing
@@ -118,41 +88,20 @@ class Habit(AimedShots):
     def name(self) -> str:
         return described("habit", self)
 
-    def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
-        if self.runs_round_m > 0.0:
-            seen = dataclasses.replace(seen, contact=self._run_round(seen))
-        out = super().intents(seen, chance)
+    @cached_property
+    def habit(self) -> np.ndarray:
+        return habit_record(**self.habits())
+
+    def habits(self) -> dict[str, Any]:
+        """What differs from a hitter of plain shares."""
+        same = ("backhand_crosscourt_gain", "favourite_share", "runs_round_m", "weak_speed_share")
+        own = {name: getattr(self, name) for name in same}
+        for name in ("never", "favourite"):
+            if getattr(self, name) != NONE:
+                own[name] = DIRECTIONS.index(getattr(self, name))
         if self.weak_wing != NONE:
-            weak = seen.contact["wing"] == WINGS[self.weak_wing]
-            out["speed_m_s"] *= np.where(weak, self.weak_speed_share, 1.0)
-        return out
+            own["weak_wing"] = WINGS[self.weak_wing]
+        return own
 
-    def directions(self, seen: ShotSituation, draw: np.ndarray) -> np.ndarray:
-        directions = np.empty(len(seen), np.int64)
-        pick_by_share(self.shares(seen), draw, directions)
-        return directions
-
-    def shares(self, seen: ShotSituation) -> np.ndarray:
-        """Shares of the directions for each contact, shape (n, 4)."""
-        shares = self.believed(seen)
-        gain = np.minimum(self.backhand_crosscourt_gain, shares[:, DOWN_THE_LINE])
-        moved = np.where(seen.contact["wing"] == BACKHAND, gain, 0.0)
-        shares[:, CROSSCOURT] += moved
-        shares[:, DOWN_THE_LINE] -= moved
-        if self.favourite != NONE:
-            move_shares(shares, DIRECTIONS.index(self.favourite), self.favourite_share)
-        if self.never != NONE:
-            move_shares(shares, DIRECTIONS.index(self.never), -1.0)
-        return shares
-
-    def believed(self, seen: ShotSituation) -> np.ndarray:
-        """The shares by the place of the contact alone, shape (n, 4)."""
-        return self.belief.shares_at(seen.contact, hand_of(seen.me))
-
-    def _run_round(self, seen: ShotSituation) -> np.ndarray:
-        """The contacts with the forehand where the backhand is run round."""
-        contact = seen.contact.copy()
-        to_backhand_m = -hand_of(seen.me) * contact["x_m"]
-        runs = (to_backhand_m <= self.runs_round_m) & (contact["quality"] >= UNHURRIED_QUALITY)
-        contact["wing"] = np.where(runs, FOREHAND, contact["wing"])
-        return contact
+    def shares_of(self, hitter: Player) -> tuple[np.ndarray, np.ndarray]:
+        return self.belief.numbers, self.belief.seen_strokes

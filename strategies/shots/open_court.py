@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar
 
 import numpy as np
 
-from sim.contracts import ShotSituation
+from sim.belief import BELIEF, NO_STROKES, Belief
 from sim.parameter import parameter
-from strategies.aim import AimedShots
+from sim.players import Player
+from sim.records import record
 from strategies.naming import described
-from strategies.shots.gaps import gaps_m, pick_by_gap
+from strategies.shots.directed import DirectedShots, habit_record
 
 
 @dataclass(frozen=True)
-class OpenCourt(AimedShots):
+class OpenCourt(DirectedShots):
     """Seeks the open court: prefers the shot that crosses farthest from the receiver.
 
     Four candidates, crosscourt and down the line deep, short angle and middle, each with the
@@ -50,7 +52,16 @@ class OpenCourt(AimedShots):
     def name(self) -> str:
         return described("open-court", self)
 
-    def directions(self, seen: ShotSituation, draw: np.ndarray) -> np.ndarray:
+    @cached_property
+    def habit(self) -> np.ndarray:
+        own = {name: getattr(self, name) for name in ("sharpness_per_m", "look_ahead_s")}
+        return habit_record(looks=1, **own)
+
+    def shares_of(self, hitter: Player) -> tuple[np.ndarray, np.ndarray]:
+        return self.weights, NO_STROKES
+
+    @cached_property
+    def weights(self) -> np.ndarray:
+        """The weights of the directions, the same from everywhere, as a BELIEF record."""
         weights = (1.0, self.middle_weight, 1.0, self.short_angle_weight)
-        gaps = gaps_m(self, seen, self.look_ahead_s)
-        return pick_by_gap(gaps, self.sharpness_per_m, np.tile(weights, (len(seen), 1)), draw)
+        return record(BELIEF, **{**Belief().plain, "from_middle": weights, "from_corner": weights})

@@ -5,21 +5,36 @@ from __future__ import annotations
 import dataclasses
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar
 
 import numpy as np
 
-from sim.contracts import ShotSituation, intents_of
+from sim.compiled import kernel
+from sim.contracts import ShotSituation
 from sim.errors import InputError
 from sim.hitter import RPM
+from sim.kinds import DRIVE
 from strategies.limits import FARTHEST_X_M, FARTHEST_Y_M, FASTEST_M_S, MOST_SPIN_RPM
 from strategies.naming import described
+from strategies.packed import Packed, PackedShots
 
 Shot = tuple[float, float, float, float]
 
 
+@kernel
+def intend_script(chance, shots, out):  # type: ignore[no-untyped-def]
+    """Fill INTENT records by one uniform number each: one of the shots (m, m, m/s, rad/s)."""
+    count = shots.shape[0]
+    for i in range(out.shape[0]):
+        shot, wish = shots[min(int(chance[i, 0] * count), count - 1)], out[i]
+        wish.target_x_m, wish.target_y_m = shot[0], shot[1]
+        wish.speed_m_s, wish.topspin_rad_s = shot[2], shot[3]
+        wish.sidespin_rad_s, wish.kind = 0.0, DRIVE
+
+
 @dataclass(frozen=True)
-class Script:
+class Script(PackedShots):
     """Hits scripted shots: always the one, or one of several with equal chances.
 
     `shots` holds (target x m, target y m, speed m/s, topspin rpm), the target in the hitter's own
@@ -49,11 +64,15 @@ class Script:
     def name(self) -> str:
         return described("script", self)
 
-    def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
-        count = len(self.shots)
-        chosen = np.minimum((chance[:, 0] * count).astype(np.int64), count - 1)
-        x, y, speed, rpm = np.array(self.shots)[chosen].T
-        return intents_of(x, y, speed, rpm * RPM)
+    @cached_property
+    def numbers(self) -> np.ndarray:
+        """The shots as the kernel takes them: x m, y m, speed m/s, topspin rad/s; (shots, 4)."""
+        out = np.array(self.shots, float)
+        out[:, 3] *= RPM
+        return out
+
+    def packed(self, seen: ShotSituation, chance: np.ndarray) -> Packed:
+        return Packed(intend_script, (chance, self.numbers))
 
 
 def _checked(shot: object) -> Shot:
