@@ -42,19 +42,19 @@ def dispatcher(function: Callable[..., Any]) -> Any:
     return compiled
 
 
-@functools.cache
 def say_once(layer: str) -> None:
     """Say on the error stream that kernels of a layer are being compiled, and why."""
     if not listed():
-        why = "none came with this version"
+        _say("none came with this version")
     elif not is_fresh(layer):
-        why = "those that came with it are of another version of the source"
+        _say("those that came with it are of another version of the source")
     elif library() is None:
-        why = f"none came with it for this machine ({platform_name()})"
+        _say(f"none came with it for this machine ({platform_name()})")
     else:
-        why = "they were not among those that came with it"
-    print(
-        f"Compiling kernels, once for this version and machine (up to a minute): {why}.",
-        file=sys.stderr,
-        flush=True,
-    )
+        _say("they were not among those that came with it")
+
+
+@functools.cache
+def _say(why: str) -> None:
+    told = f"Compiling kernels, once for this version and machine (up to a minute): {why}."
+    print(told, file=sys.stderr, flush=True)

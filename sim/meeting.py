@@ -116,7 +116,7 @@ def appraise_all(  # type: ignore[no-untyped-def]
     The places `x`, `y` have shape (1, places), the same for all balls, or (balls, places). A ball
     that did not land in has NaN and MISSED. `parts` and `climbs` are room to work in.
     """
-    own, comfort, places = legs[0], np.empty(PATH_POINTS), x.shape[1]
+    own, places = legs[0], x.shape[1]
     for i in range(balls.shape[0]):
         if balls[i].outcome != IN:
             for j in range(places):

@@ -76,7 +76,23 @@ def shipped(kernel: str, key: Sequence[Any]) -> Callable[..., Any] | None:
     entry = listed().get("entries", {}).get(kernel, {}).get(",".join(map(str, texts)))
     if entry is None or not is_fresh(layer) or (found := library()) is None:
         return None
-    return _caller(getattr(found, entry["symbol"]), [str(text) for text in texts], entry["gives"])
+    call = _caller(getattr(found, entry["symbol"]), [str(text) for text in texts], entry["gives"])
+    scattered = any(isinstance(each, tuple) and each[-1] is False for each in key)
+    return _through_copies(call) if scattered else call
+
+
+def _through_copies(call: Callable[..., Any]) -> Callable[..., Any]:
+    """A call for arrays whose numbers do not lie one after another, as the objects ask for."""
+
+    def run(*values: Any) -> Any:
+        whole = [np.ascontiguousarray(v) if isinstance(v, np.ndarray) else v for v in values]
+        result = call(*whole)
+        for value, copy in zip(values, whole, strict=True):
+            if copy is not value and value.flags.writeable:
+                value[...] = copy
+        return result
+
+    return run
 
 
 def _caller(function: Any, texts: list[str], gives: str) -> Callable[..., Any]:

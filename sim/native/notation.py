@@ -40,7 +40,10 @@ def key_of(value: Any) -> Hashable:
 
 
 def text_of(key: Any) -> str | None:
-    """The notation of a key; None where no shipped kernel takes such a value."""
+    """The notation of a key; None where no shipped kernel takes such a value.
+
+    Where the numbers of an array lie in memory is left out: see `sim.native.load`.
+    """
     if isinstance(key, type):
         return NUMBERS.get(key)
     if key[0] is tuple:
@@ -48,8 +51,7 @@ def text_of(key: Any) -> str | None:
         return None if None in texts else f"({','.join(str(text) for text in texts)})"
     if len(key) == 2:
         return element(key[0])
-    dtype, dimensions, contiguous = key
-    return f"{element(dtype)}[{dimensions}]" if contiguous else None
+    return f"{element(key[0])}[{key[1]}]"
 
 
 @functools.cache
