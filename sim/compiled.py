@@ -15,7 +15,7 @@ from typing import Any
 
 from sim.native.load import shipped
 from sim.native.notation import key_of
-from sim.source import LAYERS
+from sim.source import LAYERS, source_hash
 
 # Names a file to which calls that met no shipped kernel are added, for `sim.native.build`.
 MET = os.environ.get("RALLY_RECOVERY_KERNELS_MET")
@@ -32,6 +32,9 @@ class Kernel:
         functools.update_wrapper(self, function)
         self.py_func = function
         self._ready: dict[Hashable, Callable[..., Any]] = {}
+        layer = function.__module__.partition(".")[0]
+        if layer in LAYERS:
+            source_hash(layer)  # of what is being imported, not of a later edit
 
     def __call__(self, *arguments: Any) -> Any:
         key = tuple([key_of(value) for value in arguments])

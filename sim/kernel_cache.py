@@ -26,7 +26,7 @@ import platformdirs
 from llvmlite import binding
 from numba.core.caching import CompileResultCacheImpl, FunctionCache, IndexDataCacheFile
 
-from sim.source import LAYERS, source_hash
+from sim.source import LAYERS, hash_now, source_hash
 from sim.whole_file import UNFINISHED, read_sealed, sealed, write_whole
 
 VERSIONS_KEPT = 3
@@ -185,7 +185,7 @@ class KernelCache(FunctionCache):
 
     def _source_is_unchanged(self) -> bool:
         """False if a source file was edited since this process chose its folder."""
-        return Path(self.cache_path).parent.name == f"{self._layer}-{cache_key(self._layer)}"
+        return hash_now(self._layer) == source_hash(self._layer)
 
 
 def kernel_cache(function: Callable[..., Any], say: Callable[[str], None]) -> KernelCache | None:

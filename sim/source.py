@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import hashlib
 from pathlib import Path
 
@@ -16,8 +17,14 @@ def source_files(layer: str) -> list[Path]:
     return [path for package in packages for path in sorted((here / package).rglob("*.py"))]
 
 
+@functools.cache
 def source_hash(layer: str) -> str:
-    """Hash of the source that the kernels of a layer are compiled from."""
+    """Hash of the source that the kernels of a layer are compiled from, as this process met it."""
+    return hash_now(layer)
+
+
+def hash_now(layer: str) -> str:
+    """That hash as the files are now."""
     digest = hashlib.sha256()
     for path in source_files(layer):
         content = path.read_bytes().replace(b"\r\n", b"\n")

@@ -13,7 +13,8 @@ from pathlib import Path
 
 import numpy as np
 
-from sim.kernel_cache import cache_folder, cache_key
+from sim.kernel_cache import cache_folder
+from sim.source import hash_now, source_hash
 from sim.whole_file import read_sealed, sealed, write_whole
 
 LAYER = "sim"
@@ -32,7 +33,7 @@ def kept_table(name: str, inputs: bytes, build: Callable[[], np.ndarray]) -> np.
     if found is None:
         found = read_only(build())
         # Not under an old name if the source was edited since this process chose its folder.
-        if folder.name == f"{LAYER}-{cache_key(LAYER)}":
+        if hash_now(LAYER) == source_hash(LAYER):
             _write(path, found)
     return found
 

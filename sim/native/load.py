@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ctypes
 import functools
+import hashlib
 import json
 import platform
 import sys
@@ -53,8 +54,11 @@ def library() -> ctypes.CDLL | None:
     usual = platform.python_implementation() == "CPython" and sys.byteorder == "little"
     if made is None or not usual or sysconfig.get_config_var("Py_GIL_DISABLED"):
         return None
+    file = FOLDER / made["file"]
     try:
-        found = ctypes.CDLL(str(FOLDER / made["file"]))
+        if hashlib.sha256(file.read_bytes()).hexdigest() != made["sha256"]:
+            return None  # a damaged one would end the process
+        found = ctypes.CDLL(str(file))
     except OSError:
         return None
     return found if _sees_arrays(found) else None
