@@ -1,4 +1,4 @@
-"""Tables that are worked out once and kept on disk, beside the compiled kernels.
+"""Tables that are worked out once and kept on disk.
 
 A file is sealed (sim.whole_file): one that was damaged is made again. What cannot be written is not
 kept: it never stops a run.
@@ -7,16 +7,35 @@ kept: it never stops a run.
 from __future__ import annotations
 
 import contextlib
+import functools
 import hashlib
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 
-from sim.kernel_cache import cache_folder, cache_key
+from sim.cache_folder import TABLES, folder_of
+from sim.native.load import is_fresh, library, listed, platform_name
+from sim.source import source_hash
 from sim.whole_file import read_sealed, sealed, write_whole
 
-LAYER = "sim"
+LAYER = "sim"  # whose kernels make the tables
+
+
+@functools.cache
+def cache_folder() -> Path | None:
+    """The folder for the tables of the source as it is now; None where there can be none."""
+    return folder_of(TABLES, cache_key())
+
+
+def cache_key() -> str:
+    """Hash of everything that tables depend on beside their inputs: source and compiled code."""
+    if not is_fresh(LAYER) or library() is None:
+        from sim import just_in_time  # imports the compiler
+
+        return just_in_time.cache_key(LAYER)
+    told = [source_hash(LAYER), listed()["objects"][platform_name()], np.__version__]
+    return hashlib.sha256(repr(told).encode()).hexdigest()[:24]
 
 
 def kept_table(name: str, inputs: bytes, build: Callable[[], np.ndarray]) -> np.ndarray:
@@ -24,15 +43,15 @@ def kept_table(name: str, inputs: bytes, build: Callable[[], np.ndarray]) -> np.
 
     `inputs` are all numbers that the table depends on; the folder stands for the source.
     """
-    folder = cache_folder(LAYER)
+    folder = cache_folder()
     if folder is None:
         return read_only(build())
-    path = folder / "tables" / f"{name}-{hashlib.sha256(inputs).hexdigest()[:24]}"
+    path = folder / f"{name}-{hashlib.sha256(inputs).hexdigest()[:24]}"
     found = _read(path)
     if found is None:
         found = read_only(build())
         # Not under an old name if the source was edited since this process chose its folder.
-        if folder.name == f"{LAYER}-{cache_key(LAYER)}":
+        if folder.name == f"{TABLES}-{cache_key()}":
             _write(path, found)
     return found
 

@@ -17,8 +17,8 @@ import numpy as np
 import pytest
 
 import sim.compiled
+from sim.cache_folder import VERSIONS_KEPT
 from sim.compiled import kernel
-from sim.kernel_cache import VERSIONS_KEPT
 
 INNER = """
 from sim.compiled import kernel
@@ -49,7 +49,14 @@ class Package:
         self.source = folder / "source" / "sim"
         self.cache = folder / "cache"
         self.source.mkdir(parents=True)
-        for name in ("__init__.py", "public.py", "compiled.py", "kernel_cache.py", "whole_file.py"):
+        for name in (
+            "__init__.py",
+            "public.py",
+            "compiled.py",
+            "cache_folder.py",
+            "kernel_cache.py",
+            "whole_file.py",
+        ):
             shutil.copy(Path(sim.compiled.__file__).parent / name, self.source)
         (self.source / "outer.py").write_text(OUTER)
         self.write_inner(added=1)
