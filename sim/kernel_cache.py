@@ -13,7 +13,6 @@ import hashlib
 import os
 import pickle
 import platform
-import re
 import uuid
 from collections.abc import Callable
 from pathlib import Path
@@ -22,32 +21,12 @@ from typing import Any
 import llvmlite
 import numba
 import numpy
-import platformdirs
 from llvmlite import binding
 from numba.core.caching import CompileResultCacheImpl, FunctionCache, IndexDataCacheFile
 
+from sim.cache_folder import folder_of
 from sim.source import LAYERS, hash_now, source_hash
-from sim.whole_file import UNFINISHED, read_sealed, sealed, write_whole
-
-VERSIONS_KEPT = 3
-OWN_FOLDER = re.compile(rf"({'|'.join(LAYERS)})-[0-9a-f]{{24}}")
-# Indices, machine code and tables (sim.table_cache).
-OWN_FILE = re.compile(rf".+\.nb[ic](\.tmp\.\w+)?|[\w-]+-[0-9a-f]{{24}}|{UNFINISHED.pattern}")
-
-
-def cache_root() -> Path:
-    """The folder that holds the cache: RALLY_RECOVERY_CACHE, or else the user's cache folder.
-
-    Raises:
-        OSError: there is neither.
-    """
-    chosen = os.environ.get("RALLY_RECOVERY_CACHE")
-    if chosen:
-        return Path(chosen).absolute()
-    root = Path(platformdirs.user_cache_dir("rally-recovery", appauthor=False))
-    if not root.is_absolute():  # "~/..." remains for a user without a home folder
-        raise OSError(f"there is no user's cache folder: {root}")
-    return root
+from sim.whole_file import read_sealed, sealed, write_whole
 
 
 def cache_key(layer: str) -> str:
@@ -67,43 +46,8 @@ def _circumstances() -> list[Any]:
 
 @functools.cache
 def cache_folder(layer: str) -> Path | None:
-    """The folder for the kernels of a layer as the source is now; None where there can be none.
-
-    It is made if need be, and then the oldest folders of the layer are removed. One that is there
-    and cannot be written is read.
-    """
-    try:
-        folder = cache_root() / f"{layer}-{cache_key(layer)}"
-        is_new = not folder.is_dir()
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError:
-        return None
-    with contextlib.suppress(OSError):
-        os.utime(folder)
-        if is_new:
-            _prune(folder.parent, layer)
-    return folder
-
-
-def _prune(root: Path, layer: str) -> None:
-    """Remove all but the last used folders of a layer; a run that uses one compiles again.
-
-    The root may be a folder with other things in it: what is not named as ours stays.
-    """
-    found = [path for path in root.glob(f"{layer}-*") if OWN_FOLDER.fullmatch(path.name)]
-    for folder in sorted(found, key=lambda path: path.stat().st_mtime)[:-VERSIONS_KEPT]:
-        for path in sorted(folder.rglob("*"), reverse=True):  # what a folder holds before it
-            _remove(path)
-        _remove(folder)
-
-
-def _remove(path: Path) -> None:
-    """Remove a file of ours or an empty folder; another process may be doing the same."""
-    with contextlib.suppress(OSError):
-        if path.is_dir():
-            path.rmdir()
-        elif OWN_FILE.fullmatch(path.name):
-            path.unlink()
+    """The folder for the kernels of a layer as the source is now; None where there can be none."""
+    return folder_of(layer, cache_key(layer))
 
 
 class _Place:

@@ -1,4 +1,4 @@
-"""Tables that are worked out once and kept on disk, beside the compiled kernels.
+"""Tables that are worked out once and kept on disk.
 
 A file is sealed (sim.whole_file): one that was damaged is made again. What cannot be written is not
 kept: it never stops a run.
@@ -7,17 +7,27 @@ kept: it never stops a run.
 from __future__ import annotations
 
 import contextlib
+import functools
 import hashlib
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 
-from sim.kernel_cache import cache_folder
+from sim.cache_folder import TABLES, folder_of
 from sim.source import hash_now, source_hash
 from sim.whole_file import read_sealed, sealed, write_whole
 
-LAYER = "sim"
+LAYER = "sim"  # whose kernels make the tables
+
+
+@functools.cache
+def cache_folder() -> Path | None:
+    """The folder for the tables of this source; None where there can be none.
+
+    No machine or compiler is in its name: all make the same tables.
+    """
+    return folder_of(TABLES, source_hash(LAYER)[:24])
 
 
 def kept_table(name: str, inputs: bytes, build: Callable[[], np.ndarray]) -> np.ndarray:
@@ -25,10 +35,10 @@ def kept_table(name: str, inputs: bytes, build: Callable[[], np.ndarray]) -> np.
 
     `inputs` are all numbers that the table depends on; the folder stands for the source.
     """
-    folder = cache_folder(LAYER)
+    folder = cache_folder()
     if folder is None:
         return read_only(build())
-    path = folder / "tables" / f"{name}-{hashlib.sha256(inputs).hexdigest()[:24]}"
+    path = folder / f"{name}-{hashlib.sha256(inputs).hexdigest()[:24]}"
     found = _read(path)
     if found is None:
         found = read_only(build())

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
+import os
 from collections import Counter
 from contextlib import nullcontext
 from pathlib import Path
@@ -17,7 +18,7 @@ from click.testing import CliRunner
 
 import sim.array_engine
 import sim.flight
-from experiments.benchmark import answer, engines, handing_out, measure, page, scaling
+from experiments.benchmark import answer, engines, handing_out, measure, page, scaling, start_up
 from experiments.benchmark.first_flight import Flight, bounce, fly, launch
 from experiments.benchmark.first_script import Rally
 from experiments.benchmark.handing_out import reckoned
@@ -54,6 +55,7 @@ from sim.launch import launch_state
 from sim.players import player
 from sim.world import INTEGRATED, TABULATED, World
 
+CACHE = "RALLY_RECOVERY_CACHE"
 CORNER = Place("corner", 3.115, HALF_LENGTH_M)
 
 
@@ -230,6 +232,8 @@ def small(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(engines, "SCRIPT_RALLIES", 1)
     monkeypatch.setattr(measure, "LEAST_ROUNDS", 1)
     monkeypatch.setattr(answer, "rate_together", rate_of_one_worker)
+    monkeypatch.setattr(start_up, "PROCESSES", dict.fromkeys(start_up.PROCESSES, ("-c", "pass")))
+    monkeypatch.setattr(start_up, "package_files", lambda: iter([Path(__file__)]))
 
 
 def rate_of_one_worker(workers: int, seconds: float) -> measure.Rate:
@@ -250,6 +254,7 @@ def test_json_holds_rates_and_their_ratios(small: None, short: None) -> None:
     found = json.loads(done.stdout)
     assert set(found) == {
         "setting",
+        "start_up",
         "rates",
         "arithmetic_rates",
         "operations_a_stroke",
@@ -275,6 +280,14 @@ def test_json_holds_rates_and_their_ratios(small: None, short: None) -> None:
     assert found["setting"]["packages"]["simpy"] and found["setting"]["processors_usable"] >= 1
     text = answer.benchmark_text(found)
     assert all(words in text for words in (*ROWS.values(), *engines.PARTS, "sim.flight_table"))
+    started = found["start_up"]["times"]
+    assert {row["process"] for row in started} == set(measure.WORDS["start_up"])
+    assert {row["state"] for row in started} <= set(measure.WORDS["states"])
+    for row in started:
+        assert 0 < row["least_s"] <= row["median_s"]
+        said = measure.WORDS["start_up"][row["process"]]
+        (line,) = (line for line in text.splitlines() if line.strip().startswith(f"{said}  "))
+        assert f" {row['least_s']:.2f}" in line
 
 
 def check_limits(found: dict) -> None:  # type: ignore[type-arg]
@@ -305,6 +318,41 @@ def test_seconds_that_cannot_be_are_refused(seconds: str) -> None:
     done = CliRunner().invoke(main, ["benchmark", "--seconds", seconds])
     assert done.exit_code == 2 and done.stdout == ""
     assert "--seconds" in done.stderr and "Traceback" not in done.stderr
+
+
+# Start-up.
+
+
+def test_a_process_is_timed_until_it_has_ended() -> None:
+    waits = ("-c", "import time; time.sleep(0.3)")
+    found = start_up.rounds(lambda: start_up.seconds_of(waits), 0.5)
+    assert 0.3 < found["least_s"] <= found["median_s"] and 1 <= found["rounds"] <= 2
+
+
+def test_without_our_cache_there_is_an_empty_folder_for_it(tmp_path: Path) -> None:
+    kept = tmp_path / "cache"
+    tell = f"import os; open({str(kept)!r}, 'w').write(os.environ['RALLY_RECOVERY_CACHE'])"
+    start_up.first_seconds_of(("-c", f"{tell}; assert not os.listdir(os.environ['{CACHE}'])"))
+    assert not Path(kept.read_text()).exists() and kept.read_text() != os.environ.get(CACHE)
+
+
+def test_a_process_that_fails_is_an_error() -> None:
+    with pytest.raises(RuntimeError, match="no such thing"):
+        start_up.seconds_of(("-c", "raise SystemExit('no such thing')"))
+
+
+@pytest.mark.skipif(bool(start_up.why_not_cold()), reason=start_up.why_not_cold())
+def test_files_are_forgotten_and_counted(tmp_path: Path) -> None:
+    path, missing = tmp_path / "large", tmp_path / "missing"
+    path.write_bytes(bytes(10 * 4096 + 1))
+    with open(path, "rb") as file:
+        assert start_up.pages_in_memory(file.fileno(), 10 * 4096 + 1) == 11
+        kept = start_up.forget(iter([path, missing]))
+        assert kept == start_up.pages_in_memory(file.fileno(), 10 * 4096 + 1) / 11
+        if kept:
+            pytest.skip("this file system keeps its files in memory")
+        file.read(1)
+        assert start_up.pages_in_memory(file.fileno(), 10 * 4096 + 1) > 0
 
 
 # The page.

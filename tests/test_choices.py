@@ -9,7 +9,7 @@ import pytest
 from pydantic import ValidationError
 from tiny_study import tiny_study
 
-from experiments.report import write_report
+from experiments.report.page import write_report
 from experiments.report.run import run_study
 from experiments.study.choices import AS_IT_IS, CHOICES, choice_row
 from experiments.study.design import StudyChoices

@@ -395,21 +395,3 @@ def test_version_and_module() -> None:
     done = python("-m", "experiments", "--version")
     assert done.stdout == printed("--version")
     assert "spot" in printed("--help")
-
-
-HEAVY = ("scipy.special", "pandas", "matplotlib", "pint", "pydantic", "simpy", "pyarrow", "tqdm")
-
-
-def imported(code: str) -> set[str]:
-    """Which of the heavy libraries a piece of code imports."""
-    tail = f"; print('heavy:', *({{*{HEAVY!r}, 'numba'}} & set(sys.modules)))"
-    done = python("-c", f"import sys; {code}{tail}")
-    assert done.returncode == 0, done.stderr
-    return set(done.stdout.splitlines()[-1].split()[1:])
-
-
-def test_heavy_libraries_are_imported_only_where_used() -> None:
-    run = "from experiments.command.main import main; main({}, standalone_mode=False)"
-    assert imported("import experiments.command.main") == set()
-    assert imported(run.format(list(SPOT))) == {"numba", "scipy.special"}  # for its intervals
-    assert imported(run.format(list(SHOT))) == {"numba"}

@@ -17,8 +17,8 @@ import numpy as np
 import pytest
 
 import sim.compiled
+from sim.cache_folder import VERSIONS_KEPT
 from sim.compiled import kernel
-from sim.kernel_cache import VERSIONS_KEPT
 
 INNER = """
 from sim.compiled import kernel
@@ -45,6 +45,7 @@ print(answer, sum(outer.just_in_time.stats.cache_hits.values()))
 MODULES = (
     "__init__.py",
     "public.py",
+    "cache_folder.py",
     "compiled.py",
     "just_in_time.py",
     "kernel_cache.py",

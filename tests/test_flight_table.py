@@ -301,22 +301,22 @@ INPUTS = b"some inputs"
 
 def cached(folder: Path, monkeypatch: pytest.MonkeyPatch, value: float, inputs: bytes) -> float:
     """First value of a kept table whose builder would give `value`."""
-    monkeypatch.setattr(table_cache, "cache_folder", lambda _layer: folder)
+    monkeypatch.setattr(table_cache, "cache_folder", lambda: folder)
     folder.mkdir(exist_ok=True)
     return float(kept_table("flight", inputs, lambda: np.full(100, value))[0])
 
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setattr(table_cache, "cache_key", lambda _layer: "key")
-    return tmp_path / "sim-key"
+    monkeypatch.setattr(table_cache, "cache_key", lambda: "key")
+    return tmp_path / "tables-key"
 
 
 def test_table_is_kept_by_its_inputs(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert cached(folder, monkeypatch, 1.0, INPUTS) == 1.0
     assert cached(folder, monkeypatch, 2.0, INPUTS) == 1.0
     assert cached(folder, monkeypatch, 3.0, b"other inputs") == 3.0
-    assert len(list((folder / "tables").iterdir())) == 2
+    assert len(list(folder.iterdir())) == 2
 
 
 @pytest.mark.parametrize("damage", ["torn", "one bit", "empty", "longer"])
@@ -324,7 +324,7 @@ def test_damaged_file_is_made_again(
     folder: Path, monkeypatch: pytest.MonkeyPatch, damage: str
 ) -> None:
     cached(folder, monkeypatch, 1.0, INPUTS)
-    (path,) = (folder / "tables").iterdir()
+    (path,) = folder.iterdir()
     content = bytearray(path.read_bytes())
     if damage == "one bit":
         content[500] ^= 1
@@ -335,13 +335,13 @@ def test_damaged_file_is_made_again(
 
 
 def test_edited_source_leaves_no_table(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(table_cache, "cache_key", lambda _layer: "another key")
+    monkeypatch.setattr(table_cache, "cache_key", lambda: "another key")
     assert cached(folder, monkeypatch, 1.0, INPUTS) == 1.0
-    assert not (folder / "tables").exists()
+    assert not list(folder.iterdir())
 
 
 def test_without_a_folder_the_table_is_made_in_memory(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(table_cache, "cache_folder", lambda _layer: None)
+    monkeypatch.setattr(table_cache, "cache_folder", lambda: None)
     table = kept_table("flight", INPUTS, lambda: np.full(10, 4.0))
     assert table[0] == 4.0 and not table.flags.writeable
 
@@ -349,10 +349,10 @@ def test_without_a_folder_the_table_is_made_in_memory(monkeypatch: pytest.Monkey
 def test_folder_that_cannot_be_written_does_not_stop_a_run(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    folder.mkdir()
-    (folder / "tables").write_text("a file where the folder should be")
-    assert cached(folder, monkeypatch, 1.0, INPUTS) == 1.0
-    assert cached(folder, monkeypatch, 2.0, INPUTS) == 2.0
+    folder.write_text("a file where the folder should be")
+    monkeypatch.setattr(table_cache, "cache_folder", lambda: folder)
+    for value in (1.0, 2.0):
+        assert kept_table("flight", INPUTS, lambda value=value: np.full(10, value))[0] == value
 
 
 TOGETHER = """
@@ -361,8 +361,8 @@ from pathlib import Path
 import numpy as np
 from sim import table_cache
 folder = Path(sys.argv[1])
-table_cache.cache_folder = lambda layer: folder
-table_cache.cache_key = lambda layer: "key"
+table_cache.cache_folder = lambda: folder
+table_cache.cache_key = lambda: "key"
 time.sleep(max(0.0, float(sys.argv[2]) - time.time()))
 for round in range(60):
     table = table_cache.kept_table("flight", bytes([round]), lambda: np.full(200_000, 1.0 + round))
@@ -384,5 +384,5 @@ def test_two_processes_at_once_read_whole_tables(folder: Path) -> None:
         for _ in range(2)
     ]
     assert [run.communicate(timeout=120)[1] for run in runs] == ["", ""]
-    names = [path.name for path in (folder / "tables").iterdir()]
+    names = [path.name for path in folder.iterdir()]
     assert len(names) == 60 and all(name.startswith("flight-") for name in names)

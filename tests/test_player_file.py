@@ -13,7 +13,7 @@ from tiny_study import TINY, only, run_tiny, without_pages
 
 from experiments.answers.player.answer import Measures, estimate
 from experiments.answers.replay.answer import replay_of_study
-from experiments.report import write_report
+from experiments.report.page import write_report
 from experiments.scene.people import players_of, waiting_depth_m
 from experiments.scene.player_file import (
     name_of,

@@ -12,9 +12,8 @@ import pandas as pd
 import pytest
 from fixture_folder import rows_of, write_folder, write_rows
 
-from experiments.report import write_report
 from experiments.report.method import checklist
-from experiments.report.page import in_two
+from experiments.report.page import in_two, write_report
 from experiments.report.parameters import MIXED, merged, parameter_table, status_counts, statuses_of
 from experiments.report.pictures import pictures
 from experiments.report.run import show_again

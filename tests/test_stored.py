@@ -20,8 +20,8 @@ from experiments.command.main import main
 from experiments.evidence.sensitivity.folder import DesignedFolder
 from experiments.notebook import load
 from experiments.report import run as shown_run
-from experiments.report import write_report
 from experiments.report.figures import study_figures
+from experiments.report.page import write_report
 from experiments.study import runner
 from experiments.study.file import load_study
 from experiments.study.folder_files import file_hashes, listed, require_whole, strangers

@@ -16,6 +16,7 @@ from experiments.benchmark.engines import as_events, in_arrays, parts_us, rate_t
 from experiments.benchmark.limits import arithmetic_rates, bare_events, limits
 from experiments.benchmark.measure import ROWS, STROKES, WORDS, Rate, rate_of, text_of
 from experiments.benchmark.operations import ARITHMETIC, KINDS, by_module, total
+from experiments.benchmark.start_up import start_up
 from experiments.own_packages import own_version
 from experiments.study.provenance import processor_name, versions
 from experiments.study.runner import default_workers
@@ -43,13 +44,21 @@ def rate_jobs(seconds: float) -> dict[str, Callable[[], Rate]]:
     }
 
 
-def run_benchmark(seconds: float, parts: bool = False, quiet: bool = False) -> dict[str, Any]:
+def run_benchmark(
+    seconds: float,
+    parts: bool = False,
+    quiet: bool = False,
+    started: dict[str, Any] | None = None,
+) -> dict[str, Any]:
     """Measure every rate for some seconds and put all results together, ready for JSON.
+
+    `started` is what `start_up` measured while little was imported; None: it is measured now.
 
     Raises:
         InputError: a worker process is lost.
     """
     jobs: dict[str, Callable[[], Any]] = {
+        "starting": lambda: started or start_up(seconds),
         **rate_jobs(seconds),
         "rates of arithmetic": lambda: arithmetic_rates(seconds),
         "counting operations": lambda: engines.operations(rallies_to_count(seconds)),
@@ -69,6 +78,7 @@ def run_benchmark(seconds: float, parts: bool = False, quiet: bool = False) -> d
     rates |= limits(per_event, events, arithmetic, total(counts), strokes)
     found = {
         "setting": setting(seconds),
+        "start_up": done["starting"],
         "rates": {name: asdict(rate) for name, rate in rates.items()},
         "arithmetic_rates": {name: asdict(rate) for name, rate in arithmetic.items()},
         "operations_a_stroke": {kind: total(counts)[kind] / strokes for kind in KINDS},

@@ -66,20 +66,18 @@ def study(
     on interruptions. With a precision, sizes double until the intervals are narrow
     enough; they stay valid though they are looked at again and again.
     """
-    from experiments.output.numbers import json_text
-    from experiments.report.run import run_study
-    from experiments.report.study_text import study_text, where
-    from experiments.scene.people import given
-    from experiments.study.file import study_schema
-    from experiments.study.plan import plan_text
-    from sim.chance import fresh_seed
     from sim.errors import InputError
-    from strategies.user_file import code_not_run
 
     if schema:
+        from experiments.output.numbers import json_text
+        from experiments.study.file import study_schema
+
         say(json_text(study_schema()))
         return
     if check:
+        from experiments.study.plan import plan_text
+        from strategies.user_file import code_not_run
+
         with code_not_run():
             say(plan_text(_wished(file, allow_code, **wished), workers))
         return
@@ -87,6 +85,11 @@ def study(
         raise InputError("--workers and --cluster exclude each other; leave one out")
     if workers is not None and not 1 <= workers <= MOST_WORKERS:
         raise InputError(f"--workers is {workers}; it must be from 1 to {MOST_WORKERS}")
+    from experiments.report.run import run_study
+    from experiments.report.study_text import study_text, where
+    from experiments.scene.people import given
+    from sim.chance import fresh_seed
+
     if resume and file is None and given(**wished):
         raise InputError("a run keeps the precision that it began with; leave the option out")
     plan = None if resume and file is None else _wished(file, allow_code, **wished)

@@ -6,7 +6,6 @@ import io
 
 import numpy as np
 from PIL import Image, PngImagePlugin
-from scipy.spatial import cKDTree
 
 EXACT, BLENDED = 64, 64
 
@@ -30,6 +29,8 @@ def with_palette(png: bytes) -> bytes:
 
 def _reduced(picture: Image.Image) -> Image.Image:
     """The picture with its palette."""
+    from scipy.spatial import cKDTree  # slow to import
+
     pixels = np.asarray(picture).astype(np.uint32) @ np.array([65536, 256, 1], np.uint32)
     counts = np.bincount(pixels.ravel(), minlength=1 << 24)
     colours = np.flatnonzero(counts)

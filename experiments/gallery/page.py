@@ -14,7 +14,7 @@ from pathlib import Path
 from tqdm import tqdm
 
 from experiments.output.files import write_output
-from experiments.report import environment
+from experiments.report.page import environment
 from sim.errors import InputError
 
 

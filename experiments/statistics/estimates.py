@@ -23,7 +23,6 @@ from statistics import NormalDist
 from typing import Self
 
 import numpy as np
-from scipy import special
 
 from experiments.statistics.tally import COLUMNS, Tally
 
@@ -97,6 +96,8 @@ class Difference(Estimate):
 @lru_cache(maxsize=4096)
 def quantile(level: float, units: float) -> float:
     """Two-sided quantile of Student's t for the mean of `units` independent replicates."""
+    from scipy import special  # slow to import
+
     upper = 0.5 + level / 2
     if math.isinf(units):
         return float(special.ndtri(upper))
@@ -151,6 +152,8 @@ def share_of(
     """
     if n == 0 or not math.isfinite(value):
         return Estimate(math.nan, math.nan, math.nan, math.nan, n, units)
+    from scipy import special  # slow to import
+
     size = min(float(n), units)
     if se > 0 and 0 < value < 1:
         known = quantile(level, math.inf) / quantile(level, units)

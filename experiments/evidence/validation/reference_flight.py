@@ -10,7 +10,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.integrate import solve_ivp
 
 from sim.air import Air
 from sim.surface import SURFACES
@@ -104,6 +103,8 @@ def fly_by_reference(
 
     height.terminal = True  # type: ignore[attr-defined]
     height.direction = -1  # type: ignore[attr-defined]
+    from scipy.integrate import solve_ivp  # slow to import
+
     solution = solve_ivp(
         rates,
         (0.0, 20.0),

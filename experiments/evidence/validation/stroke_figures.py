@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from scipy import stats
 
 from experiments.evidence.validation.estimates import Estimate, mean_of
 from experiments.statistics.estimates import quantile
@@ -70,6 +69,8 @@ def landing_ellipse_m2(level: str, seed: int, count: int) -> Estimate:
     standard error 1/sqrt(n - 1) (Anderson, An Introduction to Multivariate Statistical Analysis,
     generalized variance; memory).
     """
+    from scipy import stats  # slow to import
+
     target = (DOWN_THE_LINE_X_M, DOWN_THE_LINE_Y_M)
     balls, _ = forehands(level, seed, count, DOWN_THE_LINE_X_M, target)
     scatter = np.cov(balls["landing_x_m"], balls["landing_y_m"])

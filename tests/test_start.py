@@ -1,0 +1,82 @@
+"""What a start imports: no library before it is needed, and the compiler not at all.
+
+A command's file and the notebook import an answer when it is asked for, and what is slow to import
+there is imported in the function that uses it, with a comment that says so.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from sim.native.load import is_fresh, library
+
+ROOT = Path(__file__).resolve().parent.parent
+LIBRARIES = {
+    *("distributed", "jinja2", "matplotlib", "numpy", "pandas", "PIL", "pint", "pyarrow"),
+    *("pydantic", "simpy", "tqdm"),
+    *(f"scipy.{part}" for part in ("interpolate", "optimize", "special", "stats")),
+}
+COMPILER = {"llvmlite", "numba"}
+INTERVALS = {"numpy", "scipy.special"}  # quantiles
+COMMAND = "from experiments.command.main import main; main(sys.argv[1:])"
+RUN = "report.run, report.page, report.figures, report.study_text, study.runner"
+
+
+def imported(code: str, *arguments: str) -> set[str]:
+    """Which of the libraries a program has imported when it ends."""
+    known = LIBRARIES | COMPILER
+    tell = f"atexit.register(lambda: print('\\nimported:', *({known!r} & set(sys.modules))))"
+    done = subprocess.run(
+        [sys.executable, "-c", f"import atexit, sys; {tell}; {code}", *arguments],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=300,
+    )
+    assert done.returncode == 0, done.stderr
+    return set(done.stdout.splitlines()[-1].split()[1:])
+
+
+STARTS: dict[str, tuple[str, set[str]]] = {
+    "--help": (COMMAND, set()),
+    "--version": (COMMAND, set()),
+    "spot --help": (COMMAND, set()),
+    "study --help": (COMMAND, set()),
+    "spot --seed 1 --balls 200 --json": (COMMAND, INTERVALS),
+    "shot --from 3,-11.885,1 --to -3,9 --speed 30 --topspin 2000": (COMMAND, {"numpy"}),
+    "list": (COMMAND, {"numpy"}),
+    "player --sprint 10:2.05": (COMMAND, {"numpy", "pydantic", "scipy.special"}),
+    "study --schema": (COMMAND, {"numpy", "pydantic"}),
+    "the notebook": ("import experiments.notebook", set()),
+    "a spot in a notebook": (
+        "from experiments.notebook import spot; spot(balls=200, seed=1)",
+        INTERVALS,
+    ),
+    "a worker of a study": ("import experiments.study.provenance", {"numpy", "pydantic"}),
+}
+
+
+@pytest.mark.parametrize("start", STARTS)
+def test_only_what_is_needed_is_imported(start: str) -> None:
+    code, needed = STARTS[start]
+    assert imported(code, *start.split()) - COMPILER == needed
+
+
+def test_a_study_imports_no_slow_parts_of_scipy() -> None:
+    modules = ", ".join(f"experiments.{name}" for name in RUN.split(", "))
+    found = imported(f"import {modules}") - COMPILER
+    assert {"jinja2", "matplotlib", "pandas", "pydantic"} <= found, "what a report is made with"
+    assert found.isdisjoint({f"scipy.{part}" for part in ("interpolate", "optimize", "stats")})
+
+
+@pytest.mark.skipif(
+    not is_fresh("strategies") or library() is None,
+    reason="no kernels were shipped for this machine and this version of the source",
+)
+@pytest.mark.parametrize("start", STARTS)
+def test_the_compiler_is_not_imported(start: str) -> None:
+    assert imported(STARTS[start][0], *start.split()).isdisjoint(COMPILER)
