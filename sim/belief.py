@@ -94,71 +94,79 @@ def correct(shares, counts, expected, weight):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def count_near(c, hand, belief, strokes, counts, expected):  # type: ignore[no-untyped-def]
+def draw_near(c, hand, belief, strokes, near):  # type: ignore[no-untyped-def]
+    """Fill how much each stroke counts at a CONTACT, (strokes,)."""
+    for k in range(strokes.shape[0]):
+        near[k] = nearness_of(c, hand, strokes[k], belief)
+
+
+@kernel
+def count_near(c, hand, strokes, near, counts, expected):  # type: ignore[no-untyped-def]
     """Fill the strokes that count at a CONTACT by direction, (4,), as that contact names the
     directions: those seen, and what the habit expects of the very same strokes."""
     side = 0 if crosscourt_of(hand * c.x_m, c.wing, 1.0) < 0.0 else 1
     for k in range(counts.size):
         counts[k], expected[k] = 0.0, 0.0
     for k in range(strokes.shape[0]):
-        near = nearness_of(c, hand, strokes[k], belief)
-        add_stroke(near, strokes[k].aims, side, counts)
-        add_stroke(near, strokes[k].usual_aims, side, expected)
+        add_stroke(near[k], strokes[k].aims, side, counts)
+        add_stroke(near[k], strokes[k].usual_aims, side, expected)
 
 
 @kernel
-def believe(c, hand, belief, strokes, room, shares):  # type: ignore[no-untyped-def]
-    """Fill the shares of the directions (4,) that are believed of a CONTACT; `room` is (2, 4)."""
+def believe(c, hand, belief, strokes, near, room, shares):  # type: ignore[no-untyped-def]
+    """Fill the shares of the directions (4,) that are believed of a CONTACT, and `near` (strokes,)
+    with how much each stroke counts there; `room` is (2, 4)."""
     habitual(c.x_m, belief, shares)
     if belief.seen:
-        count_near(c, hand, belief, strokes, room[0], room[1])
+        draw_near(c, hand, belief, strokes, near)
+        count_near(c, hand, strokes, near, room[0], room[1])
         correct(shares, room[0], room[1], belief.prior_strokes)
 
 
 @kernel
-def pace_near(c, hand, belief, strokes):  # type: ignore[no-untyped-def]
-    """Speed and topspin over the usual ones near a CONTACT: means of those that were measured, with
-    the ratio 1 counted as often as the habit."""
+def pace_near(belief, strokes, near):  # type: ignore[no-untyped-def]
+    """Speed and topspin over the usual ones: means of those that were measured, with the ratio 1
+    counted as often as the habit."""
     fast, fast_all = belief.prior_strokes, belief.prior_strokes
     spun, spun_all = belief.prior_strokes, belief.prior_strokes
     for k in range(strokes.shape[0]):
-        near = nearness_of(c, hand, strokes[k], belief)
         if strokes[k].speed_share > 0.0:
-            fast += near * strokes[k].speed_share
-            fast_all += near
+            fast += near[k] * strokes[k].speed_share
+            fast_all += near[k]
         if strokes[k].topspin_share > 0.0:
-            spun += near * strokes[k].topspin_share
-            spun_all += near
+            spun += near[k] * strokes[k].topspin_share
+            spun_all += near[k]
     return fast / fast_all, spun / spun_all
 
 
 @kernel
-def fill_beliefs(contacts, hand, beliefs, strokes, room, out):  # type: ignore[no-untyped-def]
+def fill_beliefs(contacts, hand, beliefs, strokes, near, room, out):  # type: ignore[no-untyped-def]
     """Fill out[i] with the shares that are believed of contact i: see `believe`."""
     for i in range(out.shape[0]):
-        believe(contacts[i], hand, beliefs[0], strokes, room, out[i])
+        believe(contacts[i], hand, beliefs[0], strokes, near, room, out[i])
 
 
 @kernel
 def fill_nearness(contacts, hand, beliefs, strokes, out):  # type: ignore[no-untyped-def]
     """Fill how much stroke k counts at contact i."""
     for i in range(out.shape[0]):
-        for k in range(out.shape[1]):
-            out[i, k] = nearness_of(contacts[i], hand, strokes[k], beliefs[0])
+        draw_near(contacts[i], hand, beliefs[0], strokes, out[i])
 
 
 @kernel
-def fill_counts(contacts, hand, beliefs, strokes, room, out):  # type: ignore[no-untyped-def]
+def fill_counts(contacts, hand, beliefs, strokes, near, room, out):  # type: ignore[no-untyped-def]
     """Fill out[i] with the strokes seen near contact i by direction."""
     for i in range(out.shape[0]):
-        count_near(contacts[i], hand, beliefs[0], strokes, out[i], room[0])
+        draw_near(contacts[i], hand, beliefs[0], strokes, near)
+        count_near(contacts[i], hand, strokes, near, out[i], room[0])
 
 
 @kernel
-def fill_pace(contacts, hand, beliefs, strokes, speed, topspin):  # type: ignore[no-untyped-def]
+def fill_pace(contacts, hand, beliefs, strokes, near, speed, topspin):  # type: ignore[no-untyped-def]
     """Fill speed and topspin over the usual ones: see `pace_near`."""
     for i in range(speed.size):
-        speed[i], topspin[i] = pace_near(contacts[i], hand, beliefs[0], strokes)
+        draw_near(contacts[i], hand, beliefs[0], strokes, near)
+        speed[i], topspin[i] = pace_near(beliefs[0], strokes, near)
 
 
 @kernel
@@ -186,9 +194,9 @@ NO_STROKES = np.zeros(0, STROKE_SEEN)
 NO_STROKES.setflags(write=False)
 
 
-def belief_room() -> np.ndarray:
-    """Room to work in for the kernels of beliefs; nothing in it outlives a call."""
-    return np.empty((2, len(DIRECTIONS)))
+def belief_room(strokes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Room to work in for `believe`: (strokes,) and (2, 4); nothing in it outlives a call."""
+    return np.empty(len(strokes)), np.empty((2, len(DIRECTIONS)))
 
 
 @dataclass(frozen=True)
@@ -243,7 +251,8 @@ class Belief:
         `hand` is the hitter's, 1 for the right and -1 for the left.
         """
         out = np.empty((len(contacts), len(DIRECTIONS)))
-        fill_beliefs(contacts, hand, self.numbers, self.seen_strokes, belief_room(), out)
+        strokes = self.seen_strokes
+        fill_beliefs(contacts, hand, self.numbers, strokes, *belief_room(strokes), out)
         return out
 
 
@@ -307,7 +316,7 @@ class SeenBelief(Belief):
         out = np.zeros(len(self.strokes), STROKE_SEEN)
         for name in SeenStroke._fields if self.strokes else ():
             out[name] = [getattr(stroke, name) for stroke in self.strokes]
-        fill_usual_aims(self.numbers, belief_room(), out)
+        fill_usual_aims(self.numbers, belief_room(out)[1], out)
         out.setflags(write=False)
         return out
 
@@ -320,7 +329,8 @@ class SeenBelief(Belief):
     def counts(self, contacts: np.ndarray, hand: float) -> np.ndarray:
         """Strokes seen near each contact by direction, fractions added up, shape (n, 4)."""
         out = np.empty((len(contacts), len(DIRECTIONS)))
-        fill_counts(contacts, hand, self.numbers, self.seen_strokes, belief_room(), out)
+        strokes = self.seen_strokes
+        fill_counts(contacts, hand, self.numbers, strokes, *belief_room(strokes), out)
         return out
 
     def lean(self, contacts: np.ndarray, hand: float) -> np.ndarray:
@@ -332,5 +342,6 @@ class SeenBelief(Belief):
     def pace(self, contacts: np.ndarray, hand: float) -> tuple[np.ndarray, np.ndarray]:
         """Speed and topspin over the usual ones, (n,) each, leaning on 1 like the shares do."""
         speed, topspin = np.empty((2, len(contacts)))
-        fill_pace(contacts, hand, self.numbers, self.seen_strokes, speed, topspin)
+        near, strokes = belief_room(self.seen_strokes)[0], self.seen_strokes
+        fill_pace(contacts, hand, self.numbers, strokes, near, speed, topspin)
         return speed, topspin

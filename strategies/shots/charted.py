@@ -95,5 +95,7 @@ class Charted(Habit):
     def paced(self, seen: ShotSituation, intents: np.ndarray) -> np.ndarray:
         """INTENT records at the speeds and topspins that the chart shows there."""
         out = intents.copy()
-        set_paces(seen.contact, hand_of(seen.me), *self.shares_of(seen.me), out)
+        numbers, strokes = self.shares_of(seen.me)
+        near = np.empty(len(strokes))
+        set_paces(seen.contact, hand_of(seen.me), numbers, strokes, near, out)
         return out

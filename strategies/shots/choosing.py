@@ -8,7 +8,7 @@ here decide a whole stroke: the direction, then the target, the pace and the kin
 from __future__ import annotations
 
 from sim.arithmetic import exp
-from sim.belief import believe, pace_near
+from sim.belief import believe, draw_near, pace_near
 from sim.compiled import kernel
 from sim.records import BACKHAND, FOREHAND, record_type
 from strategies.aim import DIRECTION, play_toward, target
@@ -55,10 +55,10 @@ def move_share(shares, direction, share):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def share_out(c, hand, habit, belief, strokes, room):  # type: ignore[no-untyped-def]
+def share_out(c, hand, habit, belief, strokes, near, room):  # type: ignore[no-untyped-def]
     """Fill room[0] with the shares of the directions from a CONTACT."""
     shares = room[0]
-    believe(c, hand, belief, strokes, room[2:], shares)
+    believe(c, hand, belief, strokes, near, room[2:], shares)
     if c.wing == BACKHAND:
         gain = min(habit.backhand_crosscourt_gain, shares[DOWN_THE_LINE])
         shares[CROSSCOURT] += gain
@@ -112,9 +112,11 @@ def pick_by_gap(gaps, sharpness, weights, u):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def choose(c, receiver, u, line, hand, habit, aim, belief, strokes, hitter, room):  # type: ignore[no-untyped-def]
+def choose(  # type: ignore[no-untyped-def]
+    c, receiver, u, line, hand, habit, aim, belief, strokes, hitter, near, room
+):
     """The direction of one stroke, by one uniform number."""
-    share_out(c, hand, habit, belief, strokes, room)
+    share_out(c, hand, habit, belief, strokes, near, room)
     if not habit.looks:
         return pick_by_share(room[0], u)
     measure_gaps(c, receiver, line, habit.look_ahead_s, hand, aim, hitter, room[1])
@@ -129,9 +131,9 @@ def run_round(c, hand, habit):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def set_pace(c, hand, belief, strokes, wish):  # type: ignore[no-untyped-def]
-    """Bring an INTENT to the speed and topspin of the strokes near its contact."""
-    speed, topspin = pace_near(c, hand, belief, strokes)
+def set_pace(belief, strokes, near, wish):  # type: ignore[no-untyped-def]
+    """Bring an INTENT to the speed and topspin of the strokes that are near its contact."""
+    speed, topspin = pace_near(belief, strokes, near)
     wish.speed_m_s *= speed
     wish.topspin_rad_s *= topspin
 
@@ -152,14 +154,15 @@ def intend_all(  # type: ignore[no-untyped-def]
     legs,
     tables,
     contact_room,
+    near,
     room,
     out,
 ):
     """Fill INTENT records of hitters who pick a direction: by habit, by a chart, by the gap.
 
     Uniform numbers as in AimedShots. `line` is the receiver's waiting depth from the net; `beliefs`
-    and `strokes` hold what the hitter's shares are. Room to work in: one CONTACT, and
-    (ROOM_ROWS, 4) numbers.
+    and `strokes` hold what the hitter's shares are. Room to work in: one CONTACT,
+    and (strokes,) and (ROOM_ROWS, 4) numbers.
     """
     habit, belief, aim, hitter, own = habits[0], beliefs[0], aims[0], hitters[0], choices[0]
     for i in range(out.shape[0]):
@@ -168,27 +171,28 @@ def intend_all(  # type: ignore[no-untyped-def]
         if habit.runs_round_m > 0.0:
             run_round(c, hand, habit)
         direction = choose(
-            c, receiver, u[DIRECTION], line, hand, habit, aim, belief, strokes, hitter, room
+            c, receiver, u[DIRECTION], line, hand, habit, aim, belief, strokes, hitter, near, room
         )
         play_toward(c, receiver, direction, u, hand, aim, hitter, own, legs, tables, wish)
         if habit.weak_wing == c.wing:
             wish.speed_m_s *= habit.weak_speed_share
         if habit.paced:
-            set_pace(c, hand, belief, strokes, wish)
+            set_pace(belief, strokes, near, wish)
 
 
 @kernel
-def set_paces(contacts, hand, beliefs, strokes, out):  # type: ignore[no-untyped-def]
+def set_paces(contacts, hand, beliefs, strokes, near, out):  # type: ignore[no-untyped-def]
     """Bring INTENT records to the pace of the strokes near their contacts."""
     for i in range(out.shape[0]):
-        set_pace(contacts[i], hand, beliefs[0], strokes, out[i])
+        draw_near(contacts[i], hand, beliefs[0], strokes, near)
+        set_pace(beliefs[0], strokes, near, out[i])
 
 
 @kernel
-def fill_shares(contacts, hand, habits, beliefs, strokes, room, out):  # type: ignore[no-untyped-def]
+def fill_shares(contacts, hand, habits, beliefs, strokes, near, room, out):  # type: ignore[no-untyped-def]
     """Fill the shares of the directions (n, 4): see `share_out`."""
     for i in range(out.shape[0]):
-        share_out(contacts[i], hand, habits[0], beliefs[0], strokes, room)
+        share_out(contacts[i], hand, habits[0], beliefs[0], strokes, near, room)
         for k in range(out.shape[1]):
             out[i, k] = room[0, k]
 
@@ -202,12 +206,12 @@ def fill_gaps(contacts, receivers, line, ahead, hand, aims, hitters, out):  # ty
 
 @kernel
 def fill_directions(  # type: ignore[no-untyped-def]
-    contacts, receivers, draws, line, habits, beliefs, strokes, hand, aims, hitters, room, out
+    contacts, receivers, draws, line, habits, beliefs, strokes, hand, aims, hitters, near, room, out
 ):
     """Fill the direction that each uniform number (n,) picks: see `choose`."""
     habit, belief, aim, hitter = habits[0], beliefs[0], aims[0], hitters[0]
     for i in range(out.size):
         c, receiver = contacts[i], receivers[i]
         out[i] = choose(
-            c, receiver, draws[i], line, hand, habit, aim, belief, strokes, hitter, room
+            c, receiver, draws[i], line, hand, habit, aim, belief, strokes, hitter, near, room
         )

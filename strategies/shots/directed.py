@@ -57,22 +57,23 @@ class DirectedShots(PackedShots, AimedShots):
 
     def packed(self, seen: ShotSituation, chance: np.ndarray) -> Packed:
         what = seen.contact, seen.receiver, chance, HALF_LENGTH_M + seen.receiver_depth_m
-        who = self.habit, *self.shares_of(seen.me), *self.player(seen)
-        return Packed(intend_all, (*what, *who, np.empty(1, CONTACT), _room()))
+        own = self.shares_of(seen.me)
+        who = self.habit, *own, *self.player(seen)
+        return Packed(intend_all, (*what, *who, np.empty(1, CONTACT), *_room(own)))
 
     def directions(self, seen: ShotSituation, draw: np.ndarray) -> np.ndarray:
         """The direction of each stroke (index in sim.belief.DIRECTIONS) from one draw each."""
         out, draws = np.empty(len(seen), np.int64), np.ascontiguousarray(draw, float)
         what = seen.contact, seen.receiver, draws, HALF_LENGTH_M + seen.receiver_depth_m
-        who = self.habit, *self.shares_of(seen.me), *self.player(seen)[:3]
-        fill_directions(*what, *who, _room(), out)
+        own = self.shares_of(seen.me)
+        fill_directions(*what, self.habit, *own, *self.player(seen)[:3], *_room(own), out)
         return out
 
     def shares(self, seen: ShotSituation) -> np.ndarray:
         """Shares of the directions for each contact before any gap is looked at, shape (n, 4)."""
         out = np.empty((len(seen), len(DIRECTIONS)))
-        own = self.habit, *self.shares_of(seen.me)
-        fill_shares(seen.contact, hand_of(seen.me), *own, _room(), out)
+        own = self.shares_of(seen.me)
+        fill_shares(seen.contact, hand_of(seen.me), self.habit, *own, *_room(own), out)
         return out
 
     def gaps_m(self, seen: ShotSituation, look_ahead_s: float) -> np.ndarray:
@@ -88,5 +89,6 @@ def habit_record(**values: Any) -> np.ndarray:
     return record(HABIT, **{**PLAIN, **values})
 
 
-def _room() -> np.ndarray:
-    return np.empty((ROOM_ROWS, len(DIRECTIONS)))
+def _room(own: tuple[np.ndarray, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Room to work in for the kernels of `choosing` with these shares."""
+    return np.empty(len(own[1])), np.empty((ROOM_ROWS, len(DIRECTIONS)))
