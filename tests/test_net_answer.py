@@ -20,7 +20,7 @@ from experiments.answers.net.answer import (
     net_answer,
 )
 from experiments.answers.net.approach import NetQuestion, approach, passing
-from experiments.answers.net.turning import crossing_m
+from experiments.answers.net.turning import DISTANCES_M, crossing_m, turning_of
 from experiments.command.main import main
 from experiments.scene.scene import scene_of
 from sim.errors import InputError
@@ -111,3 +111,36 @@ def test_what_may_be_as_good_holds_the_best_and_not_the_line() -> None:
             assert across.column in across.as_good
             assert -at.met.aims[across.as_good, 1] == pytest.approx(at.own_m)
             assert at.loss(measure, LINE).value > 0.0
+
+
+def test_the_mirrored_approach_is_answered_by_the_mirrored_places() -> None:
+    """Other chance, the same situation: rates differ by no more than that (500 balls)."""
+    asked = {"balls": 500, "player": "college-woman"}
+    right = NetQuestion(scene_of(seed=4, **asked), (2.0, -7.5, 1.0), (2.4, 9.5))  # type: ignore[arg-type]
+    hands = {"hand": "left", "opponent_hand": "left"}
+    left = NetQuestion(scene_of(seed=5, **asked, **hands), (-2.0, -7.5, 1.0), (-2.4, 9.5))  # type: ignore[arg-type]
+    one, two = net_answer(right), net_answer(left)
+    for way, at in one.passes.items():
+        other = two.passes[way]
+        for k in range(len(NAMED)):
+            aim, turned = (x.stood.aims[x.grid + k] for x in (at, other))
+            assert (-aim[0], aim[1]) == pytest.approx(turned, abs=0.02)
+            a, b = (x.stood.lost_per_100("missed", x.grid + k) for x in (at, other))
+            assert abs(a.value - b.value) < 4.0 * np.hypot(a.se, b.se) + 1e-9
+        assert other.turning[0].bisector_turns_m == pytest.approx(
+            at.turning[0].bisector_turns_m, abs=0.05
+        )
+
+
+def test_the_rule_turns_round_between_net_and_baseline() -> None:
+    """Geometry, not a measured source: near the net the extreme shots pass close to the ball's
+    straight way, far back the crosscourt one has gone wide."""
+    scene = scene_of(balls=400, seed=1, player="college-man", hitter="attentive,pass_away=1")
+    stroke = approach(NetQuestion(scene, (2.0, -7.5, 1.0), (2.4, 9.5)))
+    corner, _ = turning_of(scene.game, 400, stroke)
+    place = {d: corner.side * b.x_m for d, b in zip(DISTANCES_M, corner.best, strict=True)}
+    assert min(place[d] for d in DISTANCES_M if d <= 4.5) > 0.0
+    assert max(place[d] for d in DISTANCES_M if d >= 7.5) < 0.0
+    assert 4.5 < corner.bisector_turns_m < 7.5
+    last, first = corner.best_turns_m
+    assert 2.8 <= last < first <= 10.5
