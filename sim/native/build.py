@@ -329,7 +329,10 @@ def build(met: Path | None = None) -> dict[str, bytes]:
     maker, entries = Maker(types), []
     for kernel in sorted(calls):
         for index, takes in enumerate(sorted(calls[kernel])):
-            entries.append(maker.entry(kernel, takes, index))
+            try:
+                entries.append(maker.entry(kernel, takes, index))
+            except (AttributeError, ImportError, TypeError, maker.numba.errors.NumbaError) as error:
+                print(f"\nLeft out: {kernel}({takes}): {error}", file=sys.stderr)
             print(f"\r{len(entries)} kernels", end="", file=sys.stderr, flush=True)
     print(file=sys.stderr)
     files = {}
