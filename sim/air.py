@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from sim.arithmetic import exp
+from sim.arithmetic import exp, log
 from sim.errors import InputError
 
 DRY_GAS_CONSTANT = 287.05  # J/(kg K)
@@ -20,7 +20,7 @@ def standard_temperature_c(altitude_m: float) -> float:
 
 def standard_pressure_pa(altitude_m: float) -> float:
     """Pressure of the International Standard Atmosphere (from memory)."""
-    return float(101325.0 * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588)
+    return 101325.0 * exp(5.25588 * log(1.0 - 2.25577e-5 * altitude_m))
 
 
 def saturation_pressure_pa(temperature_c: float) -> float:

@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from sim.errors import InputError
+from sim.over_arrays import expm1_of, length_of
 from sim.parameter import parameter, require_finite_parameters
 from sim.records import record, record_type
 
@@ -413,7 +414,7 @@ class Legs:
         tangent = TABLE_STEP_M * np.arange(TABLE_NODES)
         for row, braked in enumerate((0.0, 1.0)):
             for side, reach in enumerate(reaches[row]):
-                run = np.hypot(tangent, reach) - reach
+                run = length_of(tangent, reach) - reach
                 out[row]["reach_m"][side] = reach
                 out[row]["time_s"][side] = self._invert(run, braked)
         out.setflags(write=False)
@@ -422,7 +423,7 @@ class Legs:
     def distance_run_m(self, time_s: np.ndarray | float) -> np.ndarray:
         """Distance from rest at full effort after `time_s`."""
         t = np.asarray(time_s, float)
-        return np.asarray(self.top_speed_m_s * (t + self.tau_s * np.expm1(-t / self.tau_s)))
+        return np.asarray(self.top_speed_m_s * (t + self.tau_s * expm1_of(-t / self.tau_s)))
 
     def _invert(self, distance: np.ndarray, braked: float) -> np.ndarray:
         """Time for each distance, by bisection on the moment at which braking begins."""
@@ -436,7 +437,7 @@ class Legs:
 
     def _braking(self, time_s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Distance and time of the braking that begins at `time_s` into a sprint."""
-        speed = -self.top_speed_m_s * np.expm1(-time_s / self.tau_s)
+        speed = -self.top_speed_m_s * expm1_of(-time_s / self.tau_s)
         fast = np.maximum(speed, self.settled_speed_m_s)
         lost = fast - self.settled_speed_m_s
         return lost * (fast + self.settled_speed_m_s) / (

@@ -111,7 +111,7 @@ class World:
         return self._record((-wind_x, -wind_y, wind_z))
 
     def _record(self, wind: tuple[float, float, float]) -> np.ndarray:
-        area = math.pi * self.ball.radius_m**2
+        area = math.pi * self.ball.radius_m * self.ball.radius_m
         return record(
             WORLD,
             drag_per_m=self.density_kg_m3 * area / (2 * self.ball.mass_kg),

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from sim.arithmetic import exp, log
+from sim.over_arrays import powers
+
 
 def even_uniforms(shift: np.ndarray, count: int) -> np.ndarray:
     """Uniform numbers (count, dimensions) that fill the cube evenly, turned as a whole by `shift`.
@@ -15,6 +18,6 @@ def even_uniforms(shift: np.ndarray, count: int) -> np.ndarray:
     """
     dimensions, root = len(shift), 1.5
     for _ in range(60):
-        root = (1.0 + root) ** (1.0 / (dimensions + 1))
-    steps = np.arange(1, count + 1)[:, None] * root ** -np.arange(1.0, dimensions + 1)
+        root = exp(log(1.0 + root) / (dimensions + 1))
+    steps = np.arange(1, count + 1)[:, None] * powers(1.0 / root, dimensions + 1)[1:]
     return np.clip((shift + steps) % 1.0, 2.0**-53, 1.0 - 2.0**-53)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 
+from sim.arithmetic import log
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import (
@@ -18,6 +18,7 @@ from sim.envelope import (
 )
 from sim.flight import trace
 from sim.hitter import RPM, usable_topspins
+from sim.over_arrays import atan2_of
 from sim.records import IN, PATH_POINTS, T, X, Y, Z
 from sim.stroke import fly_drives
 
@@ -125,7 +126,7 @@ def shortfall_text(extremes: tuple[Extreme, Extreme], limits: DriveLimits) -> st
             f"No drive from there lands in {100 * limits.least_in:.0f} times in 100; the surest"
             f" does {100 * surest:.0f} times, so the angle is narrowed to its direction."
         )
-    farthest = max(extremes, key=lambda e: abs(math.log(e.over_usual)))
+    farthest = max(extremes, key=lambda e: abs(log(e.over_usual)))
     if limits.slowest_share - 0.005 < farthest.over_usual < limits.fastest_share + 0.005:
         return ""
     return (
@@ -163,7 +164,7 @@ def opening_deg(seen: Situation) -> np.ndarray:
     c, drives = seen.contact, seen.extremes
     across = drives["target_x_m"] - c["x_m"][:, None]
     along = c["y_m"][:, None] - drives["target_y_m"]
-    left, right = np.degrees(np.arctan2(across, along)).T
+    left, right = np.degrees(atan2_of(across, along)).T
     return np.asarray(right - left)
 
 

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.over_arrays import interpolated
+
 PLATEAU = 0.005  # half a ball in 100
 
 
@@ -54,7 +56,7 @@ def joined(x_m: np.ndarray, kept: np.ndarray, near_x_m: np.ndarray, near_kept: n
     near_x, first = np.unique(near_x_m, return_index=True)
     near = near_kept[first]
     k = top_of(near_x, near)
-    moved = np.minimum(kept + near[k] - np.interp(near_x[k], x_m, kept), near[k])
+    moved = np.minimum(kept + near[k] - interpolated(near_x[k], x_m, kept), near[k])
     other = ~np.isin(x_m, near_x)
     x = np.concatenate([x_m[other], near_x])
     order = np.argsort(x)

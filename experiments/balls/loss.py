@@ -27,6 +27,7 @@ import numpy as np
 from experiments.balls.best import top_of
 from experiments.balls.struck import SAME_PLACE_M
 from experiments.statistics.estimates import LEVEL, Estimate, quantile
+from sim.over_arrays import length_of
 
 PER_100 = 100.0
 
@@ -92,10 +93,10 @@ class Judged:
         own, own_part = _terms(self.landed[:, [place]], self.lost[:, [place]])
         its, its_part = _terms(landed, lost)
         units = len(self.lost)
-        se = np.sqrt(((own_part - its_part) ** 2).sum(axis=0) * units / max(units - 1, 1))
+        se = np.sqrt(np.square(own_part - its_part).sum(axis=0) * units / max(units - 1, 1))
         step = 1.0 / float(self.landed[:, place].sum())
         q = quantile(LEVEL, units)
-        return own - its, q * np.hypot(se, q * step / math.sqrt(2.0))
+        return own - its, q * length_of(se, q * step / math.sqrt(2.0))
 
 
 def _terms(landed: np.ndarray, lost: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

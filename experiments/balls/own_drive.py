@@ -9,12 +9,13 @@ from sim.court import HALF_WIDTH_M
 from sim.envelope import EXTREME
 from sim.exchange import Game, wing_at
 from sim.hitter import usable_topspins
+from sim.over_arrays import powers
 from sim.records import IN, OPPONENT
 from sim.stroke import fly_drives
 
 INSIDE_X_M = HALF_WIDTH_M - 0.5
 OWN_NET_GAP_M = 0.25
-OWN_SPEED_SHARES = 0.95 ** np.arange(20)
+OWN_SPEED_SHARES = powers(0.95, 20)
 
 
 def own_contact(game: Game, x_m: float, y_m: float, z_m: float) -> np.ndarray:

@@ -19,6 +19,7 @@ from sim.errors import InputError
 from sim.exchange import opening_contact, strike_balls
 from sim.legs import Legs
 from sim.meeting import appraisals
+from sim.over_arrays import expm1_of, interpolated
 from sim.records import IN, MISSED, OPPONENT, SET, T, X, Y
 
 SAME_PLACE_M = 1e-6
@@ -181,7 +182,7 @@ def return_chance(spare_s: np.ndarray, control_time_s: float) -> np.ndarray:
     """Chance of a return as far as time goes (sim.reply.in_control), for balls that are reached."""
     if control_time_s <= 0.0:
         return np.ones_like(spare_s)
-    return np.asarray(-np.expm1(-np.maximum(spare_s, 0.0) / control_time_s))
+    return -expm1_of(-np.maximum(spare_s, 0.0) / control_time_s)
 
 
 def table_of(
@@ -221,6 +222,6 @@ def arrivals(balls: np.ndarray, paths: np.ndarray, line_m: float) -> tuple[np.nd
         whole = np.vstack([whole, last])
         depth = -whole[:, 2]
         at = np.minimum(line_m, depth[-1])
-        time[i] = np.interp(at, depth, whole[:, 0])
-        end[i] = np.interp(at, depth, whole[:, 1]), -at
+        time[i] = interpolated(at, depth, whole[:, 0])
+        end[i] = interpolated(at, depth, whole[:, 1]), -at
     return time, end

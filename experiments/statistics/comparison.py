@@ -17,6 +17,7 @@ from typing import Any
 
 from experiments.statistics.estimates import LEVEL, Difference
 from experiments.statistics.group_sequential import level_each_look
+from sim.arithmetic import exp, log
 
 MARGIN = 0.5
 WINS, LOSES, AS_GOOD, NOT_DECIDED = "wins", "loses", "as good", "not decided"
@@ -55,7 +56,7 @@ def level_together(comparisons: int, looks: int = 1) -> float:
 
     Of each, `looks` intervals may be looked at, at sizes that double: those hold together too.
     """
-    return level_each_look(looks, float(LEVEL ** (1.0 / max(comparisons, 1))))
+    return level_each_look(looks, exp(log(LEVEL) / max(comparisons, 1)))
 
 
 def compared(difference: Difference, level: float, in_100: bool) -> dict[str, Any]:

@@ -19,15 +19,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from statistics import NormalDist
 from typing import Self
 
 import numpy as np
 
 from experiments.statistics.tally import COLUMNS, Tally
+from sim.distributions import beta_quantile, normal_quantile, student_quantile
+from sim.over_arrays import length_of
 
 LEVEL = 0.95
-Z = NormalDist().inv_cdf(0.5 + LEVEL / 2)
+Z = normal_quantile(LEVEL)
 ROUNDING = 1e-12
 INDEX = {name: i for i, name in enumerate(COLUMNS)}
 COUNTED = ("missed", "set", "not_returned", "points")  # a replicate changes them by whole units
@@ -80,7 +81,7 @@ class Difference(Estimate):
     def at(self, level: float) -> Self:
         """The same difference with the interval of another level."""
         q = quantile(level, self.units)
-        half = q * math.hypot(self.se, q * self.step / math.sqrt(2.0))
+        half = q * float(length_of(self.se, q * self.step / math.sqrt(2.0)))
         return replace(self, low=self.value - half, high=self.value + half)
 
     @property
@@ -90,18 +91,25 @@ class Difference(Estimate):
         So many times the replicates would be needed without the same chance for both; not a number
         where the two never differed.
         """
-        return (self.apart_se / self.se) ** 2 if self.se > 0 else math.nan
+        return square(self.apart_se / self.se) if self.se > 0 else math.nan
 
 
 @lru_cache(maxsize=4096)
 def quantile(level: float, units: float) -> float:
     """Two-sided quantile of Student's t for the mean of `units` independent replicates."""
-    from scipy import special  # slow to import
-
-    upper = 0.5 + level / 2
     if math.isinf(units):
-        return float(special.ndtri(upper))
-    return float(special.stdtrit(max(units - 1.0, 1.0), upper))
+        return normal_quantile(level)
+    return student_quantile(max(float(units) - 1.0, 1.0), level)
+
+
+def square(x: float) -> float:
+    """A number times itself, rounded once, as `**` need not be."""
+    return x * x
+
+
+def form(a: np.ndarray, products: np.ndarray, b: np.ndarray) -> float:
+    """The sum of a[i] products[i, j] b[j], in a fixed order."""
+    return float((a[:, None] * products * b).sum())
 
 
 def ratio_terms(sums: np.ndarray, top: str, bottom: str) -> tuple[float, np.ndarray]:
@@ -127,9 +135,9 @@ def ratio(tally: Tally, top: str, bottom: str, level: float = LEVEL) -> Estimate
 
 def _spread(weights: np.ndarray, products: np.ndarray) -> float:
     """The sum of squares of the residuals that the weights make."""
-    variance = float(weights @ products @ weights)
+    variance = form(weights, products, weights)
     # What a constant leaves is rounding, not spread.
-    if variance < ROUNDING * float(weights**2 @ products.diagonal()):
+    if variance < ROUNDING * float((weights * weights * products.diagonal()).sum()):
         return 0.0
     return variance
 
@@ -138,7 +146,7 @@ def share(tally: Tally, top: str, bottom: str, level: float = LEVEL) -> Estimate
     """Like `ratio`, for a share: the exact binomial interval at the size of equal variance."""
     plain = ratio(tally, top, bottom)
     squares = tally.own[INDEX[bottom], INDEX[bottom]]
-    units = plain.n**2 / float(squares) if squares > 0 else 0.0
+    units = plain.n * plain.n / float(squares) if squares > 0 else 0.0
     return share_of(plain.value, plain.se, plain.n, units, level)
 
 
@@ -152,15 +160,14 @@ def share_of(
     """
     if n == 0 or not math.isfinite(value):
         return Estimate(math.nan, math.nan, math.nan, math.nan, n, units)
-    from scipy import special  # slow to import
 
     size = min(float(n), units)
     if se > 0 and 0 < value < 1:
         known = quantile(level, math.inf) / quantile(level, units)
-        size = min(float(n), value * (1 - value) / se**2) * known**2
+        size = min(float(n), value * (1 - value) / square(se)) * square(known)
     hits, tail = value * size, 0.5 - level / 2
-    low = 0.0 if hits <= 0 else float(special.betaincinv(hits, size - hits + 1, tail))
-    high = 1.0 if hits >= size else float(special.betaincinv(hits + 1, size - hits, 1 - tail))
+    low = 0.0 if hits <= 0 else beta_quantile(hits, size - hits + 1, tail)
+    high = 1.0 if hits >= size else beta_quantile(hits + 1, size - hits, 1 - tail)
     return Estimate(value, min(low, value), max(high, value), se, n, units)
 
 
@@ -174,7 +181,7 @@ def paired(tally: Tally, top: str, bottom: str, level: float = LEVEL) -> Differe
     mine, a = ratio_terms(tally.own[0], top, bottom)
     other, b = ratio_terms(tally.reference[0], top, bottom)
     each = _spread(a, tally.own), _spread(b, tally.reference)
-    variance, n = sum(each) - 2.0 * float(a @ tally.cross @ b), float(tally.own[0, 0])
+    variance, n = sum(each) - 2.0 * form(a, tally.cross, b), float(tally.own[0, 0])
     apart = _se(sum(each), n)
     step = 1.0 / float(tally.own[0, INDEX[bottom]] or math.nan) if top in COUNTED else 0.0
     if tally.is_reference:
@@ -190,7 +197,7 @@ def _se(variance: float, n: float) -> float:
 def mean_of(parts: Sequence[Estimate], is_share: bool, level: float = LEVEL) -> Estimate:
     """Mean with equal weights of estimates from independent replicates."""
     value = float(np.mean([p.value for p in parts]))
-    se = math.sqrt(sum(p.se**2 for p in parts)) / len(parts)
+    se = math.sqrt(sum(square(p.se) for p in parts)) / len(parts)
     n, units = sum(p.n for p in parts), _units_of_mean(parts)
     if is_share:
         return share_of(value, se, n, units, level)
@@ -202,11 +209,11 @@ def mean_difference(parts: Sequence[Difference], level: float = LEVEL) -> Differ
     """Mean with equal weights of differences from independent replicates."""
     plain, count = mean_of(parts, False), len(parts)
     step = max(p.step for p in parts) / count
-    apart = math.sqrt(sum(p.apart_se**2 for p in parts)) / count
+    apart = math.sqrt(sum(square(p.apart_se) for p in parts)) / count
     return Difference(**vars(plain), step=step, apart_se=apart).at(level)
 
 
 def _units_of_mean(parts: Sequence[Estimate]) -> float:
     """The units of a mean: those that give its variance if all units vary alike."""
     each = [p.units or float(p.n) for p in parts]
-    return len(parts) ** 2 / sum(1.0 / u if u > 0 else math.inf for u in each)
+    return len(parts) * len(parts) / sum(1.0 / u if u > 0 else math.inf for u in each)

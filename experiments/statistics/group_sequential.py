@@ -15,6 +15,10 @@ from functools import lru_cache
 
 import numpy as np
 
+from experiments.statistics.bisection import root_of
+from sim.distributions import normal_level, normal_quantile
+from sim.over_arrays import cos_of, exp_of
+
 NODES = 64  # of the quadrature; its error is below 1e-12 for sizes that double
 LARGEST = 12.0
 
@@ -35,13 +39,10 @@ def boundary(sizes: tuple[int, ...], level: float) -> float:
 
     `sizes` are the replicates at the looks, rising, in any unit.
     """
-    from scipy import special  # slow to import
-    from scipy.optimize import brentq
-
-    alone = float(special.ndtri(0.5 + level / 2))
+    alone = normal_quantile(level)
     if len(sizes) == 1:
         return alone
-    return float(brentq(lambda c: stays_inside(sizes, c) - level, alone, LARGEST, xtol=1e-13))
+    return root_of(lambda c: stays_inside(sizes, c) - level, alone, LARGEST)
 
 
 def stays_inside(sizes: tuple[int, ...], c: float) -> float:
@@ -52,15 +53,24 @@ def stays_inside(sizes: tuple[int, ...], c: float) -> float:
         spread = math.sqrt(size - before)
         here = c * math.sqrt(size) * points
         steps = (here[:, None] - at[None, :]) / spread
-        density = (np.exp(-0.5 * steps**2) * mass).sum(axis=1) / (spread * math.sqrt(2 * math.pi))
+        density = (exp_of(-0.5 * steps * steps) * mass).sum(axis=1) / (
+            spread * math.sqrt(2 * math.pi)
+        )
         at, mass = here, c * math.sqrt(size) * weights * density
     return float(mass.sum())
 
 
 @lru_cache(maxsize=1)
 def _nodes() -> tuple[np.ndarray, np.ndarray]:
-    points, weights = np.polynomial.legendre.leggauss(NODES)
-    return points, weights
+    """Points and weights of Gauss and Legendre from -1 to 1, by Newton's steps from the cosines."""
+    points = cos_of(math.pi * (np.arange(NODES, 0, -1) - 0.25) / (NODES + 0.5))
+    for _ in range(8):
+        before, here = np.ones(NODES), points
+        for k in range(2, NODES + 1):
+            before, here = here, ((2 * k - 1) * points * here - (k - 1) * before) / k
+        slope = NODES * (points * here - before) / (points * points - 1.0)
+        points = points - here / slope
+    return points, 2.0 / ((1.0 - points * points) * slope * slope)
 
 
 @lru_cache(maxsize=256)
@@ -68,6 +78,4 @@ def level_each_look(looks: int, level: float) -> float:
     """The level of the interval at each of so many looks that hold together with `level`."""
     if looks == 1:
         return level
-    from scipy import special  # slow to import
-
-    return float(2.0 * special.ndtr(boundary(doubled(looks), level)) - 1.0)
+    return normal_level(boundary(doubled(looks), level))

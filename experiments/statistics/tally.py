@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.over_arrays import product
 from sim.records import GOING, IN, MISSED, OPPONENT, SET, STROKE_LIMIT, STUDIED, WON_BY_HITTER
 
 COLUMNS = (
@@ -105,4 +106,4 @@ class Tally:
 
 def products(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Sums over the rows of a[:, i] * b[:, j], shape (k, k), in an order fixed by the rows."""
-    return np.einsum("ni,nj->ij", a, b, optimize=False)
+    return product(a.T, b)

@@ -117,8 +117,9 @@ def needed_for(difference: Difference, replicates: int, wish: float, level: floa
     with x the replicates there are over those needed.
     """
     q = quantile(level, difference.units)
-    a, b = (q * difference.se) ** 2, 0.5 * (q * q * difference.step) ** 2
-    return math.ceil(replicates * (a + math.sqrt(a * a + 4 * b * wish**2)) / (2 * wish**2))
+    spread, step, least = q * difference.se, q * q * difference.step, wish * wish
+    a, b = spread * spread, 0.5 * step * step
+    return math.ceil(replicates * (a + math.sqrt(a * a + 4 * b * least)) / (2 * least))
 
 
 def with_reached(study: Study, looks: Mapping[str, int]) -> Study:

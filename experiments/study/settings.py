@@ -35,6 +35,7 @@ from sim.exchange import (
     stroke_records,
     with_policy,
 )
+from sim.over_arrays import interpolated
 from sim.records import OPPONENT, STUDIED, T, Y
 
 OWN_CONTACT_X_M = 3.0
@@ -227,7 +228,7 @@ def own_stroke_to(
     landing_x = min(max(landing_x, -INSIDE_X_M), INSIDE_X_M)
     balls, paths = own_drive(game, own, landing_x, landing_y)
     path = paths[0, : balls["points"][0]]
-    time = np.interp(place.y_m, -path[:, Y], path[:, T])
+    time = interpolated(place.y_m, -path[:, Y], path[:, T])
     return own, balls, np.array([time])
 
 

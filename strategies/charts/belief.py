@@ -19,6 +19,7 @@ from sim.belief import AIMS, Belief, SeenBelief, SeenStroke, crosscourt_of
 from sim.contracts import ShotSituation, bodies_at, contacts_at
 from sim.hitter import RPM
 from sim.kinds import DRIVE, KINDS
+from sim.over_arrays import exp_of, length_of, log_of, product
 from sim.players import Player
 from sim.records import BACKHAND, FOREHAND
 from sim.world import World
@@ -54,14 +55,14 @@ class Fit:
         often = np.broadcast_to(np.asarray(times, float), len(self.contacts))
         near, weight = self.nearness * often, self.blank.prior_strokes
         top = self.log_chance.max(axis=1, keepdims=True) if len(often) else self.log_chance
-        chance, shares = np.exp(self.log_chance - top), self.prior
+        chance, shares = exp_of(self.log_chance - top), self.prior
         own = weight * self.prior
-        below = own + near @ self.prior
+        below = own + product(near, self.prior)
         usual = np.divide(self.prior, below, out=np.zeros_like(below), where=below > 0.0)
         for _ in range(ROUNDS):
             meant = shares * chance
             meant = meant / meant.sum(axis=1, keepdims=True)
-            shares = usual * (own + near @ meant)
+            shares = usual * (own + product(near, meant))
             shares = shares / shares.sum(axis=1, keepdims=True)
         return meant if len(often) else np.empty((0, len(AIMS)))
 
@@ -174,13 +175,13 @@ def log_chances(
         half = 0.0 if crosscourt == MIDDLE else HALF_NORMAL_MEAN
         along = 0.0 if crosscourt == SHORT_ANGLE else HALF_NORMAL_MEAN
         x, y = aim.targets(seen, direction, half, along)
-        distance = np.hypot(x - contacts["x_m"], y - contacts["y_m"])
+        distance = length_of(x - contacts["x_m"], y - contacts["y_m"])
         spread_x = aim.width_spread_m * (1.0 if crosscourt == MIDDLE else HALF_NORMAL_SD)
         spread_y = aim.depth_spread_m * (0.5 if crosscourt == SHORT_ANGLE else HALF_NORMAL_SD)
-        sd_x = np.hypot(distance * math.radians(h.direction_sd_deg), spread_x)
-        sd_y = np.hypot(distance * float(h.numbers["depth_sd_share"][0]), spread_y)
+        sd_x = length_of(distance * math.radians(h.direction_sd_deg), spread_x)
+        sd_y = length_of(distance * float(h.numbers["depth_sd_share"][0]), spread_y)
         across, deep = (bounces[:, 0] - x) / sd_x, (bounces[:, 1] - y) / sd_y
-        out[:, k] = -0.5 * (across**2 + deep**2) - np.log(sd_x * sd_y)
+        out[:, k] = -0.5 * (across * across + deep * deep) - log_of(sd_x * sd_y)
         if crosscourt == SHORT_ANGLE:
             out[side != k % 2, k] = -np.inf
     return out

@@ -79,4 +79,5 @@ def bent(from_m: float, move_m: np.ndarray) -> np.ndarray:
     start = min(max(from_m, FRONT_LIMIT_M), BACK_LIMIT_M)
     room = np.where(move_m < 0.0, start - FRONT_LIMIT_M, BACK_LIMIT_M - start)
     room = np.maximum(room, 1e-9)
-    return np.asarray(start + move_m / np.sqrt(1.0 + (move_m / room) ** 2))
+    share = move_m / room
+    return np.asarray(start + move_m / np.sqrt(1.0 + share * share))

@@ -19,6 +19,7 @@ from sim.chance import normals
 from sim.contracts import ShotSituation, Situation, bodies_at, contacts_at
 from sim.court import HALF_LENGTH_M
 from sim.meeting import appraisals
+from sim.over_arrays import expm1_of, interpolated
 from sim.players import Player
 from sim.records import BACKHAND, FOREHAND, IN, WORLD
 from sim.stroke import ERROR_DRAWS, strike
@@ -78,7 +79,7 @@ def losses(
         style, direction = styles[shot // len(DIRECTIONS)], shot % len(DIRECTIONS)
         intents = style.aimed(seen, np.full(strokes, direction), deviates)
         balls = strike(contact, intents, errors, hitter.hitter.numbers, numbers)
-        out[:, shot] = np.interp(FINE_X_M, PLACE_X_M, _loss(me, depth_m, *balls))
+        out[:, shot] = interpolated(FINE_X_M, PLACE_X_M, _loss(me, depth_m, *balls))
     return out
 
 
@@ -108,8 +109,8 @@ def cost_of(spare_s: np.ndarray, control_time_s: float) -> np.ndarray:
     left = np.maximum(spare_s, 0.0)
     returned = (spare_s >= 0.0).astype(float)
     if control_time_s > 0.0:
-        returned = -np.expm1(-left / control_time_s)
-    return 1.0 - returned * (1.0 - np.interp(left, RETURNED_SPARE_S, RETURNED_COST))
+        returned = -expm1_of(-left / control_time_s)
+    return 1.0 - returned * (1.0 - interpolated(left, RETURNED_SPARE_S, RETURNED_COST))
 
 
 # From losses (places, shots) and the believed shares of the directions (4,) to what a policy wants

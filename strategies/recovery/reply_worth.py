@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from sim.over_arrays import product
+
 SPARE_S = np.array([0.0, 0.2, 0.5, 1.0, 1.6])
 BEHIND_M = np.array([-5.0, -2.0, 0.0, 2.0, 4.0])  # contacts behind the baseline
 # One row for each time to spare.
@@ -43,4 +45,4 @@ def shares_of(spare_s: np.ndarray, behind_m: np.ndarray) -> np.ndarray:
 
 def reply_cost(spare_s: np.ndarray, behind_m: np.ndarray) -> np.ndarray:
     """What balls cost that come back, (n,): played with so much time to spare, so far back."""
-    return np.asarray(shares_of(spare_s, behind_m) @ COST.ravel())
+    return product(shares_of(spare_s, behind_m), COST.ravel())

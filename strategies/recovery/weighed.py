@@ -13,6 +13,7 @@ from sim.can_play import settled
 from sim.contracts import ShotSituation, Situation, bodies_at
 from sim.court import HALF_LENGTH_M
 from sim.meeting import meetings
+from sim.over_arrays import product
 from sim.parameter import parameter, require_finite_parameters
 from sim.players import Player
 from sim.records import IN
@@ -29,6 +30,7 @@ from strategies.recovery.place_losses import (
     tabulated,
 )
 from strategies.recovery.reply_worth import reply_cost
+from strategies.recovery.smooth import spline_weights
 from strategies.recovery.standing import BACK_LIMIT_M, FRONT_LIMIT_M, aims_at, require_shares
 
 ACROSS_M = np.linspace(-4.5, 4.5, 10)
@@ -50,10 +52,8 @@ class DeepSpots(NodeTable):
     qualities: ClassVar[np.ndarray] = np.array([0.2, 0.6, 1.0])
 
     def best(self, node: int, quality: float) -> tuple[float, ...]:
-        from scipy.interpolate import RectBivariateSpline  # slow to import
-
-        smooth = RectBivariateSpline(BEHIND_M, ACROSS_M, self.costs(node, quality))
-        fine = smooth(FINE_BEHIND_M, FINE_X_M)
+        along, across = _smooth()
+        fine = product(product(along, self.costs(node, quality)), across.T)
         depth = best_place(fine.min(axis=1), FINE_BEHIND_M)
         row = fine[np.abs(FINE_BEHIND_M - depth).argmin()]
         return best_place(row), depth
@@ -100,6 +100,12 @@ def _draws(choice: int) -> tuple[np.ndarray, np.ndarray]:
     drawn = even_uniforms(np.full(choice + ERROR_DRAWS + 1, 0.5), STROKES)
     drawn = np.tile(drawn, (len(DIRECTIONS), 1))
     return np.ascontiguousarray(drawn[:, :choice]), np.ascontiguousarray(drawn[:, choice:])
+
+
+@lru_cache(maxsize=1)
+def _smooth() -> tuple[np.ndarray, np.ndarray]:
+    """What makes of costs at the nodes those at FINE_BEHIND_M and at FINE_X_M."""
+    return spline_weights(BEHIND_M, FINE_BEHIND_M), spline_weights(ACROSS_M, FINE_X_M)
 
 
 spots_of = lru_cache(maxsize=64)(DeepSpots)

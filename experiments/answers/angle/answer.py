@@ -20,6 +20,7 @@ from sim.envelope import EXTREME, DriveLimits
 from sim.errors import InputError
 from sim.exchange import opening_contact
 from sim.hitter import usable_topspins
+from sim.over_arrays import atan2_of
 from sim.records import IN
 from sim.stroke import ERROR_DRAWS, fly_drives, strike
 from strategies.even_draws import even_uniforms
@@ -76,7 +77,7 @@ def fan_of(scene: Scene, least_in: float = DriveLimits.least_in) -> Fan:
     time, end = arrivals(balls, struck.paths, scene.line_m)
     bounce = np.stack([balls["landing_x_m"], balls["landing_y_m"]], axis=1)
     p = scene.place
-    heading = np.degrees(np.arctan2(bounce[:, 0] - p.x_m, p.y_m - bounce[:, 1]))
+    heading = np.degrees(atan2_of(bounce[:, 0] - p.x_m, p.y_m - bounce[:, 1]))
     first = quickest(heading, time)
     return Fan(
         scene=scene,

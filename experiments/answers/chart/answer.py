@@ -22,8 +22,10 @@ from experiments.statistics.resampled import resamples_of, tails_of
 from sim.belief import DIRECTIONS, Belief, SeenBelief
 from sim.chance import uniforms
 from sim.contracts import RecoveryPolicy, ShotSituation
+from sim.distributions import gamma_quantile_of
 from sim.errors import InputError
 from sim.exchange import opening_contact
+from sim.over_arrays import product
 from strategies.charts.reading import Chart
 from strategies.directions import hand_of
 from strategies.shots.charted import Charted
@@ -95,7 +97,7 @@ class DirectionCurves:
 
     def share_in_time(self, shares: np.ndarray) -> np.ndarray:
         """Of the balls that land in, the share reached in time from each place, (places,)."""
-        reached = shares @ self.in_time / (shares @ self.lands)
+        reached = product(shares, self.in_time) / product(shares, self.lands)
         return np.minimum(reached, 1.0)  # of all balls reached rounding makes a little more
 
     def best(self, shares: np.ndarray) -> Best:
@@ -188,11 +190,9 @@ def believed_best(
 
     It holds what a resample cannot: that the habit which the belief leans on may be wrong, too.
     """
-    from scipy.special import gammaincinv  # slow to import
-
     rows = np.arange(question.resamples)
     drawn = uniforms(question.scene.seed, rows, BELIEVED, 0, len(DIRECTIONS))
-    parts = np.maximum(gammaincinv(np.maximum(strokes, 1e-3), drawn), 1e-12)
+    parts = np.maximum(gamma_quantile_of(np.maximum(strokes, 1e-3), drawn), 1e-12)
     return np.array([curves.best(part / part.sum()).x_m for part in parts])
 
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from experiments.balls.best import Best, best_of
 from experiments.statistics.resampled import resamples_of, tails_of
+from sim.over_arrays import product
 
 STEP_M = 0.05
 HALF_WIDTH_M, FEWEST = 2.0, 4  # of the smoothing window: at least so many depths
@@ -40,9 +41,9 @@ def best_depth(depths_m: np.ndarray, won: np.ndarray, seed: int) -> BestDepth:
     units = np.array_split(won, min(BATCHES, len(won)))
     batches = np.array([batch.mean(axis=0) for batch in units])
     fine_m, smooth = smoother(depths_m)
-    best = best_of(fine_m, smooth @ won.mean(axis=0))
+    best = best_of(fine_m, product(smooth, won.mean(axis=0)))
     drawn = resamples_of(len(batches), RESAMPLES, seed, PURPOSE)
-    curves = batches[drawn].mean(axis=1) @ smooth.T
+    curves = product(batches[drawn].mean(axis=1), smooth.T)
     ends = tails_of(np.array([best_of(fine_m, curve).x_m for curve in curves]))
     return _of(best, ends)
 
@@ -63,9 +64,28 @@ def smoother(depths_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     away = np.abs(depths_m - fine_m[:, None])
     fewest = np.sort(away, axis=1)[:, min(FEWEST, len(depths_m)) - 1]
     reach = np.maximum(HALF_WIDTH_M, 1.2 * fewest)
-    weight = (1.0 - np.minimum(away / reach[:, None], 1.0) ** 3) ** 1.5
-    rows = []
-    for at_m, w in zip(fine_m, weight, strict=True):
-        powers = np.vander((depths_m - at_m) / HALF_WIDTH_M, 3, increasing=True)
-        rows.append(np.linalg.pinv(powers * w[:, None])[0] * w)
+    share = np.minimum(away / reach[:, None], 1.0)
+    bell = 1.0 - share * share * share
+    weight = bell * np.sqrt(bell)
+    rows = [_height(depths_m - at_m, w) for at_m, w in zip(fine_m, weight, strict=True)]
     return fine_m, np.array(rows)
+
+
+def _height(away_m: np.ndarray, weight: np.ndarray) -> np.ndarray:
+    """What makes of points the height at 0 of the weighted parabola through them, (k,).
+
+    Of two points it is a line, of one a level. Least squares: what the other terms leave of the
+    constant one (Gram and Schmidt, each time in two rounds, since the first rounds).
+    """
+    slope, basis = away_m / HALF_WIDTH_M, list[np.ndarray]()
+    for term in (weight * slope, weight * slope * slope)[: len(away_m) - 1]:
+        basis.append(_without(_without(term, basis), basis))
+    own = _without(_without(weight, basis), basis)
+    return np.asarray(own / (own * own).sum() * weight)
+
+
+def _without(vector: np.ndarray, basis: list[np.ndarray]) -> np.ndarray:
+    """What is left of a vector beside vectors at right angles to each other."""
+    for other in basis:
+        vector = vector - (vector * other).sum() / (other * other).sum() * other
+    return vector

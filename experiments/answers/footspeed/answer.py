@@ -26,6 +26,7 @@ from experiments.statistics.resampled import tails_of
 from experiments.statistics.tally import Tally
 from sim.chance import checked_seed
 from sim.legs import Legs
+from sim.over_arrays import interpolated, product
 from strategies.recovery.bisector import Bisector
 from strategies.recovery.middle import Middle
 
@@ -70,10 +71,7 @@ def resample_weights(seed: int) -> np.ndarray:
 
 def rates_of(counts: Counts, measure: str, weights: np.ndarray) -> np.ndarray:
     """Share lost of the balls that landed in, by place, for each row of weights: (rows, k)."""
-    top, bottom = (
-        np.einsum("rb,bk->rk", weights, values, optimize=False)
-        for values in (getattr(counts, measure), counts.landed)
-    )
+    top, bottom = (product(weights, values) for values in (getattr(counts, measure), counts.landed))
     return np.asarray(top / np.maximum(bottom, 1.0))
 
 
@@ -231,7 +229,7 @@ def _reached(more: np.ndarray, rate: np.ndarray, target: float) -> float:
     """The least `more` at which a falling rate comes down to the target; inf if it never does."""
     if rate[-1] > target:
         return float("inf")
-    return float(np.interp(-target, -rate, more)) if rate[0] > target else 0.0
+    return float(interpolated(-target, -rate, more)) if rate[0] > target else 0.0
 
 
 def footspeed_of(

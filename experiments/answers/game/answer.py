@@ -31,6 +31,7 @@ from sim.contracts import intents_of
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.exchange import Game, Side, opening_contact
+from sim.over_arrays import interpolated
 from sim.records import IN, MISSED, STUDIED
 from sim.stroke import ERROR_DRAWS, strike
 from strategies.even_draws import even_uniforms
@@ -170,7 +171,7 @@ class NextBall:
     worth: np.ndarray
 
     def __call__(self, spare_s: np.ndarray, grade: np.ndarray) -> np.ndarray:
-        returned = np.interp(spare_s, self.spare_s, self.worth)
+        returned = interpolated(spare_s, self.spare_s, self.worth)
         return np.where(grade == MISSED, 1.0, returned)
 
 

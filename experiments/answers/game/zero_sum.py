@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.errors import InputError
+from sim.over_arrays import product
 
 USED = 1e-6  # a choice with a smaller share counts as not used
 
@@ -43,7 +44,7 @@ def solve_hidden(payoff: np.ndarray) -> Solution:
     game = checked(payoff)
     rows = _least_to_pay(game)
     columns = _least_to_pay(-game.T)
-    low, high = float((game @ columns).min()), float((rows @ game).max())
+    low, high = float(product(game, columns).min()), float(product(rows, game).max())
     return Solution(0.5 * (low + high), rows, columns)
 
 
@@ -90,7 +91,7 @@ def unequal(payoff: np.ndarray, solution: Solution) -> float:
     of choice, or difference among the choices that they use.
     """
     game = checked(payoff)
-    paid, earned = game @ solution.columns, solution.rows @ game
+    paid, earned = product(game, solution.columns), product(solution.rows, game)
     used_rows, used_columns = solution.rows > USED, solution.columns > USED
     return float(
         max(
@@ -109,7 +110,8 @@ def bounds_of(payoff: np.ndarray, solution: Solution) -> tuple[float, float]:
     noise; the value of the game that the mixes were fitted to lies on the lucky side.
     """
     game = checked(payoff)
-    return float((game @ solution.columns).min()), float((solution.rows @ game).max())
+    paid, earned = product(game, solution.columns), product(solution.rows, game)
+    return float(paid.min()), float(earned.max())
 
 
 def checked(payoff: np.ndarray) -> np.ndarray:

@@ -29,6 +29,7 @@ from sim.array_engine import play
 from sim.contracts import RecoveryPolicy, Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.exchange import Place, with_policy
+from sim.over_arrays import interpolated
 from strategies.recovery.middle import Middle
 from strategies.recovery.standing import standing
 
@@ -65,7 +66,7 @@ class ByCones:
         return "cones"
 
     def spots(self, seen: Situation) -> np.ndarray:
-        x = np.interp(seen.contact["x_m"], self.contacts_x_m, self.cones_x_m)
+        x = interpolated(seen.contact["x_m"], self.contacts_x_m, self.cones_x_m)
         return standing(seen, x)
 
 

@@ -19,6 +19,7 @@ from experiments.scene.scene import Scene
 from experiments.scene.sides import side
 from experiments.study.parameter_draws import draw_sets
 from sim.legs import Legs
+from sim.over_arrays import interpolated
 from sim.parameter import parameter_rows
 from sim.players import Player
 from sim.records import MISSED
@@ -66,7 +67,7 @@ def legs_range(result: SpotResult) -> LegsRange | None:
     x = line_x_m(coarse=scene.looks)
     shares, balls = shares_of_legs(scene, x, many)
     best = [best_of(x, share) for share in shares]
-    stated = [float(np.interp(result.best.x_m, x, share)) for share in shares]
+    stated = [float(interpolated(result.best.x_m, x, share)) for share in shares]
     places = [b.x_m for b in best]
     reached = [b.share for b in best]
     lost = max(b - s for b, s in zip(reached, stated, strict=True))

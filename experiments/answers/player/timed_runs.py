@@ -18,22 +18,26 @@ reply.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
-from scipy.special import lambertw, ndtri
 
+from sim.arithmetic import log
+from sim.chance import normals
 from sim.errors import InputError
 from sim.level import SPREAD
+from sim.over_arrays import exp_of, expm1_of, interpolated, length_of
 from sim.players import PLAYERS, player_parameters
 
 SHARE = 0.90  # of the stated ranges
 TOP_SPEEDS_M_S = np.linspace(3.0, 11.0, 401)
 TAUS_S = np.linspace(0.3, 1.5, 121)
 OFFSETS = 11
+NEWTON_STEPS = 20  # twice as many as from 1 cm to 100 m are needed
 MOST_ERRORS = 4.0  # beyond which times do not belong to one sprint
 HAND_TIMING = (
     "hand timing was 0.31 (sd 0.07) s faster than a clock started by the movement in Mayhew et al."
@@ -119,7 +123,7 @@ def averaged(times: Mapping[float, Sequence[float]], timing: Timing) -> list[Spr
     out = []
     for distance, some in sorted(times.items()):
         spread = float(np.std(some, ddof=1)) if len(some) > 1 else 0.0
-        error = max(timing.error_s, spread) / len(some) ** 0.5
+        error = max(timing.error_s, spread) / math.sqrt(len(some))
         out.append(SprintTime(distance, float(np.mean(some)), error, len(some)))
     for short, long in pairwise(out):
         if long.time_s <= short.time_s:
@@ -135,12 +139,16 @@ def running_time_s(
 ) -> np.ndarray:
     """Time from the push-off over a distance, from rest at full effort.
 
-    With u = t / tau and k = d / (vmax tau) the sprint says u - 1 + exp(-u) = k, which Lambert's W
-    solves: u = 1 + k + W(-exp(-1 - k)).
+    With u = t / tau and k = d / (vmax tau) the sprint says u - 1 + exp(-u) = k. Newton's steps
+    from u = 1 + k, where it is too late, only ever come nearer.
     """
     tau = np.asarray(tau_s, float)
     k = np.asarray(distance_m, float) / (np.asarray(top_speed_m_s, float) * tau)
-    return np.asarray(tau * (1.0 + k + lambertw(-np.exp(-1.0 - k)).real))
+    u = 1.0 + k
+    for _ in range(NEWTON_STEPS):
+        gone = -expm1_of(-u)
+        u = u - (u - gone - k) / gone
+    return np.asarray(tau * u)
 
 
 @dataclass(frozen=True)
@@ -171,7 +179,7 @@ def range_of(values: np.ndarray, weight: np.ndarray, share: float = SHARE) -> tu
     """The central range that holds `share` of the weight."""
     order = np.argsort(values, kind="stable")
     below = np.cumsum(weight[order]) - 0.5 * weight[order]
-    ends = np.interp([0.5 * (1 - share), 0.5 * (1 + share)], below, values[order])
+    ends = interpolated([0.5 * (1 - share), 0.5 * (1 + share)], below, values[order])
     return float(ends[0]), float(ends[1])
 
 
@@ -186,7 +194,7 @@ def fit_sprints(times: Sequence[SprintTime], timing: Timing, prior: Prior) -> Cl
     misfit = misfits(times, timing)
     require_one_sprint(times, float(misfit.min()))
     log = -0.5 * misfit + log_beliefs(prior)[..., None]
-    weight = np.exp(log - log.max())
+    weight = exp_of(log - log.max())
     likely = weight > 1e-9
     speed, tau = np.meshgrid(TOP_SPEEDS_M_S, TAUS_S, indexing="ij")
     offset = np.linspace(*timing.offset_s, OFFSETS)
@@ -197,7 +205,7 @@ def fit_sprints(times: Sequence[SprintTime], timing: Timing, prior: Prior) -> Cl
 
 def evidence(times: Sequence[SprintTime], timing: Timing, prior: Prior) -> float:
     """How likely that belief made these times, in a unit that is the same for all beliefs."""
-    return float(np.exp(-0.5 * misfits(times, timing) + log_beliefs(prior)[..., None]).sum())
+    return float(exp_of(-0.5 * misfits(times, timing) + log_beliefs(prior)[..., None]).sum())
 
 
 def misfits(times: Sequence[SprintTime], timing: Timing) -> np.ndarray:
@@ -209,9 +217,9 @@ def misfits(times: Sequence[SprintTime], timing: Timing) -> np.ndarray:
     square, cross = np.zeros((2, len(TOP_SPEEDS_M_S), len(TAUS_S)))
     for one in times:
         late = grid_times_s(one.distance_m) - one.time_s
-        square += late * late / one.error_s**2
-        cross += late / one.error_s**2
-    worth = sum(one.error_s**-2 for one in times)
+        square += late * late / (one.error_s * one.error_s)
+        cross += late / (one.error_s * one.error_s)
+    worth = sum(1.0 / (one.error_s * one.error_s) for one in times)
     return square[..., None] - 2.0 * cross[..., None] * offset + worth * offset * offset
 
 
@@ -226,7 +234,7 @@ def log_beliefs(prior: Prior) -> np.ndarray:
     speed, tau = np.meshgrid(TOP_SPEEDS_M_S, TAUS_S, indexing="ij")
     out = np.zeros(speed.shape)
     for values, (mean, sd) in ((speed, prior.top_speed_m_s), (tau, prior.tau_s)):
-        out -= 0.5 * ((values - mean) / sd) ** 2 + np.log(sd)
+        out -= 0.5 * np.square((values - mean) / sd) + log(sd)
     return out
 
 
@@ -236,12 +244,12 @@ def require_one_sprint(times: Sequence[SprintTime], least_misfit: float) -> None
     Raises:
         InputError: the best sprint misses them by more than MOST_ERRORS standard errors.
     """
-    if least_misfit > MOST_ERRORS**2:
+    if least_misfit > MOST_ERRORS * MOST_ERRORS:
         shown = ", ".join(f"{t.distance_m:g} m in {t.time_s:.2f} s" for t in times)
         raise InputError(
             f"no sprint goes through these times: {shown}; the nearest one is"
-            f" {least_misfit**0.5:.0f} timing errors away. Check for a slip and the start of the"
-            " clock, or give a larger --timing-error"
+            f" {math.sqrt(least_misfit):.0f} timing errors away. Check for a slip and the start of"
+            " the clock, or give a larger --timing-error"
         )
 
 
@@ -262,11 +270,11 @@ def braked_time_s(
     low, high = np.zeros(top.shape), np.full(top.shape, 30.0)
     for _ in range(40):
         turn = 0.5 * (low + high)
-        gone = -np.expm1(-turn / tau)
-        covered = top * (turn - tau * gone) + (top * gone) ** 2 / (2.0 * brake)
+        gone = -expm1_of(-turn / tau)
+        covered = top * (turn - tau * gone) + np.square(top * gone) / (2.0 * brake)
         short = covered < distance_m
         low, high = np.where(short, turn, low), np.where(short, high, turn)
-    return np.asarray(high - top * np.expm1(-high / tau) / brake)
+    return np.asarray(high - top * expm1_of(-high / tau) / brake)
 
 
 def fit_shuttles(
@@ -288,14 +296,14 @@ def fit_shuttles(
         length = one.distance_m - step
         out = braked_time_s(length, points.top_speed_m_s, points.tau_s, braking)
         clock = out + plant + points.running_time_s(length) - points.offset_s
-        misfit += ((clock - one.time_s) / np.hypot(one.error_s, MODEL_ERROR_S)) ** 2
+        misfit += np.square((clock - one.time_s) / length_of(one.error_s, MODEL_ERROR_S))
     if misfit.min() > 9.0:
         shown = ", ".join(f"{s.distance_m:g} m in {s.time_s:.2f} s" for s in shuttles)
         raise InputError(
             f"no player like this runs the shuttle {shown} (there and back): check the distance"
             " between the lines, the clock and the sprint times"
         )
-    after = points.reweighted(np.exp(-0.5 * (misfit - misfit.min())))
+    after = points.reweighted(exp_of(-0.5 * (misfit - misfit.min())))
     left, before = (np.ptp(range_of(braking, w)) for w in (after.weight, points.weight))
     return after, braking, float(left / before)
 
@@ -305,6 +313,7 @@ def _sampled(cloud: Cloud) -> tuple[Cloud, np.ndarray]:
 
     A Sobol sequence without scrambling: the same answer each time.
     """
+
     from scipy.stats import qmc  # slow to import
 
     even = qmc.Sobol(4, scramble=False).random_base2(POINTS_LOG2)
@@ -313,7 +322,7 @@ def _sampled(cloud: Cloud) -> tuple[Cloud, np.ndarray]:
     pick = np.searchsorted(share / share[-1], even[:, 0])
     speed, tau, offset = (a[pick] for a in (cloud.top_speed_m_s, cloud.tau_s, cloud.offset_s))
     points = Cloud(speed, tau, offset, np.full(len(even), 1.0 / len(even)))
-    return points, np.stack([ndtri(even[:, 1]), even[:, 2], even[:, 3]])
+    return points, np.stack([normals(even[:, 1]), even[:, 2], even[:, 3]])
 
 
 def shuttle_time_s(

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from experiments.statistics.bisection import root_of
+from sim.arithmetic import exp
 from sim.legs import Legs
 from sim.movement import recovered, run_after
 
@@ -57,7 +59,7 @@ class Chasing:
         b, m = body[0], meeting[0]
         x, y = drifted(b, float(m["time_s"]), legs)
         dx, dy = float(m["body_x_m"]) - x, float(m["body_y_m"]) - y
-        run, left = math.hypot(dx, dy), float(m["time_s"]) - wait_s
+        run, left = math.sqrt(dx * dx + dy * dy), float(m["time_s"]) - wait_s
         if left <= 0.0 or run < 1e-9:
             return cls(body, legs, wait_s)
         return cls(body, legs, wait_s, dx / run, dy / run, braking_moment_s(run, left, legs))
@@ -65,7 +67,7 @@ class Chasing:
     @property
     def stops_s(self) -> float:
         """When the run is over, after the strike."""
-        speed = self.legs.top_speed_m_s * (1.0 - math.exp(-self.turn_s / self.legs.tau_s))
+        speed = self.legs.top_speed_m_s * (1.0 - exp(-self.turn_s / self.legs.tau_s))
         return self.wait_s + self.turn_s + speed / self.legs.braking_m_s2
 
     def bodies(self, after_s: np.ndarray) -> np.ndarray:
@@ -75,7 +77,7 @@ class Chasing:
         top, numbers = legs.top_speed_m_s, legs.numbers[0]
         for i, t in enumerate(after_s.tolist()):
             x, y = drifted(b, t, legs)
-            fade = math.exp(-t / legs.tau_s)
+            fade = exp(-t / legs.tau_s)
             run, speed = run_after(t - self.wait_s, top, self.turn_s, numbers)
             out[i] = (
                 x + self.ux * run,
@@ -88,19 +90,18 @@ class Chasing:
 
 def drifted(body: np.void, time_s: float, legs: Legs) -> tuple[float, float]:
     """Where its fading velocity has carried a body after `time_s`."""
-    drift = legs.tau_s * (1.0 - math.exp(-time_s / legs.tau_s))
+    drift = legs.tau_s * (1.0 - exp(-time_s / legs.tau_s))
     return float(body["x_m"] + body["vx_m_s"] * drift), float(body["y_m"] + body["vy_m_s"] * drift)
 
 
 def braking_moment_s(run_m: float, time_s: float, legs: Legs) -> float:
     """When a run at full effort has to brake so as to be `run_m` long after `time_s`."""
-    from scipy.optimize import brentq  # slow to import
 
     def over(turn: float) -> float:
         run, _ = run_after(time_s, legs.top_speed_m_s, turn, legs.numbers[0])
         return float(run - run_m)
 
-    return time_s if over(time_s) <= 0.0 else float(brentq(over, 0.0, time_s, xtol=1e-13))
+    return time_s if over(time_s) <= 0.0 else root_of(over, 0.0, time_s)
 
 
 Motion = Recovering | Chasing

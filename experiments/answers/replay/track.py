@@ -26,6 +26,7 @@ from sim.exchange import (
 from sim.kinds import DRIVE, KINDS
 from sim.legs import Legs
 from sim.movement import follow_through
+from sim.over_arrays import interpolated
 from sim.records import GOING, GRADES, IN, OPPONENT, STROKE_LIMIT, STUDIED
 
 DOINGS = ("striking", "recovering", "waiting", "reacting", "running")
@@ -92,7 +93,7 @@ def ball_way(exchange: Exchange, game: Game) -> np.ndarray:
     way = traced(exchange.ball[0], exchange.path, world)
     way = way[np.append(True, np.diff(way[:, 0]) > 1e-9)]  # both parts hold the bounce
     end = _end_s(exchange, world)
-    last = [end, *(np.interp(end, way[:, 0], way[:, k]) for k in (1, 2, 3))]
+    last = [end, *(float(interpolated(end, way[:, 0], way[:, k])) for k in (1, 2, 3))]
     if exchange.met:
         last = [end, *(exchange.meeting[0][f"ball_{axis}_m"] for axis in "xyz")]
     way = np.vstack([way[way[:, 0] < end], last])
@@ -240,7 +241,7 @@ class RallyTrack(InALine):
     def ball_at(self, time_s: float) -> tuple[float, float, float]:
         """x, y and height (m) of the ball."""
         way = self.strokes[self.stroke_at(time_s)].way
-        x, y, z = (float(np.interp(time_s, way[:, 0], way[:, k])) for k in (1, 2, 3))
+        x, y, z = (float(interpolated(time_s, way[:, 0], way[:, k])) for k in (1, 2, 3))
         return x, y, z
 
 

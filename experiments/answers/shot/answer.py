@@ -8,12 +8,14 @@ from typing import Any
 
 import numpy as np
 
+from sim.arithmetic import atan2, cos, sin
 from sim.court import net_height_m
 from sim.errors import InputError
 from sim.flight_table import table_of
 from sim.hitter import RPM
 from sim.kinds import DRIVE
 from sim.launch import HIT, REASONS, TOO_FAST, TOO_SLOW, TOO_STEEP, UNDER_NET, shoot, solve_launch
+from sim.over_arrays import length_of
 from sim.records import BALL, NET, OUTCOMES, PATH_POINTS
 from sim.stroke import fill_ball
 from sim.world import World
@@ -164,7 +166,7 @@ def launch_of(question: ShotQuestion) -> tuple[float, float]:
     """
     if question.launch_angle_deg is not None:
         right = math.radians(question.heading_deg)
-        heading = math.atan2(-math.cos(right), -math.sin(right))
+        heading = atan2(-cos(right), -sin(right))
         return math.radians(question.launch_angle_deg), heading
     assert question.target_m is not None
     turn, (x, y, z, *_, speed, topspin, sidespin) = question.half_turn, question.thrown(0.0, 0.0)
@@ -205,7 +207,7 @@ def result_of(
     return ShotResult(
         outcome=OUTCOMES[ball["outcome"]],
         launch_angle_deg=math.degrees(elevation),
-        heading_deg=math.degrees(math.atan2(-math.cos(heading), -math.sin(heading))),
+        heading_deg=math.degrees(atan2(-cos(heading), -sin(heading))),
         net_clearance_m=float(ball["net_clearance_m"]) if crossed else math.nan,
         net_height_m=float(net_height_m(net_x_m)) if crossed else math.nan,
         **values,
@@ -217,23 +219,23 @@ def _turned(ball: np.void, name: str, turn: float) -> Point:
 
 
 def _flat_speed(ball: np.void, name: str) -> float:
-    return math.hypot(ball[f"{name}_vx_m_s"], ball[f"{name}_vy_m_s"])
+    return float(length_of(ball[f"{name}_vx_m_s"], ball[f"{name}_vy_m_s"]))
 
 
 def _speed(ball: np.void, name: str) -> float:
-    return math.hypot(_flat_speed(ball, name), ball[f"{name}_vz_m_s"])
+    return float(length_of(*(ball[f"{name}_v{axis}_m_s"] for axis in "xyz")))
 
 
 def _climb_deg(ball: np.void, name: str) -> float:
     """Angle of the velocity above the horizontal."""
-    return math.degrees(math.atan2(ball[f"{name}_vz_m_s"], _flat_speed(ball, name)))
+    return math.degrees(atan2(ball[f"{name}_vz_m_s"], _flat_speed(ball, name)))
 
 
 def _topspin_rpm(ball: np.void) -> float:
     """Spin about the axis across the way that the ball leaves the ground, forward positive."""
     vx, vy = ball["bounce_vx_m_s"], ball["bounce_vy_m_s"]
     along = ball["bounce_spin_y_rad_s"] * vx - ball["bounce_spin_x_rad_s"] * vy
-    flat = math.hypot(vx, vy)
+    flat = float(length_of(vx, vy))
     return float(along / flat / RPM) if flat > 0 else 0.0
 
 

@@ -20,6 +20,7 @@ from sim.exchange import opening_contact
 from sim.hitter import RPM, usable_topspins
 from sim.legs import Legs
 from sim.meeting import meetings
+from sim.over_arrays import interpolated, length_of
 from sim.players import Player
 from sim.records import GRADES, IN, MISSED, NET, OUTCOMES
 from sim.stroke import ERROR_DRAWS, net_margin_m, strike
@@ -73,7 +74,7 @@ class Flight:
 
     def at(self, time_s: float | np.ndarray) -> np.ndarray:
         """x, y and height at times, (..., 3); straight between the points."""
-        columns = [np.interp(time_s, self.points[:, 0], self.points[:, k]) for k in (1, 2, 3)]
+        columns = [interpolated(time_s, self.points[:, 0], self.points[:, k]) for k in (1, 2, 3)]
         return np.stack(columns, axis=-1)
 
     @property
@@ -174,10 +175,10 @@ def flight_of(
 ) -> Flight:
     """The flight of a BALL record and its path; `world` a WORLD record of length one."""
     points = traced(ball, path, world)
-    speed = float(np.linalg.norm([ball[f"v{axis}_m_s"] for axis in "xyz"]))
+    speed = float(length_of(*(ball[f"v{axis}_m_s"] for axis in "xyz")))
     before = points[points[:, 0] <= ball["landing_time_s"]]
     crosses = before[-1, 2] < 0.0 or ball["landing_y_m"] < 0.0
-    net_x = float(np.interp(0.0, -before[:, 2], before[:, 1])) if crosses else np.nan
+    net_x = float(interpolated(0.0, -before[:, 2], before[:, 1])) if crosses else np.nan
     return Flight(name, speed, topspin_rpm, points, float(ball["landing_time_s"]), net_x)
 
 
@@ -193,7 +194,7 @@ def shot_flight(question: ShotQuestion) -> Flight:
     if ball["outcome"] != NET:
         return found
     short = found.points[found.points[:, 2] > 0.0]
-    at_net = [np.interp(0.0, -found.points[:, 2], found.points[:, k]) for k in range(4)]
+    at_net = [interpolated(0.0, -found.points[:, 2], found.points[:, k]) for k in range(4)]
     points = np.vstack([short, at_net]) if np.isfinite(found.net_x_m) else short
     end = float(points[-1, 0])
     name = "The ball does not clear the net"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -21,6 +20,7 @@ from sim.contracts import RecoveryPolicy, Situation
 from sim.errors import InputError
 from sim.exchange import Recovery, body_beside, recover_bodies, strike_balls, with_policy
 from sim.movement import recovered
+from sim.over_arrays import length_of
 from sim.records import OPPONENT, STUDIED
 
 THERE_M, TIME_STEP_S, LONGEST_S = 0.1, 0.01, 8.0
@@ -62,7 +62,7 @@ class Recovered:
     @property
     def short_m(self) -> float:
         """What of the way is left when the opponent strikes."""
-        return math.dist(self.spot_m, self.reached_m)
+        return float(length_of(*np.subtract(self.spot_m, self.reached_m)))
 
     @property
     def share_of_way(self) -> float:
@@ -221,7 +221,7 @@ def time_needed_s(question: StrokeQuestion, stroke: OwnStroke, run: Recovery) ->
     same, spot = repeated(run, len(times)), run.spots[0]
     legs = question.scene.player.legs.numbers
     reached, _ = recovered(bodies, same.spots, times, legs, effort=same.effort)
-    left = np.hypot(reached["x_m"] - spot[0], reached["y_m"] - spot[1])
+    left = length_of(reached["x_m"] - spot[0], reached["y_m"] - spot[1])
     there = np.flatnonzero(left <= THERE_M)
     return float(times[there[0]]) if len(there) else float("inf")
 
@@ -234,8 +234,8 @@ def _recovered(
         name,
         (float(spot[0]), float(spot[1])),
         (float(body["x_m"]), float(body["y_m"])),
-        math.dist(spot, start_m),
-        math.hypot(body["vx_m_s"], body["vy_m_s"]),
+        float(length_of(*np.subtract(spot, start_m))),
+        float(length_of(body["vx_m_s"], body["vy_m_s"])),
         needs_s,
         table,
     )

@@ -17,6 +17,7 @@ from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, body_of, contact_of, situation
 from sim.meeting import RULES, meetings
+from sim.over_arrays import interpolated, length_of, powers
 from sim.records import IN, MISSED, OPPONENT, X, Y
 from sim.stroke import ERROR_DRAWS, strike
 from strategies.aim import AimedShots
@@ -27,7 +28,7 @@ DRIVES = DIRECTIONS[:3]  # crosscourt, middle, down the line
 OWN_STROKES = (*DRIVES, HIGH)
 HIGH_NET_GAP_M, HIGH_DEPTH_M = 4.0, 10.5
 LEAST_HIGH_M, MOST_HIGH_M = 1.5, 6.0
-HIGH_SPEED_SHARES = 0.99 ** np.arange(140)  # down to a quarter
+HIGH_SPEED_SHARES = powers(0.99, 140)  # down to a quarter
 MOST_BALLS = 100_000
 FARTHEST_X_M, NEAREST_Y_M = 8.0, 3.0
 WRONG_DEPTH_M = 0.1
@@ -147,7 +148,7 @@ def met_stroke(
         name=name,
         contact=own,
         ball=ball,
-        speed_m_s=float(np.sqrt(sum(ball[f"v{axis}_m_s"][0] ** 2 for axis in "xyz"))),
+        speed_m_s=float(length_of(*(ball[f"v{axis}_m_s"][0] for axis in "xyz"))),
         net_gap_m=float(ball["net_clearance_m"][0]),
         bounce_m=(-float(ball["landing_x_m"][0]), -float(ball["landing_y_m"][0])),
         path_m=_path(question, ball, path, math.inf if missed else float(met["time_s"][0])),
@@ -241,5 +242,5 @@ def _path(question: StrokeQuestion, ball: np.ndarray, path: np.ndarray, end_s: f
     t, x, y = np.vstack([after[:, [0, X, Y]], second]).T
     end = min(end_s, float(t[-1]))
     cut = np.append(t[t < end], end)
-    track = -np.stack([np.interp(cut, t, x), np.interp(cut, t, y)], axis=1)
+    track = -np.stack([interpolated(cut, t, x), interpolated(cut, t, y)], axis=1)
     return np.vstack([question.contact_m[:2], track])

@@ -11,7 +11,6 @@ result's own method, which takes no seed.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from typing import Any, NamedTuple
 
@@ -23,6 +22,7 @@ from experiments.evidence.sensitivity.naming import Named, named_factors
 from experiments.statistics.comparison import MARGIN
 from experiments.statistics.estimates import LEVEL
 from experiments.study.factors import SAMPLED
+from sim.over_arrays import length_of
 
 SURELY, PERHAPS, NO = "surely", "perhaps", "no"
 
@@ -78,8 +78,8 @@ def spread_of(cells: Iterable[pd.Series]) -> tuple[float, float]:
     """The largest less the smallest estimate, and half the width of its 95 % interval."""
     ordered = sorted(cells, key=lambda c: float(c["estimate"]))
     low, high = ordered[0], ordered[-1]
-    half = math.hypot(high["high"] - high["low"], low["high"] - low["low"]) / 2.0
-    return float(high["estimate"] - low["estimate"]), half
+    half = length_of(high["high"] - high["low"], low["high"] - low["low"]) / 2.0
+    return float(high["estimate"] - low["estimate"]), float(half)
 
 
 def moves(least: float, most: float) -> str:
@@ -169,7 +169,7 @@ def chance_share(comparison: Comparison, points: pd.Index) -> float:
     same chance, part of the error is common to them and does not scatter: it is at most this share.
     """
     variance = float(np.var(comparison.cells.loc[points, "estimate"], ddof=1))
-    noise = float(np.mean(comparison.se.loc[points] ** 2))
+    noise = float(np.mean(np.square(comparison.se.loc[points])))
     return min(1.0, noise / variance) if variance > 0 else 0.0
 
 

@@ -8,11 +8,13 @@ from functools import cache
 import numpy as np
 
 from sim.air import Air
+from sim.arithmetic import cos, sin
 from sim.ball import BALLS, Ball
 from sim.bounce import bounce
 from sim.flight import advance, fly
 from sim.flight_table import NO_TABLE
 from sim.launch import shoot, solve_launch
+from sim.over_arrays import length_of
 from sim.surface import SURFACES, Surface
 from sim.world import World
 
@@ -61,18 +63,18 @@ def bounced_m_s(surface: Surface) -> tuple[float, float]:
     """Ground and vertical speed after the bounce of a spinless ball at 30 m/s and 16 degrees."""
     slope = math.radians(16)
     w = World(surface=surface).numbers[0]
-    out = bounce(30 * math.cos(slope), 0.0, -30 * math.sin(slope), *NO_SPIN, w)
+    out = bounce(30 * cos(slope), 0.0, -30 * sin(slope), *NO_SPIN, w)
     return float(out[0]), float(out[2])
 
 
 def loss_of_ground_speed(surface: Surface) -> float:
     """Share of its ground speed that this ball loses."""
-    return 1 - bounced_m_s(surface)[0] / (30 * math.cos(math.radians(16)))
+    return 1 - bounced_m_s(surface)[0] / (30 * cos(math.radians(16)))
 
 
 def loss_of_speed(surface: Surface) -> float:
     """Share of its whole speed that this ball loses."""
-    return 1 - math.hypot(*bounced_m_s(surface)) / 30
+    return 1 - float(length_of(*bounced_m_s(surface))) / 30
 
 
 def lost_ground_speed_pct(surface: str) -> float:

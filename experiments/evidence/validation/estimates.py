@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.statistics.estimates import quantile, share_of
+from sim.over_arrays import length_of
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ def standard_error(values: np.ndarray, rallies: np.ndarray) -> float:
     n = len(residuals)
     if n < 2:
         return math.nan
-    return math.sqrt(n / (n - 1) * float(residuals @ residuals)) / len(values)
+    return math.sqrt(n / (n - 1) * float((residuals * residuals).sum())) / len(values)
 
 
 def mean_of(values: np.ndarray, rallies: np.ndarray) -> Estimate:
@@ -108,4 +109,4 @@ def _clustering(values: np.ndarray, rallies: np.ndarray, share: float) -> float:
 
 def difference(a: Estimate, b: Estimate) -> Estimate:
     """a less b, two independent estimates with normal intervals."""
-    return normal(a.value - b.value, math.hypot(a.se, b.se))
+    return normal(a.value - b.value, float(length_of(a.se, b.se)))

@@ -10,10 +10,12 @@ import numpy as np
 
 from experiments.evidence.validation.ball import AWAY, NO_SPIN
 from experiments.evidence.validation.reference_flight import Shot, fly_by_reference, random_shots
+from sim.arithmetic import cos, exp, log, sin
 from sim.bounce import bounce
 from sim.flight import advance, fly
 from sim.flight_table import NO_TABLE
 from sim.launch import shoot
+from sim.over_arrays import length_of
 from sim.surface import SURFACES
 from sim.world import World
 
@@ -28,13 +30,11 @@ def drag_alone_error(distance_m: float) -> float:
     """
     v0, world = 40.0, World(gravity_m_s2=0.0, air_density_kg_m3=1.21, drag_coefficient=0.55)
     k_cd = float(world.numbers[0]["drag_per_m"]) * 0.55
-    t = (math.exp(k_cd * distance_m) - 1) / (k_cd * v0)
+    t = (exp(k_cd * distance_m) - 1) / (k_cd * v0)
     state = (0.0, 0.0, 1.0, v0, 0.0, 0.0)
     for _ in range(20):
         state = advance(*state, *NO_SPIN, t / 20, world.numbers[0])
-    return max(
-        abs(state[0] / distance_m - 1), abs(state[3] / (v0 * math.exp(-k_cd * distance_m)) - 1)
-    )
+    return max(abs(state[0] / distance_m - 1), abs(state[3] / (v0 * exp(-k_cd * distance_m)) - 1))
 
 
 def parabola_error(elevation_deg: float) -> float:
@@ -42,9 +42,9 @@ def parabola_error(elevation_deg: float) -> float:
     w = World(air_density_kg_m3=0.0).numbers[0]
     slope = math.radians(elevation_deg)
     t, x, y, *_ = shoot(1.0, 11.0, 1.2, slope, AWAY, 20.0, 250.0, 90.0, w, NO_TABLE)
-    rise = 20 * math.sin(slope)
-    exact = (rise + math.sqrt(rise**2 + 2 * G_M_S2 * (1.2 - 0.033))) / G_M_S2
-    return max(abs(t - exact), abs(x - 1.0), abs(y - (11.0 - 20 * math.cos(slope) * exact)))
+    rise = 20 * sin(slope)
+    exact = (rise + math.sqrt(rise * rise + 2 * G_M_S2 * (1.2 - 0.033))) / G_M_S2
+    return max(abs(t - exact), abs(x - 1.0), abs(y - (11.0 - 20 * cos(slope) * exact)))
 
 
 def terminal_speed_m_s() -> float:
@@ -58,7 +58,7 @@ def terminal_speed_m_s() -> float:
 
 def closed_terminal_speed_m_s() -> float:
     """sqrt(2 m g/(rho A Cd)) for 57.7 g, 66 mm, rho 1.21."""
-    drag = 1.21 * math.pi * 0.033**2 * World().drag_coefficient
+    drag = 1.21 * math.pi * 0.033 * 0.033 * World().drag_coefficient
     return math.sqrt(2 * 0.0577 * G_M_S2 / drag)
 
 
@@ -76,7 +76,7 @@ def energy_growth_j_kg(surface_name: str) -> float:
     state, spin = (0.0, 11.0, 1.0, 2.0, -30.0, 3.0), (250.0, 20.0, 80.0)
     energies = []
     for _ in range(150):
-        spinning = 0.55 * 0.033**2 * sum(s * s for s in spin)
+        spinning = 0.55 * 0.033 * 0.033 * sum(s * s for s in spin)
         energies.append(0.5 * (sum(v * v for v in state[3:]) + spinning) + G_M_S2 * state[2])
         state = advance(*state, *spin, 0.01, w)
         if state[2] < 0.033 and state[5] < 0:
@@ -111,8 +111,8 @@ def order_of_the_integrator() -> float:
         return np.array(state)
 
     truth = after_one_second(512)
-    errors = [float(np.linalg.norm(after_one_second(n) - truth)) for n in (8, 64)]
-    return math.log2(errors[0] / errors[1]) / 3
+    errors = [float(length_of(*(after_one_second(n) - truth))) for n in (8, 64)]
+    return log(errors[0] / errors[1]) / log(8.0)
 
 
 def solver_place_error_mm() -> float:
@@ -133,7 +133,7 @@ def solver_errors() -> tuple[float, float]:
         parts = (shot.place_m, shot.velocity_m_s, shot.spin_rad_s)
         t, where, _ = fly_by_reference(shot, *(np.array(part) for part in parts))
         own = fly(*shot.numbers, shot.world.numbers[0])
-        place = max(place, float(np.hypot(own[1] - where[0], own[2] - where[1])))
+        place = max(place, float(length_of(own[1] - where[0], own[2] - where[1])))
         time = max(time, abs(float(own[0]) - t))
     return place, time
 

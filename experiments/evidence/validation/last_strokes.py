@@ -17,6 +17,7 @@ from experiments.evidence.validation.estimates import (
 )
 from experiments.evidence.validation.points import Points
 from sim.court import HALF_WIDTH_M
+from sim.over_arrays import exp_of, expm1_of, length_of
 from sim.records import ENDINGS, FORCED_ERROR, UNRETURNED, WINNER
 
 FIRST = 3  # points of fewer strokes are not in the record
@@ -104,13 +105,13 @@ def impact_time_s(strokes: np.ndarray) -> np.ndarray:
     """From the strike to the impact, worked out from the time to the bounce as the record does it
     from the time to the net: quadratic drag, and a fixed share of speed kept in the bounce."""
     flown, rolled = (
-        np.hypot(
+        length_of(
             strokes[f"{to}_x_m"] - strokes[f"{at}_x_m"], strokes[f"{to}_y_m"] - strokes[f"{at}_y_m"]
         )
         for at, to in (("hitter", "landing"), ("landing", "meeting"))
     )
-    first = np.expm1(DRAG_PER_M * flown) / (DRAG_PER_M * strokes["landing_time_s"])
-    kept = KEPT_IN_BOUNCE * first * np.exp(-DRAG_PER_M * flown)
-    after = np.expm1(DRAG_PER_M * rolled) / (DRAG_PER_M * kept)
+    first = expm1_of(DRAG_PER_M * flown) / (DRAG_PER_M * strokes["landing_time_s"])
+    kept = KEPT_IN_BOUNCE * first * exp_of(-DRAG_PER_M * flown)
+    after = expm1_of(DRAG_PER_M * rolled) / (DRAG_PER_M * kept)
     volleyed = strokes["meeting_time_s"] < strokes["landing_time_s"]
     return np.where(volleyed, strokes["meeting_time_s"], strokes["landing_time_s"] + after)

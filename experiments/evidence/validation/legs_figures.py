@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from experiments.statistics.bisection import root_of
 from sim.legs import Legs
 
 GATE_OFFSET_S = 0.3  # from the push-off to the start of the timing; 0.2 to 0.3 s in use
@@ -11,9 +12,7 @@ NEAR_RUN_M = 1.1  # before the reach: what makes our college player need the stu
 
 def running_time_s(legs: Legs, distance_m: float) -> float:
     """Time from rest at full effort."""
-    from scipy.optimize import brentq  # slow to import
-
-    return float(brentq(lambda t: float(legs.distance_run_m(t)) - distance_m, 1e-6, 60.0))
+    return root_of(lambda t: float(legs.distance_run_m(t)) - distance_m, 1e-6, 60.0)
 
 
 def timed_sprint_s(distance_m: float) -> float:

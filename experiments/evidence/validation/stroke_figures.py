@@ -8,9 +8,11 @@ import numpy as np
 
 from experiments.evidence.validation.estimates import Estimate, mean_of
 from experiments.statistics.estimates import quantile
+from sim.arithmetic import exp, log
 from sim.chance import EXECUTION, uniforms
 from sim.contracts import contacts_at, intents_of
 from sim.court import HALF_LENGTH_M
+from sim.over_arrays import length_of
 from sim.players import player
 from sim.records import FOREHAND, IN, T, X, Y
 from sim.stroke import ERROR_DRAWS, strike
@@ -59,7 +61,7 @@ def _passing_speed_m_s(path: np.ndarray) -> float:
     if after in (0, len(path)):
         return math.nan
     step = path[after] - path[after - 1]
-    return float(math.hypot(step[X], step[Y]) / step[T])
+    return float(length_of(step[X], step[Y]) / step[T])
 
 
 def landing_ellipse_m2(level: str, seed: int, count: int) -> Estimate:
@@ -69,17 +71,17 @@ def landing_ellipse_m2(level: str, seed: int, count: int) -> Estimate:
     standard error 1/sqrt(n - 1) (Anderson, An Introduction to Multivariate Statistical Analysis,
     generalized variance; memory).
     """
-    from scipy import stats  # slow to import
 
     target = (DOWN_THE_LINE_X_M, DOWN_THE_LINE_Y_M)
     balls, _ = forehands(level, seed, count, DOWN_THE_LINE_X_M, target)
-    scatter = np.cov(balls["landing_x_m"], balls["landing_y_m"])
-    two = stats.chi2.ppf(ELLIPSE_SHARE, 2)
-    area = float(math.pi * two * math.sqrt(np.linalg.det(scatter)))
+    x, y = (balls[name] - balls[name].mean() for name in ("landing_x_m", "landing_y_m"))
+    scatter = ((x * x).sum() * (y * y).sum() - np.square((x * y).sum())) / np.square(count - 1.0)
+    two = -2.0 * log(1.0 - ELLIPSE_SHARE)  # below it lies that share of chi2 with two degrees
+    area = float(math.pi * two * np.sqrt(scatter))
     se = 1 / math.sqrt(count - 1)
 
     def interval(level: float) -> tuple[float, float]:
         half = quantile(level, math.inf) * se
-        return area * math.exp(-half), area * math.exp(half)
+        return area * exp(-half), area * exp(half)
 
     return Estimate(area, area * se, interval)

@@ -14,6 +14,7 @@ from experiments.scene.people import waiting_depth_m
 from sim.array_engine import play
 from sim.exchange import Game, Side
 from sim.kinds import KINDS, OVERHEAD, VOLLEY
+from sim.over_arrays import length_of
 from sim.parameter import parameter_rows
 from sim.players import KM_H, ball_of, player
 from sim.records import FOREHAND, GOING, IN, STROKE_LIMIT, WINNER, WON_BY_HITTER
@@ -110,7 +111,7 @@ class RallyFigures:
     def ball_from_spot_within_pct(self, low_m: float, high_m: float) -> Estimate:
         """Strokes whose ball was met so far from the spot that the player was recovering to."""
         a = self.answered
-        away = np.hypot(a["meeting_x_m"] - a["spot_x_m"], a["meeting_y_m"] - a["spot_y_m"])
+        away = length_of(a["meeting_x_m"] - a["spot_x_m"], a["meeting_y_m"] - a["spot_y_m"])
         return percentage_of((away >= low_m) & (away < high_m), a["replicate"])
 
     def median_strokes(self) -> Estimate:
