@@ -6,6 +6,7 @@ import dataclasses
 import json
 import math
 import os
+import sys
 from collections import Counter
 from contextlib import nullcontext
 from pathlib import Path
@@ -327,6 +328,9 @@ def test_a_process_is_timed_until_it_has_ended() -> None:
     waits = ("-c", "import time; time.sleep(0.3)")
     found = start_up.rounds(lambda: start_up.seconds_of(waits), 0.5)
     assert 0.3 < found["least_s"] <= found["median_s"] and 1 <= found["rounds"] <= 2
+    busy = ("-c", "import time\nwhile time.process_time() < 0.3: pass")
+    took = start_up.seconds_of(busy)
+    assert took.wall_s >= 0.3 and (took.processor_s >= 0.29 or sys.platform == "win32")
 
 
 def test_without_our_cache_there_is_an_empty_folder_for_it(tmp_path: Path) -> None:

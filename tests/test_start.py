@@ -21,7 +21,6 @@ LIBRARIES = {
     *(f"scipy.{part}" for part in ("interpolate", "optimize", "special", "stats")),
 }
 COMPILER = {"llvmlite", "numba"}
-INTERVALS = {"numpy", "scipy.special"}  # quantiles
 COMMAND = "from experiments.command.main import main; main(sys.argv[1:])"
 RUN = "report.run, report.page, report.figures, report.study_text, study.runner"
 
@@ -46,15 +45,15 @@ STARTS: dict[str, tuple[str, set[str]]] = {
     "--version": (COMMAND, set()),
     "spot --help": (COMMAND, set()),
     "study --help": (COMMAND, set()),
-    "spot --seed 1 --balls 200 --json": (COMMAND, INTERVALS),
+    "spot --seed 1 --balls 200 --json": (COMMAND, {"numpy"}),
     "shot --from 3,-11.885,1 --to -3,9 --speed 30 --topspin 2000": (COMMAND, {"numpy"}),
     "list": (COMMAND, {"numpy"}),
-    "player --sprint 10:2.05": (COMMAND, {"numpy", "pydantic", "scipy.special"}),
+    "player --sprint 10:2.05": (COMMAND, {"numpy", "pydantic"}),
     "study --schema": (COMMAND, {"numpy", "pydantic"}),
     "the notebook": ("import experiments.notebook", set()),
     "a spot in a notebook": (
         "from experiments.notebook import spot; spot(balls=200, seed=1)",
-        INTERVALS,
+        {"numpy"},
     ),
     "a worker of a study": ("import experiments.study.provenance", {"numpy", "pydantic"}),
 }

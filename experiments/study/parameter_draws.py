@@ -11,11 +11,9 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
-import pandas as pd
-from scipy.stats import qmc
 
 from experiments.scene.player_rules import RULES
 from sim.ball import ball_parameters
@@ -25,6 +23,9 @@ from sim.parameter import ParameterRow, parameter_rows
 from sim.players import Player, player_parameters
 from sim.surface import surface_parameters
 from sim.world import World
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 METHODS = ("sobol", "uniform")
 BLOCK = 64  # points at a time; Sobol's sequence is balanced over powers of two
@@ -96,6 +97,8 @@ def draw_sets(
 
 def draw_table(sets: Sequence[ParameterSet]) -> pd.DataFrame:
     """One line a parameter and set: set, owner, parameter, value, unit, low, high, status."""
+    import pandas as pd  # slow to import
+
     lines = [
         (s.number, r.owner, r.name, r.value, r.unit, r.low, r.high, r.status)
         for s in sets
@@ -121,6 +124,8 @@ def _points(dimensions: int, seed: int, method: str) -> Iterator[np.ndarray]:
     if method == "uniform":
         while True:
             yield rng.random(dimensions)
+    from scipy.stats import qmc  # slow to import
+
     sequence = qmc.Sobol(dimensions, scramble=True, rng=rng)
     while True:
         yield from sequence.random(BLOCK)
