@@ -25,7 +25,7 @@ def spot(asked: Asked, own: tuple[str, ...]) -> Said:
     scene = asked.scene()
     result = find_spot(scene, with_own([policy_of(text) for text in own]))
     shown, text = spot_json(result), spot_text(result)
-    if scene.player.ranges:  # late, since it needs the tables library
+    if scene.player.ranges:  # late: what it draws with is slow to import
         from experiments.answers.player.legs_range import legs_range, legs_text
 
         if legs := legs_range(result):
