@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from sim.native.load import is_fresh, library
+from sim.source import LAYERS
 
 ROOT = Path(__file__).resolve().parent.parent
 LIBRARIES = {
@@ -20,6 +22,7 @@ LIBRARIES = {
     *("pydantic", "simpy", "tqdm"),
     *(f"scipy.{part}" for part in ("interpolate", "optimize", "special", "stats")),
 }
+OF_COMPILER = ("sim.just_in_time", "sim.kernel_cache", "sim.native.build")
 COMPILER = {"llvmlite", "numba"}
 COMMAND = "from experiments.command.main import main; main(sys.argv[1:])"
 RUN = "report.run, report.page, report.figures, report.study_text, study.runner"
@@ -70,6 +73,20 @@ def test_a_study_imports_no_slow_parts_of_scipy() -> None:
     found = imported(f"import {modules}") - COMPILER
     assert {"jinja2", "matplotlib", "pandas", "pydantic"} <= found, "what a report is made with"
     assert found.isdisjoint({f"scipy.{part}" for part in ("interpolate", "optimize", "stats")})
+
+
+def test_no_kernel_is_called_while_modules_are_imported() -> None:
+    modules = [module for layer in LAYERS for module in modules_of(layer)]
+    assert len(modules) > 200
+    assert imported(f"import {', '.join(modules)}").isdisjoint(COMPILER)
+
+
+def modules_of(layer: str) -> Iterator[str]:
+    """The modules of a layer, but for those of the compiler and those that run by themselves."""
+    for path in sorted((ROOT / layer).rglob("*.py")):
+        name = ".".join(path.relative_to(ROOT).with_suffix("").parts)
+        if not name.endswith((*OF_COMPILER, "__main__")) and ".benchmark." not in name:
+            yield name.removesuffix(".__init__")
 
 
 @pytest.mark.skipif(

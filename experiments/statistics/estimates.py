@@ -28,7 +28,6 @@ from sim.distributions import beta_quantile, normal_quantile, student_quantile
 from sim.over_arrays import length_of
 
 LEVEL = 0.95
-Z = normal_quantile(LEVEL)
 ROUNDING = 1e-12
 INDEX = {name: i for i, name in enumerate(COLUMNS)}
 COUNTED = ("missed", "set", "not_returned", "points")  # a replicate changes them by whole units

@@ -28,7 +28,6 @@ from strategies.charts.reading import Chart
 from strategies.directions import CROSSCOURT, DOWN_THE_LINE, MIDDLE, SHORT_ANGLE
 
 ROUNDS = 60
-STILL = World().turned_numbers  # only to satisfy the contract: aiming does not look at the world
 HALF_NORMAL_MEAN, HALF_NORMAL_SD = math.sqrt(2 / math.pi), math.sqrt(1 - 2 / math.pi)
 DIRECTION_OF = (CROSSCOURT, CROSSCOURT, SHORT_ANGLE, SHORT_ANGLE, MIDDLE)
 
@@ -166,7 +165,8 @@ def log_chances(
     own error at that distance, added. Minus infinity for the short ball that is not crosscourt.
     """
     n, side, h = len(contacts), crosscourt_index(contacts), right.hitter
-    seen = ShotSituation(right, right, STILL, contacts, bodies_at(np.zeros(n), np.full(n, 13.0)))
+    still = World().turned_numbers  # only to satisfy the contract: aiming does not look at it
+    seen = ShotSituation(right, right, still, contacts, bodies_at(np.zeros(n), np.full(n, 13.0)))
     out = np.empty((n, len(AIMS)))
     for k, crosscourt in enumerate(DIRECTION_OF):
         direction = np.full(n, crosscourt)

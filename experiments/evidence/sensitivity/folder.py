@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -13,7 +14,7 @@ import pandas as pd
 from experiments.output import tables
 from experiments.scene.own_code import policy_of
 from experiments.statistics.comparison import verdict_of
-from experiments.statistics.estimates import Z
+from experiments.statistics.estimates import LEVEL, quantile
 from experiments.study.design import Study
 from experiments.study.factors import Factors
 from experiments.study.file import parse_study
@@ -51,7 +52,7 @@ class Comparison:
     @property
     def se(self) -> pd.Series:
         """Standard errors of the estimates, from the width of their intervals."""
-        return (self.cells["high"] - self.cells["low"]) / (2.0 * Z)
+        return (self.cells["high"] - self.cells["low"]) / (2.0 * quantile(LEVEL, math.inf))
 
 
 @dataclass(frozen=True)
