@@ -13,13 +13,23 @@ import math
 from sim.arithmetic import exp
 from sim.climb import NEVER, run_of
 from sim.compiled import kernel
-from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE
-from sim.movement import ARRIVAL_TOLERANCE_S, arrival, arrival_near, running_time
+from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE, TABLE_STEP_M
+from sim.movement import (
+    ARRIVAL_TOLERANCE_S,
+    arrival,
+    arrival_near,
+    running_time,
+    side_of,
+    worst_moment,
+)
 
 GOLDEN, GOLDEN_STEPS, STRIDE, ROUNDS = 0.5 * (math.sqrt(5.0) - 1.0), 12, 2, 20
-FINE = 0.1  # of the way from point to point
+# Moves toward the top of the gain end where no more than so much can be left, between places so
+# near (in points), or after so many; a ball that leaves the reach is met so far inside it.
+CLOSE_S, NARROW, MOVES, INSIDE_M = 1e-6, 5e-3, 12, 1e-6
+ENOUGH_S = 1e-3
+DOUBT = 0.002  # points by which it is not known where the disc lets go of a ball
 # By how much more than the best yet is asked for: arrivals are known to half of that.
-CLOSE_S, ENOUGH_S = 2e-6, 1e-3
 MORE_S = 2.0 * ARRIVAL_TOLERANCE_S
 # Of the way to where the ball changes sides of the body, what is left of it to be on this side.
 SIDE_MARGIN = 1e-6
@@ -92,37 +102,66 @@ def gain_on(part, place, spare, c, legs, table):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def parabola(low, high, place, step, spare, part, c, legs, table):  # type: ignore[no-untyped-def]
-    """The parabola through the gains at a place and a step to both sides of it, within the bounds.
+def way_out(rx, ry, wx, wy, run2, legs, table):  # type: ignore[no-untyped-def]
+    """Points on until a ball at (rx, ry) from the disc, (wx, wy) a point, is just inside its edge.
 
-    (The place, the gain there, rise and bend a step, how many steps off its top is, at most one.)
+    That is where it leaves the circle whose radius is the reach, its square larger by `run2`.
+    (Points, how far outside the circle it passes, squared and times the square of the way.)
     """
-    place = max(min(place, high - step), low + step)
-    before, here, after = (
-        gain_on(part, place - step, spare, c, legs, table),
-        gain_on(part, place, spare, c, legs, table),
-        gain_on(part, place + step, spare, c, legs, table),
-    )
-    rise, bend = 0.5 * (after - before), after - 2.0 * here + before
-    way = -rise / bend if bend < 0.0 else math.copysign(1.0, rise)
-    return place, here, rise, bend, max(-1.0, min(1.0, way))
+    past, across = rx * wx + ry * wy, rx * wy - ry * wx
+    way2 = wx * wx + wy * wy + 1e-300
+    inside = table.reach_m[side_of(rx, legs)] - INSIDE_M
+    outside2 = across * across - (inside * inside + run2) * way2
+    return (math.sqrt(max(-outside2, 0.0)) - past) / way2, outside2
 
 
 @kernel
-def vertex(low, high, place, step, spare, part, c, legs, table):  # type: ignore[no-untyped-def]
-    """Top of the parabola about a place: (its place, the gain there, how far off the parabola is).
+def held_for(dx, dy, wx, wy, c, legs, table):  # type: ignore[no-untyped-def]
+    """Points on until the disc lets go of a ball that it holds from the start to `nested_s`.
 
-    How far is looked at there and half a step aside. A top beyond the step does not count, but at
-    the bounds it does.
+    Until it is nearly out of what the disc holds at the worst moment; the drift and the run until
+    then as series.
     """
-    place, here, rise, bend, way = parabola(low, high, place, step, spare, part, c, legs, table)
-    top, beside = place + way * step, way - math.copysign(0.5, way)
-    gain = gain_on(part, top, spare, c, legs, table)
-    if abs(way) == 1.0 and top not in (low, high):
-        return top, gain, math.inf
-    off = abs(here + way * (rise + 0.5 * bend * way) - gain)
-    between = gain_on(part, place + beside * step, spare, c, legs, table)
-    return top, gain, max(off, abs(here + beside * (rise + 0.5 * bend * beside) - between))
+    moment = worst_moment(dx, dy, c, legs, table)
+    share = moment / legs.tau_s
+    drift = moment * (1.0 - share * (0.5 - share * (1.0 / 6.0)))
+    speed_up = TABLE_STEP_M / table.time_s[side_of(dx, legs), 1]
+    run = moment * (1.0 - share * (1.0 / 6.0)) * speed_up
+    rx, ry = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
+    return way_out(rx, ry, wx, wy, run * run, legs, table)[0] - DOUBT
+
+
+@kernel
+def look_on(part, place, spare, c, legs, table):  # type: ignore[no-untyped-def]
+    """The gain at a place for so much time to spare, its slope, and how far off its top is.
+
+    (Seconds, seconds a point, points.) Seen from the drifting disc the ball goes nearly straight: a
+    ball that crosses the circle of reach is best met where it leaves. For one that passes outside
+    see `sim.climb.aim`. The slope is infinite downward where the disc has let go of a ball that it
+    held at first.
+    """
+    k = max(min(int(place), part.points - 2), 0)
+    wx, wy = part.x_m[k + 1] - part.x_m[k], part.y_m[k + 1] - part.y_m[k]
+    pace = part.time_s[k + 1] - part.time_s[k]
+    time, dx, dy = ball_on(part, place, c)
+    left = time - spare
+    fade = exp(-left / legs.tau_s)
+    drift = legs.tau_s * (1.0 - fade)
+    rx, ry = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
+    need, slope, tangent = running_time(rx, ry, legs, table)
+    if (left < c.nested_s) & (need <= max(left, 0.0)):  # the disc may let go of the ball again
+        arrives, way = arrival(dx, dy, c, legs, table), held_for(dx, dy, wx, wy, c, legs, table)
+        return left - arrives, pace if arrives == 0.0 else -math.inf, way
+    wx, wy = wx - c.vx_m_s * fade * pace, wy - c.vy_m_s * fade * pace
+    way, outside2 = way_out(rx, ry, wx, wy, 0.0, legs, table)
+    past, way2 = rx * wx + ry * wy, wx * wx + wy * wy + 1e-300
+    ahead = slope * slope * way2 - pace * pace
+    if tangent > 0.0 and ahead <= 0.0:
+        way = math.inf  # slower than the body
+    elif outside2 > 0.0:
+        way += pace * math.sqrt(outside2 / max(ahead, 1e-12)) / way2
+    rate = pace - slope * past / tangent if tangent > 0.0 else pace
+    return left - need, rate, way
 
 
 @kernel
@@ -150,8 +189,8 @@ def same_side(part, at, to, grown, c, legs):  # type: ignore[no-untyped-def]
 def around(part, at, spare, c, legs, table):  # type: ignore[no-untyped-def]
     """The place beside point `at` that beats `spare` by most: (seconds, place).
 
-    The top of a parabola if the gain follows one; else, as where the ball leaves the reach, by
-    golden section. Not beyond where the ball changes sides of the body, and with that the reach.
+    Not beyond where the ball changes sides of the body, and with that the reach. By golden section
+    for slow sides.
     """
     first, last = run_of(part, at)
     low, high = float(max(at - 1, first)), float(min(at + 1, last + 1))
@@ -159,14 +198,22 @@ def around(part, at, spare, c, legs, table):  # type: ignore[no-untyped-def]
         grown = exp(spare / legs.tau_s)
         low = same_side(part, at, low, grown, c, legs)
         high = same_side(part, at, high, grown, c, legs)
-    middle, step = 0.5 * (low + high), min(FINE, 0.25 * (high - low))
-    wide = middle - low
-    _, _, _, _, way = parabola(low, high, middle, wide, spare, part, c, legs, table)
-    place = middle + way * wide
-    place, gain, off = vertex(low, high, place, step, spare, part, c, legs, table)
-    if off < CLOSE_S:
-        return gain, place
-    return golden(part, low, high, spare, c, legs, table)
+    here, best, place = float(at), NEVER, float(at)
+    if table.slow:
+        return golden(part, low, high, spare, c, legs, table)
+    rises, falls = low - 1.0, high + 1.0  # the nearest places known from which it rises or falls
+    for _ in range(MOVES):
+        gain, rate, way = look_on(part, here, spare, c, legs, table)
+        place = here if gain > best else place
+        best = max(gain, best)
+        rises, falls = (here, falls) if rate > 0.0 else (rises, here)
+        to = max(low, min(high, here + way))
+        if abs(rate * (to - here)) < CLOSE_S or falls - rises < NARROW:
+            break
+        if not rises < to < falls:
+            to = 0.5 * (max(rises, low) + min(falls, high))
+        here = to
+    return best, place
 
 
 @kernel

@@ -87,7 +87,8 @@ def appraise_slow(parts, climbs, places, c, wait, legs, tables, grade):  # type:
     """`appraise` for legs with slow sides, by the search for a body in motion; `c` is its room."""
     fill_fade(parts[0], wait, legs)
     fill_fade(parts[1], wait, legs)
-    c.vx_m_s, c.vy_m_s, c.wait_s, c.nested_s = 0.0, 0.0, wait, 0.0
+    c.vx_m_s, c.vy_m_s, c.wait_s = 0.0, 0.0, wait
+    c.nested_s, c.nested_drift_s = 0.0, 0.0
     for j in range(places):
         c.x_m, c.y_m = climbs[j].x_m, climbs[j].y_m
         climbs[j].best_s, _ = most_in_motion(parts[0], c, legs, tables[0])
@@ -105,6 +106,7 @@ def start_chase(b, wait, legs, c):  # type: ignore[no-untyped-def]
     c.vx_m_s, c.vy_m_s, c.wait_s = b.vx_m_s * faded, b.vy_m_s * faded, wait
     speed = math.sqrt(c.vx_m_s * c.vx_m_s + c.vy_m_s * c.vy_m_s)
     c.nested_s = legs.tau_s * log(1.0 + speed / legs.top_speed_m_s)
+    c.nested_drift_s = legs.tau_s * speed / (legs.top_speed_m_s + speed)
 
 
 @kernel

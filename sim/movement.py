@@ -23,9 +23,17 @@ ARRIVAL_TOLERANCE_S, LOOKS, NEAR_STEPS = 1e-7, 8, 4
 LAST_NODE, ONE = float(TABLE_NODES - 2), np.uint32(1)
 
 
-# A body when its reaction ends: place, velocity, the reaction, and the time after it from which the
-# edge of the reachable disc is faster than its centre.
-CHASER = record_type("x_m", "y_m", "vx_m_s", "vy_m_s", "wait_s", "nested_s")
+# A body when its reaction ends: place, velocity, the reaction, the time after it from which the edge
+# of the reachable disc is faster than its centre, and how far 1 m/s has carried it by then.
+CHASER = record_type(
+    "x_m", "y_m", "vx_m_s", "vy_m_s", "wait_s", "nested_s", "nested_drift_s"
+)
+
+
+@kernel
+def side_of(dx, legs):  # type: ignore[no-untyped-def]
+    """The side of the body on which a ball `dx` metres to the right is."""
+    return BACKHAND_SIDE if dx * legs.hand < 0.0 else FOREHAND_SIDE
 
 
 @kernel
@@ -34,7 +42,7 @@ def running_time(dx, dy, legs, table):  # type: ignore[no-untyped-def]
 
     See Legs.times. Slow sides stretch the run that is left after the reach.
     """
-    side = BACKHAND_SIDE if dx * legs.hand < 0.0 else FOREHAND_SIDE
+    side = side_of(dx, legs)
     reach = table.reach_m[side]
     tangent2 = dx * dx + dy * dy - reach * reach
     if table.slow:
@@ -69,16 +77,35 @@ def lateness(s, dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def worst_moment(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
+    """When, up to `nested_s`, the disc is nearest to letting go of a ball within reach at first.
+
+    The square of the radius grows with that of the time, while the centre moves at about the
+    velocity of the start: what is over is a parabola. Slow sides are not counted.
+    """
+    toward = dx * c.vx_m_s + dy * c.vy_m_s
+    run = TABLE_STEP_M / table.time_s[side_of(dx, legs), 1]
+    over = run * run - c.vx_m_s * c.vx_m_s - c.vy_m_s * c.vy_m_s
+    if toward >= 0.0:
+        return 0.0
+    return min(c.nested_s, -toward / over) if over > 0.0 else c.nested_s
+
+
+@kernel
 def lets_go(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
-    """The last look before `nested_s` at which the disc does not hold the ball; 0: at none.
+    """A moment before `nested_s` at which the disc has let go of a ball, and holds it soon; 0: none.
 
     A ball within reach from both ends of a straight drift is within reach from all of it.
     """
-    drift = legs.tau_s * (1.0 - exp(-c.nested_s / legs.tau_s))
-    ex, ey = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
-    reach = min(table.reach_m[FOREHAND_SIDE], table.reach_m[BACKHAND_SIDE])
+    ex, ey = dx - c.vx_m_s * c.nested_drift_s, dy - c.vy_m_s * c.nested_drift_s
+    reach = table.reach_m[side_of(dx, legs)]
+    if dx * ex < 0.0:  # it changes sides
+        reach = min(table.reach_m[FOREHAND_SIDE], table.reach_m[BACKHAND_SIDE])
     if max(dx * dx + dy * dy, ex * ex + ey * ey) <= reach * reach:
         return 0.0
+    if not table.slow and dx * ex > 0.0:
+        moment = worst_moment(dx, dy, c, legs, table)
+        return moment if lateness(moment, dx, dy, c, legs, table)[0] > 0.0 else 0.0
     last = 0.0
     for look in range(1, LOOKS):
         between = c.nested_s * look / LOOKS
