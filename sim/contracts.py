@@ -18,7 +18,7 @@ import numpy as np
 
 from sim.belief import Belief
 from sim.court import HALF_LENGTH_M
-from sim.envelope import DriveLimits, bisector_x_m, extreme_drives
+from sim.envelope import DriveLimits, bisector_x_m, extremes_from
 from sim.kinds import DRIVE
 from sim.meeting import appraisals
 from sim.players import Player
@@ -78,17 +78,7 @@ class Situation:
 
     def extremes_by(self, limits: DriveLimits, fastest: bool = False) -> np.ndarray:
         """The two extreme drives by other limits than the situation's: EXTREME records (n, 2)."""
-        c = self.contact
-        return extreme_drives(
-            c["x_m"],
-            c["y_m"],
-            c["z_m"],
-            c["wing"],
-            self.opponent.hitter,
-            self.world,
-            limits,
-            fastest,
-        )
+        return extremes_from(self.contact, self.opponent.hitter, self.world, limits, fastest)
 
     @cached_property
     def bisector_x_m(self) -> np.ndarray:
@@ -227,12 +217,12 @@ def one_rally(seen: Situation, i: int) -> Situation:
 
 
 def seal(seen: Situation | ShotSituation, *names: str) -> None:
-    """Put read-only views in the place of the arrays of those names."""
+    """Put contiguous read-only views in the place of the arrays of those names."""
     held = vars(seen)
     for name in names:
         values = held[name]
         if values is not None:
-            held[name] = view = values[:]
+            held[name] = view = np.ascontiguousarray(values)[:]
             view.setflags(write=False)
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -26,9 +27,18 @@ from sim.hitter import RPM, Hitter, usable_topspin
 from sim.landing import log_chance_in
 from sim.launch import lowest_over_net, solve_flat
 from sim.parameter import parameter, require_above_zero, require_finite_parameters
-from sim.records import record_type
+from sim.records import CONTACT, record, record_type
 
 EXTREME = record_type("target_x_m", "target_y_m", "speed_m_s", "topspin_rad_s", "chance_in")
+# DriveLimits as kernels take them.
+LIMITS = record_type(
+    "slowest_share",
+    "fastest_share",
+    "topspin_share",
+    "steepest_rad",
+    "least_log_chance",
+    "nearest_landing_m",
+)
 # Of the rule without error (assumed).
 NET_GAP_M, LINE_MARGIN_M, MOST_TOPSPIN_RPM = 0.25, 0.5, 3000.0
 SLOWER, TRIES = 0.9, 8
@@ -92,6 +102,17 @@ class DriveLimits:
     def counts_error(self) -> bool:
         """Whether drives count by their chance to land in (else: by fixed margins)."""
         return self.nearest_landing_m == 0.0
+
+    @cached_property
+    def numbers(self) -> np.ndarray:
+        """The limits as a LIMITS record."""
+        same = ("slowest_share", "fastest_share", "topspin_share", "nearest_landing_m")
+        return record(
+            LIMITS,
+            steepest_rad=math.radians(self.steepest_deg),
+            least_log_chance=log(self.least_in),
+            **{name: getattr(self, name) for name in same},
+        )
 
 
 @kernel
@@ -205,51 +226,75 @@ def beside_line(x, y, z, side, slowest, fastest, spin, want_speed, lift, nearest
 
 
 @kernel
-def fill_by_chance(x, y, z, speed, topspin, limits, h, world, table, out):  # type: ignore[no-untyped-def]
-    """Fill out[i, 0] (left) and out[i, 1] (right) for each contact, the own error counted."""
-    w, hitter = world[0], h[0]
-    slow, fast, more, steepest, level = limits
-    for i in range(x.size):
-        flat = usable_topspin(topspin[i], z[i], hitter)
-        spin = usable_topspin(more * topspin[i], z[i], hitter)
-        drives = Drives(slow * speed[i], fast * speed[i], flat, spin, steepest, level)
-        for side in range(2):
-            toward = 2.0 * side - 1.0
-            found, phi, up, v, own = outermost(x[i], y[i], z[i], toward, drives, hitter, w, table)
-            hx, hy = toward * sin(phi), -cos(phi)
-            _, lx, ly = log_chance_in(x[i], y[i], z[i], up, hx, hy, v, own, hitter, w, table)
-            out[i, side].target_x_m, out[i, side].target_y_m = lx, ly
-            out[i, side].speed_m_s, out[i, side].topspin_rad_s = v, own
-            out[i, side].chance_in = exp(found)
+def usual_pace(wing, h):  # type: ignore[no-untyped-def]
+    """Usual speed (m/s) and topspin (rad/s) of a HITTER by wing."""
+    if wing > 0:
+        return h.forehand_speed_m_s, h.forehand_topspin_rad_s
+    return h.backhand_speed_m_s, h.backhand_topspin_rad_s
 
 
 @kernel
-def fill_by_margins(x, y, z, speed, slow, fast, want_speed, nearest_m, h, world, table, out):  # type: ignore[no-untyped-def]
-    """Fill out[i, 0] (left) and out[i, 1] (right) for each contact, by margins without error."""
-    w = world[0]
-    for i in range(x.size):
-        lift = 0.0
-        spin = usable_topspin(MOST_TOPSPIN_RPM * RPM, z[i], h[0])
-        slowest, fastest = slow * speed[i], fast * speed[i]
-        for side in range(2):
-            toward = 2.0 * side - 1.0
-            tx, ty, v, lift = beside_line(
-                x[i],
-                y[i],
-                z[i],
-                toward,
-                slowest,
-                fastest,
-                spin,
-                want_speed,
-                lift,
-                nearest_m,
-                w,
-                table,
-            )
-            out[i, side].target_x_m, out[i, side].target_y_m = tx, ty
-            out[i, side].speed_m_s, out[i, side].topspin_rad_s = v, spin
-            out[i, side].chance_in = math.nan
+def pair_by_chance(c, limits, h, w, table, pair):  # type: ignore[no-untyped-def]
+    """Fill the two extreme drives from a CONTACT, left and right, the own error counted."""
+    speed, topspin = usual_pace(c.wing, h)
+    flat = usable_topspin(topspin, c.z_m, h)
+    spin = usable_topspin(limits.topspin_share * topspin, c.z_m, h)
+    slowest, fastest = limits.slowest_share * speed, limits.fastest_share * speed
+    level = limits.least_log_chance
+    drives = Drives(slowest, fastest, flat, spin, limits.steepest_rad, level)
+    for side in range(2):
+        toward = 2.0 * side - 1.0
+        found, phi, up, v, own = outermost(c.x_m, c.y_m, c.z_m, toward, drives, h, w, table)
+        hx, hy = toward * sin(phi), -cos(phi)
+        _, lx, ly = log_chance_in(c.x_m, c.y_m, c.z_m, up, hx, hy, v, own, h, w, table)
+        pair[side].target_x_m, pair[side].target_y_m = lx, ly
+        pair[side].speed_m_s, pair[side].topspin_rad_s = v, own
+        pair[side].chance_in = exp(found)
+
+
+@kernel
+def pair_by_margins(c, limits, want_speed, h, w, table, pair):  # type: ignore[no-untyped-def]
+    """Fill the two extreme drives from a CONTACT, left and right, by margins without error."""
+    speed, nearest_m, lift = usual_pace(c.wing, h)[0], limits.nearest_landing_m, 0.0
+    spin = usable_topspin(MOST_TOPSPIN_RPM * RPM, c.z_m, h)
+    slow, fast = limits.slowest_share * speed, limits.fastest_share * speed
+    for side in range(2):
+        toward = 2.0 * side - 1.0
+        tx, ty, v, lift = beside_line(
+            c.x_m, c.y_m, c.z_m, toward, slow, fast, spin, want_speed, lift, nearest_m, w, table
+        )
+        pair[side].target_x_m, pair[side].target_y_m = tx, ty
+        pair[side].speed_m_s, pair[side].topspin_rad_s = v, spin
+        pair[side].chance_in = math.nan
+
+
+@kernel
+def fill_extremes(contacts, limits, want_speed, h, world, table, out):  # type: ignore[no-untyped-def]
+    """Fill out[i, 0] (left) and out[i, 1] (right) for each contact: see `extremes_from`."""
+    for i in range(out.shape[0]):
+        if limits[0].nearest_landing_m > 0.0:
+            pair_by_margins(contacts[i], limits[0], want_speed, h[0], world[0], table, out[i])
+        else:
+            pair_by_chance(contacts[i], limits[0], h[0], world[0], table, out[i])
+
+
+def extremes_from(
+    contact: np.ndarray,
+    hitter: Hitter,
+    world: np.ndarray,
+    limits: DriveLimits,
+    fastest: bool = False,
+) -> np.ndarray:
+    """EXTREME records, shape (n, 2): the left and the right extreme drive of each contact.
+
+    CONTACT records (n,) at y > 0 in the receiver's frame; `world` a WORLD record in that frame.
+    `chance_in` is the chance to land in: the stated one, or less where no drive has it: then both
+    are the surest drive. NaN where no error is counted. Of the drives of the extreme direction the
+    slowest is given, or with `fastest` the fastest, where margins and not chances leave a choice.
+    """
+    out, who = np.zeros((len(contact), 2), EXTREME), (hitter.numbers, world, table_of(world))
+    fill_extremes(contact, limits.numbers, fastest, *who, out)
+    return out
 
 
 def extreme_drives(
@@ -262,38 +307,27 @@ def extreme_drives(
     limits: DriveLimits,
     fastest: bool = False,
 ) -> np.ndarray:
-    """EXTREME records, shape (n, 2): the left and the right extreme drive of each contact.
+    """`extremes_from` contacts given by their columns, (n,) each."""
+    contact = np.zeros(len(x_m), CONTACT)
+    contact["x_m"], contact["y_m"], contact["z_m"], contact["wing"] = x_m, y_m, z_m, wing
+    return extremes_from(contact, hitter, world, limits, fastest)
 
-    Contacts at (x, y, z), y > 0, in the receiver's frame, and the wings they are struck with,
-    arrays of shape (n,); `world` a WORLD record in that frame. `chance_in` is the chance to land
-    in: the stated one, or less where no drive has it: then both are the surest drive. NaN where no
-    error is counted. Of the drives of the extreme direction the slowest is given, or with
-    `fastest` the fastest, where margins and not chances leave a choice.
-    """
-    out = np.zeros((len(x_m), 2), EXTREME)
-    x, y, z = (np.ascontiguousarray(c, float) for c in (x_m, y_m, z_m))
-    speed = np.ascontiguousarray(hitter.speed_m_s(wing), float)
-    shares, h, table = (limits.slowest_share, limits.fastest_share), hitter.numbers, table_of(world)
-    if limits.counts_error:
-        topspin = np.ascontiguousarray(hitter.topspin_rad_s(wing), float)
-        steepest, level = math.radians(limits.steepest_deg), log(limits.least_in)
-        own = (*shares, limits.topspin_share, steepest, level)
-        fill_by_chance(x, y, z, speed, topspin, own, h, world, table, out)
-    else:
-        nearest_m = limits.nearest_landing_m
-        fill_by_margins(x, y, z, speed, *shares, fastest, nearest_m, h, world, table, out)
-    return out
+
+@kernel
+def halfway_of(x, y, pair, depth):  # type: ignore[no-untyped-def]
+    """Where the bisector of a pair of extreme paths from (x, y) meets the line `depth` behind the
+    net."""
+    middle = 0.0
+    for side in range(2):
+        middle += 0.5 * atan2(pair[side].target_x_m - x, y - pair[side].target_y_m)
+    return x + tan(middle) * (y + depth)
 
 
 @kernel
 def fill_bisector(x, y, extremes, depth, out):  # type: ignore[no-untyped-def]
-    """Where the bisector of the two extreme paths meets the lines `depth` (n,) behind the net."""
+    """Fill where the bisectors meet the lines `depth` (n,) behind the net."""
     for i in range(x.size):
-        middle = 0.0
-        for side in range(2):
-            e = extremes[i, side]
-            middle += 0.5 * atan2(e.target_x_m - x[i], y[i] - e.target_y_m)
-        out[i] = x[i] + tan(middle) * (y[i] + depth[i])
+        out[i] = halfway_of(x[i], y[i], extremes[i], depth[i])
 
 
 def bisector_x_m(
@@ -302,7 +336,8 @@ def bisector_x_m(
     """Lateral place, `depth_m` (one or (n,)) from the net, on the bisector of the angle; (n,)."""
     out = np.empty(len(x_m))
     depths = np.full(len(x_m), depth_m) if np.ndim(depth_m) == 0 else np.asarray(depth_m, float)
-    fill_bisector(np.ascontiguousarray(x_m), np.ascontiguousarray(y_m), extremes, depths, out)
+    x, y = np.ascontiguousarray(x_m), np.ascontiguousarray(y_m)
+    fill_bisector(x, y, np.ascontiguousarray(extremes), depths, out)
     return out
 
 
