@@ -78,11 +78,11 @@ def test_in_and_out_starts_from_the_waiting_depth_and_stands_on_the_bisector() -
 def test_a_bent_depth_is_smooth_and_never_passes_its_limits() -> None:
     move = np.linspace(-20.0, 20.0, 4001)
     for start in (-5.0, FRONT_LIMIT_M, 0.0, 1.3, BACK_LIMIT_M, 9.0):
-        depth = bent(start, move)
+        depth = np.array([bent(start, m) for m in move.tolist()])
         assert depth.min() >= FRONT_LIMIT_M - 1e-8 and depth.max() <= BACK_LIMIT_M + 1e-8
         assert (np.diff(depth) >= 0.0).all() and np.diff(depth).max() <= 0.01 + 1e-9
-    small = np.array([-0.01, 0.01])
-    assert bent(1.0, small) == pytest.approx(1.0 + small, abs=1e-5)
+    for small in (-0.01, 0.01):
+        assert bent(1.0, small) == pytest.approx(1.0 + small, abs=1e-5)
 
 
 @pytest.mark.parametrize("policy", [InAndOut, Weighed])

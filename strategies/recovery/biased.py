@@ -9,35 +9,73 @@ from typing import ClassVar
 import numpy as np
 
 from sim.arithmetic import atan2, tan
+from sim.belief import DIRECTIONS, believe
 from sim.compiled import kernel
-from sim.contracts import Situation, turned
+from sim.contracts import Situation
 from sim.errors import unknown_name
 from sim.parameter import parameter, require_finite_parameters
+from sim.players import Player
+from sim.records import CONTACT, record, record_type
 from strategies.directions import (
     CROSSCOURT,
     DOWN_THE_LINE,
     SHORT_ANGLE,
-    crosscourt_side,
+    crosscourt_of,
     hand_of,
 )
 from strategies.naming import described
-from strategies.recovery.standing import require_shares, standing
+from strategies.packed import Packed, PackedSpots
+from strategies.recovery.standing import require_shares, stand
 
 SIDES = ("left", "right", "backhand", "favourite")
 
 
+# A Biased as kernels take it; `side` is -1 for left, 1 for right, TO_FAVOURITE for the favourite.
+BIAS = record_type("shift_m", "shift_share", "tie_share", "side")
+TO_FAVOURITE = 0.0
+
+
 @kernel
-def fill_shifted(x, y, extremes, share, depth, out):  # type: ignore[no-untyped-def]
-    """Where the bisector, turned by share[i] of the half angle, meets the waiting depth."""
-    for i in range(x.size):
-        left, right = extremes[i, 0], extremes[i, 1]
-        a = atan2(left.target_x_m - x[i], y[i] - left.target_y_m)
-        b = atan2(right.target_x_m - x[i], y[i] - right.target_y_m)
-        out[i] = x[i] + tan(0.5 * (a + b) + 0.5 * (b - a) * share[i]) * (y[i] + depth)
+def favourite_of(c, hand, tie, belief, strokes, at, near, room):  # type: ignore[no-untyped-def]
+    """The side, own frame, to which the opponent is believed to send more balls; 0 for a tie.
+
+    Room to work in: one CONTACT, and (strokes,) and (3, 4) numbers.
+    """
+    at[0] = c
+    at[0].x_m, at[0].y_m = -c.x_m, -c.y_m
+    believe(at[0], hand, belief, strokes, near, room[1:], room[0])
+    more = room[0, CROSSCOURT] + room[0, SHORT_ANGLE] - room[0, DOWN_THE_LINE]
+    if abs(more) <= tie:
+        return 0.0
+    crosscourt = -crosscourt_of(at[0].x_m, c.wing, hand)
+    return crosscourt if more > 0.0 else -crosscourt
+
+
+@kernel
+def shifted(c, pair, share, line):  # type: ignore[no-untyped-def]
+    """Where the bisector, turned by that share of the half angle, meets the waiting depth."""
+    left = atan2(pair[0].target_x_m - c.x_m, c.y_m - pair[0].target_y_m)
+    right = atan2(pair[1].target_x_m - c.x_m, c.y_m - pair[1].target_y_m)
+    turned = 0.5 * (left + right) + 0.5 * (right - left) * share
+    return c.x_m + tan(turned) * (c.y_m + line)
+
+
+@kernel
+def stand_biased(  # type: ignore[no-untyped-def]
+    contacts, extremes, line, biases, hand, beliefs, strokes, at, near, room, out
+):
+    """Fill spots beside the bisectors; `hand` is the opponent's, as the belief is."""
+    bias = biases[0]
+    for i in range(out.shape[0]):
+        c, side = contacts[i], bias.side
+        if side == TO_FAVOURITE:
+            side = favourite_of(c, hand, bias.tie_share, beliefs[0], strokes, at, near, room)
+        x = shifted(c, extremes[i], bias.shift_share * side, line)
+        stand(x + bias.shift_m * side, line, out[i])
 
 
 @dataclass(frozen=True)
-class Biased:
+class Biased(PackedSpots):
     """Stand on the bisector, shifted toward the opponent's favourite side or the own weaker wing.
 
     Source: a common refinement in coaching (common practice): give away the ball that is least
@@ -74,25 +112,18 @@ class Biased:
     def name(self) -> str:
         return described("biased", self)
 
-    def spots(self, seen: Situation) -> np.ndarray:
-        side, c = self.side(seen), seen.contact
-        x = np.empty(len(seen))
-        share = self.shift_share * side
-        columns = [np.ascontiguousarray(c[name]) for name in ("x_m", "y_m")]
-        fill_shifted(*columns, seen.extremes, share, seen.line_m, x)
-        return standing(seen, x + self.shift_m * side)
+    def packed(self, seen: Situation) -> Packed:
+        own = {name: getattr(self, name) for name in ("shift_m", "shift_share", "tie_share")}
+        bias = record(BIAS, **own, side=self.side(seen.me))
+        numbers, strokes = seen.belief.numbers, seen.belief.seen_strokes
+        near, room = np.empty(len(strokes)), np.empty((3, len(DIRECTIONS)))
+        what = seen.contact, seen.extremes, seen.line_m, bias, hand_of(seen.opponent)
+        return Packed(stand_biased, (*what, numbers, strokes, np.empty(1, CONTACT), near, room))
 
-    def side(self, seen: Situation) -> np.ndarray:
-        """The side to shift to in the own frame, (n,): -1 left, 1 right, 0 no shift."""
+    def side(self, me: Player) -> float:
+        """The side to shift to in the own frame: -1 left, 1 right, or TO_FAVOURITE."""
         if self.toward == "favourite":
-            return self._favourite(seen)
-        backhand = "left" if seen.me.hand == "right" else "right"
-        side = backhand if self.toward == "backhand" else self.toward
-        return np.full(len(seen), -1.0 if side == "left" else 1.0)
-
-    def _favourite(self, seen: Situation) -> np.ndarray:
-        x = seen.contact["x_m"]
-        shares = seen.belief.shares_at(turned(seen.contact), hand_of(seen.opponent))
-        more = shares[:, CROSSCOURT] + shares[:, SHORT_ANGLE] - shares[:, DOWN_THE_LINE]
-        crosscourt = -crosscourt_side(-x, seen.contact["wing"], seen.opponent)
-        return np.where(np.abs(more) <= self.tie_share, 0.0, crosscourt * np.sign(more))
+            return TO_FAVOURITE
+        if self.toward == "backhand":
+            return -hand_of(me)
+        return -1.0 if self.toward == "left" else 1.0

@@ -6,17 +6,25 @@ import dataclasses
 from dataclasses import dataclass
 from typing import ClassVar
 
-import numpy as np
-
+from sim.compiled import kernel
 from sim.contracts import Situation
-from sim.envelope import DriveLimits
+from sim.envelope import DriveLimits, halfway_of
 from sim.parameter import parameter, require_finite_parameters
 from strategies.naming import described
-from strategies.recovery.standing import standing
+from strategies.packed import Packed, PackedSpots
+from strategies.recovery.standing import stand
+
+
+@kernel
+def stand_halfway(contacts, extremes, line, out):  # type: ignore[no-untyped-def]
+    """Fill spots on the bisectors of the extreme paths."""
+    for i in range(out.shape[0]):
+        c = contacts[i]
+        stand(halfway_of(c.x_m, c.y_m, extremes[i], line), line, out[i])
 
 
 @dataclass(frozen=True)
-class Bisector:
+class Bisector(PackedSpots):
     """Stand on the bisector of the two extreme drives that the opponent can play.
 
     Source: an old idea (Cochet 1933); on tracked professional matches it described where experts
@@ -49,11 +57,10 @@ class Bisector:
         return described("bisector", self)
 
     def _limits(self, usual: DriveLimits) -> DriveLimits:
-        own = {f.name: getattr(self, f.name) for f in dataclasses.fields(self)}
-        return dataclasses.replace(usual, **{name: value for name, value in own.items() if value})
+        own = {name: value for name, value in vars(self).items() if value}
+        return dataclasses.replace(usual, **own) if own else usual
 
-    def spots(self, seen: Situation) -> np.ndarray:
+    def packed(self, seen: Situation) -> Packed:
         limits = self._limits(seen.limits)
-        if limits == seen.limits:
-            return standing(seen, seen.bisector_x_m)
-        return standing(seen, seen.halfway_x_m(seen.extremes_by(limits)))
+        extremes = seen.extremes if limits is seen.limits else seen.extremes_by(limits)
+        return Packed(stand_halfway, (seen.contact, extremes, seen.line_m))

@@ -2,25 +2,57 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar
 
 import numpy as np
 
+from sim.compiled import kernel
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M
+from sim.envelope import halfway_of, usual_pace
 from sim.parameter import parameter, require_finite_parameters
+from sim.records import record, record_type
 from strategies.naming import described
+from strategies.packed import Packed, PackedSpots
 from strategies.recovery.standing import (
     BACK_LIMIT_M,
     FRONT_LIMIT_M,
-    aims_at,
     require_shares,
+    stand_deep,
 )
+
+# An InAndOut as the kernel takes it.
+MOVES = record_type("in_m", "back_m_per_s", "usual_s", "effort")
+
+
+@kernel
+def bent(start, move):  # type: ignore[no-untyped-def]
+    """The depth `move` metres from the waiting depth `start`, bent to stay within the limits."""
+    start = min(max(start, FRONT_LIMIT_M), BACK_LIMIT_M)
+    room = start - FRONT_LIMIT_M if move < 0.0 else BACK_LIMIT_M - start
+    share = move / max(room, 1e-9)
+    return start + move / math.sqrt(1.0 + share * share)
+
+
+@kernel
+def stand_in_or_out(contacts, extremes, depth, moves, hitters, out):  # type: ignore[no-untyped-def]
+    """Fill spots and efforts; `depth` is the waiting depth behind the baseline, the HITTER the
+    opponent's."""
+    move = moves[0]
+    for i in range(out.shape[0]):
+        c = contacts[i]
+        takes_s = (c.y_m + (HALF_LENGTH_M + depth)) / usual_pace(c.wing, hitters[0])[0]
+        back = move.back_m_per_s * (move.usual_s - takes_s)
+        behind = bent(depth, back - move.in_m * (1.0 - c.quality))
+        x = halfway_of(c.x_m, c.y_m, extremes[i], HALF_LENGTH_M + behind)
+        stand_deep(x, behind, move.effort, out[i])
 
 
 @dataclass(frozen=True)
-class InAndOut:
+class InAndOut(PackedSpots):
     """Go in when the opponent is stretched or far away, and back when pressed, on the bisector.
 
     The waiting depth is where it starts from. Against a stroke of no quality it goes `in_m` nearer
@@ -52,6 +84,7 @@ class InAndOut:
     )
     placeable: ClassVar[bool] = True
     chooses_depth: ClassVar[bool] = True
+    columns: ClassVar[int] = 3
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
@@ -61,23 +94,11 @@ class InAndOut:
     def name(self) -> str:
         return described("in-and-out", self)
 
-    def depths_m(self, seen: Situation) -> np.ndarray:
-        """The depths behind the baseline (n,), negative inside it."""
-        c = seen.contact
-        takes_s = (c["y_m"] + seen.line_m) / seen.opponent_speed_m_s
-        back_m = self.back_m_per_s * (self.usual_s - takes_s)
-        return bent(seen.depth_m, back_m - self.in_m * (1.0 - c["quality"]))
+    @cached_property
+    def numbers(self) -> np.ndarray:
+        """The parameters as a MOVES record."""
+        return record(MOVES, **{name: getattr(self, name) for name in MOVES.names or ()})
 
-    def spots(self, seen: Situation) -> np.ndarray:
-        depth_m = self.depths_m(seen)
-        x_m = seen.halfway_x_m(seen.extremes, HALF_LENGTH_M + depth_m)
-        return aims_at(x_m, depth_m, self.effort)
-
-
-def bent(from_m: float, move_m: np.ndarray) -> np.ndarray:
-    """Depths (n,) so far from a depth, bent smoothly so that none passes the limits."""
-    start = min(max(from_m, FRONT_LIMIT_M), BACK_LIMIT_M)
-    room = np.where(move_m < 0.0, start - FRONT_LIMIT_M, BACK_LIMIT_M - start)
-    room = np.maximum(room, 1e-9)
-    share = move_m / room
-    return np.asarray(start + move_m / np.sqrt(1.0 + share * share))
+    def packed(self, seen: Situation) -> Packed:
+        what = seen.contact, seen.extremes, float(seen.depth_m)
+        return Packed(stand_in_or_out, (*what, self.numbers, seen.opponent.hitter.numbers))

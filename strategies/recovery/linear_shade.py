@@ -5,15 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-import numpy as np
-
+from sim.compiled import kernel
 from sim.contracts import Situation
 from sim.parameter import parameter, require_finite_parameters
-from strategies.recovery.standing import standing
+from strategies.packed import Packed, PackedSpots
+from strategies.recovery.standing import stand
+
+
+@kernel
+def shade(contacts, shade, line, out):  # type: ignore[no-untyped-def]
+    """Fill spots `shade` metres away from the opponent's side for each metre off the centre."""
+    for i in range(out.shape[0]):
+        stand(-shade * contacts[i].x_m, line, out[i])
 
 
 @dataclass(frozen=True)
-class LinearShade:
+class LinearShade(PackedSpots):
     """Stand so many metres away from the middle for each metre that the opponent is off centre.
 
     Source: this project's yardstick; the middle (0) and, for one contact depth, the bisector are
@@ -38,5 +45,5 @@ class LinearShade:
     def name(self) -> str:
         return f"linear-shade {self.shade_m_per_m:.2f}"
 
-    def spots(self, seen: Situation) -> np.ndarray:
-        return standing(seen, -self.shade_m_per_m * seen.contact["x_m"])
+    def packed(self, seen: Situation) -> Packed:
+        return Packed(shade, (seen.contact, float(self.shade_m_per_m), seen.line_m))

@@ -5,14 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-import numpy as np
-
+from sim.compiled import kernel
 from sim.contracts import Situation
-from strategies.recovery.standing import standing
+from strategies.packed import Packed, PackedSpots
+from strategies.recovery.standing import stand
+
+
+@kernel
+def stand_in_the_middle(line, out):  # type: ignore[no-untyped-def]
+    """Fill spots behind the centre mark, `line` metres from the net."""
+    for i in range(out.shape[0]):
+        stand(0.0, line, out[i])
 
 
 @dataclass(frozen=True)
-class Middle:
+class Middle(PackedSpots):
     """Go back to the middle, behind the centre mark, wherever the opponent is.
 
     Source: the habit that beginners are taught (common practice). No parameters.
@@ -26,5 +33,5 @@ class Middle:
     def name(self) -> str:
         return "middle"
 
-    def spots(self, seen: Situation) -> np.ndarray:
-        return standing(seen, np.zeros(len(seen)))
+    def packed(self, seen: Situation) -> Packed:
+        return Packed(stand_in_the_middle, (seen.line_m,))

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from sim.compiled import kernel
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, RUN_OFF_BACK_M, RUN_OFF_SIDE_M
 from sim.errors import InputError
@@ -13,6 +14,19 @@ from sim.errors import InputError
 SIDE_LIMIT_M = HALF_WIDTH_M + RUN_OFF_SIDE_M
 # Policies that choose how deep to stand keep between these depths behind the baseline.
 FRONT_LIMIT_M, BACK_LIMIT_M = -2.0, RUN_OFF_BACK_M
+
+
+@kernel
+def stand(x, line, out):  # type: ignore[no-untyped-def]
+    """Fill one spot `line` metres behind the net, the lateral place kept inside the run-off."""
+    out[0], out[1] = min(max(x, -SIDE_LIMIT_M), SIDE_LIMIT_M), -line
+
+
+@kernel
+def stand_deep(x, behind, effort, out):  # type: ignore[no-untyped-def]
+    """Fill one spot `behind` the baseline, kept within the limits, and the effort of the way."""
+    stand(x, HALF_LENGTH_M + min(max(behind, FRONT_LIMIT_M), BACK_LIMIT_M), out)
+    out[2] = effort
 
 
 def standing(seen: Situation, x_m: np.ndarray) -> np.ndarray:

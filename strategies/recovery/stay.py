@@ -5,13 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-import numpy as np
-
+from sim.compiled import kernel
 from sim.contracts import Situation
+from strategies.packed import Packed, PackedSpots
+
+
+@kernel
+def stay_there(bodies, out):  # type: ignore[no-untyped-def]
+    """Fill spots with the places of BODY records."""
+    for i in range(out.shape[0]):
+        out[i, 0], out[i, 1] = bodies[i].x_m, bodies[i].y_m
 
 
 @dataclass(frozen=True)
-class Stay:
+class Stay(PackedSpots):
     """Stay where you are: no recovery at all.
 
     The spot is the place of the own stroke, so it has no meaning in the *placed* setting, which
@@ -28,5 +35,5 @@ class Stay:
     def name(self) -> str:
         return "stay"
 
-    def spots(self, seen: Situation) -> np.ndarray:
-        return np.stack([seen.body["x_m"], seen.body["y_m"]], axis=1)
+    def packed(self, seen: Situation) -> Packed:
+        return Packed(stay_there, (seen.body,))
