@@ -109,5 +109,5 @@ def settled(
     `chance` are uniform numbers (n,), `hitter` a HITTER record of length one.
     """
     out = intents.copy()
-    settle_all(contacts, chance, hitter, out)
+    settle_all(contacts, np.ascontiguousarray(chance), hitter, out)
     return out

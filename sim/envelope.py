@@ -339,12 +339,3 @@ def bisector_x_m(
     x, y = np.ascontiguousarray(x_m), np.ascontiguousarray(y_m)
     fill_bisector(x, y, np.ascontiguousarray(extremes), depths, out)
     return out
-
-
-def crossing_x_m(
-    x_m: np.ndarray, y_m: np.ndarray, extremes: np.ndarray, depth_m: float
-) -> np.ndarray:
-    """Where the two extreme paths cross the line `depth_m` from the net; shape (n, 2)."""
-    x, y = np.asarray(x_m)[:, None], np.asarray(y_m)[:, None]
-    share = (y + depth_m) / (y - extremes["target_y_m"])
-    return np.asarray(x + (extremes["target_x_m"] - x) * share)

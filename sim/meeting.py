@@ -375,7 +375,7 @@ def appraisals(
     x, y = (np.atleast_2d(np.ascontiguousarray(values, float)) for values in (x_m, y_m))
     spare = np.empty((len(balls), x.shape[1]))
     grade = np.empty(spare.shape, np.int64)
-    appraise_all(balls, paths, x, y, legs, times, *_room(x.shape[1]), spare, grade)
+    appraise_all(balls, paths, x, y, legs, times, *appraisal_room(x.shape[1]), spare, grade)
     return spare, grade
 
 
@@ -383,10 +383,10 @@ def appraisals(
 def _meet_room() -> tuple[np.ndarray, ...]:
     """Room to work in for `meet`; nothing in it outlives a call."""
     grade, flight, air = np.zeros(1, np.int64), np.zeros((PATH_POINTS, 5)), np.zeros(1, MEETING)
-    return *_room(1), grade, flight, air
+    return *appraisal_room(1), grade, flight, air
 
 
-def _room(places: int) -> tuple[np.ndarray, ...]:
+def appraisal_room(places: int) -> tuple[np.ndarray, ...]:
     """Room to work in: four parts of a path, twice the climbs from that many places, a chaser, the
     comfort of a path's samples.
 

@@ -53,23 +53,27 @@ def fill_atan2(y, x, out):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def fill_interpolated(x, at, values, out):  # type: ignore[no-untyped-def]
-    last = at.size - 1
-    for i in range(x.size):
-        low, high = 0, last
-        while high - low > 1:
-            middle = (low + high) // 2
-            if at[middle] <= x[i]:
-                low = middle
-            else:
-                high = middle
-        if x[i] <= at[0]:
-            out[i] = values[0]
-        elif x[i] >= at[last]:
-            out[i] = values[last]
+def interpolate(x, at, values):  # type: ignore[no-untyped-def]
+    """The curve through `values` at rising places `at`, straight between them and level beyond."""
+    low, high = 0, len(at) - 1
+    if x <= at[low]:
+        return values[low]
+    if x >= at[high]:
+        return values[high]
+    while high - low > 1:
+        middle = (low + high) // 2
+        if at[middle] <= x:
+            low = middle
         else:
-            slope = (values[low + 1] - values[low]) / (at[low + 1] - at[low])
-            out[i] = slope * (x[i] - at[low]) + values[low]
+            high = middle
+    slope = (values[low + 1] - values[low]) / (at[low + 1] - at[low])
+    return slope * (x - at[low]) + values[low]
+
+
+@kernel
+def fill_interpolated(x, at, values, out):  # type: ignore[no-untyped-def]
+    for i in range(x.size):
+        out[i] = interpolate(x[i], at, values)
 
 
 @kernel

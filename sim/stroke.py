@@ -349,29 +349,20 @@ def reasons_not_to_hit(
 
 
 @kernel
+def fly_drive(c, d, w, table, path, ball):  # type: ignore[no-untyped-def]
+    """Fly one drive as meant: see `fly_drives`."""
+    x, y, z, speed, spin = c.x_m, c.y_m, c.z_m, d.speed_m_s, d.topspin_rad_s
+    _, elevation, heading, _ = solve_flat(
+        x, y, z, d.target_x_m, d.target_y_m, speed, spin, 0.0, w, table
+    )
+    fill_ball(x, y, z, elevation, heading, speed, spin, 0.0, DRIVE, w, table, path, ball)
+
+
+@kernel
 def fly_exactly(contacts, drives, world, table, balls, paths):  # type: ignore[no-untyped-def]
     """Fly drive i from contact i as meant: see `fly_drives`."""
     for i in range(contacts.shape[0]):
-        c, d = contacts[i], drives[i]
-        speed, spin = d.speed_m_s, d.topspin_rad_s
-        _, elevation, heading, _ = solve_flat(
-            c.x_m, c.y_m, c.z_m, d.target_x_m, d.target_y_m, speed, spin, 0.0, world[0], table
-        )
-        fill_ball(
-            c.x_m,
-            c.y_m,
-            c.z_m,
-            elevation,
-            heading,
-            speed,
-            spin,
-            0.0,
-            DRIVE,
-            world[0],
-            table,
-            paths[i],
-            balls[i],
-        )
+        fly_drive(contacts[i], drives[i], world[0], table, paths[i], balls[i])
 
 
 def fly_drives(
@@ -384,5 +375,5 @@ def fly_drives(
     """
     balls = np.zeros(len(contacts), BALL)
     paths = np.empty((len(contacts), PATH_POINTS, 5))
-    fly_exactly(contacts, drives, world, table_of(world), balls, paths)
+    fly_exactly(contacts, np.ascontiguousarray(drives), world, table_of(world), balls, paths)
     return balls, paths

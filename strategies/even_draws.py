@@ -2,10 +2,27 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from sim.arithmetic import exp, log
-from sim.over_arrays import powers
+from sim.compiled import kernel
+
+LEAST = 2.0**-53  # above 0, and so much below 1
+
+
+@kernel
+def fill_even(shift, out):  # type: ignore[no-untyped-def]
+    """Fill numbers (count, dimensions): see `even_uniforms`."""
+    dimensions, root, share = shift.size, 1.5, 1.0
+    for _ in range(60):
+        root = exp(log(1.0 + root) / (dimensions + 1))
+    for d in range(dimensions):
+        share *= 1.0 / root
+        for k in range(out.shape[0]):
+            place = shift[d] + (k + 1) * share
+            out[k, d] = min(max(place - math.floor(place), LEAST), 1.0 - LEAST)
 
 
 def even_uniforms(shift: np.ndarray, count: int) -> np.ndarray:
@@ -16,8 +33,6 @@ def even_uniforms(shift: np.ndarray, count: int) -> np.ndarray:
     from memory). Means over it have far less noise than means over independent numbers; what
     noise is left shows in the spread over random shifts.
     """
-    dimensions, root = len(shift), 1.5
-    for _ in range(60):
-        root = exp(log(1.0 + root) / (dimensions + 1))
-    steps = np.arange(1, count + 1)[:, None] * powers(1.0 / root, dimensions + 1)[1:]
-    return np.clip((shift + steps) % 1.0, 2.0**-53, 1.0 - 2.0**-53)
+    out = np.empty((count, len(shift)))
+    fill_even(np.ascontiguousarray(shift, float), out)
+    return out

@@ -115,3 +115,12 @@ def reflected(records: np.ndarray) -> np.ndarray:
     if records.dtype == BODY:
         out["vx_m_s"] = -records["vx_m_s"]
     return out
+
+
+def crossings_m(
+    x_m: np.ndarray, y_m: np.ndarray, extremes: np.ndarray, line_m: float
+) -> np.ndarray:
+    """Where straight paths from (x, y) to the targets of drives (n, 2) cross a line; (n, 2)."""
+    x, y = np.asarray(x_m)[:, None], np.asarray(y_m)[:, None]
+    share = (y + line_m) / (y - extremes["target_y_m"])
+    return np.asarray(x + (extremes["target_x_m"] - x) * share)

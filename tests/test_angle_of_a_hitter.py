@@ -7,9 +7,10 @@ import math
 
 import numpy as np
 import pytest
+from random_situations import crossings_m
 
 from sim.contracts import contacts_at, turned
-from sim.envelope import DriveLimits, bisector_x_m, crossing_x_m, extreme_drives
+from sim.envelope import DriveLimits, bisector_x_m, extreme_drives
 from sim.errors import InputError
 from sim.hitter import Hitter
 from sim.players import PLAYERS, player
@@ -180,7 +181,7 @@ def test_places_that_allow_no_drive_are_known() -> None:
     x, y, z, wing = (np.array([v]) for v in (1.0, 1.2, 0.2, 1))
     drives = extreme_drives(x, y, z, wing, hitter_of("college-man"), WORLD, DriveLimits())
     assert (drives["chance_in"] < 0.4).all()
-    crossings = crossing_x_m(x, y, drives, LINE_M)
+    crossings = crossings_m(x, y, drives, LINE_M)
     assert crossings[0, 0] == pytest.approx(crossings[0, 1], abs=1e-6)
 
 

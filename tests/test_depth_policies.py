@@ -142,7 +142,7 @@ def test_the_worth_of_replies_is_that_of_rallies() -> None:
 
 
 def test_the_worth_of_replies_between_its_nodes() -> None:
-    here = reply_cost(np.array([0.35, -1.0, 9.0]), np.array([1.0, -9.0, 99.0]))
+    here = [reply_cost(*ball) for ball in ((0.35, 1.0), (-1.0, -9.0), (9.0, 99.0))]
     between = COST[1:3, 2:4].mean()
     assert here == pytest.approx([between, COST[0, 0], COST[-1, -1]])
     assert COST.shape == (len(SPARE_S), len(BEHIND_M))

@@ -17,8 +17,8 @@ from strategies.catalogue import make_policy
 from strategies.even_draws import even_uniforms
 from strategies.recovery.best_for_belief import BestForBelief
 from strategies.recovery.guard import Guard
-from strategies.recovery.place_losses import best_place, cost_of, expected, worst
 from strategies.recovery.safest import Safest
+from strategies.recovery.weighing import best_place, cost_of, weigh
 
 COLLEGE = player("college-man")
 WORLD = World(flight=TABULATED).numbers
@@ -47,6 +47,12 @@ def struck(seen: Situation, shot: int, count: int) -> np.ndarray:
     return tables._loss(COLLEGE, seen.depth_m, *balls)
 
 
+def weighed(loss: np.ndarray, shares: list[float] | np.ndarray, worst_share: float) -> np.ndarray:
+    out = np.empty(len(loss))
+    weigh(loss, np.asarray(shares), worst_share, out)
+    return out
+
+
 def test_losses_are_those_of_many_random_strokes() -> None:
     """At a contact that is a node.
 
@@ -73,12 +79,12 @@ def test_spots_cost_little_more_than_the_best_place(y_m: float) -> None:
     seen = seen_from(2.3, y_m=y_m, belief=Belief())
     loss = np.stack([struck(seen, shot, 2000) for shot in range(8)], axis=1)
     shares = Belief().shares_at(turned(seen.contact), 1.0)[0]
-    for policy, weighing, most in (
-        (BestForBelief(), expected, 0.5),
-        (Guard(), Guard().weighing, 1.0),
-        (Safest(), worst, 2.0),
+    for policy, worst_share, most in (
+        (BestForBelief(), 0.0, 0.5),
+        (Guard(), 0.3, 1.0),
+        (Safest(), 1.0, 2.0),
     ):
-        curve = 100 * weighing(loss, shares)
+        curve = 100 * weighed(loss, shares, worst_share)
         x_m = policy.spots(seen)[0, 0]
         assert np.interp(x_m, tables.PLACE_X_M, curve) - curve.min() < most
 
@@ -122,23 +128,24 @@ def test_a_chart_takes_the_place_of_the_belief() -> None:
 
 def test_cost_falls_from_a_miss_to_less_than_nothing_without_a_step() -> None:
     spare = np.linspace(-0.5, 2.0, 2501)
-    cost = cost_of(spare, 0.06)
+    cost = np.array([cost_of(each, 0.06) for each in spare.tolist()])
     assert (cost[spare < 0] == 1.0).all() and cost[-1] < 0.0
     assert (np.diff(cost) <= 1e-12).all() and np.diff(cost).min() > -0.02
-    assert cost_of(np.array([-0.01, 0.01]), 0.0) == pytest.approx([1.0, 0.3])
+    assert [cost_of(each, 0.0) for each in (-0.01, 0.01)] == pytest.approx([1.0, 0.3])
 
 
 def test_weighings_by_hand() -> None:
     loss = np.array([[0.0, 1.0, 0.0, 0.0, 0.5, 0, 0, 0], [0.2, 0.2, 0.2, 0.2, 0, 0, 0, 0]])
-    shares = np.array([0.5, 0.25, 0.25, 0.0])
-    assert expected(loss, shares) == pytest.approx([0.25, 0.2])
-    assert worst(loss, shares) == pytest.approx([1.0, 0.2])
+    shares = [0.5, 0.25, 0.25, 0.0]
+    assert weighed(loss, shares, 0.0) == pytest.approx([0.25, 0.2])
+    assert weighed(loss, shares, 1.0) == pytest.approx([1.0, 0.2])
+    assert weighed(loss, shares, 0.2) == pytest.approx([0.4, 0.2])
 
 
 def test_best_place_is_the_middle_of_the_plateau() -> None:
     off = np.abs(tables.FINE_X_M + 1.0)
-    assert best_place(off) == pytest.approx(-1.0)
-    assert best_place(np.maximum(off - 0.6, 0.0)) == pytest.approx(-1.0)
+    assert best_place(off, tables.FINE_X_M) == pytest.approx(-1.0)
+    assert best_place(np.maximum(off - 0.6, 0.0), tables.FINE_X_M) == pytest.approx(-1.0)
 
 
 def test_even_draws_give_means_with_less_noise() -> None:

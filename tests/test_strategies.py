@@ -6,10 +6,11 @@ import dataclasses
 
 import numpy as np
 import pytest
+from random_situations import crossings_m
 
 from sim.belief import Belief
 from sim.contracts import Situation, bodies_at, contacts_at
-from sim.envelope import DriveLimits, crossing_x_m
+from sim.envelope import DriveLimits
 from sim.errors import InputError
 from sim.players import PLAYERS, Player, player
 from sim.world import World
@@ -18,7 +19,7 @@ from strategies.recovery.bisector import Bisector
 from strategies.recovery.linear_shade import LinearShade
 from strategies.recovery.middle import Middle
 from strategies.recovery.stay import Stay
-from strategies.recovery.time_balanced import TimeBalanced, change_of_sign, surpluses
+from strategies.recovery.time_balanced import TimeBalanced, change_of_sign
 
 # The opponent's ball at contact: x, y, z in m in the own frame.
 MIDDLE = (0.0, 11.885, 1.0)
@@ -116,20 +117,24 @@ def test_fast_drives_turn_the_order_of_time_balanced_round() -> None:
     assert inside < outside < -0.4
 
 
+def surpluses(seen: Situation, x_m: np.ndarray) -> np.ndarray:
+    """Time to spare against the right extreme less that against the left, from places (n, k)."""
+    left, right = (seen.drive_paths(seen.extremes[:, side]) for side in (0, 1))
+    return np.asarray(seen.time_to_spare_s(right, x_m) - seen.time_to_spare_s(left, x_m))
+
+
 def test_time_balanced_spot_is_in_balance() -> None:
     for level, place in ((level, place) for level in PLAYERS for place in PLACES):
         seen = seen_from(place, me=player(level, "left"))
         spot = TimeBalanced().spots(seen)[:, :1]
-        left, right = (seen.drive_paths(seen.extremes[:, side]) for side in (0, 1))
-        assert surpluses(seen, left, right, spot) == pytest.approx(0.0, abs=0.005)
+        assert surpluses(seen, spot) == pytest.approx(0.0, abs=0.005)
 
 
 def test_time_balanced_falls_back_to_the_bisector() -> None:
     """Arms that reach every ball from everywhere leave nothing to balance."""
     endless = dataclasses.replace(EVEN.legs, full_reach_m=40.0)
     seen = seen_from(*PLACES[1:], me=dataclasses.replace(EVEN, legs=endless))
-    left, right = (seen.drive_paths(seen.extremes[:, side]) for side in (0, 1))
-    surplus = surpluses(seen, left, right, np.tile([-4.0, 0.0, 4.0], (3, 1)))
+    surplus = surpluses(seen, np.tile([-4.0, 0.0, 4.0], (3, 1)))
     assert (np.abs(surplus) > 0.005).all() and np.ptp(surplus, axis=1).max() < 1e-9
     assert TimeBalanced().spots(seen).tolist() == Bisector().spots(seen).tolist()
 
@@ -140,7 +145,8 @@ def test_change_of_sign_takes_the_nearest() -> None:
         [[-2, -1, 1, 2, 3], [-1, 1, 1, -1, 1], [1, 2, 3, 4, 5], [-1, np.nan, 1, np.nan, 2]], float
     )
     near = np.array([4.0, 3.0, 1.0, 1.0])
-    assert change_of_sign(x, surplus, near).tolist() == [1, 3, -1, -1]
+    found = [change_of_sign(*row) for row in zip(x, surplus, near.tolist(), strict=True)]
+    assert found == [1, 3, -1, -1]
 
 
 @pytest.mark.parametrize("policy", [Bisector(), Biased(), TimeBalanced()])
@@ -163,7 +169,7 @@ def test_bisector_halves_the_angle_of_the_extremes() -> None:
     seen = seen_from(*PLACES)
     x, y = seen.contact["x_m"], seen.contact["y_m"]
     spot = Bisector().spots(seen)[:, 0]
-    crossings = crossing_x_m(x, y, seen.extremes, seen.line_m)
+    crossings = crossings_m(x, y, seen.extremes, seen.line_m)
     angle = np.arctan(
         (np.column_stack([crossings, spot]) - x[:, None]) / (y + seen.line_m)[:, None]
     )
@@ -219,7 +225,7 @@ def test_biased_goes_toward_a_named_side(toward: str, hand: str, shift_m: float)
 def test_the_whole_half_angle_ends_at_the_crossing() -> None:
     seen = seen_from(*PLACES)
     x, y = seen.contact["x_m"], seen.contact["y_m"]
-    crossings = crossing_x_m(x, y, seen.extremes, seen.line_m)
+    crossings = crossings_m(x, y, seen.extremes, seen.line_m)
     for side, column in (("left", 0), ("right", 1)):
         spots = Biased(0.0, 1.0, side).spots(seen)[:, 0]
         assert spots == pytest.approx(np.clip(crossings[:, column], -7.775, 7.775))

@@ -7,22 +7,20 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import ClassVar
 
-import numpy as np
-
 from sim.belief import Belief, SeenBelief
 from sim.contracts import Situation
 from strategies.aim import AimedShots
 from strategies.charts.belief import fit_of
 from strategies.charts.reading import Chart, read_chart
 from strategies.naming import described
-from strategies.recovery.place_losses import Weighing, expected, places_for
-from strategies.recovery.standing import standing
+from strategies.packed import Packed, PackedSpots
+from strategies.recovery.place_losses import packed_for
 
 NO_CHART = ""
 
 
 @dataclass(frozen=True)
-class BestForBelief:
+class BestForBelief(PackedSpots):
     """Stand where the balls that the hitter is believed to play cost least.
 
     For every contact place the believed shares weigh the usual balls of each direction, with the
@@ -63,9 +61,9 @@ class BestForBelief:
         return fit_of(self.strokes, seen.opponent, SeenBelief(), AimedShots()).belief_once
 
     @property
-    def weighing(self) -> Weighing:
-        """What the policy wants small."""
-        return expected
+    def weighs_worst(self) -> float:
+        """The weight of the best reply against the belief."""
+        return 0.0
 
-    def spots(self, seen: Situation) -> np.ndarray:
-        return standing(seen, places_for(seen, self.weighing, self.belief(seen)))
+    def packed(self, seen: Situation) -> Packed:
+        return packed_for(seen, self.weighs_worst, self.belief(seen))

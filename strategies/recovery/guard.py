@@ -4,24 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from sim.parameter import parameter, require_finite_parameters
 from strategies.naming import described
 from strategies.recovery.best_for_belief import BestForBelief
-from strategies.recovery.place_losses import Weighing, expected, worst
 from strategies.recovery.standing import require_shares
-
-
-@dataclass(frozen=True)
-class Mixed:
-    """A weighing between what is expected and the worst."""
-
-    worst_share: float
-
-    def __call__(self, loss: np.ndarray, shares: np.ndarray) -> np.ndarray:
-        likely, feared = expected(loss, shares), worst(loss, shares)
-        return (1.0 - self.worst_share) * likely + self.worst_share * feared
 
 
 @dataclass(frozen=True)
@@ -55,5 +41,5 @@ class Guard(BestForBelief):
         return described("guard", self)
 
     @property
-    def weighing(self) -> Weighing:
-        return Mixed(self.worst_share)
+    def weighs_worst(self) -> float:
+        return self.worst_share

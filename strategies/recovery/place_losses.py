@@ -19,16 +19,30 @@ from sim.chance import normals
 from sim.contracts import ShotSituation, Situation, bodies_at, contacts_at
 from sim.court import HALF_LENGTH_M
 from sim.meeting import appraisals
-from sim.over_arrays import expm1_of, interpolated
+from sim.over_arrays import interpolated
 from sim.players import Player
-from sim.records import BACKHAND, FOREHAND, IN, WORLD
+from sim.records import BACKHAND, FOREHAND, WORLD
 from sim.stroke import ERROR_DRAWS, strike
 from strategies.aim import AimedShots
 from strategies.directions import hand_of
 from strategies.even_draws import even_uniforms
+from strategies.packed import Packed
 from strategies.recovery.standing import BACK_LIMIT_M, FRONT_LIMIT_M
+from strategies.recovery.weighing import (
+    FIRST_X_M,
+    FIRST_Y_M,
+    NODES_X,
+    NODES_Y,
+    STEP_X_M,
+    STEP_Y_M,
+    choose_place,
+    lose,
+    mark_missing,
+    stand_by_table,
+)
 
-NODE_X_M, NODE_Y_M = np.linspace(-6.0, 6.0, 9), np.linspace(5.0, 15.5, 4)
+NODE_X_M = FIRST_X_M + STEP_X_M * np.arange(NODES_X)
+NODE_Y_M = FIRST_Y_M + STEP_Y_M * np.arange(NODES_Y)
 WINGS = (FOREHAND, BACKHAND)
 HEIGHT_M = 1.0
 NODES = len(WINGS) * len(NODE_X_M) * len(NODE_Y_M)  # for each quality
@@ -36,11 +50,6 @@ PLACE_X_M, FINE_X_M = np.linspace(-4.5, 4.5, 37), np.linspace(-4.5, 4.5, 181)
 # The usual drives and short angle, and the same struck harder and nearer to the lines.
 STYLES = (AimedShots(), AimedShots(speed_share=1.15, speed_spread=0.0, margin_share=0.6))
 STROKES, DEVIATE_DRAWS = 512, 4
-PLATEAU = 0.005  # losses closer than half a point in 100 balls count as equal
-# What a ball costs that comes back off the racket after so much time to spare: points lost less
-# points won from there on. Fitted by eye to the next ball of the answer `game`, where players of
-# habit of the levels club-adult, college-man and professional-man differ little.
-RETURNED_SPARE_S, RETURNED_COST = (0.18, 0.5, 1.0, 1.5), (0.3, 0.04, 0.0, -0.06)
 
 
 def nodes(quality: float = 1.0) -> np.ndarray:
@@ -63,7 +72,7 @@ def losses(
     """What each shot from a node costs the receiver at each place of FINE_X_M: (places, shots).
 
     Shots: every direction in every style, directions fastest, each struck `strokes` times. In
-    points a ball: `cost_of` for one that lands in, -1 for one that does not. The hitter is
+    points a ball: `weighing.cost_of` for one that lands in, -1 for one that does not. The hitter is
     right-handed; `world` holds a WORLD record in the receiver's frame; flights are looked up in
     its table.
     """
@@ -93,45 +102,11 @@ def tabulated(world: bytes) -> np.ndarray:
 
 def _loss(me: Player, depth_m: float, balls: np.ndarray, paths: np.ndarray) -> np.ndarray:
     """What the balls of one shot cost at each place in points a ball, (places,)."""
-    landed, y = balls["outcome"] == IN, np.full(len(PLACE_X_M), -(HALF_LENGTH_M + depth_m))
-    legs = me.legs.numbers, me.legs.times
-    spare_s, _ = appraisals(balls[landed], paths[landed], PLACE_X_M, y, *legs)
-    cost = cost_of(spare_s, me.legs.control_time_s)
-    return np.asarray((cost.sum(axis=0) - (~landed).sum()) / len(balls))
-
-
-def cost_of(spare_s: np.ndarray, control_time_s: float) -> np.ndarray:
-    """What balls that land in cost by the time to spare: 1 if missed, falling as more is left.
-
-    A ball that is reached comes back with the chance of sim.reply.in_control; what it costs then
-    is RETURNED_COST.
-    """
-    left = np.maximum(spare_s, 0.0)
-    returned = (spare_s >= 0.0).astype(float)
-    if control_time_s > 0.0:
-        returned = -expm1_of(-left / control_time_s)
-    return 1.0 - returned * (1.0 - interpolated(left, RETURNED_SPARE_S, RETURNED_COST))
-
-
-# From losses (places, shots) and the believed shares of the directions (4,) to what a policy wants
-# small, (places,).
-Weighing = Callable[[np.ndarray, np.ndarray], np.ndarray]
-
-
-def expected(loss: np.ndarray, shares: np.ndarray) -> np.ndarray:
-    """The loss to be expected when the usual shots come in these shares, (places,)."""
-    return np.asarray((loss[:, : len(DIRECTIONS)] * shares).sum(axis=1))
-
-
-def worst(loss: np.ndarray, shares: np.ndarray) -> np.ndarray:
-    """The loss when the place is seen and the best reply is played, (places,)."""
-    return np.asarray(loss.max(axis=1))
-
-
-def best_place(wanted_small: np.ndarray, places_m: np.ndarray = FINE_X_M) -> float:
-    """The middle of the places that are best within PLATEAU."""
-    good = places_m[wanted_small <= wanted_small.min() + PLATEAU]
-    return float(0.5 * (good[0] + good[-1]))
+    y, legs = np.full(len(PLACE_X_M), -(HALF_LENGTH_M + depth_m)), me.legs
+    spare_s, _ = appraisals(balls, paths, PLACE_X_M, y, legs.numbers, legs.times)
+    out = np.empty(len(PLACE_X_M))
+    lose(balls, spare_s, float(legs.control_time_s), out)
+    return out
 
 
 class NodeTable:
@@ -153,40 +128,24 @@ class NodeTable:
         """What was found so far, node by node for each quality, NaN for the others."""
         return np.full((len(self.qualities), NODES, self.columns), np.nan)
 
-    def at_nodes(self, k: np.ndarray, node: np.ndarray) -> np.ndarray:
-        """What is best at nodes (n,) for qualities k (n,): (n, columns)."""
-        new = np.isnan(self.found[k, node, 0])
-        for which, one in set(zip(k[new].tolist(), node[new].tolist(), strict=True)):
-            self.found[which, one] = self.best(one, float(self.qualities[which]))
-        return np.asarray(self.found[k, node])
+    def filled_for(self, contact: np.ndarray, side: float) -> np.ndarray:
+        """What was found, with all that CONTACT records (n,) in the receiver's frame need.
 
-    def at(self, contact: np.ndarray) -> np.ndarray:
-        """What is best for CONTACT records (n,) in the receiver's frame, (n, columns)."""
-        if len(self.qualities) == 1:
-            return self._flat(contact, np.zeros(len(contact), np.int64))
-        k, share = _cell(contact["quality"], self.qualities)
-        low, high = self._flat(contact, k), self._flat(contact, k + 1)
-        return np.asarray(low * (1 - share[:, None]) + high * share[:, None])
-
-    def _flat(self, contact: np.ndarray, k: np.ndarray) -> np.ndarray:
-        i, across = _cell(contact["x_m"], NODE_X_M)
-        j, along = _cell(contact["y_m"], NODE_Y_M)
-        across, along = across[:, None], along[:, None]
-        w = np.where(contact["wing"] == FOREHAND, 0, 1)
-
-        def corner(i: np.ndarray, j: np.ndarray) -> np.ndarray:
-            return self.at_nodes(k, (w * len(NODE_X_M) + i) * len(NODE_Y_M) + j)
-
-        near = corner(i, j) * (1 - across) + corner(i + 1, j) * across
-        far = corner(i, j + 1) * (1 - across) + corner(i + 1, j + 1) * across
-        return np.asarray(near * (1 - along) + far * along)
+        `side` is -1 where the court is mirrored.
+        """
+        found = self.found
+        needed = np.zeros(found.shape[:2], np.int64)
+        if mark_missing(contact, side, self.qualities, found, needed):
+            for k, node in np.argwhere(needed).tolist():
+                found[k, node] = self.best(node, float(self.qualities[k]))
+        return found
 
 
 @dataclass(frozen=True)
 class Spots(NodeTable):
-    """Best lateral places at one depth, by a weighing of all shots."""
+    """Best lateral places at one depth, by `weighing.weigh` of all shots."""
 
-    weighing: Weighing
+    worst_share: float
     me: Player
     hitter: Player
     world: bytes
@@ -196,7 +155,7 @@ class Spots(NodeTable):
     def best(self, node: int, quality: float) -> float:
         shares = self.belief.shares_at(nodes()[node : node + 1], 1.0)[0]
         loss = losses(self.me, self.hitter, self.world, self.depth_m, node)
-        return best_place(self.weighing(loss, shares))
+        return choose_place(loss, shares, self.worst_share, FINE_X_M, np.empty(len(FINE_X_M)))
 
 
 def _cell(value: np.ndarray, nodes_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -221,25 +180,33 @@ def _mirrored(me: Player, world: np.ndarray, side: float) -> tuple[Player, np.nd
     return me.with_hand("left" if me.hand == "right" else "right"), world
 
 
-def best_for(seen: Situation, table_of: Callable[[Player, Player, bytes], NodeTable]) -> np.ndarray:
-    """What the table for a receiver, a hitter and a world says of the contacts seen, (n, columns).
+@lru_cache(maxsize=64)
+def against_right(me: Player, hitter: Player, world: bytes) -> tuple[Player, Player, bytes]:
+    """The receiver, the hitter and the WORLD record with the hitter's racket in the right hand.
 
-    All is worked out for a right-handed hitter: against a left-handed one the whole court, the
-    receiver and the wind are mirrored first, and the lateral place of the answer back.
+    Against a left-handed hitter the whole court, the receiver and the wind are mirrored.
+    """
+    turned, there = _mirrored(me, np.frombuffer(world, WORLD), hand_of(hitter))
+    return turned, hitter.with_hand("right"), there.tobytes()
+
+
+def from_table(
+    seen: Situation, table_of: Callable[[Player, Player, bytes], NodeTable]
+) -> tuple[np.ndarray, float, np.ndarray, np.ndarray]:
+    """The contacts seen, the side, and the qualities and contents of a table, for `look_up`.
+
+    All is worked out for a right-handed hitter (`against_right`), and what the contacts need.
     """
     side = hand_of(seen.opponent)
-    me, world = _mirrored(seen.me, seen.world, side)
-    contact = seen.contact.copy()
-    contact["x_m"] *= side
-    out = table_of(me, seen.opponent.with_hand("right"), world.tobytes()).at(contact)
-    out[:, 0] *= side
-    return out
+    table = table_of(*against_right(seen.me, seen.opponent, seen.world.tobytes()))
+    return seen.contact, side, table.qualities, table.filled_for(seen.contact, side)
 
 
-def places_for(seen: Situation, weighing: Weighing, belief: Belief) -> np.ndarray:
-    """The lateral places that make `weighing` least for the contacts seen, (n,)."""
-    depth_m = seen.depth_m
-    return best_for(seen, lambda *them: spots_of(weighing, *them, depth_m, belief))[:, 0]
+def packed_for(seen: Situation, worst_share: float, belief: Belief) -> Packed:
+    """The places where the usual shots, weighed by `weigh`, cost least for the contacts seen."""
+    depth_m, worst = seen.depth_m, float(worst_share)
+    looked = from_table(seen, lambda *them: spots_of(worst, *them, depth_m, belief))
+    return Packed(stand_by_table, (*looked, seen.line_m, np.empty((2, 1))))
 
 
 REPLY_STROKES = 128
@@ -255,8 +222,8 @@ def earned_at(
     """What each shot earns its hitter against receivers at `x_m` (n,), hitter's frame: (n, shots).
 
     Straight between the nodes of the grid; shots as in `losses`. All is worked out for a
-    right-handed hitter, mirrored as in `best_for`. The receivers are at their waiting depth, or at
-    depths behind the baseline (n,), between which it is straight too.
+    right-handed hitter, mirrored as in `against_right`. The receivers are at their
+    waiting depth, or at depths behind the baseline (n,), between which it is straight too.
     """
     if behind_m is None:
         return _earned_at_depth(seen, styles, x_m, seen.receiver_depth_m)

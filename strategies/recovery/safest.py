@@ -5,16 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-import numpy as np
-
 from sim.belief import Belief
 from sim.contracts import Situation
-from strategies.recovery.place_losses import places_for, worst
-from strategies.recovery.standing import standing
+from strategies.packed import Packed, PackedSpots
+from strategies.recovery.place_losses import packed_for
 
 
 @dataclass(frozen=True)
-class Safest:
+class Safest(PackedSpots):
     """Stand where the best reply of a hitter who sees the place costs least.
 
     The replies are the four directions, as usual and harder and nearer to the lines, each with the
@@ -30,5 +28,5 @@ class Safest:
     def name(self) -> str:
         return "safest"
 
-    def spots(self, seen: Situation) -> np.ndarray:
-        return standing(seen, places_for(seen, worst, Belief()))
+    def packed(self, seen: Situation) -> Packed:
+        return packed_for(seen, 1.0, Belief())

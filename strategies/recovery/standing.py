@@ -34,13 +34,6 @@ def standing(seen: Situation, x_m: np.ndarray) -> np.ndarray:
     return seen.spots_at(np.clip(x_m, -SIDE_LIMIT_M, SIDE_LIMIT_M))
 
 
-def aims_at(x_m: np.ndarray, depth_m: np.ndarray, effort: float) -> np.ndarray:
-    """Spots with an effort (n, 3) at depths (n,) behind the baseline, kept within the limits."""
-    x = np.clip(x_m, -SIDE_LIMIT_M, SIDE_LIMIT_M)
-    y = -(HALF_LENGTH_M + np.clip(depth_m, FRONT_LIMIT_M, BACK_LIMIT_M))
-    return np.stack([x, y, np.full(len(x), effort)], axis=1)
-
-
 def require_shares(policy: Any, *names: str) -> None:
     """Refuse a policy of which one of the named shares is above 1.
 

@@ -16,22 +16,21 @@ from sim.meeting import meetings
 from sim.over_arrays import product
 from sim.parameter import parameter, require_finite_parameters
 from sim.players import Player
-from sim.records import IN
 from sim.stroke import ERROR_DRAWS, strike
 from strategies.aim import AimedShots
 from strategies.even_draws import even_uniforms
 from strategies.naming import described
+from strategies.packed import Packed, PackedSpots
 from strategies.recovery.place_losses import (
     FINE_X_M,
     NodeTable,
-    best_for,
-    best_place,
+    from_table,
     nodes,
     tabulated,
 )
-from strategies.recovery.reply_worth import reply_cost
 from strategies.recovery.smooth import spline_weights
-from strategies.recovery.standing import BACK_LIMIT_M, FRONT_LIMIT_M, aims_at, require_shares
+from strategies.recovery.standing import BACK_LIMIT_M, FRONT_LIMIT_M, require_shares
+from strategies.recovery.weighing import best_spot, stand_deep_by_table, weigh_balls
 
 ACROSS_M = np.linspace(-4.5, 4.5, 10)
 BEHIND_M = np.linspace(FRONT_LIMIT_M, BACK_LIMIT_M, 7)
@@ -54,9 +53,7 @@ class DeepSpots(NodeTable):
     def best(self, node: int, quality: float) -> tuple[float, ...]:
         along, across = _smooth()
         fine = product(product(along, self.costs(node, quality)), across.T)
-        depth = best_place(fine.min(axis=1), FINE_BEHIND_M)
-        row = fine[np.abs(FINE_BEHIND_M - depth).argmin()]
-        return best_place(row), depth
+        return best_spot(fine, FINE_BEHIND_M, FINE_X_M, np.empty(len(FINE_BEHIND_M)))
 
     def costs(self, node: int, quality: float) -> np.ndarray:
         """What the believed balls cost, points a ball, at BEHIND_M by ACROSS_M (depths, places)."""
@@ -74,24 +71,15 @@ class DeepSpots(NodeTable):
         intents = settled(wished, contacts, errors[:, ERROR_DRAWS], ability)
         balls, paths = strike(contacts, intents, errors, ability, numbers)
         shares = self.belief.shares_at(contact, 1.0)[0]
-        weight, landed = np.repeat(shares, STROKES) / STROKES, balls["outcome"] == IN
-        met = balls[landed], paths[landed]
-        return np.array(
-            [
-                (weight[landed] * self._cost(*met, x, depth_m)).sum() - weight[~landed].sum()
-                for x in ACROSS_M
-            ]
-        )
+        met = [self._met(balls, paths, float(x), depth_m) for x in ACROSS_M]
+        return np.array([weigh_balls(balls, each, shares) for each in met])
 
-    def _cost(self, balls: np.ndarray, paths: np.ndarray, x_m: float, depth_m: float) -> np.ndarray:
-        """What each ball costs a receiver who waits there: 1 if it does not come back."""
+    def _met(self, balls: np.ndarray, paths: np.ndarray, x_m: float, depth_m: float) -> np.ndarray:
+        """How a receiver who waits there meets each ball, MEETING records."""
         legs, n = self.me.legs, len(balls)
         bodies = bodies_at(np.full(n, x_m), np.full(n, -(HALF_LENGTH_M + depth_m)))
         how = legs.numbers, legs.times
-        met = meetings(balls, paths, bodies, *how, world=tabulated(self.world))
-        behind_m = -met["ball_y_m"] - HALF_LENGTH_M
-        returned = reply_cost(met["time_to_spare_s"], behind_m)
-        return np.asarray(1.0 - met["reply_chance"] * (1.0 - returned))
+        return meetings(balls, paths, bodies, *how, world=tabulated(self.world))
 
 
 @lru_cache(maxsize=1)
@@ -112,7 +100,7 @@ spots_of = lru_cache(maxsize=64)(DeepSpots)
 
 
 @dataclass(frozen=True)
-class Weighed:
+class Weighed(PackedSpots):
     """Stand, across the court and in depth, where the balls that are believed to come cost least.
 
     For every contact place and three qualities of the opponent's contact the believed shares weigh
@@ -141,6 +129,7 @@ class Weighed:
     )
     placeable: ClassVar[bool] = True
     chooses_depth: ClassVar[bool] = True
+    columns: ClassVar[int] = 3
 
     def __post_init__(self) -> None:
         require_finite_parameters(self)
@@ -150,6 +139,6 @@ class Weighed:
     def name(self) -> str:
         return described("weighed", self)
 
-    def spots(self, seen: Situation) -> np.ndarray:
-        found = best_for(seen, lambda *them: spots_of(*them, seen.belief, self.drop_share))
-        return aims_at(found[:, 0], found[:, 1], self.effort)
+    def packed(self, seen: Situation) -> Packed:
+        looked = from_table(seen, lambda *them: spots_of(*them, seen.belief, self.drop_share))
+        return Packed(stand_deep_by_table, (*looked, float(self.effort), np.empty((2, 2))))
