@@ -8,7 +8,7 @@ reachable disc plus full reach. Between two samples the path is taken as straigh
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+import threading
 
 import numpy as np
 
@@ -356,7 +356,7 @@ def meet_into(
 
     `world` is a WORLD record of length one, or NO_WORLD.
     """
-    meet(balls, paths, bodies, guess_s, legs, times, rule, world, *_meet_room(), out)
+    meet(balls, paths, bodies, guess_s, legs, times, rule, world, *_MEET_ROOM.arrays, out)
 
 
 def appraisals(
@@ -379,13 +379,6 @@ def appraisals(
     return spare, grade
 
 
-@lru_cache(maxsize=1)
-def _meet_room() -> tuple[np.ndarray, ...]:
-    """Room to work in for `meet`; nothing in it outlives a call."""
-    grade, flight, air = np.zeros(1, np.int64), np.zeros((PATH_POINTS, 5)), np.zeros(1, MEETING)
-    return *appraisal_room(1), grade, flight, air
-
-
 def appraisal_room(places: int) -> tuple[np.ndarray, ...]:
     """Room to work in: four parts of a path, twice the climbs from that many places, a chaser, the
     comfort of a path's samples.
@@ -395,3 +388,14 @@ def appraisal_room(places: int) -> tuple[np.ndarray, ...]:
     parts = np.zeros(4, PART)
     parts["kept"] = 1.0
     return parts, np.zeros(2 * places, CLIMB), np.zeros(1, CHASER), np.zeros(PATH_POINTS)
+
+
+class _MeetRoom(threading.local):
+    """Room to work in for `meet`, one a thread; nothing in it outlives a call."""
+
+    def __init__(self) -> None:
+        grade, flight, air = np.zeros(1, np.int64), np.zeros((PATH_POINTS, 5)), np.zeros(1, MEETING)
+        self.arrays = *appraisal_room(1), grade, flight, air
+
+
+_MEET_ROOM = _MeetRoom()

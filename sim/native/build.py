@@ -331,8 +331,9 @@ def build(met: Path | None = None) -> dict[str, bytes]:
         for index, takes in enumerate(sorted(calls[kernel])):
             try:
                 entries.append(maker.entry(kernel, takes, index))
-            except (AttributeError, ImportError, TypeError, maker.numba.errors.NumbaError) as error:
-                print(f"\nLeft out: {kernel}({takes}): {error}", file=sys.stderr)
+            except Exception as error:  # a kernel or a record that is no longer what it was
+                told = str(error).partition("\n")[0]
+                print(f"\nLeft out: {kernel}({takes}): {told}", file=sys.stderr)
             print(f"\r{len(entries)} kernels", end="", file=sys.stderr, flush=True)
     print(file=sys.stderr)
     files = {}
