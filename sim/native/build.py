@@ -305,14 +305,14 @@ def linked(target: Target, code: bytes, exported: list[str], folder: Path) -> by
     """The shared library, or the WebAssembly module, of an object file."""
     made, object_file = folder / target.file, folder / f"{target.name}.o"
     object_file.write_bytes(code)
-    how = ["-shared", "-s", "-nostdlib", "-g0"]
-    if target.ending == "so":
-        how.append("-Wl,-z,defs")
+    zig = [sys.executable, "-m", "ziglang"]
     if target is WEB:
-        how = ["-s", "-Wl,--no-entry", "-Wl,--export-memory"]
-        how += [f"-Wl,--export={name}" for name in (*exported, "__heap_base")]
-    command = [sys.executable, "-m", "ziglang", "cc", "-target", target.zig, *how]
-    command += ["-o", str(made), str(object_file)]
+        kept = [f"-Wl,--export={name}" for name in (*exported, "__heap_base")]
+        how = ["cc", "-s", "-Wl,--no-entry", "-Wl,--export-memory", *kept, "-o", made.name]
+    else:
+        how = ["build-lib", "-dynamic", "-fcompiler-rt", "-fstrip", "-z", "defs"]
+        how += ["-OReleaseSmall", f"-femit-bin={made.name}"]
+    command = [*zig, *how, "-target", target.zig, object_file.name]
     done = subprocess.run(command, capture_output=True, text=True, cwd=folder)
     if done.returncode:
         raise SystemExit(f"Linking for {target.name} failed:\n{done.stderr}")
