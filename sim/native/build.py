@@ -31,7 +31,7 @@ from typing import Any
 import numpy as np
 
 from sim.native.load import FOLDER, LISTED, PROBE, SHIPPED_LAYERS, listed
-from sim.native.notation import NONE, NUMBERS, from_described
+from sim.native.notation import NONE, NUMBERS, from_described, split
 from sim.source import source_hash
 from sim.whole_file import write_whole
 
@@ -216,11 +216,6 @@ class Maker:
             shape = [f"word(pointer(word({at}, 32)), {8 * d})" for d in range(dimensions)]
         array = f"carray({address}, ({', '.join(shape)},), T{at})"
         return f"{array}[0]" if is_record else array
-
-
-def split(texts: str) -> list[str]:
-    """The notations in a list, those in parentheses kept together."""
-    return re.findall(r"\([^()]*\)|[^,()]+", texts)
 
 
 def _renamed(code: str, old: str, new: str) -> str:
