@@ -1,10 +1,9 @@
 """Calls of kernels, written down: what each was called with, and what it gave.
 
-A folder of them holds ARRAYS, the content of all arguments one after another, each content once;
-CALLS, a line of JSON a call; and NATIVE, what the calls gave: for each the numbers that it returned,
-then the whole content of the arguments that it changed, in words of 8 bytes. A line has the
-kernel's path, the notation of its types (`sim.native.notation`), for each argument but None and
-with tuples opened its place in ARRAYS and its shape, and the numbers of those that it changed.
+A folder of them holds three files. ARRAYS: the content of all arguments one after another, each
+content once. CALLS: a line of JSON a call. NATIVE: what the calls gave; for each the numbers that
+it returned, then the whole content of the arguments that it changed, in words of 8 bytes. Arguments
+are counted without None and with tuples opened.
 """
 
 from __future__ import annotations
@@ -13,7 +12,7 @@ import hashlib
 import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any, BinaryIO, TextIO
 
@@ -44,6 +43,17 @@ def results_of(result: Any) -> bytes:
 
 def whole_words(content: bytes) -> bytes:
     return content + bytes(-len(content) % WORD)
+
+
+@dataclass(frozen=True)
+class Call:
+    """One line of CALLS."""
+
+    kernel: str  # its path
+    takes: str  # the notation of its types (sim.native.notation)
+    given: list[list[int]]  # the place in ARRAYS and the shape of each argument
+    changed: list[int]  # which arguments it changed
+    words: int  # how many it gave
 
 
 @dataclass
@@ -82,13 +92,13 @@ class Recording:
         after = [content_of(value) for value in values]
         changed = [i for i, content in enumerate(after) if content != before[i]]
         places = [[self.place(c), *np.shape(v)] for c, v in zip(before, values, strict=True)]
-        line = {"kernel": kernel.path, "takes": takes, "given": places, "changed": changed}
-        self.calls.write(json.dumps(line, separators=(",", ":")) + "\n")
         returned = results_of(result)
-        self.given.write(returned)
+        gave = returned + b"".join(whole_words(after[i]) for i in changed)
+        self.given.write(gave)
+        line = Call(kernel.path, takes, places, changed, len(gave) // WORD)
+        self.calls.write(json.dumps(asdict(line), separators=(",", ":")) + "\n")
         self.written += len(returned) // WORD
         for i in changed:
-            self.given.write(whole_words(after[i]))
             words = [np.frombuffer(whole_words(c), np.int64) for c in (before[i], after[i])]
             self.written += int(np.count_nonzero(words[0] != words[1]))
         return result
@@ -118,16 +128,6 @@ def recorded(folder: Path) -> Iterator[Recording]:
             "These calls found no kernel that came with the package; make them by `python -m"
             " sim.native.build` (see there):\n" + "\n".join(sorted(recording.missing))
         )
-
-
-@dataclass(frozen=True)
-class Call:
-    """One line of CALLS."""
-
-    kernel: str
-    takes: str
-    given: list[list[int]]
-    changed: list[int]
 
 
 def calls_in(folder: Path) -> Iterator[Call]:

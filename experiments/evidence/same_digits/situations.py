@@ -6,7 +6,8 @@ meant, struck, met, replied to and recovered from, for a few strokes.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -52,15 +53,16 @@ def games(count: int, seed: int) -> Iterator[Game]:
     """Games in which every value of everything that can be chosen comes equally often."""
     rng = np.random.default_rng(seed)
 
-    def dealt(values: list | tuple) -> list:
+    def dealt(values: Sequence[Any]) -> list[Any]:
         rounds = -(-count // len(values))
         return [values[i] for _ in range(rounds) for i in rng.permutation(len(values))][:count]
 
-    sides = [
-        zip(*map(dealt, (list(PLAYERS), HANDS, list(POLICIES), list(SHOT_MODELS))), strict=True)
-        for _ in range(2)
-    ]
-    worlds = zip(*map(dealt, (list(SURFACES), list(BALLS), FLIGHTS, WINDS)), strict=True)
+    def dealt_together(*columns: Sequence[Any]) -> list[tuple[Any, ...]]:
+        return list(zip(*map(dealt, columns), strict=True))
+
+    people = list(PLAYERS), HANDS, list(POLICIES), list(SHOT_MODELS)
+    sides = [dealt_together(*people) for _ in range(2)]
+    worlds = dealt_together(list(SURFACES), list(BALLS), FLIGHTS, WINDS)
     for own, other, world, rule in zip(*sides, worlds, dealt(RULES), strict=True):
         surface, ball, flight, wind = world
         there = World(SURFACES[surface], ball=BALLS[ball], flight=flight, wind_m_s=wind)
@@ -75,7 +77,8 @@ def _side(level: str, hand: str, policy: str, shots: str) -> Side:
 def contacts(rng: np.random.Generator, count: int) -> np.ndarray:
     """CONTACT records of a hitter (own frame, y < 0): near the net or far back, low or overhead."""
     x, y = rng.uniform(-6.0, 6.0, count), -rng.uniform(0.5, 16.0, count)
-    z = np.where(rng.random(count) < 0.2, rng.uniform(1.8, 3.1, count), rng.uniform(0.1, 1.8, count))
+    low, high = rng.uniform(0.1, 1.8, count), rng.uniform(1.8, 3.1, count)
+    z = np.where(rng.random(count) < 0.2, high, low)
     out = contacts_at(x, y, z, np.where(rng.random(count) < 0.5, 1, -1))
     out["quality"], out["stretch"] = rng.random(count), rng.random(count)
     out["rise_m_s"] = rng.uniform(-8.0, 6.0, count)
@@ -85,7 +88,8 @@ def contacts(rng: np.random.Generator, count: int) -> np.ndarray:
 
 def receivers(rng: np.random.Generator, count: int) -> np.ndarray:
     """BODY records of receivers (own frame, y < 0), some of them at the net."""
-    y = np.where(rng.random(count) < 0.2, rng.uniform(1.0, 6.0, count), rng.uniform(8.0, 17.0, count))
+    near, far = rng.uniform(1.0, 6.0, count), rng.uniform(8.0, 17.0, count)
+    y = np.where(rng.random(count) < 0.2, near, far)
     out = bodies_at(rng.uniform(-6.0, 6.0, count), -y)
     out["vx_m_s"], out["vy_m_s"] = rng.uniform(-5, 5, count), rng.uniform(-2, 2, count)
     return out
