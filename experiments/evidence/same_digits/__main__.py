@@ -19,7 +19,7 @@ from experiments.evidence.same_digits.forms import (
     just_in_time,
     web,
 )
-from experiments.evidence.same_digits.table import record, row_of, table_json, table_text
+from experiments.evidence.same_digits.table import recorded, row_of, table_json, table_text
 from experiments.output.numbers import json_text
 from experiments.output.terminal import say, told
 
@@ -40,7 +40,7 @@ def main(arguments: list[str]) -> str:
     asked = parser.parse_args(arguments)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        found = record(folder, asked.situations, asked.seed)
+        found = recorded(folder, asked.situations, asked.seed)
         say(f"{found.calls} calls recorded.", error=True)
         build_for(PROCESSORS, folder / "objects")
         rows = []

@@ -14,7 +14,8 @@ from sim.errors import InputError
 from sim.native.build import for_processor
 from sim.native.load import FOLDER
 
-REPLAY = "experiments.evidence.same_digits.replay"
+ROOM = "experiments.evidence.same_digits"
+REPLAY = f"{ROOM}.replay"
 # Of x86-64, as LLVM names them: one without fused operations or wide vectors, one with them, and
 # one with the widest. A processor that lacks them cannot run what is made for it.
 PROCESSORS = ("nehalem", "haswell", "skylake-avx512")
@@ -72,8 +73,21 @@ def build_for(processors: Sequence[str], objects: Path) -> None:
     _run([sys.executable, "-m", "sim.native.build", "--into", str(objects), *options], {})
 
 
-def _run(command: list[str], settings: dict[str, str]) -> None:
-    """Run a program from the folder that the packages are in.
+def record(folder: Path, situations: int, seed: int) -> str:
+    """Play situations with the shipped kernels and write all their calls down in a folder; returns
+    how many strokes of each kind were struck, as JSON.
+
+    In a process of its own that finds no tables made before, so that they are made there.
+
+    Raises:
+        InputError: a call that no kernel was shipped for.
+    """
+    command = [sys.executable, "-m", f"{ROOM}.situations", str(folder), str(situations), str(seed)]
+    return _run(command, {"RALLY_RECOVERY_CACHE": str(folder / "cache")})
+
+
+def _run(command: list[str], settings: dict[str, str]) -> str:
+    """Run a program from the folder that the packages are in; what it says.
 
     Raises:
         InputError: it fails; with the end of what it said.
@@ -83,3 +97,4 @@ def _run(command: list[str], settings: dict[str, str]) -> None:
     if done.returncode:
         said = done.stderr.strip().splitlines()[-5:]
         raise InputError("\n".join([f"{' '.join(command[:4])} failed:", *said]))
+    return done.stdout

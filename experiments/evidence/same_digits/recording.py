@@ -45,6 +45,12 @@ def whole_words(content: bytes) -> bytes:
     return content + bytes(-len(content) % WORD)
 
 
+def _unlike(*contents: bytes) -> int:
+    """How many words of two contents are not the same."""
+    one, other = (np.frombuffer(whole_words(content), np.int64) for content in contents)
+    return int(np.count_nonzero(one != other))
+
+
 @dataclass(frozen=True)
 class Call:
     """One line of CALLS."""
@@ -54,18 +60,18 @@ class Call:
     given: list[list[int]]  # the place in ARRAYS and the shape of each argument
     changed: list[int]  # which arguments it changed
     words: int  # how many it gave
+    numbers: int  # how many of them it returned or changed
 
 
 @dataclass
 class Recording:
-    """The files of a recording in the making; `written` counts the numbers that calls changed."""
+    """The files of a recording in the making."""
 
     arrays: BinaryIO
     calls: TextIO
     given: BinaryIO
     places: dict[bytes, int] = field(default_factory=dict)
     end: int = 0
-    written: int = 0
     missing: set[str] = field(default_factory=set)
 
     def place(self, content: bytes) -> int:
@@ -95,17 +101,14 @@ class Recording:
         returned = results_of(result)
         gave = returned + b"".join(whole_words(after[i]) for i in changed)
         self.given.write(gave)
-        line = Call(kernel.path, takes, places, changed, len(gave) // WORD)
+        numbers = len(returned) // WORD + sum(_unlike(before[i], after[i]) for i in changed)
+        line = Call(kernel.path, takes, places, changed, len(gave) // WORD, numbers)
         self.calls.write(json.dumps(asdict(line), separators=(",", ":")) + "\n")
-        self.written += len(returned) // WORD
-        for i in changed:
-            words = [np.frombuffer(whole_words(c), np.int64) for c in (before[i], after[i])]
-            self.written += int(np.count_nonzero(words[0] != words[1]))
         return result
 
 
 @contextmanager
-def recorded(folder: Path) -> Iterator[Recording]:
+def recorded(folder: Path) -> Iterator[None]:
     """Write down all calls of shipped kernels that Python code makes meanwhile.
 
     Raises:
@@ -120,7 +123,7 @@ def recorded(folder: Path) -> Iterator[Recording]:
         recording = Recording(arrays, calls, given)
         Kernel.__call__ = lambda kernel, *a: recording.call(kernel, run, a)  # type: ignore[method-assign]
         try:
-            yield recording
+            yield
         finally:
             Kernel.__call__ = run  # type: ignore[method-assign]
     if recording.missing:

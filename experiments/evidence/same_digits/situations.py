@@ -2,15 +2,24 @@
 
 A situation is one contact of a random hitter with a random receiver, and what comes of it: what is
 meant, struck, met, replied to and recovered from, for a few strokes.
+
+As a program, `python -m experiments.evidence.same_digits.situations FOLDER COUNT SEED` plays
+so many with the shipped kernels, records their calls in the folder, and says how many strokes of
+each kind were struck.
 """
 
 from __future__ import annotations
 
+import json
+import sys
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from experiments.evidence.same_digits.recording import recorded
+from experiments.output.terminal import told
 from sim.array_engine import play, play_from
 from sim.ball import BALLS
 from sim.chance import EXECUTION, uniforms
@@ -53,18 +62,18 @@ def games(count: int, seed: int) -> Iterator[Game]:
     """Games in which every value of everything that can be chosen comes equally often."""
     rng = np.random.default_rng(seed)
 
-    def dealt(values: Sequence[Any]) -> list[Any]:
-        rounds = -(-count // len(values))
-        return [values[i] for _ in range(rounds) for i in rng.permutation(len(values))][:count]
+    def dealt(seats: int, *columns: Sequence[Any]) -> list[tuple[Any, ...]]:
+        """So many rows; each column's values in turn, shuffled anew each time they are used up."""
+        full = [
+            [values[i] for _ in range(0, seats, len(values)) for i in rng.permutation(len(values))]
+            for values in columns
+        ]
+        return list(zip(*(values[:seats] for values in full), strict=True))
 
-    def dealt_together(*columns: Sequence[Any]) -> list[tuple[Any, ...]]:
-        return list(zip(*map(dealt, columns), strict=True))
-
-    people = list(PLAYERS), HANDS, list(POLICIES), list(SHOT_MODELS)
-    sides = [dealt_together(*people) for _ in range(2)]
-    worlds = dealt_together(list(SURFACES), list(BALLS), FLIGHTS, WINDS)
-    for own, other, world, rule in zip(*sides, worlds, dealt(RULES), strict=True):
-        surface, ball, flight, wind = world
+    people = dealt(2 * count, list(PLAYERS), HANDS, list(POLICIES), list(SHOT_MODELS))
+    worlds = dealt(count, list(SURFACES), list(BALLS), FLIGHTS, WINDS, RULES)
+    for own, other, world in zip(people[:count], people[count:], worlds, strict=True):
+        surface, ball, flight, wind, rule = world
         there = World(SURFACES[surface], ball=BALLS[ball], flight=flight, wind_m_s=wind)
         chance = int(rng.integers(2**31))
         yield Game(_side(*own), _side(*other), there, chance, rule, stroke_limit=STROKES)
@@ -143,3 +152,14 @@ def angles(game: Game, count: int, rng: np.random.Generator) -> None:
                 found = seen.extremes_by(limits, fastest)
                 seen.halfway_x_m(found)
         game.sides(1 - side)[1].policy.spots(seen)
+
+
+def main(arguments: Sequence[str]) -> str:
+    folder, count, seed = arguments
+    with recorded(Path(folder)):
+        kinds = played(int(count), int(seed))
+    return json.dumps(kinds.tolist())
+
+
+if __name__ == "__main__":
+    sys.exit(told(lambda: main(sys.argv[1:])))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
@@ -10,9 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from experiments.evidence.same_digits.forms import Form
-from experiments.evidence.same_digits.recording import NATIVE, WORD, calls_in, recorded
-from experiments.evidence.same_digits.situations import played
+from experiments.evidence.same_digits.forms import Form, record
+from experiments.evidence.same_digits.recording import NATIVE, WORD, calls_in
 from sim.kinds import KINDS
 from sim.native.load import listed
 
@@ -51,17 +51,20 @@ class Row:
     where: dict[str, int]  # numbers that differ, by kernel
 
 
-def record(folder: Path, situations: int, seed: int) -> Recorded:
-    """Play situations with the shipped kernels and write all their calls down in a folder.
+def recorded(folder: Path, situations: int, seed: int) -> Recorded:
+    """Situations, played with the shipped kernels and written down in a folder.
 
     Raises:
         InputError: a call that no kernel was shipped for.
     """
-    with recorded(folder) as recording:
-        kinds = played(situations, seed)
-    calls = Counter((call.kernel, call.takes) for call in calls_in(folder))
-    strokes = dict(zip(KINDS, map(int, kinds), strict=True))
-    return Recorded(situations, calls.total(), recording.written, strokes, calls)
+    kinds = json.loads(record(folder, situations, seed))
+    kernels: Counter[tuple[str, str]] = Counter()
+    numbers = 0
+    for call in calls_in(folder):
+        kernels[call.kernel, call.takes] += 1
+        numbers += call.numbers
+    strokes = dict(zip(KINDS, kinds, strict=True))
+    return Recorded(situations, kernels.total(), numbers, strokes, kernels)
 
 
 def row_of(form: Form, folder: Path, found: Recorded) -> Row:
