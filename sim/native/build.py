@@ -13,6 +13,7 @@ while the variable RALLY_RECOVERY_KERNELS_MET named that file (see `sim.compiled
 from __future__ import annotations
 
 import argparse
+import dataclasses
 import hashlib
 import importlib
 import json
@@ -22,7 +23,7 @@ import subprocess
 import sys
 import tempfile
 import textwrap
-from contextlib import suppress
+from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -31,7 +32,7 @@ from typing import Any
 import numpy as np
 
 from sim.native.load import FOLDER, LISTED, PROBE, SHIPPED_LAYERS, listed
-from sim.native.notation import NONE, NUMBERS, from_described
+from sim.native.notation import NONE, NUMBERS, from_described, split
 from sim.source import source_hash
 from sim.whole_file import write_whole
 
@@ -70,6 +71,12 @@ TARGETS = (
     Target("win32-x86_64", "x86_64-pc-windows-gnu", "x86-64-v2", "x86_64-windows", "dll"),
 )
 WEB = Target("web", "wasm32-unknown-unknown", "mvp", "wasm32-freestanding", "wasm")
+
+
+def for_processor(name: str) -> Target:
+    """Linux on one x86-64 processor, named as LLVM does."""
+    usual = TARGETS[0]
+    return dataclasses.replace(usual, name=f"{usual.name}-{name}", processor=name)
 
 
 def asked(met: Path | None) -> tuple[dict[str, set[str]], dict[str, Any]]:
@@ -218,11 +225,6 @@ class Maker:
         return f"{array}[0]" if is_record else array
 
 
-def split(texts: str) -> list[str]:
-    """The notations in a list, those in parentheses kept together."""
-    return re.findall(r"\([^()]*\)|[^,()]+", texts)
-
-
 def _renamed(code: str, old: str, new: str) -> str:
     """Intermediate code whose one function for outside has a name of our choice.
 
@@ -319,8 +321,12 @@ def linked(target: Target, code: bytes, exported: list[str], folder: Path) -> by
     return made.read_bytes()
 
 
-def build(met: Path | None = None) -> dict[str, bytes]:
-    """All files of the folder by name, as they should be."""
+def build(met: Path | None = None, processors: Sequence[str] = ()) -> dict[str, bytes]:
+    """All files of the folder by name, as they should be.
+
+    And objects for those x86-64 processors (LLVM's names) on Linux, which are not shipped: they
+    show that the processor that a kernel is made for changes no digit.
+    """
     import llvmlite.binding as llvm
 
     llvm.initialize_all_targets()
@@ -338,7 +344,7 @@ def build(met: Path | None = None) -> dict[str, bytes]:
     print(file=sys.stderr)
     files = {}
     with tempfile.TemporaryDirectory() as folder:
-        for target in (*TARGETS, WEB):
+        for target in (*TARGETS, WEB, *map(for_processor, processors)):
             web = target is WEB
             exported = [f"{entry.symbol}__plain" for entry in entries] if web else []
             files[target.file] = linked(
@@ -381,14 +387,18 @@ def _list(entries: list[Entry], types: dict[str, Any], files: dict[str, bytes]) 
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m sim.native.build", description=__doc__)
     parser.add_argument("met", nargs="?", type=Path, help="a file of calls to be added")
-    met = parser.parse_args().met
+    parser.add_argument("--into", type=Path, default=FOLDER, help="another folder for the files")
+    parser.add_argument(
+        "--processor", action="append", default=[], help="also an object for it, as LLVM names it"
+    )
+    asked_for = parser.parse_args()
     if any(os.environ.get(name) != value for name, value in SETTINGS.items()):
         os.execve(sys.executable, [sys.executable, *sys.orig_argv[1:]], os.environ | SETTINGS)
-    for name, content in build(met).items():
-        write_whole(FOLDER / name, content)
-    with suppress(OSError):
-        size = sum(path.stat().st_size for path in FOLDER.iterdir() if path.is_file())
-        print(f"Wrote {FOLDER}: {size} bytes in all.")
+    files = build(asked_for.met, asked_for.processor)
+    for name, content in files.items():
+        write_whole(asked_for.into / name, content)
+    size = sum(map(len, files.values()))
+    print(f"Wrote {len(files)} files into {asked_for.into}: {size} bytes in all.")
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ import json
 import platform
 import sys
 import sysconfig
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -80,7 +80,7 @@ def shipped(kernel: str, key: Sequence[Any]) -> Callable[..., Any] | None:
     entry = listed().get("entries", {}).get(kernel, {}).get(",".join(map(str, texts)))
     if entry is None or not is_fresh(layer) or (found := library()) is None:
         return None
-    call = _caller(getattr(found, entry["symbol"]), [str(text) for text in texts], entry["gives"])
+    call = caller(found, entry, [str(text) for text in texts])
     scattered = any(isinstance(each, tuple) and each[-1] is False for each in key)
     return _through_copies(call) if scattered else call
 
@@ -99,27 +99,31 @@ def _through_copies(call: Callable[..., Any]) -> Callable[..., Any]:
     return run
 
 
-def _caller(function: Any, texts: list[str], gives: str) -> Callable[..., Any]:
-    """A Python function that hands its arguments on and brings back what the kernel returns."""
-    flat = [text for text in ",".join(texts).replace("(", "").replace(")", "").split(",")]
-    function.argtypes = [_argument(text) for text in flat if text != NONE]
+def caller(found: ctypes.CDLL, entry: Mapping[str, str], texts: list[str]) -> Callable[..., Any]:
+    """A Python function that hands its arguments on and brings back what the kernel returns.
+
+    `entry` is a kernel's in the list, `texts` the notations of what it takes.
+    """
+    function, gives = getattr(found, entry["symbol"]), entry["gives"]
+    opened = ",".join(texts).replace("(", "").replace(")", "").split(",")
+    function.argtypes = [_argument(text) for text in opened if text != NONE]
     plain = all(text.endswith("]") or text in ("f8", "i8", "b1") for text in texts)
     several = "," in gives or gives.startswith("(")
     function.restype = None if several or gives == NONE else NUMBER_TYPES[gives]
     call = function if not several else _with_results(function, gives.strip("(,)").split(","))
-    return call if plain else lambda *values: call(*_flat(values))
+    return call if plain else lambda *values: call(*flat(values))
 
 
 def _argument(text: str) -> Any:
     return NUMBER_TYPES.get(text, ctypes.py_object)
 
 
-def _flat(values: Sequence[Any]) -> list[Any]:
+def flat(values: Sequence[Any]) -> list[Any]:
     """Arguments as the objects take them: without None, tuples opened, a record as an array."""
     out: list[Any] = []
     for value in values:
         if isinstance(value, tuple):
-            out += _flat(value)
+            out += flat(value)
         elif isinstance(value, np.void):
             out.append(np.ndarray((1,), value.dtype, buffer=value))
         elif value is not None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import functools
 import hashlib
 import json
+import re
 from collections.abc import Hashable
 from typing import Any
 
@@ -71,3 +72,8 @@ def described(dtype: np.dtype) -> list[Any]:
 def from_described(fields: list[Any]) -> np.dtype:
     """The record type of such fields."""
     return np.dtype([(f[0], f[1], *(tuple(shape) for shape in f[2:])) for f in fields])
+
+
+def split(texts: str) -> list[str]:
+    """The notations in a list, those in parentheses kept together."""
+    return re.findall(r"\([^()]*\)|[^,()]+", texts)
