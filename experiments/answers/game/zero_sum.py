@@ -2,7 +2,7 @@
 
 The row player pays the column player `payoff[i, j]`; here rows are places and columns shots.
 Von Neumann 1928: with mixes, the least that the row player can be held to and the most that the
-column player can be sure of are the same, the value. Both mixes come from linear programming.
+column player can be sure of are the same, the value. Both mixes come from one linear program.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from sim.errors import InputError
 from sim.over_arrays import product
 
 USED = 1e-6  # a choice with a smaller share counts as not used
+ROUNDING = 1e-12
 
 
 @dataclass(frozen=True)
@@ -42,33 +43,42 @@ def solve_hidden(payoff: np.ndarray) -> Solution:
         InputError: a payoff that is empty, not of two dimensions or not finite.
     """
     game = checked(payoff)
-    rows = _least_to_pay(game)
-    columns = _least_to_pay(-game.T)
+    rows, columns = _mixes(game)
     low, high = float(product(game, columns).min()), float(product(rows, game).max())
     return Solution(0.5 * (low + high), rows, columns)
 
 
-def _least_to_pay(payoff: np.ndarray) -> np.ndarray:
-    """The mix of rows that pays least against the column that is worst for it.
+def _mixes(payoff: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Optimal shares of the rows and of the columns, by the simplex method (Dantzig 1951).
 
-    Minimise v so that no column is paid more than v, the shares adding up to 1.
+    With all payoffs above 0 the row player seeks the largest sum of x so that no column is paid
+    more than 1, and the shares are as x; the last row of the tableau ends as the column player's.
+    Of the rows that help the first is taken, and of the columns that bound it (Bland 1977, from
+    memory): so it ends.
     """
-    from scipy.optimize import linprog  # slow to import
-
     n, m = payoff.shape
-    found = linprog(
-        np.r_[np.zeros(n), 1.0],
-        A_ub=np.column_stack([payoff.T, -np.ones(m)]),
-        b_ub=np.zeros(m),
-        A_eq=np.r_[np.ones(n), 0.0][None, :],
-        b_eq=[1.0],
-        bounds=[(0.0, None)] * n + [(None, None)],
-        method="highs",
-    )
-    if not found.success:
-        raise ArithmeticError(f"the linear program of a game was not solved: {found.message}")
-    shares = np.maximum(found.x[:n], 0.0)
-    return np.asarray(shares / shares.sum())
+    scale = float(np.ptp(payoff)) or 1.0
+    tableau = np.zeros((m + 1, n + m + 1))
+    tableau[:m, :n] = (payoff.T - payoff.min()) / scale + 1.0
+    tableau[:m, n:-1] = np.eye(m)
+    tableau[:m, -1] = 1.0
+    tableau[m, :n] = -1.0
+    basis = np.arange(n, n + m)
+    while len(helping := np.flatnonzero(tableau[m, :-1] < -ROUNDING)):
+        enters = helping[0]
+        bounds = np.full(m, np.inf)
+        above = tableau[:m, enters] > ROUNDING
+        bounds[above] = tableau[:m, -1][above] / tableau[:m, enters][above]
+        tied = np.flatnonzero(bounds <= bounds.min() + ROUNDING)
+        leaves = tied[basis[tied].argmin()]
+        tableau[leaves] /= tableau[leaves, enters]
+        others = np.arange(m + 1) != leaves
+        tableau[others] -= tableau[others, enters][:, None] * tableau[leaves]
+        basis[leaves] = enters
+    amounts = np.zeros(n + m)
+    amounts[basis] = np.maximum(tableau[:m, -1], 0.0)
+    rows, columns = amounts[:n], np.maximum(tableau[m, n:-1], 0.0)
+    return rows / rows.sum(), columns / columns.sum()
 
 
 def solve_seen(payoff: np.ndarray) -> Seen:
