@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from decimal import Decimal, localcontext
 
 import numpy as np
 
@@ -11,7 +10,7 @@ import numpy as np
 EXP = tuple(1.0 / math.factorial(n) for n in range(2, 14))
 SINE = tuple((-1) ** (n // 2) / math.factorial(n) for n in range(3, 19, 2))
 COSINE = tuple((-1) ** (n // 2) / math.factorial(n) for n in range(4, 20, 2))
-LOG = tuple(2.0 / n for n in range(3, 27, 2))
+LOG = tuple((-1) ** (n + 1) / n for n in range(2, 8))
 ERF = tuple((-1) ** n * 1.1283791670955126 / ((2 * n + 1) * math.factorial(n)) for n in range(12))
 ATAN = tuple((-1) ** (n // 2) / n for n in range(3, 27, 2))
 
@@ -55,11 +54,57 @@ ERFC = (
     0.0,
 )
 
+# Tables are worked out in whole numbers, as so many parts of 2**120.
+UNIT_BITS = 120
+UNIT = 1 << UNIT_BITS
+
+
+def in_two(value: int) -> tuple[float, float]:
+    """A number of units as the nearest number and what that leaves out."""
+    head = value / UNIT
+    return head, (value - int(head * 2.0**UNIT_BITS)) / UNIT
+
+
+def root_powers(steps: int) -> list[int]:
+    """2**(j / steps) in units for each j below `steps`, a power of two: square roots of 2."""
+    root = 2 * UNIT
+    for _ in range(steps.bit_length() - 1):
+        root = math.isqrt(root << UNIT_BITS)
+    out = [UNIT]
+    for _ in range(steps - 1):
+        out.append(out[-1] * root >> UNIT_BITS)
+    return out
+
+
+def logarithm(value: int) -> int:
+    """Logarithm in units of a number between 0.7 and 1.42 in units, by the series of atanh."""
+    term = ((value - UNIT) << UNIT_BITS) // (value + UNIT)
+    square, total = term * term >> UNIT_BITS, 0
+    for n in range(1, 60, 2):
+        total += term // n
+        term = term * square >> UNIT_BITS
+    return 2 * total
+
+
 # 2**(j / 128) for j from 0 to 127: its bits, and what they leave out as a share of it.
 STEP_BITS = 7
 STEPS = 1 << STEP_BITS
 STEPS_BY_LN2, STEP, STEP_REST = STEPS * ONE_BY_LN2, LN2 / STEPS, LN2_REST / STEPS
-with localcontext(prec=50):
-    _POWERS = [Decimal(2) ** (Decimal(j) / STEPS) for j in range(STEPS)]
-    POWER_BITS = np.array([float(p) for p in _POWERS]).view(np.int64)
-    POWER_REST = np.array([float(p / Decimal(float(p)) - 1) for p in _POWERS])
+_powers = np.array([in_two(power) for power in root_powers(STEPS)])
+POWER_BITS, POWER_REST = _powers[:, 0].copy().view(np.int64), _powers[:, 1] / _powers[:, 0]
+
+# Of the numbers from 0.709 to 1.418 in 128 parts, even in the bits, 1 the centre of one: the
+# inverse of each centre and its logarithm, in two numbers, the first of the logarithm a short one.
+PARTS, PART_BITS, SHORT_BITS = 128, 45, 32
+FIRST_BITS = (1023 << 52) - 149 * (1 << PART_BITS - 1)
+CENTRE_BITS = FIRST_BITS + (1 << PART_BITS - 1)
+_centres = (CENTRE_BITS + (np.arange(PARTS) << PART_BITS)).view(np.float64)
+_units = [int(c * 2.0**UNIT_BITS) for c in _centres.tolist()]
+_inverses = np.array([in_two((UNIT << UNIT_BITS) // c) for c in _units])
+INVERSE, INVERSE_REST = _inverses[:, 0].copy(), _inverses[:, 1].copy()
+_logs = [logarithm(c) for c in _units]
+_short = [round(v / UNIT * 2.0**SHORT_BITS) for v in _logs]
+CENTRE_LOG = np.array(_short) * 2.0**-SHORT_BITS
+CENTRE_LOG_REST = np.array(
+    [(v - (s << UNIT_BITS - SHORT_BITS)) / UNIT for v, s in zip(_logs, _short, strict=True)]
+)
