@@ -92,8 +92,8 @@ def _run(command: list[str], settings: dict[str, str]) -> str:
     Raises:
         InputError: it fails; with the end of what it said.
     """
-    own = {"env": os.environ | settings, "cwd": FOLDER.parent.parent}
-    done = subprocess.run(command, capture_output=True, text=True, **own)
+    env, cwd = os.environ | settings, FOLDER.parent.parent
+    done = subprocess.run(command, capture_output=True, text=True, env=env, cwd=cwd)
     if done.returncode:
         said = done.stderr.strip().splitlines()[-5:]
         raise InputError("\n".join([f"{' '.join(command[:4])} failed:", *said]))
