@@ -23,11 +23,9 @@ ARRIVAL_TOLERANCE_S, LOOKS, NEAR_STEPS = 1e-7, 8, 4
 LAST_NODE, ONE = float(TABLE_NODES - 2), np.uint32(1)
 
 
-# A body when its reaction ends: place, velocity, the reaction, the time after it from which the edge
-# of the reachable disc is faster than its centre, and how far 1 m/s has carried it by then.
-CHASER = record_type(
-    "x_m", "y_m", "vx_m_s", "vy_m_s", "wait_s", "nested_s", "nested_drift_s"
-)
+# A body when its reaction ends: place, velocity, the reaction, the time after it from which the
+# edge of the reachable disc is faster than its centre, and how far 1 m/s has carried it by then.
+CHASER = record_type("x_m", "y_m", "vx_m_s", "vy_m_s", "wait_s", "nested_s", "nested_drift_s")
 
 
 @kernel
@@ -93,7 +91,7 @@ def worst_moment(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
 
 @kernel
 def lets_go(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
-    """A moment before `nested_s` at which the disc has let go of a ball, and holds it soon; 0: none.
+    """A moment before `nested_s` at which the disc does not hold the ball, but does later; 0: none.
 
     A ball within reach from both ends of a straight drift is within reach from all of it.
     """
