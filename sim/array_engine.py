@@ -112,6 +112,6 @@ def strike_and_meet(
     for first in range(0, len(contact), AT_ONCE):
         few = slice(first, first + AT_ONCE)
         struck = contact[few], intents[few], errors[few], limits, world
-        strike_into(*struck, balls[few], paths)
+        strike_into(*struck, False, balls[few], paths)
         receive(game, 1 - hitter, balls[few], paths, at.spots, out, few)
     return balls, out

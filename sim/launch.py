@@ -72,7 +72,7 @@ def net_by_table(x, y, hx, hy, topspin, reach, w, table):  # type: ignore[no-unt
 
     The height is NaN where the table has no answer.
     """
-    distance, apex_speed, apex_x, drop = reach
+    distance, apex_speed, apex_x, drop, _ = reach
     to_net = -y / hy
     if not 0.0 < to_net < distance:
         return False, math.nan, math.nan
@@ -90,7 +90,7 @@ def shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, table):  # t
         far = reach[0]
         served = math.isfinite(far) and (math.isfinite(net_z) or not passed)
         if sidespin == 0.0 and served:
-            t, flat, vz = landing_by_table(elevation, speed, topspin, reach[1], reach[3], table)
+            t, flat, vz = landing_by_table(topspin, reach, table)
             return t, x + far * hx, y + far * hy, flat * hx, flat * hy, vz, net_x, net_z
     vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
     return fly(x, y, z, vx, vy, vz, sx, sy, sz, w)

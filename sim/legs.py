@@ -13,9 +13,10 @@ from functools import cached_property
 import numpy as np
 
 from sim.errors import InputError
-from sim.over_arrays import expm1_of, length_of
+from sim.over_arrays import expm1_of
 from sim.parameter import parameter, require_finite_parameters
 from sim.records import record, record_type
+from sim.running_times import fill_times
 
 # What recoveries that run on through the strike are fitted to.
 PASSED = "0.49 to 0.56 of two men's own last place is left at the strike (one tracked final)"
@@ -411,12 +412,13 @@ class Legs:
         out = np.zeros(2, TABLE)
         out["slow"] = self.backhand_side_speed != 1.0 or self.backward_speed != 1.0
         reaches = [[self.full_reach_m, self.backhand_reach_m], [self.comfortable_reach_m] * 2]
-        tangent = TABLE_STEP_M * np.arange(TABLE_NODES)
-        for row, braked in enumerate((0.0, 1.0)):
+        sprint = float(self.top_speed_m_s), float(self.tau_s), float(self.braking_m_s2)
+        times = np.empty(TABLE_NODES)
+        for row, slowed_to in enumerate((np.inf, float(self.settled_speed_m_s))):
             for side, reach in enumerate(reaches[row]):
-                run = length_of(tangent, reach) - reach
+                fill_times(float(reach), TABLE_STEP_M, *sprint, slowed_to, times)
                 out[row]["reach_m"][side] = reach
-                out[row]["time_s"][side] = self._invert(run, braked)
+                out[row]["time_s"][side] = times
         out.setflags(write=False)
         return out
 
@@ -424,22 +426,3 @@ class Legs:
         """Distance from rest at full effort after `time_s`."""
         t = np.asarray(time_s, float)
         return np.asarray(self.top_speed_m_s * (t + self.tau_s * expm1_of(-t / self.tau_s)))
-
-    def _invert(self, distance: np.ndarray, braked: float) -> np.ndarray:
-        """Time for each distance, by bisection on the moment at which braking begins."""
-        low, high = np.zeros_like(distance), np.full_like(distance, 60.0)
-        for _ in range(80):
-            middle = 0.5 * (low + high)
-            short = self.distance_run_m(middle) + braked * self._braking(middle)[0] < distance
-            low, high = np.where(short, middle, low), np.where(short, high, middle)
-        time = high + braked * self._braking(high)[1]
-        return np.where(distance > 0.0, time, 0.0)
-
-    def _braking(self, time_s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Distance and time of the braking that begins at `time_s` into a sprint."""
-        speed = -self.top_speed_m_s * expm1_of(-time_s / self.tau_s)
-        fast = np.maximum(speed, self.settled_speed_m_s)
-        lost = fast - self.settled_speed_m_s
-        return lost * (fast + self.settled_speed_m_s) / (
-            2 * self.braking_m_s2
-        ), lost / self.braking_m_s2

@@ -14,7 +14,7 @@ import numpy as np
 
 from sim.arithmetic import exp, log
 from sim.chase import most_in_motion, settles_in_motion
-from sim.climb import CLIMB, climb, settles
+from sim.climb import CLIMB, NEVER, climb, settles
 from sim.compiled import kernel
 from sim.movement import CHASER, arrival
 from sim.playable import (
@@ -38,9 +38,10 @@ from sim.reply import (
     approach,
     chance_of_reply,
     choose_place,
+    drift_in,
     play_at,
     quality_of,
-    stretch_at,
+    stretch_for,
     wing_of,
 )
 from sim.volley import may_volley, read_flight
@@ -140,17 +141,18 @@ def appraise_all(  # type: ignore[no-untyped-def]
 
 @kernel
 def meet_at_rest(parts, climbs, grade, c, legs, tables, rule):  # type: ignore[no-untyped-def]
-    """Largest time to spare of a body at rest, and the place chosen by the rule."""
+    """Largest time to spare of a body at rest, and what `choose_place` finds by the rule."""
     part, climber = parts[0], climbs[0]
     climber.x_m, climber.y_m = c.x_m, c.y_m
     appraise(parts, climbs, grade.size, c.wait_s, legs, tables, grade)
     place, spare = float(climber.best_point), climber.best_s
     if climber.best_past_m > 0.0:
         place += climber.best_past_m / part.length_m[climber.best_point]
+    settled, in_hand = NEVER, NEVER
     if spare >= 0.0:
         fill_fade(part, c.wait_s, legs)
-        place, _ = choose_place(part, place, spare, c, legs, tables, rule)
-    return spare, place
+        place, settled, in_hand = choose_place(part, place, spare, c, legs, tables, rule)
+    return spare, place, settled, in_hand
 
 
 @kernel
@@ -160,16 +162,17 @@ def meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule): 
     part = parts[0]
     fill_fade(part, c.wait_s, legs)
     spare, place = most_in_motion(part, c, legs, tables[0])
+    settled, in_hand = NEVER, NEVER
     grade[0] = MISSED
     if spare >= 0.0:
-        place, settled = choose_place(part, place, spare, c, legs, tables, rule)
+        place, settled, in_hand = choose_place(part, place, spare, c, legs, tables, rule)
         grade[0] = SET
         if settled < 0.0 or part.comfort[int(place)] < COMFORT_FOR_SET:
             cut(path, points, comfort, COMFORT_FOR_SET, legs, parts[1])
             fill_fade(parts[1], c.wait_s, legs)
             if not settles_in_motion(parts[1], c, legs, tables[1]):
                 grade[0] = STRETCHED
-    return spare, place
+    return spare, place, settled, in_hand
 
 
 @kernel
@@ -177,19 +180,22 @@ def meet_part(parts, path, points, comfort, climbs, grade, c, legs, tables, rule
     """Meet a ball on the first of `parts`, cut from `path`: fill the MEETING record `out`."""
     if c.vx_m_s == 0.0 and c.vy_m_s == 0.0 and not tables[0].slow:
         cut(path, points, comfort, COMFORT_FOR_SET, legs, parts[1])
-        spare, place = meet_at_rest(parts, climbs, grade, c, legs, tables, rule)
+        spare, place, eased, in_hand = meet_at_rest(parts, climbs, grade, c, legs, tables, rule)
     else:
-        spare, place = meet_in_motion(parts, path, points, comfort, grade, c, legs, tables, rule)
+        spare, place, eased, in_hand = meet_in_motion(
+            parts, path, points, comfort, grade, c, legs, tables, rule
+        )
     ease, kept = play_at(parts[0], place, out)
     left = out.time_s - c.wait_s
     dx, dy = out.ball_x_m - c.x_m, out.ball_y_m - c.y_m
-    eased = left - arrival(dx, dy, c, legs, tables[1])
-    arrive_at_ball(left, c, eased, legs, out)
+    if eased == NEVER:
+        eased = left - arrival(dx, dy, c, legs, tables[1])
+    out.stretch, out.volley = arrive_at_ball(left, dx, dy, c, eased, legs, out), 0
     out.time_to_spare_s, out.set_time_to_spare_s, out.grade = spare, eased, grade[0]
     out.quality, out.reply_chance = 0.0, 0.0
-    out.stretch, out.volley = stretch_at(left, dx, dy, c, legs), 0
     if spare >= 0.0:
-        in_hand = left - arrival(dx, dy, c, legs, tables[0])
+        if in_hand == NEVER:
+            in_hand = left - arrival(dx, dy, c, legs, tables[0])
         out.quality = quality_of(ease, eased, legs)
         out.reply_chance = kept * chance_of_reply(in_hand, out.stretch, ease, legs)
 
@@ -235,14 +241,14 @@ def take_better(out, i, air, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def arrive_at_ball(time, c, eased, legs, out):  # type: ignore[no-untyped-def]
-    """Place and velocity of the body at the meeting point after `time` of chasing.
+def arrive_at_ball(time, dx, dy, c, eased, legs, out):  # type: ignore[no-untyped-def]
+    """Place and velocity of the body at the meeting point after `time` of chasing; the stretch.
 
     The body stops at comfortable reach where the time allows, else as near as the disc lets it;
     a stroke with no time to settle is played on the run.
     """
-    dx, dy = out.ball_x_m - c.x_m, out.ball_y_m - c.y_m
-    drift, run, _, ux, uy = approach(time, dx, dy, c, legs)
+    drift = drift_in(time, legs)
+    run, left, ux, uy = approach(time, drift, dx, dy, c, legs)
     hurry = 1.0 / (1.0 + exp((eased - legs.ease_centre_s) / legs.ease_width_s))
     fastest = legs.top_speed_m_s * drift / legs.tau_s
     speed = hurry * min(fastest, math.sqrt(2.0 * legs.braking_m_s2 * run))
@@ -250,6 +256,7 @@ def arrive_at_ball(time, c, eased, legs, out):  # type: ignore[no-untyped-def]
     out.body_y_m = c.y_m + c.vy_m_s * drift + uy * run
     out.body_vx_m_s, out.body_vy_m_s = ux * speed, uy * speed
     out.wing = wing_of(ux, legs)
+    return stretch_for(left, ux, legs)
 
 
 @kernel

@@ -86,7 +86,9 @@ def nearest_reached(part, c, legs, arrive):  # type: ignore[no-untyped-def]
 
 @kernel
 def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
-    """The place with the best reply, waiting counted, and how settled; see `choose_place`.
+    """The place with the best reply, waiting counted, how settled, and the time in hand there.
+
+    See `choose_place`.
 
     It is one of the points, or `place`, where most time is left: `spare`. A reply is worth its
     chance times 0.5 + 0.5 quality: a poor one is worth half of the best one. The most promising
@@ -98,7 +100,7 @@ def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[n
         hope = most * part.comfort[k] - part.haste_per_s * part.time_s[k]
         first = k if hope > hoped else first
         hoped = max(hope, hoped)
-    best, chosen, eased, settled = NEVER, place, 0.0, NEVER
+    best, chosen, eased, settled, hand = NEVER, place, 0.0, NEVER, NEVER
     for turn in range(-1, part.points):
         k = first if turn < 0 else turn
         comfort, cost = part.comfort[k], part.haste_per_s * part.time_s[k]
@@ -126,38 +128,40 @@ def best_reached(part, place, spare, c, legs, arrive, settle):  # type: ignore[n
             continue
         if not tight:
             in_hand = left - arrival_near(left - in_hand, dx, dy, c, legs, arrive)
-        chance = part.kept[k] * chance_of_reply(
-            in_hand, stretch_at(left, dx, dy, c, legs), comfort, legs
-        )
+        stretch = stretch_at(left, legs.tau_s * (1.0 - part.fade[k]), dx, dy, c, legs)
+        chance = part.kept[k] * chance_of_reply(in_hand, stretch, comfort, legs)
         if chance * worth - cost > best:
-            best, chosen, settled = chance * worth - cost, float(k), eased
-    worth, eased = most_time_worth(part, place, spare, best, c, legs, arrive, settle)
-    return (place, eased) if worth > best else (chosen, settled)
+            best, chosen, settled, hand = chance * worth - cost, float(k), eased, in_hand
+    worth, eased, in_hand = most_time_worth(part, place, spare, best, c, legs, arrive, settle)
+    return (place, eased, in_hand) if worth > best else (chosen, settled, hand)
 
 
 @kernel
 def most_time_worth(part, place, spare, best, c, legs, arrive, settle):  # type: ignore[no-untyped-def]
-    """What `best_reached` weighs, at the place with most time, and how settled.
+    """What `best_reached` weighs, at the place with most time, how settled, and the time in hand.
 
-    NEVER for both if it is surely not worth more than `best`.
+    NEVER for all if it is surely not worth more than `best`.
     """
     time, x, y, _, comfort, kept = point_at(part, place)
     cost, easy = part.haste_per_s * time, by_height(comfort, legs) * kept
     if in_control(spare, legs) * (0.5 + 0.5 * comfort) * easy - cost <= best:
-        return NEVER, NEVER
+        return NEVER, NEVER, NEVER
     left, dx, dy = time - c.wait_s, x - c.x_m, y - c.y_m
     in_hand = left - arrival(dx, dy, c, legs, arrive)
-    chance = kept * chance_of_reply(in_hand, stretch_at(left, dx, dy, c, legs), comfort, legs)
+    stretch = stretch_at(left, drift_in(left, legs), dx, dy, c, legs)
+    chance = kept * chance_of_reply(in_hand, stretch, comfort, legs)
     eased = left - arrival(dx, dy, c, legs, settle)
-    return chance * (0.5 + 0.5 * quality_of(comfort, eased, legs)) - cost, eased
+    return chance * (0.5 + 0.5 * quality_of(comfort, eased, legs)) - cost, eased, in_hand
 
 
 @kernel
 def choose_place(part, place, spare, c, legs, tables, rule):  # type: ignore[no-untyped-def]
-    """The place among the points at which the ball is played, by the rule, and how settled.
+    """The place among the points at which the ball is played, by the rule, how settled, and the
+    time in hand.
 
     `place`, where most time is left (`spare`), if the rule asks for that or finds no point that is
-    reached. The time to spare for a settled stroke is NEVER where it was not needed to choose.
+    reached. The times to spare there, for a settled stroke and with full reach, are NEVER where
+    they were not needed to choose.
     """
     if rule == BALANCED:
         return best_reached(part, place, spare, c, legs, tables[0], tables[1])
@@ -166,7 +170,7 @@ def choose_place(part, place, spare, c, legs, tables, rule):  # type: ignore[no-
         point = first_reached(part, c, legs, tables[0])
     elif rule == NEAREST:
         point = nearest_reached(part, c, legs, tables[0])
-    return (float(point) if point >= 0 else place), NEVER
+    return (float(point) if point >= 0 else place), NEVER, NEVER
 
 
 @kernel
@@ -186,20 +190,25 @@ def play_at(part, place, out):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def approach(time, dx, dy, c, legs):  # type: ignore[no-untyped-def]
-    """How a body goes to a ball (dx, dy) from its start in `time`: (drift, run, left, ux, uy).
+def drift_in(time, legs):  # type: ignore[no-untyped-def]
+    """How far a velocity of 1 m/s carries a body in `time`."""
+    return legs.tau_s * (1.0 - exp(-max(time, 0.0) / legs.tau_s))
+
+
+@kernel
+def approach(time, drift, dx, dy, c, legs):  # type: ignore[no-untyped-def]
+    """How a body goes to a ball (dx, dy) from its start in `time`: (run, left, ux, uy).
 
     The drift is that of 1 m/s of its velocity; from there it runs in the direction (ux, uy) until
     the ball is at comfortable reach, as far as the time allows, and `left` away.
     """
-    drift = legs.tau_s * (1.0 - exp(-max(time, 0.0) / legs.tau_s))
     rx, ry = dx - c.vx_m_s * drift, dy - c.vy_m_s * drift
     distance = math.sqrt(rx * rx + ry * ry)
     farthest = legs.top_speed_m_s * (max(time, 0.0) - drift)
     run = max(0.0, min(distance - legs.comfortable_reach_m, farthest))
     ux = rx / distance if distance > 0.0 else 0.0
     uy = ry / distance if distance > 0.0 else 0.0
-    return drift, run, distance - run, ux, uy
+    return run, distance - run, ux, uy
 
 
 @kernel
@@ -209,15 +218,21 @@ def wing_of(ux, legs):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def stretch_at(time, dx, dy, c, legs):  # type: ignore[no-untyped-def]
+def stretch_for(left, ux, legs):  # type: ignore[no-untyped-def]
     """How far the arm has to stretch: 0 at comfortable reach or nearer, 1 at full reach.
 
-    For a ball (dx, dy) from the start of the body, played after `time`.
+    For a ball `left` metres away after the run, whose direction has the part `ux` to the right.
     """
-    _, _, left, ux, _ = approach(time, dx, dy, c, legs)
     full = legs.forehand_reach_m if wing_of(ux, legs) == FOREHAND else legs.backhand_reach_m
     beyond = left - legs.comfortable_reach_m
     return max(0.0, min(1.0, beyond / max(full - legs.comfortable_reach_m, 1e-9)))
+
+
+@kernel
+def stretch_at(time, drift, dx, dy, c, legs):  # type: ignore[no-untyped-def]
+    """How far the arm has to stretch for a ball (dx, dy) from the start, played after `time`."""
+    _, left, ux, _ = approach(time, drift, dx, dy, c, legs)
+    return stretch_for(left, ux, legs)
 
 
 @kernel

@@ -156,9 +156,12 @@ def spoil(  # type: ignore[no-untyped-def]
 
 @kernel
 def fill_ball(  # type: ignore[no-untyped-def]
-    x, y, z, elevation, heading, speed, topspin, sidespin, kind, w, table, path, out
+    x, y, z, elevation, heading, speed, topspin, sidespin, kind, whole, w, table, path, out
 ):
-    """Fly one launch and fill the BALL record `out` and, if it lands in, its path."""
+    """Fly one launch and fill the BALL record `out` and its path after the bounce.
+
+    The path of a ball that does not land in only if it is to be `whole`, else none.
+    """
     out.kind = kind
     vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
     out.x_m, out.y_m, out.z_m = x, y, z
@@ -181,6 +184,11 @@ def fill_ball(  # type: ignore[no-untyped-def]
     bvx, bvy, bvz, bsx, bsy, bsz = bounce(lvx, lvy, lvz, sx, sy, sz, w)
     out.bounce_vx_m_s, out.bounce_vy_m_s, out.bounce_vz_m_s = bvx, bvy, bvz
     out.bounce_spin_x_rad_s, out.bounce_spin_y_rad_s, out.bounce_spin_z_rad_s = bsx, bsy, bsz
+    if not (whole or out.outcome == IN):
+        out.points = 0
+        out.second_bounce_time_s = math.nan
+        out.second_bounce_x_m, out.second_bounce_y_m = math.nan, math.nan
+        return
     count, t2, x2, y2 = trace(t, lx, ly, w.radius_m, bvx, bvy, bvz, bsx, bsy, bsz, w, path)
     out.points = count
     out.second_bounce_time_s, out.second_bounce_x_m, out.second_bounce_y_m = t2, x2, y2
@@ -229,8 +237,11 @@ def launch_of(x, y, z, tx, ty, speed, topspin, sidespin, kind, c, margin, h, w, 
 
 
 @kernel
-def strike_all(contacts, intents, errors, hitter, world, table, balls, paths):  # type: ignore[no-untyped-def]
-    """Strike ball i from contact i as intent i; contacts and intents in the hitter's own frame."""
+def strike_all(contacts, intents, errors, hitter, world, table, whole, balls, paths):  # type: ignore[no-untyped-def]
+    """Strike ball i from contact i as intent i; contacts and intents in the hitter's own frame.
+
+    Balls that do not land in have a path only if all are to be `whole`.
+    """
     w, h = world[0], hitter[0]
     margin = net_margin_m(h)
     for i in range(contacts.shape[0]):
@@ -281,6 +292,7 @@ def strike_all(contacts, intents, errors, hitter, world, table, balls, paths):  
             topspin,
             sidespin,
             kind,
+            whole,
             w,
             table,
             paths[i],
@@ -304,7 +316,7 @@ def strike(
     """
     balls = np.empty(len(contacts), BALL)
     paths = np.empty((len(contacts), PATH_POINTS, 5))
-    strike_into(contacts, intents, errors, hitter, world, balls, paths)
+    strike_into(contacts, intents, errors, hitter, world, True, balls, paths)
     return balls, paths
 
 
@@ -314,11 +326,15 @@ def strike_into(
     errors: np.ndarray,
     hitter: np.ndarray,
     world: np.ndarray,
+    whole: bool,
     balls: np.ndarray,
     paths: np.ndarray,
 ) -> None:
-    """`strike` that fills given BALL records (n,) and the first n of given paths."""
-    strike_all(contacts, intents, errors, hitter, world, table_of(world), balls, paths)
+    """`strike` that fills given BALL records (n,) and the first n of given paths.
+
+    If not `whole`, balls that do not land in have no path and no second bounce.
+    """
+    strike_all(contacts, intents, errors, hitter, world, table_of(world), whole, balls, paths)
 
 
 @kernel
@@ -355,7 +371,7 @@ def fly_drive(c, d, w, table, path, ball):  # type: ignore[no-untyped-def]
     _, elevation, heading, _ = solve_flat(
         x, y, z, d.target_x_m, d.target_y_m, speed, spin, 0.0, w, table
     )
-    fill_ball(x, y, z, elevation, heading, speed, spin, 0.0, DRIVE, w, table, path, ball)
+    fill_ball(x, y, z, elevation, heading, speed, spin, 0.0, DRIVE, True, w, table, path, ball)
 
 
 @kernel

@@ -1,6 +1,6 @@
 """Plays a little of everything into a folder, so that its bytes can be compared between machines.
 
-`tests/test_other_processors.py` runs it in other environments: python tests/a_little_of_all.py FOLDER.
+`tests/test_other_processors.py` runs it in other environments: `python a_little_of_all.py FOLDER`.
 """
 
 from __future__ import annotations
