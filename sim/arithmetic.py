@@ -156,6 +156,13 @@ def exp(x: float) -> float:
         more = r + r2 * ((EXP[0] + r * EXP[1]) + r2 * (EXP[2] + r * EXP[3]))
         power = number_of(POWER_BITS[step] + ((bits - step) << FRACTION_BITS - STEP_BITS))
         return power + power * (POWER_REST[step] + more)
+    return far_exp(x)
+
+
+@kernel
+def far_exp(x: float) -> float:
+    """e to the power of x where that is nearly too large or too small a number, or none: apart,
+    so that what is met always stays short."""
     if x > LARGEST_EXP:
         return math.inf
     if x < LEAST_EXP:
