@@ -19,6 +19,7 @@ import numpy as np
 from sim.belief import Belief
 from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits, bisector_x_m, extremes_from
+from sim.handover import turned as turned
 from sim.kinds import DRIVE
 from sim.meeting import appraisals
 from sim.players import Player
@@ -197,7 +198,7 @@ class PerRally:
 
 def aims_of(policy: RecoveryPolicy, seen: Situation) -> tuple[np.ndarray, np.ndarray]:
     """What a policy decides: spots (n, 2), and efforts (n,), 0 where it leaves that to the legs."""
-    answer = np.asarray(policy.spots(seen), float)
+    answer = np.ascontiguousarray(policy.spots(seen), float)
     if answer.shape[1] == 2:
         return answer, np.zeros(len(answer))
     return np.ascontiguousarray(answer[:, :2]), np.ascontiguousarray(answer[:, 2])
@@ -224,17 +225,6 @@ def seal(seen: Situation | ShotSituation, *names: str) -> None:
         if values is not None:
             held[name] = view = np.ascontiguousarray(values)[:]
             view.setflags(write=False)
-
-
-def turned(places: np.ndarray) -> np.ndarray:
-    """BODY or CONTACT records, or spots (n, 2), seen from the other side: half a turn about z."""
-    if places.dtype.names is None:
-        return -places
-    out = places.copy()
-    for name in ("x_m", "y_m", "vx_m_s", "vy_m_s"):
-        if name in (places.dtype.names or ()):
-            out[name] = -places[name]
-    return out
 
 
 def bodies_at(x_m: np.ndarray, y_m: np.ndarray) -> np.ndarray:

@@ -7,7 +7,6 @@ one. Who strikes is the hitter, who runs the receiver; their places are in their
 from __future__ import annotations
 
 import dataclasses
-import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -25,9 +24,12 @@ from sim.contracts import (
     bodies_at,
     turned,
 )
-from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, SERVICE_LINE_M
+from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
+from sim.handover import body_of as body_of
+from sim.handover import contact_of as contact_of
+from sim.handover import fill_beside, fill_returns
 from sim.kinds import SECOND_SERVE
 from sim.meeting import BALANCED, meet_into
 from sim.movement import recovered
@@ -142,10 +144,8 @@ def opening_contact(place: Place, opponent: Side, count: int) -> np.ndarray:
 
 def body_beside(contact: np.ndarray, player: Player) -> np.ndarray:
     """BODY records at rest, a comfortable reach beside the ball on the side of the wing."""
-    out = np.zeros(len(contact), BODY)
-    hand = 1.0 if player.hand == "right" else -1.0
-    out["x_m"] = contact["x_m"] - hand * contact["wing"] * player.legs.comfortable_reach_m
-    out["y_m"] = contact["y_m"]
+    out, hand = np.empty(len(contact), BODY), 1.0 if player.hand == "right" else -1.0
+    fill_beside(np.ascontiguousarray(contact), hand, float(player.legs.comfortable_reach_m), out)
     return out
 
 
@@ -223,9 +223,9 @@ def at_rest(spots: np.ndarray) -> Recovery:
 def return_x_m(place: Place, line_m: np.ndarray) -> np.ndarray:
     """Where a returner waits, `line_m` from the net: halfway between the paths of serves that land
     on the two ends of the service line of the box across from the server's place."""
-    ends = np.array([0.0, -math.copysign(HALF_WIDTH_M, place.x_m)])
-    slope = (ends - place.x_m) / (place.y_m + SERVICE_LINE_M)
-    return place.x_m + (place.y_m + line_m) * slope.mean()
+    out = np.empty(len(line_m))
+    fill_returns(float(place.x_m), float(place.y_m), np.ascontiguousarray(line_m), out)
+    return out
 
 
 def strike_balls(
@@ -332,27 +332,6 @@ def meet_balls(
     """Meet stroke number `stroke` of each rally from where the receiver got to."""
     out = expect(game, receiver, at, replicates, stroke)
     receive(game, receiver, balls, paths, at.spots, out, slice(None))
-    return out
-
-
-def contact_of(meeting: np.ndarray) -> np.ndarray:
-    """CONTACT records, in the receiver's own frame, of the balls that it met."""
-    out = np.zeros(len(meeting), CONTACT)
-    out["x_m"], out["y_m"], out["z_m"] = (
-        meeting["ball_x_m"],
-        meeting["ball_y_m"],
-        meeting["ball_z_m"],
-    )
-    for name in ("quality", "wing", "stretch", "rise_m_s", "volley"):
-        out[name] = meeting[name]
-    return out
-
-
-def body_of(meeting: np.ndarray) -> np.ndarray:
-    """BODY records, in the receiver's own frame, at the own contact."""
-    out = np.zeros(len(meeting), BODY)
-    for name in BODY.names or ():
-        out[name] = meeting[f"body_{name}"]
     return out
 
 
