@@ -7,7 +7,7 @@ grids hold them, all read by cubic interpolation (Lagrange, four points an axis)
 - APEX: speed, elevation and topspin of a launch -> speed at the apex, distance and height of it,
   time until it. The apex may lie before the launch.
 - FALL_DISTANCE, FALL: speed and topspin at the apex, square root of the drop below it -> distance;
-  time and velocity there.
+  distance, time and velocity there.
 - HEIGHT: speed and topspin at the apex, distance from it over that speed -> drop below it.
 
 A landing is APEX, then FALL; the height above the net is APEX, then HEIGHT. Against integration the
@@ -64,8 +64,8 @@ FALLS = APEX_SPEED_M_S.points * SPIN.points * ROOT_DROP.points
 HEIGHTS = APEX_SPEED_M_S.points * SPIN.points * APEX_TIME_S.points
 APEX = 0  # speed, distance, height, time
 FALL_DISTANCE = APEX + 4 * LAUNCHES
-FALL = FALL_DISTANCE + FALLS  # time, horizontal and vertical speed
-HEIGHT = FALL + 3 * FALLS
+FALL = FALL_DISTANCE + FALLS  # distance, time, horizontal and vertical speed
+HEIGHT = FALL + 4 * FALLS
 SIZE = HEIGHT + HEIGHTS
 
 STEP_S = 0.02
@@ -119,7 +119,7 @@ def fill_falls(speed, topspin, w, distances, rest):  # type: ignore[no-untyped-d
     """Fill one row of FALL_DISTANCE and FALL: downward from an apex with that speed and topspin."""
     distances[:] = math.nan
     rest[:] = math.nan
-    distances[0], rest[0], rest[1], rest[2] = 0.0, 0.0, speed, 0.0
+    distances[0], rest[0], rest[1], rest[2], rest[3] = 0.0, 0.0, 0.0, speed, 0.0
     x, y, z, vx, vy, vz, t = 0.0, 0.0, 0.0, speed, 0.0, 0.0, 0.0
     i = 1
     while i < ROOT_DROP.points and t < LONGEST_CURVE_S:
@@ -134,7 +134,7 @@ def fill_falls(speed, topspin, w, distances, rest):  # type: ignore[no-untyped-d
             px, _, pz, pvx, _, pvz = advance(x, y, z, vx, vy, vz, 0.0, topspin, 0.0, s, w)
             s += (level - pz) / pvz
         distances[i] = px
-        rest[3 * i], rest[3 * i + 1], rest[3 * i + 2] = t + s, pvx, pvz
+        rest[4 * i], rest[4 * i + 1], rest[4 * i + 2], rest[4 * i + 3] = px, t + s, pvx, pvz
         i += 1
 
 
@@ -169,9 +169,9 @@ def fill_table(world, table):  # type: ignore[no-untyped-def]
         speed = APEX_SPEED_M_S.low + i * APEX_SPEED_M_S.step
         for k in range(SPIN.points):
             curve, topspin = i * SPIN.points + k, spin_at(k)
-            fall, rest = FALL_DISTANCE + curve * drops, FALL + 3 * curve * drops
+            fall, rest = FALL_DISTANCE + curve * drops, FALL + 4 * curve * drops
             fill_falls(
-                speed, topspin, w, table[fall : fall + drops], table[rest : rest + 3 * drops]
+                speed, topspin, w, table[fall : fall + drops], table[rest : rest + 4 * drops]
             )
             at = HEIGHT + curve * times
             heights = table[at : at + times]
@@ -220,45 +220,31 @@ def between_spins(topspin):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def one_value(table, at, stride_a, stride_b, stride_c, wa, wb, wc):  # type: ignore[no-untyped-def]
-    """One value, interpolated on three axes.
+def one_value(table, at, stride_a, stride_b, wa, wb, wc):  # type: ignore[no-untyped-def]
+    """One value, interpolated on three axes, of which the last has its points side by side.
 
-    Odd for speed: sums are short, so that the processor works them out side by side, and indices
-    are unsigned, which spares a test whether each counts from the end.
+    Odd for speed: four points of the last axis go side by side, two or four in one instruction of
+    the processor, and indices are unsigned, which spares a test whether each counts from the end.
     """
-    value = 0.0
+    p, q, r, s = 0.0, 0.0, 0.0, 0.0
     for a in range(4):
-        plane = 0.0
+        pp, qq, rr, ss = 0.0, 0.0, 0.0, 0.0
         for b in range(4):
-            row = at + a * stride_a + b * stride_b
-            plane += wb[b] * (
-                (wc[0] * table[np.uintp(row)] + wc[1] * table[np.uintp(row + stride_c)])
-                + (
-                    wc[2] * table[np.uintp(row + 2 * stride_c)]
-                    + wc[3] * table[np.uintp(row + 3 * stride_c)]
-                )
-            )
-        value += wa[a] * plane
-    return value
-
-
-@kernel
-def three_values(table, at, stride_a, stride_b, wa, wb, wc):  # type: ignore[no-untyped-def]
-    """Three values that stand together at each point, interpolated on three axes."""
-    return (
-        one_value(table, at, stride_a, stride_b, 3, wa, wb, wc),
-        one_value(table, at + 1, stride_a, stride_b, 3, wa, wb, wc),
-        one_value(table, at + 2, stride_a, stride_b, 3, wa, wb, wc),
-    )
+            i = at + a * stride_a + b * stride_b
+            pp += wb[b] * table[np.uintp(i)]
+            qq += wb[b] * table[np.uintp(i + 1)]
+            rr += wb[b] * table[np.uintp(i + 2)]
+            ss += wb[b] * table[np.uintp(i + 3)]
+        p += wa[a] * pp
+        q += wa[a] * qq
+        r += wa[a] * rr
+        s += wa[a] * ss
+    return (wc[0] * p + wc[1] * q) + (wc[2] * r + wc[3] * s)
 
 
 @kernel
 def four_values(table, at, stride_a, stride_b, wa, wb, wc):  # type: ignore[no-untyped-def]
-    """Four values that stand together at each point, interpolated on three axes.
-
-    Side by side, so that the processor works out two or four in one instruction; sums are those of
-    `one_value`.
-    """
+    """Four values that stand side by side at each point, interpolated on three axes."""
     p, q, r, s = 0.0, 0.0, 0.0, 0.0
     for a in range(4):
         pp, qq, rr, ss = 0.0, 0.0, 0.0, 0.0
@@ -311,7 +297,7 @@ def reach_by_table(z, elevation, speed, topspin, w, table):  # type: ignore[no-u
         return math.nan, math.nan, math.nan, math.nan, math.nan
     drops = ROOT_DROP.points
     at = FALL_DISTANCE + (m * SPIN.points + k) * drops + n
-    fall = one_value(table, at, SPIN.points * drops, drops, 1, wm, wk, wn)
+    fall = one_value(table, at, SPIN.points * drops, drops, wm, wk, wn)
     return apex_x + fall, apex_speed, apex_x, drop, rise
 
 
@@ -325,7 +311,7 @@ def drop_by_table(topspin, apex_speed, ahead, table):  # type: ignore[no-untyped
         return math.nan
     times = APEX_TIME_S.points
     at = HEIGHT + (m * SPIN.points + k) * times + n
-    return one_value(table, at, SPIN.points * times, times, 1, wm, wk, wn)
+    return one_value(table, at, SPIN.points * times, times, wm, wk, wn)
 
 
 @kernel
@@ -336,8 +322,8 @@ def landing_by_table(topspin, reach, table):  # type: ignore[no-untyped-def]
     m, wm = between_points(apex_speed, APEX_SPEED_M_S)
     n, wn = between_points(math.sqrt(drop), ROOT_DROP)
     drops = ROOT_DROP.points
-    at = FALL + 3 * ((m * SPIN.points + k) * drops + n)
-    fall, vx, vz = three_values(table, at, 3 * SPIN.points * drops, 3 * drops, wm, wk, wn)
+    at = FALL + 4 * ((m * SPIN.points + k) * drops + n)
+    _, fall, vx, vz = four_values(table, at, 4 * SPIN.points * drops, 4 * drops, wm, wk, wn)
     return rise + fall, vx, vz
 
 

@@ -14,6 +14,8 @@ from typing import Any
 # A vector maths library would give the last rows of a batch other bits than the first ones. numba
 # decides about it once, when it is imported, so this line must come before that.
 os.environ["NUMBA_DISABLE_INTEL_SVML"] = "1"
+# Equal operations on neighbouring numbers go into one instruction: the same bits, sooner.
+os.environ["NUMBA_SLP_VECTORIZE"] = "1"
 # Records have named fields in compiled code only, so uncompiled kernels cannot run.
 os.environ.pop("NUMBA_DISABLE_JIT", None)
 

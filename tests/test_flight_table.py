@@ -48,11 +48,10 @@ def fly_both(launches, world, table, none, out):  # type: ignore[no-untyped-def]
     for i in range(launches.shape[0]):
         z, elevation, speed, topspin, to_net = launches[i]
         out[i, :, :] = math.nan
-        far, apex_speed, apex_x, drop = reach_by_table(
-            z, elevation, speed, topspin, world[0], table
-        )
+        reach = reach_by_table(z, elevation, speed, topspin, world[0], table)
+        far, apex_speed, apex_x, drop, _ = reach
         if math.isfinite(far):
-            t, vx, vz = landing_by_table(elevation, speed, topspin, apex_speed, drop, table)
+            t, vx, vz = landing_by_table(topspin, reach, table)
             out[i, 0, 0], out[i, 0, 1], out[i, 0, 2], out[i, 0, 3] = far, t, vx, vz
         if to_net < far:
             lost = drop_by_table(topspin, apex_speed, to_net - apex_x, table)

@@ -294,7 +294,7 @@ def joined(entries: list[Entry], target: Target, web: bool) -> Any:
         if each.name in called and extra:
             each.storage_class = "dllexport"
     tuning = llvm.create_pipeline_tuning_options(speed_level=3)
-    tuning.loop_vectorization = tuning.slp_vectorization = False
+    tuning.loop_vectorization = tuning.slp_vectorization = True  # the same bits, sooner
     builder = llvm.create_pass_builder(machine, tuning)
     builder.getModulePassManager().run(whole, builder)
     unknown = [f.name for f in whole.functions if f.is_declaration and "llvm." not in f.name]
