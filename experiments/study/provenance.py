@@ -139,7 +139,6 @@ def terms_here() -> dict[str, str]:
         "source of rally-recovery": source_hash(),
         "Python": platform.python_version(),
         "kind of processor": platform.machine(),
-        "processor": processor_name(),
         **versions(),
     }
 

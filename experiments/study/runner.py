@@ -100,11 +100,11 @@ def run_study(
     """Run a study into the folder `out`, show what came out by `shown`, and return the folder.
 
     The seed is the given one, else the study's, else a fresh one; it is recorded in the resolved
-    study. On one kind of processor (another may round a last digit otherwise) tables, summary and
-    figures depend on the study and the seed alone: not on who plays the blocks (`workers`
-    processes, or the workers of the Dask scheduler at the address `cluster`; with neither, as many
-    as are worth it), nor on how often the run was interrupted and resumed. To resume, the study
-    may be None: then it is the unfinished folder's.
+    study. Tables, summary and figures depend on the study and the seed alone: not on the
+    processor, nor on who plays the blocks (`workers` processes, or the workers of the Dask
+    scheduler at the address `cluster`; with neither, as many as are worth it), nor on how often the
+    run was interrupted and resumed. To resume, the study may be None: then it is the unfinished
+    folder's.
 
     Raises:
         InputError: the folder exists, cannot be written or cannot be resumed, the seed cannot be

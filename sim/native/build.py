@@ -43,7 +43,6 @@ SETTINGS = {
     "NUMBA_CPU_NAME": "x86-64-v2",
     "NUMBA_CPU_FEATURES": "",
     "NUMBA_LOOP_VECTORIZE": "0",
-    "NUMBA_SLP_VECTORIZE": "0",
     "RALLY_RECOVERY_CACHE": str(LISTED / "none"),  # below a file there can be no folder
 }
 
