@@ -25,7 +25,8 @@ from strategies.directions import (
     DOWN_THE_LINE,
     MIDDLE,
     SHORT_ANGLE,
-    crosscourt_side,
+    crosscourt_of,
+    hand_of,
 )
 from strategies.shots.any_allowed import AnyAllowed
 from strategies.shots.attentive import Attentive
@@ -84,9 +85,9 @@ def share_test(counts: np.ndarray, shares: np.ndarray) -> float:
         (-0.0, -1, "left", -1),
     ],
 )
-def test_crosscourt_side(x_m: float, wing: int, hand: str, side: int) -> None:
+def test_which_side_crosscourt_is(x_m: float, wing: int, hand: str, side: int) -> None:
     someone = player("college-man", hand)
-    assert crosscourt_side(np.array([x_m]), np.array([wing]), someone).tolist() == [side]
+    assert crosscourt_of(x_m, wing, hand_of(someone)) == side
 
 
 # Any allowed ball
