@@ -152,7 +152,7 @@ def flown(question: ShotQuestion, elevation: float, heading: float) -> tuple[np.
     """The BALL record and the path (PATH_POINTS, 5) of a launch, with the hitter at y > 0."""
     path, balls, numbers = np.empty((PATH_POINTS, 5)), np.zeros(1, BALL), question.world_numbers
     thrown = question.thrown(elevation, heading)
-    fill_ball(*thrown, DRIVE, numbers[0], table_of(numbers), path, balls[0])
+    fill_ball(*thrown, DRIVE, True, numbers[0], table_of(numbers), path, balls[0])
     return balls[0], path
 
 
