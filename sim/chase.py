@@ -26,9 +26,11 @@ from sim.movement import (
 GOLDEN, GOLDEN_STEPS, STRIDE, ROUNDS = 0.5 * (math.sqrt(5.0) - 1.0), 12, 2, 20
 # Moves toward the top of the gain end where no more than so much can be left, between places so
 # near (in points), or after so many; a ball that leaves the reach is met so far inside it.
-CLOSE_S, NARROW, MOVES, INSIDE_M = 1e-6, 5e-3, 12, 1e-6
+CLOSE_S, NARROW, MOVES, INSIDE_M = 1e-6, 1e-3, 12, 1e-6
 ENOUGH_S = 1e-3
-DOUBT = 0.002  # points by which it is not known where the disc lets go of a ball
+# Points by which it is not known where the disc lets go of a ball, and that it is looked on at least
+# while it holds it.
+DOUBT, ON = 0.002, 0.01
 # By how much more than the best yet is asked for: arrivals are known to half of that.
 MORE_S = 2.0 * ARRIVAL_TOLERANCE_S
 # Of the way to where the ball changes sides of the body, what is left of it to be on this side.
@@ -151,7 +153,7 @@ def look_on(part, place, spare, c, legs, table):  # type: ignore[no-untyped-def]
     need, slope, tangent = running_time(rx, ry, legs, table)
     if (left < c.nested_s) & (need <= max(left, 0.0)):  # the disc may let go of the ball again
         arrives, way = arrival(dx, dy, c, legs, table), held_for(dx, dy, wx, wy, c, legs, table)
-        return left - arrives, pace if arrives == 0.0 else -math.inf, way
+        return left - arrives, pace if arrives == 0.0 else -math.inf, max(way, ON)
     wx, wy = wx - c.vx_m_s * fade * pace, wy - c.vy_m_s * fade * pace
     way, outside2 = way_out(rx, ry, wx, wy, 0.0, legs, table)
     past, way2 = rx * wx + ry * wy, wx * wx + wy * wy + 1e-300
@@ -190,7 +192,7 @@ def around(part, at, spare, c, legs, table):  # type: ignore[no-untyped-def]
     """The place beside point `at` that beats `spare` by most: (seconds, place).
 
     Not beyond where the ball changes sides of the body, and with that the reach. By golden section
-    for slow sides.
+    for slow sides, and where the moves come to no end.
     """
     first, last = run_of(part, at)
     low, high = float(max(at - 1, first)), float(min(at + 1, last + 1))
@@ -209,11 +211,12 @@ def around(part, at, spare, c, legs, table):  # type: ignore[no-untyped-def]
         rises, falls = (here, falls) if rate > 0.0 else (rises, here)
         to = max(low, min(high, here + way))
         if abs(rate * (to - here)) < CLOSE_S or falls - rises < NARROW:
-            break
+            return best, place
         if not rises < to < falls:
             to = 0.5 * (max(rises, low) + min(falls, high))
         here = to
-    return best, place
+    gain, here = golden(part, low, high, spare, c, legs, table)
+    return (gain, here) if gain > best else (best, place)
 
 
 @kernel

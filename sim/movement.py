@@ -91,7 +91,7 @@ def worst_moment(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
 
 @kernel
 def lets_go(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
-    """A moment before `nested_s` when the disc has let go of a ball, and holds it soon; 0: none.
+    """The last look before `nested_s` at which the disc does not hold the ball; 0: at none.
 
     A ball within reach from both ends of a straight drift is within reach from all of it.
     """
@@ -101,9 +101,6 @@ def lets_go(dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
         reach = min(table.reach_m[FOREHAND_SIDE], table.reach_m[BACKHAND_SIDE])
     if max(dx * dx + dy * dy, ex * ex + ey * ey) <= reach * reach:
         return 0.0
-    if not table.slow and dx * ex > 0.0:
-        moment = worst_moment(dx, dy, c, legs, table)
-        return moment if lateness(moment, dx, dy, c, legs, table)[0] > 0.0 else 0.0
     last = 0.0
     for look in range(1, LOOKS):
         between = c.nested_s * look / LOOKS
