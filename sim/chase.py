@@ -28,8 +28,8 @@ GOLDEN, GOLDEN_STEPS, STRIDE, ROUNDS = 0.5 * (math.sqrt(5.0) - 1.0), 12, 2, 20
 # near (in points), or after so many; a ball that leaves the reach is met so far inside it.
 CLOSE_S, NARROW, MOVES, INSIDE_M = 1e-6, 1e-3, 12, 1e-6
 ENOUGH_S = 1e-3
-# Points by which it is not known where the disc lets go of a ball, and that it is looked on at least
-# while it holds it.
+# Points by which it is not known where the disc lets go of a ball, and by which to look on at least
+# while it holds one.
 DOUBT, ON = 0.002, 0.01
 # By how much more than the best yet is asked for: arrivals are known to half of that.
 MORE_S = 2.0 * ARRIVAL_TOLERANCE_S
