@@ -37,7 +37,7 @@ from sim.world import FLIGHTS, TABULATED, World
 from strategies.catalogue import POLICIES, SHOT_MODELS
 from strategies.shots.serve import serve_places
 
-AT_ONCE = 20  # situations of one game
+AT_ONCE = 50  # situations of one game
 STROKES = 4
 PLACES = 9
 WINDS = ((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (2.0, -3.0, 0.0))
@@ -45,17 +45,15 @@ RULES = (BALANCED, EARLIEST, MOST_TIME, NEAREST)
 HANDS = ("right", "left")
 
 
-def played(count: int, seed: int) -> np.ndarray:
-    """Play that many situations; how many balls of each kind of stroke were struck, (kinds,)."""
-    kinds = np.zeros(len(KINDS), np.int64)
+def played(count: int, seed: int) -> Iterator[np.ndarray]:
+    """Play that many situations, game by game; how many balls of each kind were struck."""
     new_table(World(flight=TABULATED).numbers)
     for number, game in enumerate(games(-(-count // AT_ONCE), seed)):
         rng = np.random.default_rng((seed, number))
         rows = np.arange(min(AT_ONCE, count - number * AT_ONCE))
-        for struck in (rallies(game, rows, rng), serves(game, rows), strokes(game, rows, rng)):
-            kinds += np.bincount(struck, minlength=len(KINDS))
+        struck = rallies(game, rows, rng), serves(game, rows), strokes(game, rows, rng)
         angles(game, len(rows), rng)
-    return kinds
+        yield np.bincount(np.concatenate(struck), minlength=len(KINDS))
 
 
 def games(count: int, seed: int) -> Iterator[Game]:
@@ -156,8 +154,11 @@ def angles(game: Game, count: int, rng: np.random.Generator) -> None:
 
 def main(arguments: Sequence[str]) -> str:
     folder, count, seed = arguments
-    with recorded(Path(folder)):
-        kinds = played(int(count), int(seed))
+    kinds = np.zeros(len(KINDS), np.int64)
+    with recorded(Path(folder)) as recording:
+        for struck in played(int(count), int(seed)):
+            kinds += struck
+            recording.anew()
     return json.dumps(kinds.tolist())
 
 
