@@ -33,14 +33,16 @@ from sim.players import PLAYERS, player
 from sim.records import OPPONENT, STUDIED
 from sim.stroke import ERROR_DRAWS, reasons_not_to_hit, strike
 from sim.surface import SURFACES
-from sim.world import FLIGHTS, TABULATED, World
+from sim.world import INTEGRATED, TABULATED, World
 from strategies.catalogue import POLICIES, SHOT_MODELS
 from strategies.shots.serve import serve_places
 
-AT_ONCE = 50  # situations of one game
+FEWEST_GAMES, AT_MOST = 6, 100  # situations of a game at most; six games have all policies
 STROKES = 4
 PLACES = 9
-WINDS = ((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (2.0, -3.0, 0.0))
+# Mostly what answers and studies use; without the table all balls are flown step by step.
+FLIGHTS = (TABULATED, TABULATED, TABULATED, INTEGRATED)
+WINDS = (*[(0.0, 0.0, 0.0)] * 3, (2.0, -3.0, 0.0))
 RULES = (BALANCED, EARLIEST, MOST_TIME, NEAREST)
 HANDS = ("right", "left")
 
@@ -48,9 +50,10 @@ HANDS = ("right", "left")
 def played(count: int, seed: int) -> Iterator[np.ndarray]:
     """Play that many situations, game by game; how many balls of each kind were struck."""
     new_table(World(flight=TABULATED).numbers)
-    for number, game in enumerate(games(-(-count // AT_ONCE), seed)):
+    number_of_games = max(FEWEST_GAMES, -(-count // AT_MOST))
+    shares = np.array_split(np.arange(count), number_of_games)
+    for number, (game, rows) in enumerate(zip(games(number_of_games, seed), shares, strict=True)):
         rng = np.random.default_rng((seed, number))
-        rows = np.arange(min(AT_ONCE, count - number * AT_ONCE))
         struck = rallies(game, rows, rng), serves(game, rows), strokes(game, rows, rng)
         angles(game, len(rows), rng)
         yield np.bincount(np.concatenate(struck), minlength=len(KINDS))
