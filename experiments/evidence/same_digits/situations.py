@@ -10,6 +10,7 @@ each kind were struck.
 
 from __future__ import annotations
 
+import importlib
 import json
 import sys
 from collections.abc import Iterator, Sequence
@@ -29,6 +30,7 @@ from sim.exchange import Game, Recovery, Side, body_beside, situation
 from sim.flight_table import new_table
 from sim.kinds import KINDS, SERVES
 from sim.meeting import BALANCED, EARLIEST, MOST_TIME, NEAREST, appraisals, meetings
+from sim.native.load import listed
 from sim.players import PLAYERS, player
 from sim.records import OPPONENT, STUDIED
 from sim.stroke import ERROR_DRAWS, reasons_not_to_hit, strike
@@ -43,6 +45,8 @@ PLACES = 9
 # Mostly what answers and studies use; without the table all balls are flown step by step.
 FLIGHTS = (TABULATED, TABULATED, TABULATED, INTEGRATED)
 WINDS = (*[(0.0, 0.0, 0.0)] * 3, (2.0, -3.0, 0.0))
+MATHEMATICS = ("sim.arithmetic", "sim.over_arrays", "sim.distributions", "sim.court")
+NUMBERS = 200
 RULES = (BALANCED, EARLIEST, MOST_TIME, NEAREST)
 HANDS = ("right", "left")
 
@@ -50,6 +54,7 @@ HANDS = ("right", "left")
 def played(count: int, seed: int) -> Iterator[np.ndarray]:
     """Play that many situations, game by game; how many balls of each kind were struck."""
     new_table(World(flight=TABULATED).numbers)
+    mathematics(np.random.default_rng(seed))
     number_of_games = max(FEWEST_GAMES, -(-count // AT_MOST))
     shares = np.array_split(np.arange(count), number_of_games)
     for number, (game, rows) in enumerate(zip(games(number_of_games, seed), shares, strict=True)):
@@ -57,6 +62,19 @@ def played(count: int, seed: int) -> Iterator[np.ndarray]:
         struck = rallies(game, rows, rng), serves(game, rows), strokes(game, rows, rng)
         angles(game, len(rows), rng)
         yield np.bincount(np.concatenate(struck), minlength=len(KINDS))
+
+
+def mathematics(rng: np.random.Generator) -> None:
+    """Call the kernels of numbers that are shipped: those whose arguments may be any in (0, 1)."""
+    for path, forms in listed()["entries"].items():
+        home, name = path.split(":")
+        for takes in forms if home in MATHEMATICS else ():
+            kinds = takes.split(",")
+            run = getattr(importlib.import_module(home), name)
+            if set(kinds) <= {"f8", "f8[1]"}:
+                numbers = [np.sort(rng.random(NUMBERS)) for _ in kinds]
+                for row in [numbers] if "f8[1]" in kinds else np.transpose(numbers).tolist():
+                    run(*row)
 
 
 def games(count: int, seed: int) -> Iterator[Game]:
