@@ -333,9 +333,11 @@ def build(met: Path | None = None, processors: Sequence[str] = ()) -> dict[str, 
     calls, types = asked(met)
     maker, entries = Maker(types), []
     for kernel in sorted(calls):
-        for index, takes in enumerate(sorted(calls[kernel])):
+        index = 0  # of those that are made, so that the list alone makes the same names again
+        for takes in sorted(calls[kernel]):
             try:
                 entries.append(maker.entry(kernel, takes, index))
+                index += 1
             except Exception as error:  # a kernel or a record that is no longer what it was
                 told = str(error).partition("\n")[0]
                 print(f"\nLeft out: {kernel}({takes}): {told}", file=sys.stderr)

@@ -34,9 +34,12 @@ class Form:
 
 def just_in_time(processor: str | None = None) -> Form:
     """Compiled by numba, for this processor with all that it can, or for one that is named."""
-    own = {} if processor is None else {"NUMBA_CPU_NAME": processor, "NUMBA_CPU_FEATURES": ""}
 
     def again(folder: Path, name: str) -> None:
+        own = {}
+        if processor is not None:  # what is compiled for it is of no use afterwards
+            own = {"NUMBA_CPU_NAME": processor, "NUMBA_CPU_FEATURES": ""}
+            own["RALLY_RECOVERY_CACHE"] = str(folder / f"cache-{processor}")
         _run([sys.executable, "-m", REPLAY, str(folder), name], own)
 
     target = processor or "this processor"

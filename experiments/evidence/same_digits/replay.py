@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import ctypes
 import importlib
+import json
 import mmap
 import sys
 from collections.abc import Callable, Sequence
@@ -26,7 +27,7 @@ from experiments.evidence.same_digits.recording import (
     results_of,
     whole_words,
 )
-from sim.native.load import caller, flat, listed
+from sim.native.load import LISTED, caller, flat, listed
 from sim.native.notation import NONE, NUMBERS, from_described, split
 
 Runner = Callable[[str, str], Callable[..., Any]]  # of a kernel's path and types
@@ -39,11 +40,12 @@ def just_in_time(kernel: str, takes: str) -> Callable[..., Any]:
 
 
 def of_library(path: Path) -> Runner:
-    """The kernels of a library that was built by `sim.native.build`."""
+    """The kernels of a library that was built by `sim.native.build`, with its list beside it."""
     library = ctypes.CDLL(str(path))
+    entries = json.loads(path.with_name(LISTED.name).read_text(encoding="utf-8"))["entries"]
 
     def run(kernel: str, takes: str) -> Callable[..., Any]:
-        return caller(library, listed()["entries"][kernel][takes], split(takes))
+        return caller(library, entries[kernel][takes], split(takes))
 
     return run
 

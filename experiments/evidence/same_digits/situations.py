@@ -10,6 +10,7 @@ each kind were struck.
 
 from __future__ import annotations
 
+import importlib
 import json
 import sys
 from collections.abc import Iterator, Sequence
@@ -29,33 +30,51 @@ from sim.exchange import Game, Recovery, Side, body_beside, situation
 from sim.flight_table import new_table
 from sim.kinds import KINDS, SERVES
 from sim.meeting import BALANCED, EARLIEST, MOST_TIME, NEAREST, appraisals, meetings
+from sim.native.load import listed
 from sim.players import PLAYERS, player
 from sim.records import OPPONENT, STUDIED
 from sim.stroke import ERROR_DRAWS, reasons_not_to_hit, strike
 from sim.surface import SURFACES
-from sim.world import FLIGHTS, TABULATED, World
+from sim.world import INTEGRATED, TABULATED, World
 from strategies.catalogue import POLICIES, SHOT_MODELS
 from strategies.shots.serve import serve_places
 
-AT_ONCE = 20  # situations of one game
+FEWEST_GAMES, AT_MOST = 6, 100  # situations of a game at most; six games have all policies
 STROKES = 4
 PLACES = 9
-WINDS = ((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (2.0, -3.0, 0.0))
+# Mostly what answers and studies use; without the table all balls are flown step by step.
+FLIGHTS = (TABULATED, TABULATED, TABULATED, INTEGRATED)
+WINDS = (*[(0.0, 0.0, 0.0)] * 3, (2.0, -3.0, 0.0))
+MATHEMATICS = ("sim.arithmetic", "sim.over_arrays", "sim.distributions", "sim.court")
+NUMBERS = 200
 RULES = (BALANCED, EARLIEST, MOST_TIME, NEAREST)
 HANDS = ("right", "left")
 
 
-def played(count: int, seed: int) -> np.ndarray:
-    """Play that many situations; how many balls of each kind of stroke were struck, (kinds,)."""
-    kinds = np.zeros(len(KINDS), np.int64)
+def played(count: int, seed: int) -> Iterator[np.ndarray]:
+    """Play that many situations, game by game; how many balls of each kind were struck."""
     new_table(World(flight=TABULATED).numbers)
-    for number, game in enumerate(games(-(-count // AT_ONCE), seed)):
+    mathematics(np.random.default_rng(seed))
+    number_of_games = max(FEWEST_GAMES, -(-count // AT_MOST))
+    shares = np.array_split(np.arange(count), number_of_games)
+    for number, (game, rows) in enumerate(zip(games(number_of_games, seed), shares, strict=True)):
         rng = np.random.default_rng((seed, number))
-        rows = np.arange(min(AT_ONCE, count - number * AT_ONCE))
-        for struck in (rallies(game, rows, rng), serves(game, rows), strokes(game, rows, rng)):
-            kinds += np.bincount(struck, minlength=len(KINDS))
+        struck = rallies(game, rows, rng), serves(game, rows), strokes(game, rows, rng)
         angles(game, len(rows), rng)
-    return kinds
+        yield np.bincount(np.concatenate(struck), minlength=len(KINDS))
+
+
+def mathematics(rng: np.random.Generator) -> None:
+    """Call the kernels of numbers that are shipped: those whose arguments may be any in (0, 1)."""
+    for path, forms in listed()["entries"].items():
+        home, name = path.split(":")
+        for takes in forms if home in MATHEMATICS else ():
+            kinds = takes.split(",")
+            run = getattr(importlib.import_module(home), name)
+            if set(kinds) <= {"f8", "f8[1]"}:
+                numbers = [np.sort(rng.random(NUMBERS)) for _ in kinds]
+                for row in [numbers] if "f8[1]" in kinds else np.transpose(numbers).tolist():
+                    run(*row)
 
 
 def games(count: int, seed: int) -> Iterator[Game]:
@@ -156,8 +175,11 @@ def angles(game: Game, count: int, rng: np.random.Generator) -> None:
 
 def main(arguments: Sequence[str]) -> str:
     folder, count, seed = arguments
-    with recorded(Path(folder)):
-        kinds = played(int(count), int(seed))
+    kinds = np.zeros(len(KINDS), np.int64)
+    with recorded(Path(folder)) as recording:
+        for struck in played(int(count), int(seed)):
+            kinds += struck
+            recording.anew()
     return json.dumps(kinds.tolist())
 
 
