@@ -23,7 +23,7 @@ import numba
 
 from sim.kernel_cache import cache_key as cache_key  # handed on
 from sim.kernel_cache import kernel_cache
-from sim.native.load import is_fresh, library, listed, platform_name
+from sim.native.load import SHIPPED_LAYERS, is_fresh, library, listed, platform_name
 
 numba.core.config.reload_config()  # whoever imported numba before may have had them otherwise
 if getattr(numba.config, "USING_SVML", False):
@@ -46,7 +46,12 @@ def dispatcher(function: Callable[..., Any]) -> Any:
 
 
 def say_once(layer: str) -> None:
-    """Say on the error stream that kernels of a layer are being compiled, and why."""
+    """Say on the error stream that kernels of a layer are being compiled, and why.
+
+    Those of layers that none are shipped for only measure, and are compiled in a moment.
+    """
+    if layer not in SHIPPED_LAYERS:
+        return
     if not listed():
         _say("none came with this version")
     elif not is_fresh(layer):

@@ -306,8 +306,7 @@ def cached(folder: Path, monkeypatch: pytest.MonkeyPatch, value: float, inputs: 
 
 
 @pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setattr(table_cache, "cache_key", lambda: "key")
+def folder(tmp_path: Path) -> Path:
     return tmp_path / "tables-key"
 
 
@@ -334,7 +333,7 @@ def test_damaged_file_is_made_again(
 
 
 def test_edited_source_leaves_no_table(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(table_cache, "cache_key", lambda: "another key")
+    monkeypatch.setattr(table_cache, "hash_now", lambda layer: "another source's")
     assert cached(folder, monkeypatch, 1.0, INPUTS) == 1.0
     assert not list(folder.iterdir())
 
@@ -361,7 +360,6 @@ import numpy as np
 from sim import table_cache
 folder = Path(sys.argv[1])
 table_cache.cache_folder = lambda: folder
-table_cache.cache_key = lambda: "key"
 time.sleep(max(0.0, float(sys.argv[2]) - time.time()))
 for round in range(60):
     table = table_cache.kept_table("flight", bytes([round]), lambda: np.full(200_000, 1.0 + round))

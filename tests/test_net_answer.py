@@ -115,7 +115,7 @@ def test_what_may_be_as_good_holds_the_best_and_not_the_line() -> None:
 
 def test_the_mirrored_approach_is_answered_by_the_mirrored_places() -> None:
     """Other chance, the same situation: rates differ by no more than that (500 balls)."""
-    asked = {"balls": 500, "player": "college-woman"}
+    asked = {"balls": 500}
     right = NetQuestion(scene_of(seed=4, **asked), (2.0, -7.5, 1.0), (2.4, 9.5))  # type: ignore[arg-type]
     hands = {"hand": "left", "opponent_hand": "left"}
     left = NetQuestion(scene_of(seed=5, **asked, **hands), (-2.0, -7.5, 1.0), (-2.4, 9.5))  # type: ignore[arg-type]

@@ -28,7 +28,8 @@ from typing import Any
 from unittest.mock import patch
 
 import numpy as np
-from numba.core.dispatcher import Dispatcher
+
+from sim.compiled import Kernel
 
 ADD, MULTIPLY, DIVIDE, ROOT, FUNCTION = "add", "multiply", "divide", "root", "function"
 READ, COMPARE = "read", "compare"
@@ -184,7 +185,7 @@ def _act(op: ast.operator | ast.cmpop) -> ast.expr:
     return _name(f"act_{type(op).__name__}")
 
 
-def twin(kernel: Dispatcher, counted: Tally) -> Callable[..., Any]:
+def twin(kernel: Kernel, counted: Tally) -> Callable[..., Any]:
     """The kernel in plain Python, counting; it meets other kernels under the names of its module.
 
     What the rewriting calls comes in as keyword defaults, since the globals are the module's own.
@@ -220,7 +221,7 @@ def counting() -> Iterator[dict[str, Counter[str]]]:
         (home, name, kernel)
         for home in homes
         for name, kernel in vars(home).items()
-        if isinstance(kernel, Dispatcher)
+        if isinstance(kernel, Kernel)
     ]
     counts: dict[str, Counter[str]] = {}
     twins = {}
