@@ -78,7 +78,7 @@ class Tally:
     def binary(self, kind: str, act: Callable[[Any, Any], Any], a: Any, b: Any) -> Any:
         """One operation on two numbers; a square is a product. Division by zero as in NumPy."""
         if not (isinstance(a, float) or isinstance(b, float)):
-            return act(a, b)
+            return as_compiled(act, a, b)
         self.counts[MULTIPLY if kind == FUNCTION and b == 2 else kind] += 1
         try:
             return act(a, b)
@@ -208,6 +208,14 @@ def twin(kernel: Kernel, counted: Tally) -> Callable[..., Any]:
     made = found[function.name]
     made.__kwdefaults__ = names
     return made
+
+
+def as_compiled(act: Callable[[Any, Any], Any], a: Any, b: Any) -> Any:
+    """One operation on whole numbers; signed ones have 64 bits, and what goes beyond comes round."""
+    if not isinstance(a, int | np.int64) or not isinstance(b, int | np.int64):
+        return act(a, b)
+    found = act(int(a), int(b))
+    return found if isinstance(found, bool | float) else (found + 2**63) % 2**64 - 2**63
 
 
 @contextmanager
