@@ -211,7 +211,7 @@ def twin(kernel: Kernel, counted: Tally) -> Callable[..., Any]:
 
 
 def as_compiled(act: Callable[[Any, Any], Any], a: Any, b: Any) -> Any:
-    """One operation on whole numbers; signed ones have 64 bits, and what goes beyond comes round."""
+    """One operation on whole numbers; signed ones have 64 bits and come round beyond them."""
     if not isinstance(a, int | np.int64) or not isinstance(b, int | np.int64):
         return act(a, b)
     found = act(int(a), int(b))
