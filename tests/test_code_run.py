@@ -72,7 +72,7 @@ def test_a_check_of_a_study_without_code_guesses_the_time(tmp_path: Path) -> Non
     path = tmp_path / "study.toml"
     path.write_text(only("placed").toml())
     done = CliRunner().invoke(main, ["study", str(path), "--check"])
-    assert done.exit_code == 0 and "once compiled" in done.stdout and "Code" not in done.stdout
+    assert done.exit_code == 0 and "a guess from" in done.stdout and "Code" not in done.stdout
 
 
 def test_code_that_is_not_there_is_told_by_a_check(tmp_path: Path) -> None:

@@ -141,7 +141,7 @@ def guess(study: Study, everything: list[Scenario], workers: int | None) -> str:
     first = ", the first look alone" if study.precision and study.reached is None else ""
     return (
         f"About {_said(total / share + WRITING_S)} on {processes}"
-        f" once compiled{first}: a guess from up to {FEW + MANY} replicates of up to {TIMED}"
+        f"{first}: a guess from up to {FEW + MANY} replicates of up to {TIMED}"
         " scenarios of each kind."
     )
 
