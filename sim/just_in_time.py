@@ -21,7 +21,6 @@ os.environ.pop("NUMBA_DISABLE_JIT", None)
 
 import numba
 
-from sim.kernel_cache import cache_key as cache_key  # handed on
 from sim.kernel_cache import kernel_cache
 from sim.native.load import SHIPPED_LAYERS, is_fresh, library, listed, platform_name
 

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from sim.arithmetic import atan2, cos, exp, expm1, log, sin
+from sim.arithmetic import atan2, cos, exp, expm1, log
 from sim.compiled import kernel
 
 
@@ -32,12 +32,6 @@ def fill_expm1(x, out):  # type: ignore[no-untyped-def]
 def fill_log(x, out):  # type: ignore[no-untyped-def]
     for i in range(x.size):
         out[i] = log(x[i])
-
-
-@kernel
-def fill_sin(x, out):  # type: ignore[no-untyped-def]
-    for i in range(x.size):
-        out[i] = sin(x[i])
 
 
 @kernel
@@ -107,11 +101,6 @@ def expm1_of(x: npt.ArrayLike) -> np.ndarray:
 def log_of(x: npt.ArrayLike) -> np.ndarray:
     """Natural logarithm of each number, same shape."""
     return filled(fill_log, x)
-
-
-def sin_of(x: npt.ArrayLike) -> np.ndarray:
-    """Sine of each angle in radians, same shape."""
-    return filled(fill_sin, x)
 
 
 def cos_of(x: npt.ArrayLike) -> np.ndarray:

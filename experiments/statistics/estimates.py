@@ -159,7 +159,6 @@ def share_of(
     """
     if n == 0 or not math.isfinite(value):
         return Estimate(math.nan, math.nan, math.nan, math.nan, n, units)
-
     size = min(float(n), units)
     if se > 0 and 0 < value < 1:
         known = quantile(level, math.inf) / quantile(level, units)
