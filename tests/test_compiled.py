@@ -210,7 +210,9 @@ def test_a_full_cache_that_cannot_be_written_is_used(package: Package) -> None:
 def test_two_first_starts_at_once(package: Package) -> None:
     runs = [package.start(ASK.format(argument="10")) for _ in range(2)]
     told = [run.communicate(timeout=120) for run in runs]
-    assert [(output.split()[0], errors) for output, errors in told] == [("11", SAID)] * 2
+    assert [output.split()[0] for output, _ in told] == ["11", "11"]
+    # A start that comes a moment later may find the other's code; then it has nothing to say.
+    assert {errors for _, errors in told} in ({SAID}, {SAID, ""})
     assert package.ask() == "11 1"
     assert package.files("*.partial") == []
 
