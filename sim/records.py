@@ -159,7 +159,8 @@ FOREHAND, BACKHAND = 1, -1
 WINGS = {FOREHAND: "forehand", BACKHAND: "backhand"}
 
 # One stroke of a rally, as it is stored: all places in the studied player's frame, times from the
-# strike, `side` the hitter's (STUDIED or OPPONENT), spot and recovery the receiver's.
+# strike, `side` the hitter's (STUDIED or OPPONENT), spot and recovery the receiver's, `body` where
+# the receiver stands at the meeting.
 STROKE = record_type(
     "replicate",
     "stroke",
@@ -188,6 +189,8 @@ STROKE = record_type(
     "meeting_x_m",
     "meeting_y_m",
     "meeting_z_m",
+    "body_x_m",
+    "body_y_m",
     "time_to_spare_s",
     "set_time_to_spare_s",
     "grade",

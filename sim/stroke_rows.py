@@ -70,6 +70,8 @@ def write_meeting(turn, meeting, lost, out):  # type: ignore[no-untyped-def]
     out.meeting_x_m = turn * meeting.ball_x_m + blank
     out.meeting_y_m = turn * meeting.ball_y_m + blank
     out.meeting_z_m = meeting.ball_z_m + blank
+    out.body_x_m = turn * meeting.body_x_m + blank
+    out.body_y_m = turn * meeting.body_y_m + blank
     out.time_to_spare_s = meeting.time_to_spare_s + blank
     out.set_time_to_spare_s = meeting.set_time_to_spare_s + blank
     out.reply_quality, out.chase_run_m = meeting.quality + blank, meeting.run_m + blank

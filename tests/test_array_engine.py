@@ -60,6 +60,8 @@ MEETING_FIELDS = (
     "meeting_x_m",
     "meeting_y_m",
     "meeting_z_m",
+    "body_x_m",
+    "body_y_m",
     "time_to_spare_s",
     "set_time_to_spare_s",
     "reply_quality",
