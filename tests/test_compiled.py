@@ -82,6 +82,7 @@ class Package:
         own = {
             "PYTHONPATH": str(self.source.parent),
             "PYTHONDONTWRITEBYTECODE": "1",
+            "RALLY_RECOVERY_KERNELS_MET": os.devnull,
             "RALLY_RECOVERY_CACHE": cache or str(self.cache),
         }
         return subprocess.Popen(
