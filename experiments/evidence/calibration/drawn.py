@@ -1,0 +1,96 @@
+"""What is drawn in a calibration: parameters by name, their ranges, and the games that they make."""
+
+from __future__ import annotations
+
+import dataclasses
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+import numpy as np
+
+from experiments.evidence.validation.typical import typical
+from experiments.study.factor_names import (
+    changed_side,
+    changed_world,
+    require_playable,
+    stated_of,
+)
+from sim.errors import InputError
+from sim.exchange import Game, Place
+
+FILE = "calibration.toml"
+NOWHERE = Place("anywhere", 0.0, 12.0)  # no place is drawn
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One parameter that is drawn: its usual value, the range, and why that is not the stated one
+    ("" where it is)."""
+
+    name: str
+    usual: float
+    low: float
+    high: float
+    unit: str
+    why: str
+
+
+@cache
+def calibrated() -> tuple[str, str]:
+    """The level and the surface of the record."""
+    file = _file()
+    return file["level"], file["surface"]
+
+
+@cache
+def drawn() -> tuple[Drawn, ...]:
+    """The parameters in the order of the file.
+
+    Raises:
+        ValueError: a mistake of the file: no such parameter, no range, or a range without a reason.
+    """
+    stated = stated_of(usual_game(0), NOWHERE, "opponent")
+    out = []
+    for entry in _file()["vary"]:
+        name, own = entry["name"], stated[entry["name"]]
+        low, high = entry.get("low", own.low), entry.get("high", own.high)
+        why = entry.get("why", "")
+        if low is None or high is None or not low < high:
+            raise ValueError(f"{FILE}: {name} has no range")
+        if ((low, high) != (own.low, own.high)) != bool(why):
+            raise ValueError(f"{FILE}: {name} has another range without a reason, or a reason alone")
+        out.append(Drawn(name, own.value, low, high, own.unit, why))
+    return tuple(out)
+
+
+def usual_game(seed: int) -> Game:
+    """The game of the record as it is without calibration: two equal professionals."""
+    return typical(*calibrated(), seed)
+
+
+def values_at(point: np.ndarray) -> dict[str, float]:
+    """Values by name at a point (d,) of the unit cube."""
+    return {
+        p.name: p.low + float(share) * (p.high - p.low)
+        for p, share in zip(drawn(), point, strict=True)
+    }
+
+
+def game_with(values: Mapping[str, float], seed: int) -> Game | None:
+    """The game with these values on both sides; None where they contradict each other."""
+    game = usual_game(seed)
+    side = changed_side(game.studied, values)
+    try:
+        require_playable(side.player)
+    except InputError:
+        return None
+    return dataclasses.replace(
+        game, studied=side, opponent=side, world=changed_world(game.world, values)
+    )
+
+
+def _file() -> dict[str, object]:
+    return tomllib.loads(resources.files("experiments.data").joinpath(FILE).read_text("utf-8"))
