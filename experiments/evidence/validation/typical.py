@@ -53,8 +53,13 @@ def typical_rallies(level: str, surface: str, seed: int, count: int) -> np.ndarr
 
     Each begins with a serve, by turns to the right and to the left court.
     """
-    game = typical(level, surface, seed)
     numbers = RALLIES_APART * CELLS.index((level, surface)) + np.arange(count)
+    return served_rallies(typical(level, surface, seed), numbers)
+
+
+def served_rallies(game: Game, numbers: np.ndarray) -> np.ndarray:
+    """STROKE records of the rallies of these numbers, sorted by rally and stroke, each begun with a
+    serve, by turns to the right and to the left court."""
     right, left = serve_places(SERVE)
     strokes = np.concatenate([play(game, right, numbers[::2]), play(game, left, numbers[1::2])])
     return strokes[np.argsort(strokes["replicate"], kind="stable")]

@@ -1,0 +1,87 @@
+"""The model's figures beside the record's, the gaps between them, and which sections fit."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from experiments.evidence.record.pairs import LastPairs
+from experiments.evidence.record.published import QUANTILES, Figure, record
+
+MOST_OVERALL, MOST_IN_A_SECTION = 1.0, 1.5  # root mean square gaps of a set that fits
+
+
+class Samples:
+    """What the figures are read off, each sample worked out and sorted once."""
+
+    def __init__(self, strokes: np.ndarray) -> None:
+        self.pairs = LastPairs(strokes)
+        self.known: dict[tuple[Any, ...], np.ndarray] = {}
+
+    def of(self, ours: tuple[Any, ...]) -> np.ndarray:
+        """The sample of that name, ascending; of a single number an array of that."""
+        if ours not in self.known:
+            found = getattr(self.pairs, ours[0])(*ours[1:])
+            self.known[ours] = np.sort(np.atleast_1d(found))
+        return self.known[ours]
+
+    def value(self, figure: Figure) -> float:
+        """The model's own figure; NaN where its sample is empty."""
+        values = self.of(figure.ours)
+        if len(values) == 0:
+            return math.nan
+        if figure.of in QUANTILES:
+            return float(values[quantile_place(len(values), QUANTILES[figure.of])])
+        return float(values.mean())
+
+
+def quantile_place(n: int, share: float) -> int:
+    """Place in n sorted values of the smallest with so large a share at or below it."""
+    return max(math.ceil(share * n - 1e-9) - 1, 0)
+
+
+def figures(strokes: np.ndarray) -> np.ndarray:
+    """The model's own figures, in the order of the file, of STROKE records sorted by rally and
+    stroke; NaN where there is nothing to read one off."""
+    samples = Samples(strokes)
+    return np.array([samples.value(figure) for figure in record()])
+
+
+def gaps(ours: np.ndarray) -> np.ndarray:
+    """Each figure less the record's, over its tolerance."""
+    published = np.array([figure.value for figure in record()])
+    tolerance = np.array([figure.tolerance for figure in record()])
+    return (ours - published) / tolerance
+
+
+@dataclass(frozen=True)
+class Fit:
+    """Root mean square gap over all figures and over those of each section."""
+
+    overall: float
+    sections: dict[str, float]
+
+    @property
+    def fits(self) -> bool:
+        """Whether the parameters that these figures come from fit the record."""
+        near = all(gap <= MOST_IN_A_SECTION for gap in self.sections.values())
+        return near and self.overall <= MOST_OVERALL
+
+
+def fit_of(ours: np.ndarray) -> Fit:
+    """How near the model's figures are; NaN, which does not fit, where one of them is missing."""
+    gap = gaps(ours)
+    sections = np.array([figure.section for figure in record()])
+    return Fit(_rms(gap), {name: _rms(gap[sections == name]) for name in section_names()})
+
+
+def section_names() -> list[str]:
+    """The sections in the order of the file."""
+    return list(dict.fromkeys(figure.section for figure in record()))
+
+
+def _rms(values: np.ndarray) -> float:
+    return float(np.sqrt((values * values).mean()))
