@@ -11,7 +11,9 @@ from collections.abc import Callable
 
 import numpy as np
 
+from experiments.evidence.validation.estimates import Estimate
 from experiments.evidence.validation.last_strokes import DRAG_PER_M, LastStrokes, impact_time_s
+from experiments.evidence.validation.regression import coefficient, spread
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.over_arrays import expm1_of, length_of
 from sim.records import ENDINGS, FORCED_ERROR, IN, NET, OUTCOMES, UNFORCED_ERROR, WINNER
@@ -23,7 +25,7 @@ MIDDLE_M = HALF_WIDTH_M / 3.0  # half of the middle third of the singles court
 class LastPairs:
     """Values of the last pairs in STROKE records sorted by rally and stroke, one a point.
 
-    A method gives an array of values, of conditions, or one number; `stroke` leaves out points
+    A method gives an array of values, of conditions, or one estimate; `stroke` leaves out points
     that were over before that stroke, `back` those in which one of the two was not back.
     """
 
@@ -120,36 +122,31 @@ class LastPairs:
         """Receivers on the other side than the hitter."""
         return self._places()[1] < 0
 
-    def slope_through_0(self) -> float:
+    def slope_through_0(self) -> Estimate:
         """Of the receiver's place on the hitter's."""
         x_h, x_r = self._places()
-        return _ratio((x_h * x_r).sum(), (x_h * x_h).sum())
+        return coefficient(0, (x_h,), x_r, np.arange(len(x_h)))
 
-    def slope(self) -> float:
+    def slope(self) -> Estimate:
         """The same, of a line with an intercept."""
-        return self._line()[1]
+        return self._line(1)
 
-    def intercept_m(self) -> float:
+    def intercept_m(self) -> Estimate:
         """Receiver's place on that line where the hitter is on the centre line."""
-        return self._line()[0]
+        return self._line(0)
 
-    def spread_m(self) -> float:
+    def spread_m(self) -> Estimate:
         """Standard deviation of receivers' places about that line."""
-        (x_h, x_r), (intercept, slope) = self._places(), self._line()
-        off = x_r - (intercept + slope * x_h)
-        return float(np.sqrt(_ratio((off * off).sum(), len(off) - 2.0)))
+        x_h, x_r = self._places()
+        return spread((np.ones(len(x_h)), x_h), x_r)
+
+    def _line(self, which: int) -> Estimate:
+        x_h, x_r = self._places()
+        return coefficient(which, (np.ones(len(x_h)), x_h), x_r, np.arange(len(x_h)))
 
     def _places(self) -> tuple[np.ndarray, np.ndarray]:
         late = self._late(5, back=True)
         return self.hitter_at[late], self.receiver_at[late]
-
-    def _line(self) -> tuple[float, float]:
-        x_h, x_r = self._places()
-        n = max(len(x_h), 1)
-        mean_h, mean_r = x_h.sum() / n, x_r.sum() / n
-        apart = x_h - mean_h
-        slope = _ratio((apart * (x_r - mean_r)).sum(), (apart * apart).sum())
-        return float(mean_r - slope * mean_h), slope
 
     # The receiver's way from there to the last stroke.
 
@@ -228,7 +225,3 @@ class LastPairs:
 
     def _winners(self) -> np.ndarray:
         return (self.ending == WINNER) & (self.final["outcome"] == IN)
-
-
-def _ratio(top: float, bottom: float) -> float:
-    return float(top / bottom) if bottom > 0 else float("nan")

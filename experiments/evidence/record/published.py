@@ -1,4 +1,4 @@
-"""The figures of the professional record (experiments/data/record.toml), each with its tolerance."""
+"""The figures of the professional record (experiments/data/record.toml), with their tolerances."""
 
 from __future__ import annotations
 
@@ -31,12 +31,14 @@ QUANTILES = {"p5": 0.05, "p25": 0.25, "p50": 0.50, "p75": 0.75, "p95": 0.95}
 class Figure:
     """One figure of the record.
 
-    `ours` names what the model's own is read off, `of` what is read off it: share, mean, a key of
-    QUANTILES, or value (a number as it is).
+    `line` is the quantity that the figures of one distribution share. `ours` names what the model's
+    own is read off, `of` what is read off it: share, mean, a key of QUANTILES, or value (a number
+    as it is).
     """
 
     key: str
     section: str
+    line: str
     quantity: str
     value: float
     se: float
@@ -83,7 +85,8 @@ def _figures(row: dict[str, Any]) -> Iterator[Figure]:
         if suffix:
             key, words = f"{key}-{of}", f"{words}, {of}"
         allowance = max(share * abs(value), least)
-        return Figure(key, row["section"], words, value, se, allowance, tuple(row["ours"]), of)
+        ours = tuple(row["ours"])
+        return Figure(key, row["section"], row["quantity"], words, value, se, allowance, ours, of)
 
     if "share" in row:
         p = row["share"]

@@ -29,7 +29,8 @@ class LastStrokes:
 
     `final` are the records of the last balls, `before` those of the last but one, `earlier` those
     before that, `number` the number of the last stroke and `ending` its label; of a ball that was
-    `touched` and did not come back there is no record, and `final` is the last but one. `way_m` is what the player ran to it.
+    `touched` and did not come back there is no record, and `final` is the last but one. `way_m` is
+    what the player ran to the last.
     """
 
     def __init__(self, strokes: np.ndarray) -> None:
