@@ -51,7 +51,7 @@ from experiments.evidence.validation.typical import (
     typical_rallies,
 )
 from sim.players import player
-from sim.records import FORCED_ERROR, GOING, OPPONENT, STROKE, STUDIED, WINNER
+from sim.records import FORCED_ERROR, FOREHAND, GOING, OPPONENT, STROKE, STUDIED, WINNER
 
 COLUMNS = (
     "quantity",
@@ -205,7 +205,7 @@ def test_figures_of_rallies_worked_by_hand() -> None:
     assert figures.median_strokes().value == 2.0
     assert figures.short_rallies_pct(2).value == 50.0
     assert figures.winners_pct().value == 50.0
-    assert figures.forehand_net_clearance_m().value == pytest.approx(0.6)
+    assert figures.net_clearance_m(FOREHAND).value == pytest.approx(0.6)
 
 
 def test_typical_rallies_have_cells_of_their_own_and_repeat() -> None:

@@ -27,9 +27,10 @@ DRAG_PER_M, KEPT_IN_BOUNCE = 0.0196, 0.70  # of the record's formula for the tim
 class LastStrokes:
     """Figures of the last strokes in STROKE records sorted by rally and stroke.
 
-    `final` are the records of the last balls, `before` those of the last but one, `number` the
-    number of the last stroke and `ending` its label; of a ball that was touched and did not come
-    back there is no record, and `final` is the last but one. `way_m` is what the player ran to it.
+    `final` are the records of the last balls, `before` those of the last but one, `earlier` those
+    before that, `number` the number of the last stroke and `ending` its label; of a ball that was
+    `touched` and did not come back there is no record, and `final` is the last but one. `way_m` is
+    what the player ran to the last.
     """
 
     def __init__(self, strokes: np.ndarray) -> None:
@@ -37,9 +38,10 @@ class LastStrokes:
         touched = points.final["ending"] == UNRETURNED
         number = points.final["stroke"] + 1 + touched
         long = number >= FIRST
-        self.number, self.final, touched = number[long], points.final[long], touched[long]
-        self.before = points.strokes[(points.last - 1)[long] + touched]
-        self.ending = np.where(touched, FORCED_ERROR, self.final["ending"])
+        self.number, self.final, self.touched = number[long], points.final[long], touched[long]
+        before = (points.last - 1)[long] + self.touched
+        self.before, self.earlier = points.strokes[before], points.strokes[before - 1]
+        self.ending = np.where(self.touched, FORCED_ERROR, self.final["ending"])
         self.way_m = self.before["chase_run_m"]
         self.rallies = self.final["replicate"]
 

@@ -19,6 +19,7 @@ from experiments.evidence.validation.last_strokes import LastStrokes
 from experiments.evidence.validation.net import NetFigures
 from experiments.evidence.validation.rows import Row, Source, about
 from experiments.evidence.validation.typical import CELLS, RallyFigures, typical_rallies
+from experiments.evidence.validation.waiting import WaitingPlaces
 
 FILE = "published.toml"
 HOMES = {
@@ -33,6 +34,7 @@ READ_OFF = {  # the typical rallies of the level and surface that they are given
     "kinds": KindFigures,
     "net": NetFigures,
     "endings": LastStrokes,
+    "waiting": WaitingPlaces,
 }
 Named = Sequence[Any]  # home.function, and what it is given
 

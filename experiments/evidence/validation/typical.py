@@ -7,17 +7,25 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from experiments.evidence.validation.estimates import Estimate, mean_of, median_of, percentage_of
+from experiments.evidence.validation.estimates import (
+    Estimate,
+    mean_of,
+    median_of,
+    normal,
+    percentage_of,
+    standard_error,
+)
 from experiments.scene.defaults import OPPONENT_POLICY
 from experiments.scene.parameters import parameters
 from experiments.scene.people import waiting_depth_m
 from sim.array_engine import play
+from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.exchange import Game, Side
 from sim.kinds import KINDS, OVERHEAD, VOLLEY
 from sim.over_arrays import length_of
 from sim.parameter import parameter_rows
 from sim.players import KM_H, ball_of, player
-from sim.records import FOREHAND, GOING, IN, STROKE_LIMIT, WINNER, WON_BY_HITTER
+from sim.records import GOING, IN, STROKE_LIMIT, WINNER, WON_BY_HITTER
 from sim.surface import surface as surface_named
 from sim.world import TABULATED, World
 from strategies.catalogue import make_policy
@@ -53,8 +61,13 @@ def typical_rallies(level: str, surface: str, seed: int, count: int) -> np.ndarr
 
     Each begins with a serve, by turns to the right and to the left court.
     """
-    game = typical(level, surface, seed)
     numbers = RALLIES_APART * CELLS.index((level, surface)) + np.arange(count)
+    return served_rallies(typical(level, surface, seed), numbers)
+
+
+def served_rallies(game: Game, numbers: np.ndarray) -> np.ndarray:
+    """STROKE records of the rallies of these numbers, sorted by rally and stroke, each begun with a
+    serve, by turns to the right and to the left court."""
     right, left = serve_places(SERVE)
     strokes = np.concatenate([play(game, right, numbers[::2]), play(game, left, numbers[1::2])])
     return strokes[np.argsort(strokes["replicate"], kind="stable")]
@@ -148,11 +161,42 @@ class RallyFigures:
         over = np.isin(self.rallies, self.strokes["replicate"][served | missed_return])
         return percentage_of(over, self.rallies)
 
-    def forehand_net_clearance_m(self) -> Estimate:
-        """Median gap over the net of the forehands that land in, the serve left out."""
+    def net_clearance_m(self, wing: int) -> Estimate:
+        """Median gap over the net of a wing's strokes that land in, the serve left out."""
+        landed = self._landed(wing)
+        return median_of(landed["net_clearance_m"], landed["replicate"])
+
+    def inside_sideline_m(self, wing: int) -> Estimate:
+        """Median distance from where they land to the nearer sideline."""
+        landed = self._landed(wing)
+        inside = HALF_WIDTH_M - np.abs(landed["landing_x_m"])
+        return median_of(inside, landed["replicate"])
+
+    def _landed(self, wing: int) -> np.ndarray:
         s = self.strokes
-        drives = s[(s["hitter_wing"] == FOREHAND) & (s["outcome"] == IN) & (s["stroke"] > 0)]
-        return median_of(drives["net_clearance_m"], drives["replicate"])
+        return s[(s["hitter_wing"] == wing) & (s["outcome"] == IN) & (s["stroke"] > 0)]
+
+    def arriving_speed_km_h(self, wing: int) -> Estimate:
+        """Median ground speed, from the bounce to where they are met, of a wing's strokes that are
+        met behind the baseline; the serve left out."""
+        a = self.answered
+        behind = (a["stroke"] > 0) & (np.abs(a["meeting_y_m"]) > HALF_LENGTH_M)
+        met = a[behind & (a["hitter_wing"] == wing) & (a["meeting_time_s"] > a["landing_time_s"])]
+        way = length_of(*(met[f"meeting_{axis}_m"] - met[f"landing_{axis}_m"] for axis in "xy"))
+        speed_m_s = way / (met["meeting_time_s"] - met["landing_time_s"])
+        return median_of(speed_m_s / KM_H, met["replicate"])
+
+    def mean_running_speed_m_s(self) -> Estimate:
+        """Metres run by both players over their time, from the first strike of a point to the last.
+
+        A ratio of sums, linearised, with whole rallies as the independent units.
+        """
+        run = self.answered["chase_run_m"] + self.answers["recovery_run_m"]
+        time = 2.0 * (self.answers["strike_time_s"] - self.answered["strike_time_s"])
+        rallies = self.answered["replicate"]
+        speed = float(run.sum()) / float(time.sum())
+        se = standard_error(run - speed * time, rallies) / float(time.mean())
+        return normal(speed, se, len(np.unique(rallies)))
 
     def serve_points_won_pct(self, kind: str) -> Estimate:
         """Points that the server wins, of those that open with that kind of serve."""
