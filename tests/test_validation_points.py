@@ -183,7 +183,7 @@ def winners() -> np.ndarray:
             i,
             *(DRIVE,) * 3,
             ending=WINNER,
-            hitter_y_m=(12, -12, i),
+            body_y_m=(12, i, -12),
             landing_x_m=(0, 0, 4.115 - 0.1 * i),
             speed_m_s=(0, 0, 10 + i),
         )
@@ -204,7 +204,9 @@ def test_quantiles_of_winners() -> None:
 @pytest.mark.parametrize(("who", "near"), [("hitter", True), ("receiver", True), ("", False)])
 def test_somebody_near_at_the_last_but_one_ball(who: str, near: bool) -> None:
     kinds = (DRIVE,) * 5
-    changed = {f"{who}_y_m": (12, 12, 12, 10.4, 12)} if who else {"net_clearance_m": (1,) * 5}
+    bodies = (12, 12, 10.4 if who == "hitter" else 12, 12, 12)  # the hitter met the ball before
+    waits = (12, 12, 12, 10.4 if who == "receiver" else 12, 12)
+    changed = {"body_y_m": bodies, "receiver_y_m": waits}
     found = LastStrokes(point_of(1, *kinds, ending=WINNER, **changed))
     assert found.somebody_near_pct(10.5, 5).value == 100.0 * near
     assert np.isnan(found.somebody_near_pct(10.5, 6).value)
@@ -215,7 +217,8 @@ def chased(replicate: int, ending: int, way_m: float, strokes: int = 5) -> np.nd
     kinds = (DRIVE,) * (strokes - (ending == UNRETURNED))
     ways = np.full(len(kinds), 0.2)
     ways[-1 if ending == UNRETURNED else -2] = way_m
-    return point_of(replicate, *kinds, ending=ending, chase_run_m=tuple(ways))
+    back = (12.0,) * len(kinds)
+    return point_of(replicate, *kinds, ending=ending, chase_run_m=tuple(ways), body_y_m=back)
 
 
 def test_ways_to_the_last_stroke() -> None:
