@@ -143,6 +143,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "what": (of(*LIST_KINDS), bad.NAMES),
     "balls": (of("100", "200"), bad.wrong("0", "1") + bad.WHOLES),
     "rallies": (of("100"), bad.wrong("0", "1") + bad.WHOLES),
+    "points": (of("100"), bad.wrong("0", "1") + bad.WHOLES),
     "resamples": (of("20"), bad.wrong("0") + bad.WHOLES),
     "seconds": (of("0.02"), bad.NUMBERS),
     "step": (of("2.0", "1.7"), bad.NUMBERS),

@@ -1,8 +1,8 @@
 """What `rally-recovery validate` has to say: figure, tolerance, kind and verdict of every row.
 
 The figures stand here a second time so that none can change, and no verdict turn, unseen. Rows E,
-F, K, N, R and W come from simulated rallies (but R4 and R6): whoever changes the model turns their
-verdicts here and says why in the commit.
+F, K, N, P, R and W come from simulated rallies (but R4 and R6): whoever changes the model turns
+their verdicts here and says why in the commit.
 """
 
 from __future__ import annotations
@@ -82,10 +82,17 @@ SIMULATED = {
     # Kovalchik and Reid 2017, table 4
     "R7a": Pin((5.0,), (4.4, 5.6), "check", "disagrees"),
     "R7b": Pin((4.6,), (4.0, 5.2), "check", "disagrees"),
+    # Martinez-Gallego et al. 2013
+    "R8": Pin((1.38,), (1.242, 1.518), "check", "agrees"),
     "F1a": Pin((60,), (54, 67), "check", "agrees"),
     "F1b": Pin((54,), (47, 61), "check", "agrees"),
+    # Kovalchik and Reid 2017; F1c lies near the edge of its tolerance
+    "F1c": Pin((45,), (38.5, 51.5), "check", "not testable"),
+    "F1d": Pin((34,), (27, 41), "check", "disagrees"),
     "F2a": Pin((1.04,), (0.91, 1.17), "check", "disagrees"),
     "F2b": Pin((0.78,), (0.65, 0.93), "check", "disagrees"),
+    "F2c": Pin((0.72,), (0.59, 0.85), "check", "agrees"),
+    "F2d": Pin((0.46,), (0.32, 0.60), "check", "disagrees"),
     # Carboch et al. 2018 and 2019; F4a lies near the edge of its tolerance
     "F3a": Pin((4.85,), (4.37, 5.33), "check", "disagrees"),
     "F3b": Pin((4.47,), (3.75, 5.19), "check", "agrees"),
@@ -112,6 +119,9 @@ SIMULATED = {
     "F10b": Pin((42.9,), (37.9, 47.9), "check", "agrees"),
     "F10c": Pin((73,), (68, 78), "check", "not testable"),
     "F10d": Pin((52,), (47, 57), "check", "not testable"),
+    # Kovalchik and Reid 2017, table 4
+    "F11a": Pin((1.77,), (1.593, 1.947), "check", "disagrees"),
+    "F11b": Pin((1.89,), (1.701, 2.079), "check", "disagrees"),
     # Match Charting Project, kinds of stroke: a third of a share, a tenth of what it brings
     "K1a": Pin((9.6,), (6.432, 12.768), "input", "agrees"),
     "K1b": Pin((6.8,), (4.556, 9.044), "input", "agrees"),
@@ -192,4 +202,17 @@ SIMULATED = {
     "E3d": Pin((9,), (7.12, 10.88), "check", "disagrees"),
     "E3e": Pin((32,), (26.85, 37.15), "check", "disagrees"),
     "E3f": Pin((13,), (9.63, 16.37), "check", "disagrees"),
+    # Seidl, the final of 2019: two players
+    "P1a": Pin((-0.18,), (-0.241, -0.119), "check", "disagrees"),
+    "P1b": Pin((0.52,), (0.459, 0.581), "check", "agrees"),
+    "P1c": Pin((-0.26,), (-0.45, -0.07), "check", "disagrees"),
+    "P2a": Pin((0.6,), (0.45, 0.75), "check", "agrees"),
+    "P2b": Pin((1.5,), (1.35, 1.65), "check", "disagrees"),
+    "P2c": Pin((2.7,), (2.43, 2.97), "check", "disagrees"),
+    "P3a": Pin((0.5,), (0.35, 0.65), "check", "agrees"),
+    "P3b": Pin((1.1,), (0.95, 1.25), "check", "agrees"),
+    "P3c": Pin((2.0,), (1.8, 2.2), "check", "disagrees"),
+    "P4a": Pin((1.08,), (0.98, 1.18), "check", "agrees"),
+    "P4b": Pin((1.24,), (1.14, 1.34), "check", "agrees"),
+    "P4c": Pin((1.64,), (1.54, 1.74), "check", "agrees"),
 }

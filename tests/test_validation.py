@@ -51,7 +51,7 @@ from experiments.evidence.validation.typical import (
     typical_rallies,
 )
 from sim.players import player
-from sim.records import FORCED_ERROR, FOREHAND, GOING, OPPONENT, STROKE, STUDIED, WINNER
+from sim.records import BACKHAND, FORCED_ERROR, FOREHAND, GOING, OPPONENT, STROKE, STUDIED, WINNER
 
 COLUMNS = (
     "quantity",
@@ -206,6 +206,22 @@ def test_figures_of_rallies_worked_by_hand() -> None:
     assert figures.short_rallies_pct(2).value == 50.0
     assert figures.winners_pct().value == 50.0
     assert figures.net_clearance_m(FOREHAND).value == pytest.approx(0.6)
+    assert figures.net_clearance_m(BACKHAND).value == pytest.approx(5.0)
+    ran, time = (1.0 + 1.0) + (2.0 + 2.0) + (3.0 + 1.5) + (2.6 + 1.0), 3.6 + 1.4
+    assert figures.mean_running_speed_m_s().value == pytest.approx(ran / (2 * time))
+
+
+def test_where_and_how_fast_strokes_arrive() -> None:
+    """Forehands after the serve land 1 and 3 m inside; one is met in the court, one behind."""
+    s = two_rallies()
+    s["landing_x_m"] = (0.0, 3.115, 0.0, -1.115, 0.0, 0.0)
+    s["landing_y_m"] = (0.0, 8.0, 0.0, -9.0, 0.0, 0.0)
+    s["meeting_x_m"], s["meeting_y_m"] = s["landing_x_m"], (0.0, 12.5, -11.0, 0.0, 0.0, 0.0)
+    s["landing_time_s"], s["meeting_time_s"] = 1.0, 1.5
+    figures = RallyFigures(s)
+    assert figures.inside_sideline_m(FOREHAND).value == pytest.approx(1.0)
+    assert figures.arriving_speed_km_h(FOREHAND).value == pytest.approx(3.6 * 4.5 / 0.5)
+    assert np.isnan(figures.arriving_speed_km_h(BACKHAND).value)
 
 
 def test_typical_rallies_have_cells_of_their_own_and_repeat() -> None:

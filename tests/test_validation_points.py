@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from points_by_hand import point_of
 
 from experiments.evidence.validation.by_way import by_way
 from experiments.evidence.validation.estimates import median_of, quantile_of
@@ -33,47 +34,14 @@ from sim.kinds import (
 from sim.records import (
     BACKHAND,
     FORCED_ERROR,
-    FOREHAND,
-    GOING,
     IN,
-    LONG,
-    MISSED,
     NET,
-    SET,
     STRETCHED,
-    STROKE,
     STROKE_LIMIT,
     UNFORCED_ERROR,
     UNRETURNED,
     WINNER,
 )
-
-BACK_M = 12.0
-
-
-def point_of(
-    replicate: int,
-    *kinds: int,
-    ending: int,
-    wing: int = FOREHAND,
-    first_side: int = 1,
-    **fields: tuple[float, ...],
-) -> np.ndarray:
-    """A point of so many strokes from the baselines; `fields` change strokes, one value each."""
-    s = np.zeros(len(kinds), STROKE)
-    s["replicate"], s["stroke"], s["kind"] = replicate, np.arange(len(kinds)), kinds
-    s["side"] = (first_side + np.arange(len(kinds))) % 2
-    s["hitter_wing"], s["grade"], s["hitter_y_m"], s["receiver_y_m"] = wing, SET, BACK_M, -BACK_M
-    s["landing_y_m"], s["landing_time_s"], s["meeting_y_m"], s["meeting_time_s"] = -9, 1, -12, 1.5
-    s["ending"] = GOING
-    s["ending"][-1] = ending
-    if ending in (FORCED_ERROR, UNFORCED_ERROR):
-        s["outcome"][-1] = LONG
-    if ending == WINNER:
-        s["grade"][-1] = MISSED
-    for name, values in fields.items():
-        s[name] = values
-    return s
 
 
 def points() -> np.ndarray:
@@ -215,7 +183,7 @@ def winners() -> np.ndarray:
             i,
             *(DRIVE,) * 3,
             ending=WINNER,
-            hitter_y_m=(12, -12, i),
+            body_y_m=(12, i, -12),
             landing_x_m=(0, 0, 4.115 - 0.1 * i),
             speed_m_s=(0, 0, 10 + i),
         )
@@ -236,7 +204,9 @@ def test_quantiles_of_winners() -> None:
 @pytest.mark.parametrize(("who", "near"), [("hitter", True), ("receiver", True), ("", False)])
 def test_somebody_near_at_the_last_but_one_ball(who: str, near: bool) -> None:
     kinds = (DRIVE,) * 5
-    changed = {f"{who}_y_m": (12, 12, 12, 10.4, 12)} if who else {"net_clearance_m": (1,) * 5}
+    bodies = (12, 12, 10.4 if who == "hitter" else 12, 12, 12)  # the hitter met the ball before
+    waits = (12, 12, 12, 10.4 if who == "receiver" else 12, 12)
+    changed = {"body_y_m": bodies, "receiver_y_m": waits}
     found = LastStrokes(point_of(1, *kinds, ending=WINNER, **changed))
     assert found.somebody_near_pct(10.5, 5).value == 100.0 * near
     assert np.isnan(found.somebody_near_pct(10.5, 6).value)
@@ -247,7 +217,8 @@ def chased(replicate: int, ending: int, way_m: float, strokes: int = 5) -> np.nd
     kinds = (DRIVE,) * (strokes - (ending == UNRETURNED))
     ways = np.full(len(kinds), 0.2)
     ways[-1 if ending == UNRETURNED else -2] = way_m
-    return point_of(replicate, *kinds, ending=ending, chase_run_m=tuple(ways))
+    back = (12.0,) * len(kinds)
+    return point_of(replicate, *kinds, ending=ending, chase_run_m=tuple(ways), body_y_m=back)
 
 
 def test_ways_to_the_last_stroke() -> None:

@@ -14,12 +14,15 @@ from experiments.drawing import style
 from experiments.evidence.labelled_rows import name_rows
 from experiments.evidence.record.answer import Row, Table
 from experiments.evidence.record.figures import MOST_IN_A_SECTION
+from experiments.statistics.estimates import LEVEL
 
 EDGE = 6.0  # tolerances; what lies beyond is drawn at the edge
 ROW_IN, PANEL_IN, HEADS_IN = 0.15, 0.42, 1.1
-# Shape tells what of a distribution, so that the picture reads in grey; colour repeats the place.
-MARKERS = {"p5": "<", "p25": "4", "p50": "D", "p75": "3", "p95": ">"}
-MEAN = "o"  # and shares and numbers
+# Shape and filling tell what of a distribution, so that the picture reads in grey; colour repeats
+# the place.
+MARKERS = {"p5": ("<", True), "p25": ("<", False), "p50": ("D", True)}
+MARKERS |= {"p75": (">", False), "p95": (">", True)}
+MEAN = ("o", True)  # and shares and numbers
 
 
 def table_figure(table: Table) -> Figure:
@@ -36,13 +39,14 @@ def table_figure(table: Table) -> Figure:
             draw_section(ax, lines)
             gap = table.fit.sections[name]
             fits = "fits" if gap <= MOST_IN_A_SECTION else "does not fit"
-            ax.set_title(f"{name.capitalize()}: root mean square {gap:.2f}, {fits}")
+            ax.set_title(f"{name.capitalize()}: {gap:.2f}, {fits}", fontsize=style.TEXT_PT)
         panels[-1].set_xlabel("ours less the record's, in tolerances", loc="right")
         figure.suptitle(
-            "How close the model is to a record of professionals",
+            "How close the model is to a record of professionals\n"
+            f"(root mean square gap: {table.fit.overall:.2f}, and of each section)",
             x=0.02,
             ha="left",
-            fontsize=style.TEXT_PT + 1,
+            fontsize=style.TEXT_PT,
             fontweight="bold",
         )
         figure.legend(handles=_key(), loc="outside lower left", ncols=4, handlelength=1.2)
@@ -75,18 +79,35 @@ def draw_gap(ax: Axes, y: float, row: Row) -> None:
     if not math.isfinite(row.gap):
         return
     colour = style.BLUE if abs(row.gap) <= 1.0 else style.VERMILLION
-    at = min(max(row.gap, -EDGE), EDGE)
-    marker = MARKERS.get(row.figure.of, MEAN)
-    ax.plot([at], [y], marker=marker, color=colour, markersize=4, linewidth=0)
+    if row.figure.of not in MARKERS:
+        ends = [(v - row.figure.value) / row.figure.tolerance for v in row.ours.interval(LEVEL)]
+        ax.plot([_clipped(v) for v in ends], [y, y], color=colour, linewidth=1.0)
+    _mark(ax, _clipped(row.gap), y, MARKERS.get(row.figure.of, MEAN), colour)
+
+
+def _clipped(gap: float) -> float:
+    return min(max(gap, -EDGE), EDGE)
+
+
+def _mark(
+    ax: Axes | None, x: float, y: float, shape: tuple[str, bool], colour: str, label: str = ""
+) -> Line2D:
+    marker, filled = shape
+    face = colour if filled else "white"
+    line = Line2D([x], [y], marker=marker, color=colour, markerfacecolor=face, label=label)
+    line.set(markersize=4, linewidth=0, markeredgewidth=0.8)
+    if ax is not None:
+        ax.add_line(line)
+    return line
 
 
 def _key() -> list[Line2D | Patch]:
-    def mark(marker: str, label: str, colour: str = style.INK) -> Line2D:
-        return Line2D([], [], color=colour, marker=marker, markersize=4, linewidth=0, label=label)
+    def mark(shape: tuple[str, bool], label: str, colour: str = style.INK) -> Line2D:
+        return _mark(None, 0.0, 0.0, shape, colour, label)
 
     return [
-        mark(MEAN, "mean or share"),
-        *(mark(marker, name) for name, marker in MARKERS.items()),
+        mark(MEAN, "mean, share"),
+        *(mark(shape, name) for name, shape in MARKERS.items()),
         mark(MEAN, "outside", style.VERMILLION),
         Patch(color=style.FAINT, label="tolerance"),
     ]

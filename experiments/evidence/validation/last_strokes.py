@@ -2,7 +2,7 @@
 
 Counted as tracking of professional points counts: the serve is stroke 1; a ball that is touched and
 does not come back is an error of the one who touched it, one stroke later; the last ball of a point
-won by a winner is the winner itself. Places of strikes are of the ball, where tracking has bodies.
+won by a winner is the winner itself. Places of strikes are of bodies.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ class LastStrokes:
 
     def winners_from_net_m(self, share: float) -> Estimate:
         """Quantile of the distance from the net at which winners are struck."""
-        return self._of_winners(np.abs(self.final["hitter_y_m"]), share)
+        return self._of_winners(np.abs(self.before["body_y_m"]), share)
 
     def winners_speed_m_s(self, share: float) -> Estimate:
         """Quantile of the speed of winners."""
@@ -68,7 +68,7 @@ class LastStrokes:
         return percentage_of(~self._back(from_net_m)[late], self.rallies[late])
 
     def _back(self, from_net_m: float) -> np.ndarray:
-        hitter, receiver = (np.abs(self.before[f"{who}_y_m"]) for who in ("hitter", "receiver"))
+        hitter, receiver = np.abs(self.earlier["body_y_m"]), np.abs(self.before["receiver_y_m"])
         return (hitter >= from_net_m) & (receiver >= from_net_m)
 
     def needed_above_pct(self, speed_m_s: float, stroke: int) -> Estimate:
