@@ -7,23 +7,26 @@ import pytest
 
 from experiments.evidence.calibration.search import (
     FITS,
+    Judged,
     Population,
-    first_population,
-    generations,
-    next_population,
+    moved,
+    search,
+    smoothed,
 )
 
 CENTRE = np.array([0.7, 0.3, 0.5, 0.5])
 RADII = np.array([0.05, 0.1, 10.0, 10.0])  # the last two are left open
+OPEN = 2
 
 
-def box(points: np.ndarray) -> np.ndarray:
-    """Distance to a box about CENTRE: 1 on its faces."""
-    return np.asarray(np.abs((points - CENTRE) / RADII).max(axis=1))
+def box(points: np.ndarray) -> Judged:
+    """Distance to a box about CENTRE: 1 on its faces; the gaps are a figure a coordinate."""
+    gaps = (points - CENTRE) / RADII
+    return Judged(gaps, np.asarray(np.abs(gaps).max(axis=1)))
 
 
-def last(seed: int, size: int = 120, count: int = 150) -> Population:
-    for found in generations(box, size, len(CENTRE), count, seed):
+def last(seed: int, size: int = 120, moves: int = 120) -> Population:
+    for found in search(box, size, len(CENTRE), 4, moves, seed):
         pass
     return found
 
@@ -31,23 +34,38 @@ def last(seed: int, size: int = 120, count: int = 150) -> Population:
 def test_the_region_that_fits_is_found_and_covered_evenly() -> None:
     found = last(1)
     assert found.fitting == len(found.points)
-    inside = (found.points[:, :2] - CENTRE[:2]) / RADII[:2]  # -1 to 1, evenly: sd 0.577
+    inside = (found.points[:, :OPEN] - CENTRE[:OPEN]) / RADII[:OPEN]  # -1 to 1, evenly: sd 0.577
     for column in inside.T:
         assert abs(column.mean()) < 4 * 0.577 / np.sqrt(len(column))
         assert 0.45 < column.std() < 0.7
-    for column in found.points[:, 2:].T:  # all of the range, evenly: sd 0.289
+    for column in found.points[:, OPEN:].T:  # all of the range, evenly: sd 0.289
         assert abs(column.mean() - 0.5) < 4 * 0.289 / np.sqrt(len(column))
         assert 0.22 < column.std() < 0.36
 
 
-def test_no_member_of_a_population_moves_away_from_the_record() -> None:
-    now = first_population(box, 60, len(CENTRE), 2)
-    for number in range(1, 30):
-        later = next_population(box, now, 2, number)
-        assert (later.distances <= np.maximum(now.distances, FITS)).all()
-        assert ((later.points >= 0) & (later.points <= 1)).all()
-        assert (box(later.points) == later.distances).all()
-        now = later
+def test_a_few_smoothings_bring_the_sets_near() -> None:
+    populations = list(search(box, 120, len(CENTRE), 4, 0, 2))
+    medians = [float(np.median(found.distances)) for found in populations]
+    assert medians[0] > 5 and medians[-1] < 2
+    assert medians == sorted(medians, reverse=True)
+
+
+def test_no_set_moves_away_from_the_record() -> None:
+    now, *later = list(search(box, 60, len(CENTRE), 1, 30, 3))[1:]
+    for following in later:
+        assert (following.distances <= np.maximum(now.distances, FITS)).all()
+        assert (box(following.points).distances == following.distances).all()
+        now = following
+
+
+@pytest.mark.parametrize("step", ["smoothed", "moved"])
+def test_points_stay_in_the_cube(step: str) -> None:
+    rng = np.random.default_rng(4)
+    points = rng.random((50, 4)) ** 8  # near a corner
+    gaps = rng.normal(0, 30, (50, 4))
+    found = Population(points, Judged(gaps, np.ones(50)))
+    after = smoothed(found, 3, rng) if step == "smoothed" else moved(points, rng)
+    assert ((after >= 0) & (after <= 1)).all() and (after != points).any()
 
 
 def test_the_same_seed_gives_the_same_sets_and_another_others() -> None:
@@ -57,18 +75,21 @@ def test_the_same_seed_gives_the_same_sets_and_another_others() -> None:
 
 
 def test_what_cannot_be_played_is_left_behind() -> None:
-    def half(points: np.ndarray) -> np.ndarray:
-        return np.where(points[:, 3] > 0.5, np.inf, box(points))
+    def half(points: np.ndarray) -> Judged:
+        bad, found = points[:, 3] > 0.5, box(points)
+        gaps = np.where(bad[:, None], np.nan, found.gaps)
+        return Judged(gaps, np.where(bad, np.inf, found.distances))
 
-    for found in generations(half, 60, len(CENTRE), 80, 5):
+    for found in search(half, 60, len(CENTRE), 3, 40, 5):
         pass
-    assert (found.points[:, 3] <= 0.5).all()
+    assert (found.points[:, 3] <= 0.5).all() and found.fitting == 60
 
 
 @pytest.mark.parametrize("count", [1, 3, 4])
 def test_the_best_are_those_that_fit_as_they_come_else_the_nearest(count: int) -> None:
     distances = np.array([1.4, 0.9, 3.0, 0.2, 1.0])
     points = np.arange(5.0)[:, None] * np.ones((1, 2)) / 5
-    best = Population(points, distances).best(count)
+    best = Population(points, Judged(points, distances)).best(count)
     wanted = {1: [1], 3: [1, 3, 4], 4: [3, 1, 4, 0]}[count]
     assert best.distances.tolist() == distances[wanted].tolist()
+    assert best.points.tolist() == points[wanted].tolist()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -97,10 +98,16 @@ def gaps(ours: npt.ArrayLike) -> np.ndarray:
 
 @dataclass(frozen=True)
 class Fit:
-    """Root mean square gap over all figures and over those of each section."""
+    """Root mean square gap over all figures and over those of each section, which are `counts`."""
 
     overall: float
     sections: dict[str, float]
+    counts: dict[str, int]
+
+    def over(self, names: Collection[str]) -> float:
+        """Root mean square gap over the figures of some sections."""
+        squares = sum(self.counts[name] * self.sections[name] * self.sections[name] for name in names)
+        return math.sqrt(squares / sum(self.counts[name] for name in names))
 
     @property
     def fits(self) -> bool:
@@ -113,7 +120,12 @@ def fit_of(ours: npt.ArrayLike) -> Fit:
     """How near the model's figures are; NaN, which does not fit, where one of them is missing."""
     gap = gaps(ours)
     sections = np.array([figure.section for figure in record()])
-    return Fit(_rms(gap), {name: _rms(gap[sections == name]) for name in section_names()})
+    of = {name: gap[sections == name] for name in section_names()}
+    return Fit(
+        _rms(gap),
+        {name: _rms(found) for name, found in of.items()},
+        {name: len(found) for name, found in of.items()},
+    )
 
 
 def section_names() -> list[str]:
