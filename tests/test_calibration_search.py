@@ -26,9 +26,7 @@ def box(points: np.ndarray) -> Judged:
 
 
 def last(seed: int, size: int = 120, moves: int = 120) -> Population:
-    for found in search(box, size, len(CENTRE), 4, moves, seed):
-        pass
-    return found
+    return list(search(box, size, len(CENTRE), 4, moves, seed))[-1]
 
 
 def test_the_region_that_fits_is_found_and_covered_evenly() -> None:
@@ -80,8 +78,7 @@ def test_what_cannot_be_played_is_left_behind() -> None:
         gaps = np.where(bad[:, None], np.nan, found.gaps)
         return Judged(gaps, np.where(bad, np.inf, found.distances))
 
-    for found in search(half, 60, len(CENTRE), 3, 40, 5):
-        pass
+    found = list(search(half, 60, len(CENTRE), 3, 40, 5))[-1]
     assert (found.points[:, 3] <= 0.5).all() and found.fitting == 60
 
 

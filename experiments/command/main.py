@@ -6,6 +6,7 @@ import click
 
 from experiments.command.angle import angle
 from experiments.command.benchmark import benchmark
+from experiments.command.calibrate import calibrate
 from experiments.command.chart import chart
 from experiments.command.depth import depth
 from experiments.command.footspeed import footspeed
@@ -29,7 +30,7 @@ from experiments.own_packages import own_version
 WIDTH = 100
 COMMANDS: tuple[click.Command, ...] = (
     *(spot, angle, side, shot, maps, footspeed, stroke, depth, net, game, opponents),
-    *(chart, handout, player, replay, study, list_names, validate, benchmark),
+    *(chart, handout, player, replay, study, list_names, validate, calibrate, benchmark),
 )
 
 

@@ -115,11 +115,11 @@ def calibrated(plan: Plan, workers: int, told: Callable[[str], object]) -> Found
             judge, plan.population, len(drawn()), plan.smoothings, plan.moves, plan.seed
         )
         for number, population in enumerate(rounds, 1):
-            near = float(np.median(population.distances))
+            middle = float(np.median(population.distances))
             told(
                 f"round {number} of {plan.rounds}: {population.fitting} of"
                 f" {plan.population} sets fit; distance {population.distances.min():.2f} at the"
-                f" least, {near:.2f} in the middle (a fit: at most {FITS:g})"
+                f" least, {middle:.2f} in the middle (a fit: at most {FITS:g})"
             )
     with bench(Asked(FRESH * plan.points, plan.seed + 1, sections), workers) as judge:
         again = judge.figures(np.vstack([population.points, usual_point()[None]]))
@@ -133,54 +133,84 @@ def calibrated(plan: Plan, workers: int, told: Callable[[str], object]) -> Found
     return Found(plan, population.points[chosen], figures[chosen], usual)
 
 
-def pinned(found: Found) -> pd.DataFrame:
-    """For each parameter: usual value, range, middle and middle 95 % of the sets, and how much of
-    the range's width that leaves (1: the record says nothing of it)."""
-    import pandas as pd  # slow to import
+@dataclass(frozen=True)
+class Pinned:
+    """One parameter: its usual value and range, the middle and the middle 95 % of the sets, and how
+    much of the range's width these leave (1: the record says nothing of it)."""
 
+    parameter: str
+    unit: str
+    usual: float
+    low: float
+    high: float
+    middle: float
+    sets_low: float
+    sets_high: float
+    left: float
+
+
+def pinned(found: Found) -> list[Pinned]:
+    """What the record leaves of each parameter, in the order of the file."""
     inside = (MIDDLE[-1] - MIDDLE[0]) / 100.0
-    values = found.worlds().drop(columns="world").to_numpy()
-    low, middle, high = np.percentile(values, MIDDLE, axis=0)
-    rows = [
-        (p.name, p.unit, p.usual, p.low, p.high, m, a, b, (b - a) / (inside * (p.high - p.low)))
-        for p, a, m, b in zip(drawn(), low, middle, high, strict=True)
+    values = np.array([list(values_at(point).values()) for point in found.points])
+    return [
+        Pinned(p.name, p.unit, p.usual, p.low, p.high, m, a, b, (b - a) / (inside * p.width))
+        for p, (a, m, b) in zip(drawn(), np.percentile(values, MIDDLE, axis=0).T, strict=True)
     ]
-    names = ("parameter", "unit", "usual", "low", "high", "middle", "sets_low", "sets_high", "left")
-    return pd.DataFrame(rows, columns=list(names))
 
 
-def compared(found: Found) -> pd.DataFrame:
-    """For each figure: the record's, its tolerance, that of the model as it is, and the middle and
-    middle 95 % of the sets."""
-    import pandas as pd  # slow to import
+@dataclass(frozen=True)
+class Compared:
+    """One figure: the record's with its tolerance, that of the model as it is, and the middle and
+    the middle 95 % of the sets."""
 
-    low, middle, high = np.percentile(found.figures, MIDDLE, axis=0)
-    rows = [
-        (f.key, f.section, f.value, f.tolerance, before, m, a, b)
-        for f, before, a, m, b in zip(
-            record(), found.usual_figures, low, middle, high, strict=True
+    figure: str
+    section: str
+    record: float
+    tolerance: float
+    before: float
+    middle: float
+    low: float
+    high: float
+
+
+def compared(found: Found) -> list[Compared]:
+    """What became of each figure, in the order of the record."""
+    return [
+        Compared(f.key, f.section, f.value, f.tolerance, before, m, a, b)
+        for f, before, (a, m, b) in zip(
+            record(),
+            found.usual_figures,
+            np.percentile(found.figures, MIDDLE, axis=0).T,
+            strict=True,
         )
     ]
-    names = ("figure", "section", "record", "tolerance", "before", "middle", "low", "high")
-    return pd.DataFrame(rows, columns=list(names))
 
 
-def sections_table(found: Found) -> pd.DataFrame:
-    """For each section and for all: the root mean square gap of the model as it is, and of the
-    sets: the least, the middle and the most."""
-    import pandas as pd  # slow to import
+@dataclass(frozen=True)
+class SectionGap:
+    """Root mean square gap over a section, or over all: of the model as it is, and of the sets."""
 
-    fits = found.fits
+    section: str
+    before: float
+    least: float
+    middle: float
+    most: float
 
-    def row(name: str, before: float, of: list[float]) -> tuple[object, ...]:
-        return (name, before, min(of), float(np.median(of)), max(of))
 
-    rows = [
-        row(name, found.usual.sections[name], [fit.sections[name] for fit in fits])
-        for name in section_names()
+def section_gaps(found: Found) -> list[SectionGap]:
+    """Each section, then all of them."""
+    of: dict[str, tuple[float, list[float]]] = {
+        name: (found.usual.sections[name], []) for name in section_names()
+    }
+    of["all"] = (found.usual.overall, [])
+    for fit in found.fits:
+        for name, gap in {**fit.sections, "all": fit.overall}.items():
+            of[name][1].append(gap)
+    return [
+        SectionGap(name, before, min(sets), float(np.median(sets)), max(sets))
+        for name, (before, sets) in of.items()
     ]
-    rows.append(row("all", found.usual.overall, [fit.overall for fit in fits]))
-    return pd.DataFrame(rows, columns=["section", "before", "least", "middle", "most"])
 
 
 def worst_figures(found: Found, count: int) -> list[tuple[str, float]]:

@@ -1,4 +1,4 @@
-"""What is drawn in a calibration: parameters by name, their ranges, and the games that they make."""
+"""What is drawn in a calibration: parameters, their ranges, and the games that they make."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from typing import Any
 
 import numpy as np
 
@@ -37,12 +38,17 @@ class Drawn:
     unit: str
     why: str
 
+    @property
+    def width(self) -> float:
+        """How wide the range is."""
+        return self.high - self.low
+
 
 @cache
 def calibrated() -> tuple[str, str]:
     """The level and the surface of the record."""
     file = _file()
-    return file["level"], file["surface"]
+    return str(file["level"]), str(file["surface"])
 
 
 @cache
@@ -61,7 +67,7 @@ def drawn() -> tuple[Drawn, ...]:
         if low is None or high is None or not low < high:
             raise ValueError(f"{FILE}: {name} has no range")
         if ((low, high) != (own.low, own.high)) != bool(why):
-            raise ValueError(f"{FILE}: {name} has another range without a reason, or a reason alone")
+            raise ValueError(f"{FILE}: {name} has another range or a reason alone")
         out.append(Drawn(name, own.value, low, high, own.unit, why))
     return tuple(out)
 
@@ -71,12 +77,14 @@ def usual_game(seed: int) -> Game:
     return typical(*calibrated(), seed)
 
 
+def usual_point() -> np.ndarray:
+    """The model as it is, as a point (d,); outside the cube where a usual value is not in range."""
+    return np.array([(p.usual - p.low) / p.width for p in drawn()])
+
+
 def values_at(point: np.ndarray) -> dict[str, float]:
     """Values by name at a point (d,) of the unit cube."""
-    return {
-        p.name: p.low + float(share) * (p.high - p.low)
-        for p, share in zip(drawn(), point, strict=True)
-    }
+    return {p.name: p.low + float(share) * p.width for p, share in zip(drawn(), point, strict=True)}
 
 
 def game_with(values: Mapping[str, float], seed: int) -> Game | None:
@@ -92,5 +100,5 @@ def game_with(values: Mapping[str, float], seed: int) -> Game | None:
     )
 
 
-def _file() -> dict[str, object]:
+def _file() -> dict[str, Any]:
     return tomllib.loads(resources.files("experiments.data").joinpath(FILE).read_text("utf-8"))

@@ -106,7 +106,9 @@ class Fit:
 
     def over(self, names: Collection[str]) -> float:
         """Root mean square gap over the figures of some sections."""
-        squares = sum(self.counts[name] * self.sections[name] * self.sections[name] for name in names)
+        squares = sum(
+            self.counts[name] * self.sections[name] * self.sections[name] for name in names
+        )
         return math.sqrt(squares / sum(self.counts[name] for name in names))
 
     @property
