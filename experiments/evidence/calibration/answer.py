@@ -148,6 +148,12 @@ class Pinned:
     sets_high: float
     left: float
 
+    @property
+    def range_text(self) -> str:
+        """Both ends of the range and the unit."""
+        unit = "" if self.unit == "1" else f" {self.unit}"
+        return f"{self.low:.4g} to {self.high:.4g}{unit}"
+
 
 def pinned(found: Found) -> list[Pinned]:
     """What the record leaves of each parameter, in the order of the file."""

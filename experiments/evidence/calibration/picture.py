@@ -26,7 +26,7 @@ def pinned_figure(found: Found) -> Figure:
             draw_row(ax, y, *((v - row.low) / width for v in (row.sets_low, row.sets_high)))
             ax.plot((row.middle - row.low) / width, y, "o", color=style.BLUE, markersize=4)
             ax.plot((row.usual - row.low) / width, y, "|", color=style.INK, markersize=8)
-        names = [f"{r.parameter}  {r.low:.3g} to {r.high:.3g} {r.unit}" for r in rows]
+        names = [f"{r.parameter}  {r.range_text}" for r in rows]
         name_rows(ax, names, style.SMALL_PT - 1.5, 0.6, 0.4)
         ax.set_xlim(-0.03, 1.03)
         ax.set_xticks([0, 0.5, 1], ["lowest", "middle of its range", "highest"])

@@ -68,7 +68,7 @@ def _pinned(rows: list[Pinned]) -> Iterator[str]:
                 yield (
                     f"  {r.parameter:<{wide}} {r.usual:>8.4g} {r.middle:>8.4g}"
                     f"  {r.sets_low:>7.4g} to {r.sets_high:<7.4g}"
-                    f"  {r.low:>6.4g} to {r.high:g} {r.unit}"
+                    f"  {r.range_text}"
                 )
 
 
