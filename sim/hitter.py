@@ -36,6 +36,9 @@ HITTER = record_type(
     "no_topspin_height_m",
     "topspin_growth_rad_s_m",
     "unhurried_share",
+    "net_margin_share",
+    "backhand_net_share",
+    "speed_error_gain",
     "late_quality",
     "late_width",
     "block_weight",
@@ -221,6 +224,33 @@ class Hitter:
         low=1.0,
         high=1.3,
     )
+    net_margin_share: float = parameter(
+        1.0,
+        "1",
+        "gap aimed for above the net over the one that own errors ask for",
+        low=0.5,
+        high=2.2,
+        source="median clearance of men's forehands 1.04 m (Kovalchik and Reid 2017), 0.62 m in"
+        " tracked ends of men's points: sources disagree",
+    )
+    backhand_net_share: float = parameter(
+        1.0,
+        "1",
+        "gap aimed for above the net on the backhand over that on the forehand",
+        low=0.55,
+        high=1.05,
+        source="median clearances, backhand over forehand: 0.72 over 1.04 m men, 0.46 over 0.78 m"
+        " women (Kovalchik and Reid 2017), 0.61 over 0.62 m in tracked ends of men's points:"
+        " sources disagree",
+    )
+    speed_error_gain: float = parameter(
+        0.0,
+        "1",
+        "extra error, as a share, per share of speed above the usual one; 0: harder strokes err no"
+        " more",
+        low=0.0,
+        high=3.0,
+    )
     repertoire: Repertoire = Repertoire()
 
     def __post_init__(self) -> None:
@@ -246,6 +276,9 @@ class Hitter:
             "fastest_share",
             "no_topspin_height_m",
             "unhurried_share",
+            "net_margin_share",
+            "backhand_net_share",
+            "speed_error_gain",
         )
         own = (
             "late_quality",

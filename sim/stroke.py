@@ -26,7 +26,7 @@ from sim.launch import (
     solve_launch,
     speed_for,
 )
-from sim.records import BALL, IN, LONG, NET, PATH_POINTS, WIDE
+from sim.records import BACKHAND, BALL, IN, LONG, NET, PATH_POINTS, WIDE
 
 ERROR_DRAWS = 3
 SLOWER = 0.92
@@ -46,9 +46,23 @@ FULL_LENGTH_M = 24.0  # of a stroke from baseline to baseline, for which margins
 
 @kernel
 def net_margin_m(hitter):  # type: ignore[no-untyped-def]
-    """Gap above the net that a hitter aims for: as many own errors as are kept inside the lines."""
+    """Gap above the net that a hitter aims for on the forehand: as many own errors as are kept
+    inside the lines, or the hitter's share of that."""
     spread = FULL_LENGTH_M * hitter.depth_sd_share * math.sqrt(hitter.elevation_share)
-    return hitter.aim_margin_sds * GAP_PER_DEPTH * spread
+    return hitter.aim_margin_sds * GAP_PER_DEPTH * spread * hitter.net_margin_share
+
+
+@kernel
+def speed_gain(speed, kind, wing, hitter):  # type: ignore[no-untyped-def]
+    """What an error grows by with the speed: 1 up to the usual one of the wing and kind.
+
+    Neither the margins of aim nor the opponent's angle (`sim.landing`) counts it.
+    """
+    if hitter.speed_error_gain <= 0.0:
+        return 1.0
+    usual = hitter.forehand_speed_m_s if wing > 0 else hitter.backhand_speed_m_s
+    usual *= hitter.kind_speed_share[kind]
+    return 1.0 + hitter.speed_error_gain * max(speed - usual, 0.0) / max(usual, 1.0)
 
 
 @kernel
@@ -256,10 +270,12 @@ def strike_all(contacts, intents, errors, hitter, world, table, whole, balls, pa
         if math.isnan(wished_spin):
             wished_spin = wish.topspin_rad_s
         topspin, sidespin = usable_topspin(wished_spin, z, h), wish.sidespin_rad_s
+        gap = margin * h.backhand_net_share if c.wing == BACKHAND else margin
         reached, speed, elevation, heading = launch_of(
-            x, y, z, tx, ty, speed, topspin, sidespin, kind, c, margin, h, w, table
+            x, y, z, tx, ty, speed, topspin, sidespin, kind, c, gap, h, w, table
         )
         gain = (1.0 + h.stretched_error_gain * lacking) * h.kind_error_share[kind]
+        gain *= speed_gain(speed, kind, c.wing, h)
         by_elevation = h.elevation_share
         if h.kind_loft_rad[kind] > 0.0:
             by_elevation = LOFTED_BY_ELEVATION
