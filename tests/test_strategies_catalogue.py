@@ -103,7 +103,7 @@ def test_words_and_tables_say_the_same() -> None:
         (make_policy, "habit", ["recovery policy 'habit'", "middle"]),
         (make_policy, "", ["recovery policy ''"]),
         (make_shot_model, "open-cort", ["shot model", "'open-court'", "pressing"]),
-        (make_policy, "middle,shift_m=1", ["middle has no parameter 'shift_m'", "none"]),
+        (make_policy, "stay,shift_m=1", ["stay has no parameter 'shift_m'", "none"]),
         (make_policy, "biased,shift=1", ["'shift'", "shift_m (0 to 1 m)", "left, right, backhand"]),
         (make_policy, "biased,shift_m", ["parameter=value", "'shift_m'"]),
         (make_policy, "biased,shift_m=1,shift_m=2", ["each once"]),
@@ -134,7 +134,8 @@ def test_what_cannot_be_used_gets_one_clear_line(
 
 
 def test_parameters_can_be_listed() -> None:
-    assert allowed_parameters(LinearShade) == "shade_m_per_m (0 to 0.6 m/m)"
+    shade = "shade_m_per_m (0 to 0.6 m/m), toward_backhand_m (0 to 0.9 m)"
+    assert allowed_parameters(LinearShade) == shade
     rows = {row.name: row for row in parameter_rows("open-court", make_shot_model("open-court"))}
     assert rows["look_ahead_s"].unit == "s" and rows["look_ahead_s"].status == "assumed"
     assert summary(LinearShade).startswith("Stand so many metres")

@@ -10,6 +10,9 @@ from sim.compiled import kernel
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M, RUN_OFF_BACK_M, RUN_OFF_SIDE_M
 from sim.errors import InputError
+from sim.parameter import parameter
+from sim.players import Player
+from strategies.directions import hand_of
 
 SIDE_LIMIT_M = HALF_WIDTH_M + RUN_OFF_SIDE_M
 # Policies that choose how deep to stand keep between these depths behind the baseline.
@@ -32,6 +35,26 @@ def stand_deep(x, behind, effort, out):  # type: ignore[no-untyped-def]
 def standing(seen: Situation, x_m: np.ndarray) -> np.ndarray:
     """Spots (n, 2) at the waiting depth, the lateral places kept inside the run-off."""
     return seen.spots_at(np.clip(x_m, -SIDE_LIMIT_M, SIDE_LIMIT_M))
+
+
+def resting() -> Any:
+    """The field `toward_backhand_m` of a policy."""
+    return parameter(
+        0.0,
+        "m",
+        "how far toward the own backhand side of the spot to stand, so as to play forehands",
+        low=0.0,
+        high=0.9,
+        source="two men rest 0.59 m (0.32 to 0.85) toward the backhand side (one tracked final)",
+    )
+
+
+def toward_backhand(me: Player, metres: float) -> float:
+    """Metres to the right that are `metres` toward the own backhand side.
+
+    For none it is -0.0, which added to any number leaves it, 0.0 and -0.0 too, as it is.
+    """
+    return -hand_of(me) * metres if metres else -0.0
 
 
 def require_shares(policy: Any, *names: str) -> None:
