@@ -212,13 +212,17 @@ class Legs:
         0.15, "1", "share of replies lost at a height without comfort", low=0.0, high=0.3
     )
     follow_through_s: float = parameter(
-        0.30, "s", "own contact to the first recovery step", low=0.1, high=0.5
+        0.30,
+        "s",
+        "own contact to the first recovery step, a look after the own ball with it",
+        low=0.1,
+        high=0.8,
     )
     recovery_effort: float = parameter(
         0.50,
         "1",
         "share of full effort while recovering with time in hand",
-        low=0.4,
+        low=0.25,
         high=1.0,
         source=PASSED,
         status="fitted",
@@ -228,7 +232,7 @@ class Legs:
         0.65,
         "1",
         "most effort of a recovery that is short of time",
-        low=0.5,
+        low=0.35,
         high=1.0,
         source=PASSED,
         status="fitted",

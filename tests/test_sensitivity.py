@@ -22,7 +22,7 @@ from sim.errors import InputError
 from sim.parameter import STATUSES
 
 NAMES = ("legs.rise_cost", "legs.guess_share", "legs.follow_through_s")
-RANGES = {NAMES[0]: (0.1, 0.6), NAMES[1]: (0.2, 0.5), NAMES[2]: (0.1, 0.5)}
+RANGES = {NAMES[0]: (0.1, 0.6), NAMES[1]: (0.2, 0.5), NAMES[2]: (0.1, 0.8)}
 
 
 def unit(values: pd.DataFrame) -> np.ndarray:
@@ -141,7 +141,7 @@ def one_by_one(values: pd.DataFrame) -> np.ndarray:
     by = {
         NAMES[0]: {0.1: -0.5, 0.6: 3.0},
         NAMES[1]: {0.2: 1.8, 0.5: 2.2},
-        NAMES[2]: {0.1: 2.0, 0.5: 2.0},
+        NAMES[2]: {0.1: 2.0, 0.8: 2.0},
     }
     return np.array(
         [by[name][v] for _, row in values.iterrows() for name, v in row.dropna().items()]
