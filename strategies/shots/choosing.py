@@ -11,10 +11,14 @@ from sim.arithmetic import exp
 from sim.belief import believe, draw_near, pace_near
 from sim.compiled import kernel
 from sim.records import BACKHAND, FOREHAND, record_type
-from strategies.aim import DIRECTION, play_toward, target
-from strategies.directions import CROSSCOURT, DOWN_THE_LINE, MIDDLE
+from strategies.aim import DIRECTION, FIRST_VARIETY, play_toward, target
+from strategies.directions import CROSSCOURT, DOWN_THE_LINE, MIDDLE, SHORT_ANGLE
+from strategies.variety import VARIETY_DRAWS
 
-UNHURRIED_QUALITY = 0.7  # below this quality at the ball nobody has the time to run round it
+UNHURRIED_QUALITY = 0.7  # below this quality at the ball nobody has the time to run round it, or
+# plays to win at once.
+ATTACKS = FIRST_VARIETY + VARIETY_DRAWS  # which draw is for that
+USUAL, ATTACKING = 0, 1  # rows of AIM records
 ROOM_ROWS = 4  # of room (ROOM_ROWS, 4) that a choice works in: shares, gaps, two for the belief
 NO_DIRECTION, NO_WING = -1, 0
 
@@ -22,6 +26,11 @@ NO_DIRECTION, NO_WING = -1, 0
 # NO_DIRECTION, `weak_wing` a wing or NO_WING; `looks` is 1 for who seeks the gap, `paced` for who
 # plays at the pace of the strokes of the belief.
 HABIT = record_type(
+    "line_gain",
+    "short_gain",
+    "middle_gain",
+    "backhand_middle_gain",
+    "attack_share",
     "backhand_crosscourt_gain",
     "never",
     "favourite",
@@ -55,14 +64,44 @@ def move_share(shares, direction, share):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def weigh_directions(shares, habit):  # type: ignore[no-untyped-def]
+    """Multiply the shares of all directions but crosscourt by their gains; they add up to 1 again.
+
+    If nothing is left of them crosscourt takes all.
+    """
+    shares[MIDDLE] *= habit.middle_gain
+    shares[DOWN_THE_LINE] *= habit.line_gain
+    shares[SHORT_ANGLE] *= habit.short_gain
+    total = shares[CROSSCOURT] + shares[MIDDLE] + shares[DOWN_THE_LINE] + shares[SHORT_ANGLE]
+    for k in range(shares.size):
+        shares[k] /= total if total > 0.0 else 1.0
+    if total <= 0.0:
+        shares[CROSSCOURT] = 1.0
+
+
+@kernel
+def give_to_middle(shares, gain):  # type: ignore[no-untyped-def]
+    """Move a share to the middle from crosscourt and down the line, in proportion."""
+    both = shares[CROSSCOURT] + shares[DOWN_THE_LINE]
+    moved = min(gain, both)
+    if moved > 0.0:
+        shares[CROSSCOURT] *= 1.0 - moved / both
+        shares[DOWN_THE_LINE] *= 1.0 - moved / both
+        shares[MIDDLE] += moved
+
+
+@kernel
 def share_out(c, hand, habit, belief, strokes, near, room):  # type: ignore[no-untyped-def]
     """Fill room[0] with the shares of the directions from a CONTACT."""
     shares = room[0]
     believe(c, hand, belief, strokes, near, room[2:], shares)
+    if habit.line_gain != 1.0 or habit.short_gain != 1.0 or habit.middle_gain != 1.0:
+        weigh_directions(shares, habit)
     if c.wing == BACKHAND:
         gain = min(habit.backhand_crosscourt_gain, shares[DOWN_THE_LINE])
         shares[CROSSCOURT] += gain
         shares[DOWN_THE_LINE] -= gain
+        give_to_middle(shares, habit.backhand_middle_gain)
     if habit.favourite != NO_DIRECTION:
         move_share(shares, habit.favourite, habit.favourite_share)
     if habit.never != NO_DIRECTION:
@@ -160,16 +199,19 @@ def intend_all(  # type: ignore[no-untyped-def]
 ):
     """Fill INTENT records of hitters who pick a direction: by habit, by a chart, by the gap.
 
-    Uniform numbers as in AimedShots. `line` is the receiver's waiting depth from the net; `beliefs`
+    Uniform numbers as in DirectedShots. `aims` are two: the usual one, and that of a stroke that is
+    played to win. `line` is the receiver's waiting depth from the net; `beliefs`
     and `strokes` hold what the hitter's shares are. Room to work in: one CONTACT,
     and (strokes,) and (ROOM_ROWS, 4) numbers.
     """
-    habit, belief, aim, hitter, own = habits[0], beliefs[0], aims[0], hitters[0], choices[0]
+    habit, belief, hitter, own = habits[0], beliefs[0], hitters[0], choices[0]
     for i in range(out.shape[0]):
         contact_room[0] = contacts[i]
         c, receiver, u, wish = contact_room[0], receivers[i], chance[i], out[i]
         if habit.runs_round_m > 0.0:
             run_round(c, hand, habit)
+        wins = u[ATTACKS] < habit.attack_share and c.quality >= UNHURRIED_QUALITY
+        aim = aims[ATTACKING if wins else USUAL]
         direction = choose(
             c, receiver, u[DIRECTION], line, hand, habit, aim, belief, strokes, hitter, near, room
         )

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from functools import cached_property
+from typing import Any, ClassVar
 
 import numpy as np
 
 from sim.belief import DIRECTIONS
 from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M
+from sim.errors import InputError
+from sim.parameter import parameter
 from sim.players import Player
 from sim.records import CONTACT, record
-from strategies.aim import AimedShots
+from strategies.aim import AIM, AimedShots
 from strategies.directions import hand_of
 from strategies.packed import Packed, PackedShots
 from strategies.shots.choosing import (
+    ATTACKS,
     HABIT,
     NO_DIRECTION,
     NO_WING,
@@ -28,6 +32,11 @@ from strategies.shots.choosing import (
 
 # A hitter of plain shares: what a model does otherwise it says in its own `habit`.
 PLAIN = {
+    "line_gain": 1.0,
+    "short_gain": 1.0,
+    "middle_gain": 1.0,
+    "backhand_middle_gain": 0.0,
+    "attack_share": 0.0,
     "backhand_crosscourt_gain": 0.0,
     "never": NO_DIRECTION,
     "favourite": NO_DIRECTION,
@@ -44,7 +53,38 @@ PLAIN = {
 
 @dataclass(frozen=True)
 class DirectedShots(PackedShots, AimedShots):
-    """Strokes whose direction follows from shares; a model adds `name`, `habit` and `shares_of`."""
+    """Strokes whose direction follows from shares; a model adds `name`, `habit` and `shares_of`.
+
+    Of the strokes that are not hurried the share `attack_share` is played to win at once: harder
+    and nearer to the lines. What that costs is the hitter's (`speed_error_gain` of sim.hitter), or
+    nothing but the margin. Draws: those of AimedShots, and one for that.
+    """
+
+    attack_share: float = parameter(
+        0.0, "1", "share of unhurried strokes that are played to win", low=0.0, high=0.4
+    )
+    attack_speed_share: float = parameter(
+        1.12, "1", "speed of those over that of the others", low=1.0, high=1.3
+    )
+    attack_margin_share: float = parameter(
+        0.7, "1", "margin to the lines of those over that of the others", low=0.3, high=1.0
+    )
+    draws: ClassVar[int] = ATTACKS + 1
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.attack_share > 1:
+            raise InputError(f"attack_share is {self.attack_share:g}; allowed: 0 to 1")
+
+    @cached_property
+    def numbers(self) -> np.ndarray:
+        """How it aims, two AIM records: usually, and where a stroke is played to win."""
+        usual = record(AIM, **{name: getattr(self, name) for name in AIM.names or ()})
+        out = np.concatenate([usual, usual])
+        out[1]["speed_share"] *= self.attack_speed_share
+        out[1]["margin_share"] *= self.attack_margin_share
+        out.setflags(write=False)
+        return out
 
     @property
     def habit(self) -> np.ndarray:

@@ -54,7 +54,8 @@ class OpenCourt(DirectedShots):
 
     @cached_property
     def habit(self) -> np.ndarray:
-        own = {name: getattr(self, name) for name in ("sharpness_per_m", "look_ahead_s")}
+        names = ("sharpness_per_m", "look_ahead_s", "attack_share")
+        own = {name: getattr(self, name) for name in names}
         return habit_record(looks=1, **own)
 
     def shares_of(self, hitter: Player) -> tuple[np.ndarray, np.ndarray]:
