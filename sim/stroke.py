@@ -54,7 +54,10 @@ def net_margin_m(hitter):  # type: ignore[no-untyped-def]
 
 @kernel
 def speed_gain(speed, kind, wing, hitter):  # type: ignore[no-untyped-def]
-    """What an error grows by with the speed: 1 up to the usual one of the wing and kind."""
+    """What an error grows by with the speed: 1 up to the usual one of the wing and kind.
+
+    Neither the margins of aim nor the opponent's angle (`sim.landing`) counts it.
+    """
     if hitter.speed_error_gain <= 0.0:
         return 1.0
     usual = hitter.forehand_speed_m_s if wing > 0 else hitter.backhand_speed_m_s
