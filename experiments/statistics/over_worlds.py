@@ -5,17 +5,18 @@ few replicates, so the estimates scatter by the worlds and by chance. Chance is 
 steps, neither of which needs to know how large it is.
 
 1. World k plays a slice of the study's own replicates, which the default world has played too, on
-   the same chance. What chance did to the default world in that slice (its estimate there less that
-   of all replicates) is taken off as far as it goes along with what is seen in the worlds: a control
-   variate, the slope by least squares, from 0 to 1 (Lavenberg and Welch 1981, Manage. Sci. 27,
-   322-335; from memory). Worlds like the default one then have its estimate, whatever their slice.
+   the same chance. What chance did to the default world in that slice (its estimate there less
+   that of all replicates) is taken off as far as it goes along with what is seen in the worlds: a
+   control variate, the slope by least squares, from 0 to 1 (Lavenberg and Welch 1981, Manage. Sci.
+   27, 322-335; from memory). Worlds like the default one then have its estimate, whatever their
+   slice.
 2. Each slice is cut into halves, which share no chance. The covariance of the two halves over the
    worlds is therefore the variance of the worlds alone, without bias. Estimates are drawn
    together to their mean until they have that variance (Louis 1984, J. Am. Stat. Assoc. 79,
    393-398: constrained empirical Bayes, one error for all).
 
-The covariance has chance of its own, and where few replicates are played may come out near 0 though
-worlds differ. So not itself is taken but its upper 95 % bound, by the variance that it has in normal
+The covariance has chance of its own, and where few replicates are played may come out near 0
+though worlds differ. So its upper 95 % bound is taken, by the variance that it has in normal
 samples, at most the variance seen: chance goes out as far as it surely is chance, and the interval
 errs to the wide side. More replicates a world narrow it. Its middle has the chance of the study's
 own estimate, which the interval of chance tells.

@@ -86,9 +86,7 @@ def has_depth_of_reference(tally: Tally) -> bool:
     return abs(apart) <= SAME_DEPTH_M * float(tally.own[0, 0])
 
 
-def cells(
-    study: Study, tallies: Tallies, sums: HalfSums | None = None
-) -> Iterator[dict[str, Any]]:
+def cells(study: Study, tallies: Tallies, sums: HalfSums | None = None) -> Iterator[dict[str, Any]]:
     """The cells of a study in a fixed order, then those over all places with equal weights.
 
     Where a precision allows several looks, the intervals of all looks hold together.
@@ -104,30 +102,30 @@ def cells(
             continue
         x_m = x_of[scenario.place]
         for policy, found, together in _found(study, reference, scenario, x_m, by_policy):
-            key = (policy, scenario.level, scenario.opponent, scenario.setting)
-            key = (*key, scenario.own_stroke or "")
+            labels = (scenario.level, scenario.opponent, scenario.setting)
+            key = (policy, *labels, scenario.own_stroke or "")
             groups.setdefault(key, []).append(found)
             seen: dict[str, Seen] = {}
             if study.worlds is not None and sums is not None:
-                own = sums_of(study, sums, scenario, policy)
-                seen = {name: Seen.of(own, name, reference, x_m) for name in found}
+                halves = sums_of(study, sums, scenario, policy)
+                seen = {name: Seen.of(halves, name, reference, x_m) for name in found}
                 in_worlds.setdefault(key, []).append(seen)
             for outcome, estimate in found.items():
                 row = cell(policy, scenario, outcome, estimate, together)
                 yield row | _beside(row, estimate, seen.get(outcome))
     if len(study.places) > 1:
         policies = Counter(key[1:] for key in groups)
-        for (policy, *labels), parts in groups.items():
-            level, opponent, setting, own = labels
+        for of, parts in groups.items():
+            policy, level, opponent, setting, own = of
             scenario = Scenario(setting, ALL_PLACES, level, opponent, own or None)
             looks = study.looks_allowed(setting)
-            together = level_together(policies[tuple(labels)] - 1, looks)
+            together = level_together(policies[of[1:]] - 1, looks)
             for outcome in parts[0]:
                 if outcome in OF_ONE_PLACE:
                     continue
                 estimate = overall(outcome, parts, level_each_look(looks, LEVEL))
                 row = cell(policy, scenario, outcome, estimate, together)
-                of_places = [p[outcome] for p in in_worlds.get((policy, *labels), [])]
+                of_places = [p[outcome] for p in in_worlds.get(of, [])]
                 yield row | _beside(row, estimate, Seen.mean(of_places) if of_places else None)
 
 

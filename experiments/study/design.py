@@ -20,10 +20,10 @@ from experiments.study.looks import Reached, looks_allowed, require_looks
 from experiments.study.outcome_names import outcome_names
 from experiments.study.worlds import (
     FEWEST,
-    FEWEST_REPLICATES,
     DesignOfWorlds,
     basis_of,
     design_of,
+    replicates_in_world,
     stopped_at,
 )
 from sim.additions import ADDITIONS, player_without
@@ -243,7 +243,7 @@ class Study(BaseModel):
         first = self.first_replicates(setting)
         if self.worlds is None:
             return 0
-        return min(first, self.world_rallies or max(-(-first // self.worlds), FEWEST_REPLICATES))
+        return replicates_in_world(first, self.worlds, self.world_rallies)
 
     @property
     def varied(self) -> Factors | None:
@@ -303,7 +303,8 @@ class Study(BaseModel):
                     game_at(factors, point, game, place, usual)
                 except InputError as error:
                     which = f"world {point}" if in_worlds else f"point {point} of the factors"
-                    raise InputError(f"{which}, {name_of(level)}: {error}") from None
+                    end = ", leave out that level or take other worlds" if in_worlds else ""
+                    raise InputError(f"{which}, {name_of(level)}: {error}{end}") from None
 
     def _somebodys(self, factor: Factor) -> None:
         """A factor of shot models or policies must be one of those that the study plays."""

@@ -25,7 +25,7 @@ WORLD_COLUMNS = (
     "world_verdict",
     "world_basis",
 )
-# Outcome: what is summed, over what, in which unit. Of the differences the reference's is taken off.
+# What is summed, over what, in which unit. Of the differences the reference's is taken off.
 RATIOS = {
     "missed_per_100": ("missed", "balls", 100.0),
     "set_per_100": ("set", "balls", 100.0),
@@ -123,9 +123,8 @@ class Seen:
     @classmethod
     def mean(cls, parts: Sequence[Seen]) -> Seen:
         """The mean over places with equal weights, world by world."""
-        return cls(
-            sum(p.worlds for p in parts) / len(parts), sum(p.default for p in parts) / len(parts)
-        )
+        both = np.stack([[p.worlds for p in parts], [p.default for p in parts]])
+        return cls(*both.mean(axis=1))
 
     def spread(self, estimate: float) -> OverWorlds | None:
         """Over the worlds, given the estimate in the default one from all replicates."""

@@ -49,9 +49,7 @@ FEWEST_REPLICATES = 20  # a cell and world, where the study does not say how man
 MOST_BYTES = 20_000_000
 # What a study sets on purpose, and what only one side has, is no part of a world.
 ALLOWED = [
-    n
-    for n in of.NAMED
-    if n not in (*of.OF_POLICIES, *of.AIR, *of.PLACE, of.SURFACE, of.DEPTH)
+    n for n in of.NAMED if n not in (*of.OF_POLICIES, *of.AIR, *of.PLACE, of.SURFACE, of.DEPTH)
 ]
 
 
@@ -209,12 +207,17 @@ def _design(
     out = {f"{part}.{n}" for a in without for part, own in ADDITIONS[a].items() for n in own}
     vary = tuple(
         FactorOfWorlds(name=name, levels=values, usual=usual()[name].value)
-        for name, *values in zip(held.names, *held.rows[:count], strict=True)
+        for name, values in zip(held.names, zip(*held.rows[:count], strict=True), strict=True)
         if name not in out
     )
     if not vary:
         raise InputError(f"all factors in {str(path)!r} are those that the study does without")
     return DesignOfWorlds(design=WORLDS, vary=vary)
+
+
+def replicates_in_world(first: int, worlds: int, asked: int | None) -> int:
+    """Balls or rallies of a cell in each of so many worlds, where the study plays `first`."""
+    return min(first, asked or max(-(-first // worlds), FEWEST_REPLICATES))
 
 
 def basis_of(level: str) -> str:
