@@ -15,6 +15,8 @@ from some_worlds import NAMES, alike, drawn, written
 from test_resume import interrupted
 from tiny_study import only, run_tiny, tiny_study, without_pages
 
+from experiments.claims.register import counts, of_cell
+from experiments.claims.tables import compared_words, read_cells, verdicts_in
 from experiments.command.main import main
 from experiments.report import run as shown_run
 from experiments.report.study_text import study_text
@@ -354,6 +356,18 @@ def test_report_and_figures_show_both(
     assert "rally, worlds" in page, "how much was played"
     svg = (folder / "figures" / "points-rally.svg").read_text("utf-8")
     assert 'id="worlds"' in svg
+
+
+def test_claims_and_their_tables_tell_both(run: Path) -> None:
+    cells = read_cells(run)
+    labels = {"level": "club-adult", "opponent": "habit", "place": "corner", "policy": "bisector"}
+    row = next(c for c in cells.all if {**c, **labels, "outcome": MORE, "setting": "rally"} == c)
+    said = of_cell(run, **labels, outcome=MORE)
+    assert said == compared_words(row) and f", {row['world_verdict']}, over the" in said
+    assert said.endswith("(extrapolated)") and said.count("not in all worlds") <= 1
+    assert len(verdicts_in(cells.all)) == 7
+    counted = counts(run, "bisector", MORE)
+    assert counted.endswith("of 4")
 
 
 def test_the_command_takes_worlds(run: Path, file: Path, tmp_path: Path) -> None:

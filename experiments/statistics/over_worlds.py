@@ -79,10 +79,10 @@ def over_worlds(
 
 def variance_bound(a: np.ndarray, b: np.ndarray) -> float:
     """The most that the variance common to a (n,) and b (n,), of independent error, may be: the
-    upper 95 % bound of their covariance, 0 or more."""
-    both = _covariance(a, b)
+    upper 95 % bound of their covariance, which counts as 0 where it is below."""
+    both = max(_covariance(a, b), 0.0)
     spread = _covariance(a, a) * _covariance(b, b) + both * both
-    return max(both + normal_quantile(ONE_SIDED) * math.sqrt(spread / (len(a) - 1)), 0.0)
+    return both + normal_quantile(ONE_SIDED) * math.sqrt(spread / (len(a) - 1))
 
 
 def _slope(own: np.ndarray, beside: np.ndarray) -> float:
