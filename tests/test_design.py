@@ -15,7 +15,7 @@ from experiments.answers.chart.demo import demo_chart
 from experiments.scene.own_code import located, policy_of, shot_model_of, split_own
 from experiments.study.design import OWN_STROKES, SETTINGS, Study
 from experiments.study.file import load_study, parse_study
-from experiments.study.provenance import map_names, own_policy_files
+from experiments.study.provenance import map_files, own_policy_files
 from sim.contracts import PerRally, intents_of
 from sim.errors import InputError
 from strategies.catalogue import SHOT_MODELS
@@ -289,7 +289,7 @@ def test_own_files_are_copied_hashed_and_named_relative_to_the_folder(tmp_path: 
     # Read from the folder, the study is the one that ran there, and copies to the same again.
     (out / "study.toml").write_text(copied.toml())
     again = load_study(out / "study.toml")
-    assert again == map_names(copied, lambda text: located(text, out))
+    assert again == map_files(copied, lambda file: str(out / file))
     assert own_policy_files(again, tmp_path / "out") == (copied, hashes)
 
 

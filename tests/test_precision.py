@@ -267,7 +267,7 @@ def test_the_command_takes_the_wish(tmp_path: Path, run: Path) -> None:
     again = CliRunner().invoke(main, ["study", str(run / "study.toml"), *quiet])
     assert all(said in again.output for said in sentences_of(run)), "quiet or not"
     for options, message in (
-        (["--precision", "-1"], "--precision and --most-replicates: precision"),
+        (["--precision", "-1"], "--precision: precision"),
         (["--most-replicates", "100"], "most_replicates needs the key precision"),
     ):
         wrong = CliRunner().invoke(main, [*command, *options, "--overwrite"])

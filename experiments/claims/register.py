@@ -14,11 +14,17 @@ from typing import Any
 
 import pandas as pd
 
-from experiments.claims.tables import RALLY, VERDICTS, best_shade, markdown, read_cells
+from experiments.claims.tables import (
+    RALLY,
+    best_shade,
+    compared_words,
+    markdown,
+    read_cells,
+    verdicts_in,
+)
 from experiments.output.tables import read_table
 from experiments.report import summary
 from experiments.report.findings import interval
-from experiments.statistics.comparison import verdict_of
 from experiments.study.folder_files import ANALYSES, DESIGNED_FILE, POINTS_FILE, sound
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
 from sim.errors import InputError
@@ -35,7 +41,8 @@ def of_point(folder: Path, **labels: Any) -> str:
 
 
 def one(table: pd.DataFrame, labels: dict[str, Any]) -> str:
-    """A cell as estimate, interval and, for a difference, the verdict.
+    """A cell as estimate, interval and, for a difference, the verdict; with worlds, by both
+    intervals, and that of the worlds.
 
     Raises:
         InputError: there is no such cell, or more than one.
@@ -45,7 +52,7 @@ def one(table: pd.DataFrame, labels: dict[str, Any]) -> str:
         raise InputError(f"{len(rows)} rows with {labels}; name one of them")
     if "_than_" not in rows[0]["outcome"]:
         return interval(rows[0])
-    return f"{interval(rows[0], sign=True)}, {verdict_of(rows[0])}"
+    return compared_words(rows[0])
 
 
 def counts(folder: Path, policy: str, outcome: str, setting: str = RALLY) -> str:
@@ -57,8 +64,9 @@ def counts(folder: Path, policy: str, outcome: str, setting: str = RALLY) -> str
 
 def counted(cells: pd.DataFrame) -> str:
     """The verdicts of cells as counts of all."""
-    count = summary.counted(cells)
-    parts = [f"{word} {count[word]}" for word in VERDICTS if count[word]]
+    count = summary.counted(cells, by_both=True)
+    words = verdicts_in(cells.to_dict("records"))
+    parts = [f"{word} {count[word]}" for word in words if count[word]]
     return f"{', '.join(parts)} of {count.total()}"
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import product
 from pathlib import Path
 from typing import Any
@@ -13,7 +13,15 @@ import pandas as pd
 from experiments.output.tables import read_table
 from experiments.report.findings import YARDSTICK, Cells, interval, shade_curve
 from experiments.report.tables import choice_cell
-from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS, verdict_of
+from experiments.statistics.comparison import (
+    AS_GOOD,
+    LOSES,
+    NOT_DECIDED,
+    NOT_IN_ALL,
+    WINS,
+    verdict_by_both,
+)
+from experiments.statistics.signed_words import world_words
 from experiments.study.folder_files import CHOICES_FILE, sound
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
 
@@ -21,6 +29,8 @@ RALLY, ALL = "rally", ALL_PLACES
 MISSED, MORE = "missed_per_100", "points_more_than_middle_per_100"
 FEWER = "missed_fewer_than_middle_per_100"
 VERDICTS = (WINS, AS_GOOD, NOT_DECIDED, LOSES)
+# In the default world alone, where a study was played over worlds.
+MORE_VERDICTS = tuple(v + NOT_IN_ALL for v in (WINS, AS_GOOD, LOSES))
 
 
 def markdown(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -54,8 +64,7 @@ def claim_row(cells: Cells, level: str, opponent: str, place: str) -> list[str]:
         cell = cells.get(RALLY, level, opponent, place, policy, outcome)
         if cell is None:
             return "-"
-        words = f", {verdict_of(cell)}" if sign else ""
-        return interval(cell, sign) + words
+        return compared_words(cell) if sign else interval(cell)
 
     return [
         level,
@@ -66,6 +75,19 @@ def claim_row(cells: Cells, level: str, opponent: str, place: str) -> list[str]:
         said("bisector", MORE, sign=True),
         said(best, MORE, sign=True),
     ]
+
+
+def compared_words(cell: Mapping[Any, Any]) -> str:
+    """A difference: estimate, interval of chance, verdict (by both intervals, where there are two),
+    then the interval of worlds."""
+    words = f"{interval(cell, sign=True)}, {verdict_by_both(cell)}"
+    beside = world_words(cell).removeprefix("but not in all worlds: ")
+    return f"{words}, {beside}" if beside else words
+
+
+def verdicts_in(cells: Iterable[Mapping[Any, Any]]) -> tuple[str, ...]:
+    """The verdicts that these cells may have."""
+    return (*VERDICTS, *MORE_VERDICTS) if any(c.get("world_verdict") for c in cells) else VERDICTS
 
 
 def claim_tables(cells: Cells) -> Iterator[str]:
@@ -97,7 +119,7 @@ COUNTED = (
 
 def count_table(cells: Cells) -> str:
     """How often each policy wins against the middle, by place, level and opponent."""
-    rows = []
+    rows, verdicts = [], verdicts_in(cells.all)
     for policy in cells.values("policy"):
         if policy == "middle":
             continue
@@ -105,22 +127,22 @@ def count_table(cells: Cells) -> str:
         for setting, outcome, _ in COUNTED:
             wanted = (setting, outcome, policy)
             said = Counter(
-                verdict_of(c)
+                verdict_by_both(c)
                 for c in cells.all
                 if (c["setting"], c["outcome"], c["policy"]) == wanted and c["place"] != ALL
             )
-            shown.append(" / ".join(str(said[w]) for w in VERDICTS) if said else "-")
+            shown.append(" / ".join(str(said[w]) for w in verdicts) if said else "-")
         rows.append(shown)
     title = "How often, cell by cell, against the middle"
     table = markdown(["policy", *(head for _, _, head in COUNTED)], rows)
-    return titled(title, table, f" ({' / '.join(VERDICTS)})")
+    return titled(title, table, f" ({' / '.join(verdicts)})")
 
 
 def exception_table(cells: Cells) -> str:
     """The cells in which the bisector does not win, and those in which a policy loses."""
     rows = []
     for c in cells.all:
-        said = verdict_of(c)
+        said = verdict_by_both(c)
         if (c["setting"], c["outcome"]) != (RALLY, MORE) or c["place"] == ALL or said == WINS:
             continue
         # One who stays loses nearly everywhere: the counts say it.

@@ -36,6 +36,13 @@ MOST_WORKERS = 256
     "--most-replicates", type=int, help="With a precision: no look beyond.  [default: 64 x first]"
 )
 @click.option(
+    "--worlds", type=int, help="Play it in so many worlds that fit the professional record, too."
+)
+@click.option("--world-rallies", type=int, help="Balls or rallies a cell in each world.")
+@click.option(
+    "--worlds-file", type=str, help="A file of worlds.  [default: the one of the program]"
+)
+@click.option(
     "--workers", type=int, help="Processes.  [default: up to one a processor, by the work]"
 )
 @click.option("--cluster", help="Or the workers of the Dask scheduler at this address.")
@@ -64,7 +71,8 @@ def study(
     FILE is a study file or the name of a bundled study (`list studies`); without it, `first` is
     run, a few cells of `main` that take less time. The numbers do not depend on who plays them, nor
     on interruptions. With a precision, sizes double until the intervals are narrow
-    enough; they stay valid though they are looked at again and again.
+    enough; they stay valid though they are looked at again and again. With worlds, every outcome
+    has two intervals: of chance, and of the worlds.
     """
     from sim.errors import InputError
 
@@ -91,7 +99,9 @@ def study(
     from sim.chance import fresh_seed
 
     if resume and file is None and given(**wished):
-        raise InputError("a run keeps the precision that it began with; leave the option out")
+        raise InputError(
+            "a run keeps the precision that it began with, and its worlds; leave the option out"
+        )
     plan = None if resume and file is None else _wished(file, allow_code, **wished)
     if plan is not None and not resume:
         seed = next(s for s in (seed, plan.seed, fresh_seed()) if s is not None)
@@ -111,18 +121,19 @@ def study(
     say(where(folder, seed) if quiet else study_text(folder, seed))
 
 
-def _wished(
-    file: Path | None, allow_code: bool, precision: float | None, most_replicates: int | None
-) -> Study:
-    """The study asked for, with the precision of the command line; it then looks anew."""
+def _wished(file: Path | None, allow_code: bool, **wished: Any) -> Study:
+    """The study asked for, with what the command line wishes; with a precision it looks anew."""
     from experiments.scene.people import given
     from experiments.study.file import changed_study, first_study, load_study
 
     study = first_study() if file is None else load_study(file, allow_code)
-    values = given(precision=precision, most_replicates=most_replicates)
+    values = given(**wished)
     if not values:
         return study
-    return changed_study(study, "--precision and --most-replicates", reached=None, **values)
+    if "precision" in values or "most_replicates" in values:
+        values["reached"] = None
+    what = " and ".join(f"--{name.replace('_', '-')}" for name in wished if name in values)
+    return changed_study(study, what, **values)
 
 
 def _how_to_go_on(why: str, out: Path, seed: int | None, overwrite: bool) -> str:

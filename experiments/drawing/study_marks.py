@@ -1,6 +1,7 @@
 """Pictures of a study's cells: axes and a table of cells in, artists out.
 
-Every estimate is drawn with its 95 % interval.
+Every estimate is drawn with its 95 % interval, in rows also with that of worlds, if it has one:
+then that of chance is thick and that of worlds thin.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ WORDS = {
 LEVEL_COLOURS = (style.BLUE, style.ORANGE, style.PURPLE, style.GREEN)
 LEVEL_MARKERS = ("o", "s", "^", "D", "v", "P")
 GROUP_SHARE = 0.78
+THICK, THIN = 2.4, 0.8  # points; intervals of chance and of worlds
 
 
 def dodge(index: int, count: int) -> float:
@@ -38,8 +40,16 @@ def interval_marks(
     ax: Axes, at: np.ndarray, cells: pd.DataFrame, look: style.Look, size: float = 4.2
 ) -> list[Artist]:
     """Estimates with their intervals along x, one at each height in `at`."""
-    spread = {"xerr": spread_of(cells), "elinewidth": 1.0, "zorder": 3}
-    return _marks(ax, cells["estimate"], at, look, markersize=size, **spread)
+    over_worlds = "world_low" in cells.columns and bool(cells["world_low"].notna().any())
+    spread = {"xerr": spread_of(cells), "elinewidth": THICK if over_worlds else 1.0, "zorder": 3}
+    artists = _marks(ax, cells["estimate"], at, look, markersize=size, **spread)
+    if over_worlds:
+        ends = cells["world_low"], cells["world_high"]
+        kind: dict[str, Any] = {"color": look.colour, "gid": "worlds", "zorder": 2.5}
+        artists.append(ax.hlines(at, *ends, linewidth=THIN, **kind))
+        for end in ends:  # seen where the thin line lies inside the thick one
+            artists += ax.plot(end, at, linestyle="", marker="|", markeredgewidth=THIN, **kind)
+    return artists
 
 
 def spread_of(cells: pd.DataFrame) -> np.ndarray:

@@ -13,6 +13,7 @@ import pandas as pd
 
 from experiments.report.summary import View, counted
 from experiments.report.tables import number
+from experiments.report.worlds import in_worlds
 from experiments.study.columns import factor_words
 from experiments.study.factor_names import OF_SIDES
 from experiments.study.result_folder import ResultFolder
@@ -67,7 +68,7 @@ class DesignTable:
 
 def design_table(results: ResultFolder) -> DesignTable | None:
     """The design of a study; None for one without factors."""
-    if results.points.empty:
+    if results.points.empty or in_worlds(results):
         return None
     view = View.of(results)
     design = str(results.study.get("factors", {}).get("design", ""))

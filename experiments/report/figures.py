@@ -24,6 +24,7 @@ from experiments.drawing.study_marks import (
     level_looks,
 )
 from experiments.evidence.sensitivity.analysis import factor_figures, write_captions
+from experiments.report.worlds import in_worlds, shown_level
 from experiments.scene.people import world_of
 from experiments.study.result_folder import (
     ALL_PLACES,
@@ -160,11 +161,11 @@ def missed_figure(results: ResultFolder, setting: str) -> Figure:
     looks = style.looks_of(p for p in results.named if p in set(cells["policy"]))
     panels, columns = scenario_panels(cells, ["missed_per_100"])
     row_in = 0.09 * len(places) * (len(looks) + 1) + 0.45
-    figure, axes = laid_out(panels, columns, row_in, 0.9)
+    figure, axes = laid_out(panels, columns, row_in, 0.9 + _lines_in(results))
     for panel, ax in zip(panels, axes, strict=True):
         draw_missed(ax, panel.cells, places, looks)
     share_rows_and_scale(axes, columns)
-    figure.supxlabel(WORDS["missed_per_100"], fontsize=style.SMALL_PT)
+    figure.supxlabel(f"{WORDS['missed_per_100']}{_lines_words(results)}", fontsize=style.SMALL_PT)
     head(figure, f"Missed, {_scene(results, setting)}", looks)
     return figure
 
@@ -183,20 +184,37 @@ def difference_figure(results: ResultFolder, outcome: str, setting: str) -> Figu
         for place in places
     ]
     row_in = 0.09 * len(policies) * (len(levels) + 1) + 0.45
-    figure, axes = laid_out(panels, len(places), row_in, 0.9)
+    figure, axes = laid_out(panels, len(places), row_in, 0.9 + _lines_in(results))
     for panel, ax in zip(panels, axes, strict=True):
         draw_difference(ax, panel.cells, outcome, policies, levels)
     share_rows_and_scale(axes, len(places))
     words = WORDS[outcome].format(reference=results.reference)
     figure.supxlabel(
-        f"worse \u2190 {words} \u2192 better\n(shaded: as good, inside half in 100)",
+        f"worse \u2190 {words} \u2192 better\n(shaded: as good, inside half in 100)"
+        f"{_lines_words(results)}",
         fontsize=style.SMALL_PT,
     )
     after = f", after {first}" if first else ""
     what = "Points won" if outcome.startswith("points") else "Missed"
     scene = SETTING_WORDS.get(setting, setting)
-    head(figure, f"{what}, compared with the {results.reference}\n{scene}{after}", levels)
+    head(
+        figure,
+        f"{what}, compared with the {results.reference}\n{scene}{after}",
+        {shown_level(results, name): look for name, look in levels.items()},
+    )
     return figure
+
+
+def _lines_in(results: ResultFolder) -> float:
+    """Room for these words, in inches."""
+    return 0.2 if in_worlds(results) else 0.0
+
+
+def _lines_words(results: ResultFolder) -> str:
+    """What thick and thin lines are, where there are both."""
+    if not in_worlds(results):
+        return ""
+    return "\n(thick: interval of chance, thin: of the worlds that fit the professional record)"
 
 
 def yardstick_figure(results: ResultFolder, setting: str) -> Figure:
@@ -238,7 +256,7 @@ def beside_curve(named: pd.DataFrame, curve: pd.DataFrame, reference: str) -> pd
 
 
 def _scene(results: ResultFolder, setting: str) -> str:
-    return f"{SETTING_WORDS.get(setting, setting)}\n{results.middle_level}"
+    return f"{SETTING_WORDS.get(setting, setting)}\n{shown_level(results, results.middle_level)}"
 
 
 def court_figure(results: ResultFolder) -> Figure:

@@ -7,7 +7,7 @@ from itertools import product
 from typing import Any
 
 from experiments.statistics.comparison import MARGIN, verdict_of
-from experiments.statistics.signed_words import claim, ends_of
+from experiments.statistics.signed_words import claim, ends_of, world_words
 
 YARDSTICK = "linear-shade "
 Cell = dict[str, Any]
@@ -79,7 +79,8 @@ def cost_sentences(
         points = found.get(*labels, "bisector", "points_more_than_middle_per_100", own)
         if points is not None and (difference := ends_of(points)) is not None:
             said = claim(verdict_of(points), difference, "the middle", "points in 100")
-            text += f"; the bisector {said}"
+            beside = world_words(points)
+            text += f"; the bisector {said}{f', {beside}' if beside else ''}"
         out.append(text + ".")
     return out
 

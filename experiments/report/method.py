@@ -22,6 +22,7 @@ from experiments.study import settings as played
 from experiments.study.choices import CHOICES
 from experiments.study.columns import Column, found
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
+from experiments.study.worlds import replicates_in_world
 from sim import flight, flight_table
 from sim.air import Air
 from sim.belief import DIRECTIONS, Belief
@@ -70,7 +71,16 @@ def sizes(results: ResultFolder) -> list[Size]:
     out = list(sizes_of(cells, policies, results.study, ""))
     if len(results.designed):
         out += sizes_of(results.designed, policies, results.study, ", design points")
+    if worlds := int(results.study.get("worlds", 0)):
+        out += [in_worlds(size, worlds, results.study) for size in out]
     return out
+
+
+def in_worlds(size: Size, worlds: int, study: Mapping[str, Any]) -> Size:
+    """How much was played of the same cells in so many worlds."""
+    first = int(study[SIZES[size.setting]])
+    each = replicates_in_world(first, worlds, study.get("world_rallies"))
+    return Size(f"{size.setting}, worlds", size.scenarios * worlds, size.policies, each)
 
 
 def sizes_of(

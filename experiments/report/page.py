@@ -32,6 +32,7 @@ from experiments.report.tables import (
     turned,
     verdict_counts,
 )
+from experiments.report.worlds import sentences, worlds_of
 from experiments.statistics.comparison import MARGIN
 from experiments.study.columns import columns_of
 from experiments.study.outcome_names import fewer_missed, more_points
@@ -92,6 +93,8 @@ def contents(results: ResultFolder) -> dict[str, Any]:
         "question": results.study.get("question", ""),
         "reference": results.reference,
         "margin": MARGIN,
+        "worlds": worlds_of(results),
+        "world_sentences": list(sentences(results)),
         "is_together": "low_together" in results.cells.columns,
         "own_depth": results.own_depth,
         "settings": {s: SETTING_WORDS.get(s, s) for s in results.names("setting")},

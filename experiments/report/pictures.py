@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from experiments.report.worlds import in_worlds, shown_level
 from experiments.study.folder_files import require_sound, sound
 from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.result_folder import ResultFolder
@@ -101,14 +102,19 @@ def described(results: ResultFolder, name: str) -> tuple[str, str]:
 
 def scene(results: ResultFolder, setting: str) -> str:
     """The setting and the level of a picture in words."""
-    return f"{SETTING_WORDS.get(setting, setting)}, {results.middle_level}"
+    return f"{SETTING_WORDS.get(setting, setting)}, {shown_level(results, results.middle_level)}"
 
 
 def missed_words(results: ResultFolder, setting: str) -> tuple[str, str]:
     """Of the dot chart of balls missed."""
     caption = f"Balls missed per 100 by place and policy ({scene(results, setting)})"
     alt = numbers_alt(results, "Dot chart", MISSED, setting, results.named)
-    return f"{caption}, with 95 % intervals.", alt
+    return f"{caption}, with 95 % intervals{of_what(results)}.", alt
+
+
+def of_what(results: ResultFolder) -> str:
+    """Which intervals a dot chart shows, where there are two."""
+    return " of chance (thick) and of worlds (thin)" if in_worlds(results) else ""
 
 
 def difference_words(
@@ -118,7 +124,7 @@ def difference_words(
     words = SETTING_WORDS.get(setting, setting)
     caption = f"{what} than by the {results.reference}, by level and opponent ({words})"
     alt = numbers_alt(results, "Dot chart", outcome, setting, results.named[1:])
-    return f"{caption}, with 95 % intervals.", alt
+    return f"{caption}, with 95 % intervals{of_what(results)}.", alt
 
 
 def yardstick_words(results: ResultFolder, setting: str) -> tuple[str, str]:

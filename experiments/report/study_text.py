@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from experiments.report.findings import Cell, Cells, findings
+from experiments.report.worlds import sentences
 from experiments.study.precision import sentences_of
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
 
@@ -13,9 +14,12 @@ NARROW, GAP = 7, 2
 
 
 def study_text(folder: Path, seed: int) -> str:
-    """Tables and findings of a result folder, from its cells alone, and where all is."""
-    cells = ResultFolder.read(folder).rows
-    parts = ["\n".join(tables(cells)), "\n".join(f"- {f}" for f in findings(cells))]
+    """Tables and findings of a result folder, from its cells alone, what its worlds are, if it was
+    played in some, and where all is."""
+    results = ResultFolder.read(folder)
+    cells = results.rows
+    said = [*findings(cells), *sentences(results)]
+    parts = ["\n".join(tables(cells)), "\n".join(f"- {f}" for f in said)]
     return "\n\n".join([*parts, where(folder, seed)])
 
 

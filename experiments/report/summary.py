@@ -16,8 +16,17 @@ from experiments.report.method import replicates_of
 from experiments.report.parameters import parameter_table, status_counts
 from experiments.report.pictures import MISSED
 from experiments.report.tables import nearest_to_play, number
-from experiments.statistics.comparison import MARGIN, verdict_of
-from experiments.statistics.signed_words import claim, ends_of
+from experiments.report.worlds import in_worlds, sentences, worlds_of
+from experiments.statistics.comparison import (
+    AS_GOOD,
+    LOSES,
+    MARGIN,
+    NOT_IN_ALL,
+    WINS,
+    verdict_by_both,
+    verdict_of,
+)
+from experiments.statistics.signed_words import claim, ends_of, world_words
 from experiments.study.folder_files import CELLS, COLUMNS, MANIFEST, STUDY, SUMMARY
 from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.precision import sentences_of
@@ -29,6 +38,7 @@ from experiments.study.result_folder import (
     records,
     shade_curve,
 )
+from experiments.study.world_cells import WORLD_COLUMNS
 from sim.whole_file import write_whole
 
 NAMED_FIRST = "bisector"
@@ -87,7 +97,14 @@ def answer(results: ResultFolder) -> list[str]:
     view = View.of(results)
     if view is None:
         return ["This study compares nothing: it holds one policy, or no differences."]
-    parts = (verdict_sentence, range_sentence, example_sentence, shade_sentence, against_sentence)
+    parts = (
+        verdict_sentence,
+        worlds_sentence,
+        range_sentence,
+        example_sentence,
+        shade_sentence,
+        against_sentence,
+    )
     more = (spread_sentence, without_sentence)
     return [sentence for part in (*parts, *more) for sentence in part(view)]
 
@@ -108,6 +125,24 @@ def verdict_sentence(view: View) -> Iterator[str]:
             f" {said['as good'] or 'none'}, and in {said['not decided'] or 'none'} the study cannot"
             " tell."
         )
+
+
+def worlds_sentence(view: View) -> Iterator[str]:
+    """In how many cells what chance decides holds in the worlds too, and what these are."""
+    if not in_worlds(view.results):
+        return
+    cells = view.cells(policy=view.policy, outcome=view.outcome)
+    said = counted(cells[cells["place"] != ALL_PLACES], by_both=True)
+    parts = []
+    for kind, words in ((WINS, "better"), (AS_GOOD, "as good"), (LOSES, "worse")):
+        if total := said[kind] + said[kind + NOT_IN_ALL]:
+            parts.append(f"{words} in {said[kind]} of {total} such cells")
+    if parts:
+        yield (
+            f"By both intervals, of chance and of the worlds, the {view.policy} is"
+            f" {listed(parts)}; in the others the worlds do not bear it out."
+        )
+    yield from sentences(view.results)
 
 
 def spread_sentence(view: View) -> Iterator[str]:
@@ -135,9 +170,10 @@ def without_sentence(view: View) -> Iterator[str]:
         yield f"Both sides did without these additions to the game of drives: {', '.join(out)}."
 
 
-def counted(cells: pd.DataFrame) -> Counter[str]:
-    """How often each verdict."""
-    return Counter(verdict_of(cell) for cell in cells.to_dict("records"))
+def counted(cells: pd.DataFrame, by_both: bool = False) -> Counter[str]:
+    """How often each verdict, of chance alone or with worlds."""
+    of = verdict_by_both if by_both else verdict_of
+    return Counter(of(cell) for cell in cells.to_dict("records"))
 
 
 def range_sentence(view: View) -> Iterator[str]:
@@ -165,7 +201,9 @@ def claimed(view: View, cell: dict[Any, Any]) -> str:
         return f"nothing is known of the {view.policy}"
     reference, noun = f"the {view.results.reference}", f"{view.unit} in 100"
     verb = "wins" if view.unit == "points" else "reaches"
-    return f"the {view.policy} {claim(verdict_of(cell), difference, reference, noun, verb)}"
+    text = f"the {view.policy} {claim(verdict_of(cell), difference, reference, noun, verb)}"
+    beside = world_words(cell)
+    return f"{text}, {beside}" if beside else text
 
 
 def example_sentence(view: View) -> Iterator[str]:
@@ -276,6 +314,7 @@ def summary(results: ResultFolder) -> dict[str, Any]:
         **({"without": out} if (out := study.get("without")) else {}),
         "answer": answer(results),
         "headline": headline(results),
+        **({"worlds": worlds} if (worlds := worlds_of(results)) else {}),
         "findings": [*findings(results.rows), *sentences_of(results.path)],
         "rests_on": {
             "replicates": {s: replicates_of(study, s) for s in results.names("setting")},
@@ -298,7 +337,8 @@ def headline(results: ResultFolder) -> dict[str, Any] | None:
     overall = (cells["place"] == where) & cells["policy"].isin(results.named)
     shown = cells[(cells["policy"] == view.policy) | overall]
     apart = cells[cells["place"] != ALL_PLACES].groupby("policy", sort=False)
-    kept = [name for name in (*SCENE, *NUMBERS, *TOGETHER) if name in shown.columns]
+    names = (*SCENE, *NUMBERS, *TOGETHER, *WORLD_COLUMNS)
+    kept = [name for name in names if name in shown.columns]
     return {
         "setting": view.setting,
         "outcome": view.outcome,
@@ -306,5 +346,10 @@ def headline(results: ResultFolder) -> dict[str, Any] | None:
         "reference": results.reference,
         "margin": MARGIN,
         "verdicts": {str(policy): dict(counted(own)) for policy, own in apart},
+        **(
+            {"verdicts_by_both": {str(p): dict(counted(own, by_both=True)) for p, own in apart}}
+            if in_worlds(results)
+            else {}
+        ),
         "cells": records(shown[kept]),
     }

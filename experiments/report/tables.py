@@ -9,7 +9,8 @@ from typing import Any
 
 import pandas as pd
 
-from experiments.statistics.comparison import verdict_of
+from experiments.report.worlds import shown_level
+from experiments.statistics.comparison import verdict_by_both
 from experiments.study.result_folder import ALL_PLACES, NUMBERS, ResultFolder
 
 MINUS = "\u2212"
@@ -18,11 +19,13 @@ GAIN = "pairing_gain"
 
 @dataclass(frozen=True)
 class Value:
-    """One cell of a table: the number, its interval and, for a difference, the verdict."""
+    """One cell of a table: the number, its intervals of chance and (if played in some) of worlds,
+    and, for a difference, the verdict."""
 
     estimate: str = "\u2013"
     interval: str = ""
     verdict: str = ""
+    worlds: str = ""
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,11 @@ def number(value: float, signed: bool = False) -> str:
 def value_of(cell: Mapping[Any, Any], is_difference: bool) -> Value:
     """The table cell of one cell of the study."""
     estimate, low, high = (number(cell[name], is_difference) for name in NUMBERS[:3])
-    return Value(estimate, f"{low} to {high}", verdict_of(cell) if is_difference else "")
+    said, worlds = verdict_by_both(cell) if is_difference else "", ""
+    if pd.notna(cell.get("world_low")) and pd.notna(cell.get("world_high")):
+        ends = (number(cell[name], is_difference) for name in ("world_low", "world_high"))
+        worlds = "worlds {} to {}".format(*ends)
+    return Value(estimate, f"{low} to {high}", said, worlds)
 
 
 def nearest_to_play(settings: Sequence[str]) -> str:
@@ -79,7 +86,7 @@ def outcome_tables(results: ResultFolder, outcome: str, is_difference: bool) -> 
             after = f", after own stroke {own}" if own else ""
             out.append(
                 Table(
-                    f"{setting}{after}: {level}",
+                    f"{setting}{after}: {shown_level(results, str(level))}",
                     places,
                     list(side_by_side(parts, of_level["opponent"].unique(), policies)),
                     first and level == results.middle_level,
@@ -128,7 +135,8 @@ def short_table(results: ResultFolder) -> Table:
             heads.append(f"{words}, {place}")
             parts.append((chosen[chosen["place"] == place], is_difference))
     own = cells["own_stroke"].iloc[0] if len(cells) else ""
-    caption = f"{setting}{f', after own stroke {own}' if own else ''}: {results.middle_level}"
+    level = shown_level(results, results.middle_level)
+    caption = f"{setting}{f', after own stroke {own}' if own else ''}: {level}"
     return Table(
         caption, heads, list(side_by_side(parts, results.names("opponent"), results.named)), True
     )

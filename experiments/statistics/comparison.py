@@ -21,6 +21,7 @@ from sim.arithmetic import exp, log
 
 MARGIN = 0.5
 WINS, LOSES, AS_GOOD, NOT_DECIDED = "wins", "loses", "as good", "not decided"
+NOT_IN_ALL = ", not in all worlds"  # after one of the first three
 COLUMNS = ("pairing_gain", "low_together", "high_together", "verdict")
 NOTHING: dict[str, Any] = dict.fromkeys(COLUMNS)
 
@@ -42,6 +43,25 @@ def verdict(low: float | None, high: float | None) -> str:
     return NOT_DECIDED
 
 
+def verdict_in_worlds(said: str, low: float | None, high: float | None) -> str:
+    """The verdict by both intervals, of chance (what was `said` by it) and of worlds (its ends).
+
+    Somebody wins or loses only if both intervals exclude zero on the same side, and is as good only
+    if both lie inside the margin. What chance decides in the default world and the worlds that fit
+    do not bear out is "wins, not in all worlds" and so on. What chance leaves open stays open: no
+    worlds decide it. An interval of worlds that does not exist bears nothing out.
+    """
+    if said == NOT_DECIDED:
+        return said
+    ends = (math.nan if low is None else low), (math.nan if high is None else high)
+    borne_out = {
+        WINS: ends[0] > 0,
+        LOSES: ends[1] < 0,
+        AS_GOOD: ends[0] >= -MARGIN and ends[1] <= MARGIN,
+    }
+    return said if borne_out[said] else said + NOT_IN_ALL
+
+
 def verdict_of(cell: Mapping[Any, Any]) -> str:
     """The verdict of a cell: the stored one, of the intervals that hold together.
 
@@ -49,6 +69,13 @@ def verdict_of(cell: Mapping[Any, Any]) -> str:
     """
     stored = cell.get("verdict")
     return stored if isinstance(stored, str) else verdict(cell["low"], cell["high"])
+
+
+def verdict_by_both(cell: Mapping[Any, Any]) -> str:
+    """The verdict of a cell by chance and worlds, where the study was played in worlds; else
+    `verdict_of` it."""
+    stored = cell.get("world_verdict")
+    return stored if isinstance(stored, str) else verdict_of(cell)
 
 
 def level_together(comparisons: int, looks: int = 1) -> float:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED, verdict
-from experiments.statistics.words import DIGITS, Signed, said
+from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED, NOT_IN_ALL, verdict
+from experiments.statistics.words import DIGITS, Signed, printed, said
 
 
 class Ends(NamedTuple):
@@ -25,6 +25,23 @@ def ends_of(cell: Mapping[Any, Any]) -> Ends | None:
     """The difference in a cell; None where it holds none."""
     values = [cell[name] for name in ("estimate", "low", "high")]
     return None if any(v is None or v != v for v in values) else Ends(*map(float, values))
+
+
+def world_words(cell: Mapping[Any, Any]) -> str:
+    """The interval of worlds of a stored cell, such as `over the worlds 1.2 to 9.0, 100 in 100 of
+    them on this side`, or `but not in all worlds: over them ...` where they do not bear the verdict
+    out; with "(extrapolated)" where they are; empty where there is none."""
+    low, high = cell.get("world_low"), cell.get("world_high")
+    if low is None or high is None or low != low:
+        return ""
+    _, *ends = printed(Ends(0.0, float(low), float(high)))
+    is_borne_out = not str(cell.get("world_verdict")).endswith(NOT_IN_ALL)
+    start = "over the worlds" if is_borne_out else "but not in all worlds: over them"
+    text = start + " {:.1f} to {:.1f}".format(*ends).replace("-", "\u2212")
+    share, basis = cell.get("world_share"), cell.get("world_basis")
+    if share is not None and share == share:
+        text += f", {100 * share:.0f} in 100 of them on this side"
+    return text if basis == "fits the record" else f"{text} ({basis})"
 
 
 def turned(e: Signed) -> Ends:

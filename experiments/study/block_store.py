@@ -1,9 +1,9 @@
 """Finished blocks of a study, one small file each, that say whose they are and that they are whole.
 
 A file holds NumPy's own archive, sealed (sim.whole_file): the sums of each policy as the float64
-values that they are, the stroke rows that are kept, and the key of the run (`provenance`) and
-the number of the block that they belong to. A worker makes these bytes and the run reads them back
-at the end, so one checksum covers the way and the disk.
+values that they are, those over halves, the stroke rows that are kept, and the key of the run
+(`provenance`) and the number of the block that they belong to. A worker makes these bytes and the
+run reads them back at the end, so one checksum covers the way and the disk.
 """
 
 from __future__ import annotations
@@ -39,6 +39,8 @@ def encode(result: BlockResult, key: str, number: int) -> bytes:
         row_policies=np.array([name for name, _ in result.rows], str),
         row_counts=np.array([len(rows) for rows in kept], np.int64),
         rows=np.concatenate([np.zeros(0, STROKE), *kept]),
+        half_policies=np.array(list(result.halves), str),
+        halves=np.array(list(result.halves.values()), float),
     )
     return sealed(body.getvalue())
 
@@ -61,7 +63,8 @@ def decode(content: bytes, key: str, number: int) -> BlockResult:
         }
         parts = np.split(held["rows"], np.cumsum(held["row_counts"])[:-1])
         names = [str(name) for name in held["row_policies"]]
-    return BlockResult(tallies, list(zip(names, parts, strict=True)) if names else [])
+        halves = dict(zip(map(str, held["half_policies"]), held["halves"], strict=True))
+    return BlockResult(tallies, list(zip(names, parts, strict=True)) if names else [], halves)
 
 
 class BlockStore:

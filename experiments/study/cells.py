@@ -28,6 +28,7 @@ from experiments.study.design_points import values_at
 from experiments.study.factor_names import changed_place, stated_of
 from experiments.study.outcome_names import fewer_missed, more_points, more_returned, more_time
 from experiments.study.settings import Scenario
+from experiments.study.world_cells import HalfSums, Seen, sums_of, world_columns
 
 Tallies = dict[Scenario, dict[str, Tally]]
 SCENE = ("place", "level", "opponent", "setting", "own_stroke")
@@ -85,36 +86,52 @@ def has_depth_of_reference(tally: Tally) -> bool:
     return abs(apart) <= SAME_DEPTH_M * float(tally.own[0, 0])
 
 
-def cells(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
+def cells(study: Study, tallies: Tallies, sums: HalfSums | None = None) -> Iterator[dict[str, Any]]:
     """The cells of a study in a fixed order, then those over all places with equal weights.
 
     Where a precision allows several looks, the intervals of all looks hold together.
-    Modelling choices and the points of factors have tables of their own.
+    Modelling choices and the points of factors have tables of their own. For a study over worlds,
+    whose sums over halves are `sums`, each cell has the columns of its worlds too.
     """
     x_of = {p.name: p.x_m for p in study.places}
     reference = policy_of(study.reference).name
     groups: dict[tuple[str, ...], list[dict[str, Estimate]]] = {}
+    in_worlds: dict[tuple[str, ...], list[dict[str, Seen]]] = {}
     for scenario, by_policy in tallies.items():
         if scenario.choice is not None or scenario.point is not None:
             continue
         x_m = x_of[scenario.place]
         for policy, found, together in _found(study, reference, scenario, x_m, by_policy):
-            key = (policy, scenario.level, scenario.opponent, scenario.setting)
-            groups.setdefault((*key, scenario.own_stroke or ""), []).append(found)
+            labels = (scenario.level, scenario.opponent, scenario.setting)
+            key = (policy, *labels, scenario.own_stroke or "")
+            groups.setdefault(key, []).append(found)
+            seen: dict[str, Seen] = {}
+            if study.worlds is not None and sums is not None:
+                halves = sums_of(study, sums, scenario, policy)
+                seen = {name: Seen.of(halves, name, reference, x_m) for name in found}
+                in_worlds.setdefault(key, []).append(seen)
             for outcome, estimate in found.items():
-                yield cell(policy, scenario, outcome, estimate, together)
+                row = cell(policy, scenario, outcome, estimate, together)
+                yield row | _beside(row, estimate, seen.get(outcome))
     if len(study.places) > 1:
         policies = Counter(key[1:] for key in groups)
-        for (policy, *labels), parts in groups.items():
-            level, opponent, setting, own = labels
+        for of, parts in groups.items():
+            policy, level, opponent, setting, own = of
             scenario = Scenario(setting, ALL_PLACES, level, opponent, own or None)
             looks = study.looks_allowed(setting)
-            together = level_together(policies[tuple(labels)] - 1, looks)
+            together = level_together(policies[of[1:]] - 1, looks)
             for outcome in parts[0]:
                 if outcome in OF_ONE_PLACE:
                     continue
                 estimate = overall(outcome, parts, level_each_look(looks, LEVEL))
-                yield cell(policy, scenario, outcome, estimate, together)
+                row = cell(policy, scenario, outcome, estimate, together)
+                of_places = [p[outcome] for p in in_worlds.get(of, [])]
+                yield row | _beside(row, estimate, Seen.mean(of_places) if of_places else None)
+
+
+def _beside(row: dict[str, Any], estimate: Estimate, seen: Seen | None) -> dict[str, Any]:
+    """The columns of worlds beside a cell, none where it was played in none."""
+    return {} if seen is None else world_columns(row, seen.spread(estimate.value))
 
 
 def _found(

@@ -22,6 +22,8 @@ from experiments.study.folder_files import ANALYSES, CELLS, COLUMNS, TABLES, sou
 from strategies.catalogue import POLICIES, SHOT_MODELS
 
 WITH_FACTORS = ("points", "turning")
+IN_WORLDS = "in_worlds"  # more columns of these, where a study was played over worlds
+WITH_WORLDS = ("cells", "points")
 REFERENCE = "REFERENCE"
 
 
@@ -79,6 +81,8 @@ def found(table: str, name: str) -> Column:
     known = dictionary().get(table, {})
     if name in known:
         return known[name]
+    if table in WITH_WORLDS and name in dictionary()[IN_WORLDS]:
+        return dataclasses.replace(dictionary()[IN_WORLDS][name], table=table)
     if table in WITH_FACTORS:
         return Column(table, name, *factor_words(name))
     for general, entry in known.items():

@@ -18,6 +18,14 @@ from experiments.study.factor_names import NOT_HERE
 from experiments.study.factors import Factor, Factors
 from experiments.study.looks import Reached, looks_allowed, require_looks
 from experiments.study.outcome_names import outcome_names
+from experiments.study.worlds import (
+    FEWEST,
+    DesignOfWorlds,
+    basis_of,
+    design_of,
+    replicates_in_world,
+    stopped_at,
+)
 from sim.additions import ADDITIONS, player_without
 from sim.envelope import DriveLimits
 from sim.errors import InputError, unknown_name
@@ -142,6 +150,14 @@ class Study(BaseModel):
     """Where to try the modelling choices."""
     factors: Factors | None = None
     """What else to vary, and by which design; the study as it stands is played beside it."""
+    worlds: Whole | None = Field(default=None, ge=FEWEST)
+    """In how many worlds that fit the professional record all cells are played besides: every
+    outcome then gets an interval of worlds beside that of chance. Excludes factors."""
+    world_rallies: Whole | None = Field(default=None, ge=10)
+    """Balls or rallies a cell in each world; without it, so many that all worlds together cost
+    about as much as the study itself, at least 20."""
+    worlds_file: str | None = None
+    """A file of worlds in place of the one that comes with the program."""
 
     @field_validator("title", "question")
     @classmethod
@@ -203,8 +219,9 @@ class Study(BaseModel):
             self.game(self.choices.level, self.choices.opponent, self.reference, 0)
             if self.choices.place not in names["places"]:
                 raise unknown_name("place of the choices", self.choices.place, names["places"])
-        if self.factors is not None:
-            self._points_playable(self.factors)
+        self._worlds_sound()
+        if self.varied is not None:
+            self._points_playable(self.varied)
         if self.precision is not None and len(self.policies) == 1:
             raise InputError("precision needs a policy to compare with the reference; add one")
         first = {s: self.first_replicates(s) for s in self.settings}
@@ -220,6 +237,40 @@ class Study(BaseModel):
         """Balls or rallies a cell at the first look: all, unless a precision is wished."""
         numbers = {"placed": self.placed_balls, "recovery": self.recovery_balls}
         return numbers.get(setting, self.rallies)
+
+    def world_replicates(self, setting: str) -> int:
+        """Balls or rallies a cell in each world; 0 for a study without worlds."""
+        first = self.first_replicates(setting)
+        if self.worlds is None:
+            return 0
+        return replicates_in_world(first, self.worlds, self.world_rallies)
+
+    @property
+    def varied(self) -> Factors | None:
+        """What the points of the study vary: its factors, or all factors of its worlds."""
+        if self.worlds is None:
+            return self.factors
+        return design_of(self.worlds_file, self.worlds, self.without)
+
+    def _worlds_sound(self) -> None:
+        """Worlds exclude factors; what is said of worlds needs some."""
+        if self.worlds is None:
+            for key in ("world_rallies", "worlds_file"):
+                if getattr(self, key) is not None:
+                    raise InputError(f"{key} needs the key worlds; add it, or leave {key} out")
+            return
+        if self.factors is not None:
+            raise InputError(
+                "worlds and factors exclude each other, since both vary the same numbers; leave"
+                " one of the two out"
+            )
+        for setting in self.settings:
+            first = self.first_replicates(setting)
+            if self.world_rallies is not None and self.world_rallies > first:
+                raise InputError(
+                    f"world_rallies is {self.world_rallies}; a world plays a part of what the study"
+                    f" plays, in the setting {setting!r} {first} at most: lower it, or raise that"
+                )
 
     def looks_allowed(self, setting: str) -> int:
         """How many looks the setting may get, known beforehand."""
@@ -239,7 +290,8 @@ class Study(BaseModel):
         for name in factors.outcomes:
             if name not in known:
                 raise unknown_name("outcome", name, known)
-        for factor in factors.all:
+        in_worlds = isinstance(factors, DesignOfWorlds)  # some of which are nobody's here
+        for factor in () if in_worlds else factors.all:
             self._somebodys(factor)
             self._not_left_out(factor)
         for level in self.levels:
@@ -250,7 +302,9 @@ class Study(BaseModel):
                 try:
                     game_at(factors, point, game, place, usual)
                 except InputError as error:
-                    raise InputError(f"point {point} of the factors: {error}") from None
+                    which = f"world {point}" if in_worlds else f"point {point} of the factors"
+                    end = ", leave out that level or take other worlds" if in_worlds else ""
+                    raise InputError(f"{which}, {name_of(level)}: {error}{end}") from None
 
     def _somebodys(self, factor: Factor) -> None:
         """A factor of shot models or policies must be one of those that the study plays."""
@@ -321,13 +375,23 @@ class Study(BaseModel):
 
 
 def points_table(study: Study) -> list[dict[str, Any]]:
-    """The points of the factors with their values for each level, around the first place."""
-    if study.factors is None:
+    """The points of what is varied with their values for each level, around the first place.
+
+    Of worlds also what they are for the level, and how many of the studied player's values were
+    stopped at an end of the level's stated range.
+    """
+    factors, place, out = study.varied, study.places[0].place, []
+    if factors is None:
         return []
-    place, out = study.places[0].place, []
     for level in study.levels:
         game = study.game(level, study.opponents[0], study.reference, 0)
-        out += list(point_rows(study.factors, name_of(level), game, place))
+        rows = list(point_rows(factors, name_of(level), game, place))
+        if isinstance(factors, DesignOfWorlds):
+            stated = usual_of(game, place)["studied"]
+            for row in rows:
+                row["basis"] = basis_of(level)
+                row["stopped"] = stopped_at(factors, row["point"], stated)
+        out += rows
     return out
 
 

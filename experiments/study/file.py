@@ -145,6 +145,8 @@ def _beside(table: dict[str, Any], folder: Path) -> dict[str, Any]:
         return located(value, folder) if isinstance(value, str) else value
 
     out = {k: moved(v) if k in OWN_CODE_MANY + OWN_CODE_ONE else v for k, v in table.items()}
+    if isinstance(file := table.get("worlds_file"), str):
+        out["worlds_file"] = str(folder / file)
     if isinstance(choices := table.get("choices"), dict):
         out["choices"] = {k: moved(v) if k in OWN_IN_CHOICES else v for k, v in choices.items()}
     return out

@@ -16,6 +16,7 @@ from experiments.study.design import Study, points_table
 from experiments.study.factors import Factor, Factors
 from experiments.study.settings import Block, Scenario, blocks, evaluate, replicates_of, scenarios
 from experiments.study.workers import workers_for
+from experiments.study.worlds import EXTRAPOLATED, OF_RECORD, basis_of
 from sim.players import ball_of
 from strategies.user_file import code_runs
 
@@ -71,6 +72,7 @@ def described(study: Study) -> Iterator[str]:
         )
     if study.factors is not None:
         yield from factor_lines(study, study.factors)
+    yield from world_lines(study)
     if study.precision is not None:
         yield from row("precision", [precision_words(study)])
     seed = "a fresh one" if study.seed is None else str(study.seed)
@@ -84,6 +86,22 @@ def precision_words(study: Study) -> str:
     most = [study.first_replicates(s) * 2 ** (study.looks_allowed(s) - 1) for s in study.settings]
     ends = ", ".join(f"{s} {n:,}" for s, n in zip(study.settings, most, strict=True))
     return f"{study.precision:g} in 100: first as below, then twice as many; at most {ends}"
+
+
+def world_lines(study: Study) -> Iterator[str]:
+    """In how many worlds the study is played besides, from which file, and for whom they fit."""
+    if study.worlds is None or study.varied is None:
+        return
+    file = "the file that came with the program" if study.worlds_file is None else study.worlds_file
+    yield from row("worlds", [f"{study.worlds} from {file} of {len(study.varied.all)} factors"])
+    stopped: Counter[str] = Counter()
+    for point in points_table(study):
+        stopped[point["level"]] += point["stopped"]
+    for level in study.level_names():
+        said = f"{level}: {basis_of(level)}"
+        if basis_of(level) == EXTRAPOLATED:
+            said += f" by relation to {OF_RECORD}; {stopped[level]} values stopped at a range's end"
+        yield from row("", [said])
 
 
 def factor_lines(study: Study, factors: Factors) -> Iterator[str]:
@@ -114,25 +132,26 @@ def row(head: str, items: tuple[str, ...] | list[str]) -> Iterator[str]:
 def sizes(study: Study, everything: list[Scenario]) -> Iterator[str]:
     """How many scenarios, and balls or rallies in each."""
     policies = len(study.policies)
-    counted = Counter(_kind(s) for s in everything)
+    counted = Counter(_kind(study, s) for s in everything)
     for kind, count in counted.items():
-        each = replicates_of(study, next(s for s in everything if _kind(s) == kind))
+        each = replicates_of(study, next(s for s in everything if _kind(study, s) == kind))
         what = "rallies" if kind[0] == "rally" else "balls"
         yield f"{kind[0]}{kind[1]}: {count} scenarios x {policies} policies x {each} {what}"
     yield f"{len(blocks(study))} blocks of work"
 
 
-def _kind(scenario: Scenario) -> tuple[str, str]:
+def _kind(study: Study, scenario: Scenario) -> tuple[str, str]:
+    points = ", at the points" if study.worlds is None else ", in the worlds"
     if scenario.choice is not None:
         return scenario.setting, ", modelling choices"
-    return scenario.setting, "" if scenario.point is None else ", at the points"
+    return scenario.setting, "" if scenario.point is None else points
 
 
 def guess(study: Study, everything: list[Scenario], workers: int | None) -> str:
     """About how long it takes, from a few replicates of some scenarios."""
     total = 0.0
-    for kind in dict.fromkeys(_kind(s) for s in everything):
-        own = [s for s in everything if _kind(s) == kind]
+    for kind in dict.fromkeys(_kind(study, s) for s in everything):
+        own = [s for s in everything if _kind(study, s) == kind]
         some = [own[i] for i in np.unique(np.linspace(0, len(own) - 1, TIMED).astype(int))]
         total += len(own) * float(np.mean([_seconds(study, scenario) for scenario in some]))
     workers = workers or workers_for(total)

@@ -17,21 +17,22 @@ import subprocess
 import tempfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import partial
 from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-from experiments.scene.own_code import located, map_file
+from experiments.scene.own_code import map_file
 from experiments.study.block_store import encode
 from experiments.study.design import OWN_CODE_MANY, OWN_CODE_ONE, OWN_IN_CHOICES, Study
 from experiments.study.settings import Block, blocks, evaluate
+from experiments.study.worlds import worlds_path
 from sim.errors import InputError
 from sim.plain_text import checked_line
 
 
 def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]:
-    """Copy the files of the user's own policies, shot models, charts and players to `folder`/own.
+    """Copy the files of the user's own policies, shot models, charts and players, and the file of
+    worlds that the study is played in, to `folder`/own.
 
     Returns the study with its names turned to the copies (relative to the folder) and the SHA-256
     of each copy, so that a re-run from the folder plays the same code.
@@ -51,7 +52,7 @@ def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]
             hashes[copies[source]] = _copy(source, folder / copies[source])
         return copies[source]
 
-    return map_names(study, partial(map_file, change=kept)), hashes
+    return map_files(study, kept), hashes
 
 
 def _copy(source: Path, target: Path) -> str:
@@ -65,13 +66,16 @@ def _copy(source: Path, target: Path) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
-def map_names(study: Study, change: Callable[[str], str]) -> Study:
-    """The study with `change` applied to each name of a policy, shot model or level."""
-    many = {f: tuple(change(t) for t in getattr(study, f)) for f in OWN_CODE_MANY}
-    one: dict[str, Any] = {f: change(getattr(study, f)) for f in OWN_CODE_ONE}
+def map_files(study: Study, change: Callable[[Path], str]) -> Study:
+    """The study with `change` applied to each file of its own: those that names of policies, shot
+    models and levels lead to, and that of its worlds."""
+    many = {f: tuple(map_file(t, change) for t in getattr(study, f)) for f in OWN_CODE_MANY}
+    one: dict[str, Any] = {f: map_file(getattr(study, f), change) for f in OWN_CODE_ONE}
     if study.choices is not None:
-        changed = {k: change(getattr(study.choices, k)) for k in OWN_IN_CHOICES}
+        changed = {k: map_file(getattr(study.choices, k), change) for k in OWN_IN_CHOICES}
         one["choices"] = study.choices.model_copy(update=changed)
+    if study.worlds is not None:
+        one["worlds_file"] = change(worlds_path(study.worlds_file))
     return study.model_copy(update={**many, **one})
 
 
@@ -222,7 +226,7 @@ def with_own_files(parcel: Parcel) -> Study:
         for name, content in parcel.own.items():
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
             (folder / name).write_bytes(content)
-    return map_names(parcel.study, functools.partial(located, folder=folder))
+    return map_files(parcel.study, lambda file: str(folder / file))
 
 
 def _holds(path: Path, content: bytes) -> bool:

@@ -65,6 +65,8 @@ from experiments.study.workers import (
     play_looks,
     result_of,
 )
+from experiments.study.world_cells import HalfSums
+from experiments.study.worlds import read_worlds
 from sim.chance import checked_seed, fresh_seed
 from sim.players import ball_of
 from sim.whole_file import write_whole
@@ -166,6 +168,7 @@ def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> 
         "wall_s": round(time.perf_counter() - clock, 1),
         "own_policies": record.own,
         **measured_players(study, folder),
+        **worlds_played(study, folder, record.own),
         "files": file_hashes(folder, results_of_run(folder, record.own)),
     }
 
@@ -181,6 +184,22 @@ def measured_players(study: Study, folder: Path) -> dict[str, Any]:
         other = opponent_json(opponent, ball_of(opponent))
         players[name_of(str(folder / text))] = {"file": text, **other}
     return {"measured_players": players} if players else {}
+
+
+def worlds_played(study: Study, folder: Path, own: Mapping[str, str]) -> dict[str, Any]:
+    """The worlds that the study was played in: the copy of their file, its hash, how many of those
+    that it holds, and how much each got. Empty for a study without worlds."""
+    if study.worlds is None or study.worlds_file is None:
+        return {}
+    return {
+        "worlds": {
+            "file": study.worlds_file,
+            "sha256": own[study.worlds_file],
+            "worlds": study.worlds,
+            "of": len(read_worlds(folder / study.worlds_file).rows),
+            "replicates": {s: study.world_replicates(s) for s in study.settings},
+        }
+    }
 
 
 def run_blocks(study: Study, folder: Path, workers: int, progress: bool) -> int:
@@ -217,20 +236,22 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
 
     Scenario by scenario, in the order of the replicates; blocks of later looks come last in `work`.
     """
-    tallies: Tallies = {}
+    tallies, sums = Tallies(), HalfSums()
     place = {scenario: at for at, scenario in enumerate(scenarios(study))}
     order = sorted(enumerate(work), key=lambda t: (place[t[1].scenario], t[1].first))
     with closing(StrokeFile(folder / STROKES)) as file:
         for number, block in order:
             result = result_of(store, number)
             add_block(tallies, block, result)
+            sums.add(block, result)
             for policy, rows in result.rows:
                 file.add(stroke_table(block.scenario, policy, rows))
-    fill_table(pd.DataFrame(cells(study, tallies)), folder / CELLS)
+    fill_table(pd.DataFrame(cells(study, tallies, sums)), folder / CELLS)
     if choices := choice_rows(study, tallies):
         fill_table(pd.DataFrame(choices), folder / CHOICES_FILE)
-    if study.factors is not None:
+    if study.varied is not None:
         fill_table(pd.DataFrame(points_table(study)), folder / POINTS_FILE, DIGITS)
+    if study.factors is not None:
         fill_table(pd.DataFrame(designed_rows(study, tallies)), folder / DESIGNED_FILE)
     if study.precision is not None:
         write_precision(folder, looks_at(study, study.looks_made(), tallies))

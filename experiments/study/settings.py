@@ -13,6 +13,7 @@ import numpy as np
 from experiments.balls.own_drive import INSIDE_X_M, own_contact, own_drive
 from experiments.scene.own_code import policy_of, shot_model_of
 from experiments.scene.player_file import name_of
+from experiments.statistics.over_worlds import halves_of, sums_of_halves
 from experiments.statistics.tally import Tally, replicate_table
 from experiments.study.choices import CHOICES
 from experiments.study.design import Study, placeable
@@ -56,7 +57,7 @@ class Scenario:
     opponent: str
     own_stroke: str | None = None
     choice: str | None = None  # a modelling choice of experiments.study.choices; rallies only
-    point: int | None = None  # a point of the study's factors
+    point: int | None = None  # a point of the study's factors, or a world
 
 
 @dataclass(frozen=True)
@@ -70,10 +71,15 @@ class Block:
 
 @dataclass(frozen=True)
 class BlockResult:
-    """Tallies by policy display name, in the study's order, and the stroke rows to keep."""
+    """Tallies by policy display name, in the study's order, and the stroke rows to keep.
+
+    Of a study over worlds also, by policy, the sums over the halves of slices (h, 1 + 2 k): the
+    half's number, the policy's own sums, the reference's. A block of a world has these alone.
+    """
 
     tallies: dict[str, Tally]
     rows: list[tuple[str, np.ndarray]]
+    halves: dict[str, np.ndarray] = field(default_factory=dict)
 
 
 def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
@@ -107,8 +113,16 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
         if wanted.any():
             rows.append((policy.name, strokes[wanted]))
     reference = tables[study.reference][1]
+    halves = {}
+    if study.worlds is not None and scenario.choice is None:
+        size = study.world_replicates(scenario.setting)
+        at = halves_of(np.arange(block.first, block.first + block.count), size)
+        for name, table in tables.values():
+            halves[name] = sums_of_halves(np.hstack([table, reference]), at)
+    if is_in_world(study, scenario):
+        return BlockResult({}, rows, halves)
     tallies = {name: Tally.of(table, reference) for name, table in tables.values()}
-    return BlockResult(tallies, rows)
+    return BlockResult(tallies, rows, halves)
 
 
 @dataclass(frozen=True)
@@ -132,7 +146,7 @@ def _game_at(
     known: _StudyKey, level: str, opponent: str, point: int, place: Place, seed: int
 ) -> tuple[Game, Place]:
     """Game and place at a point of the factors, kept for the blocks of its replicates."""
-    factors = known.study.factors
+    factors = known.study.varied
     if factors is None:
         raise TypeError("a point without factors")
     return game_at(factors, point, _game(known, level, opponent, None, seed), place)
@@ -241,8 +255,10 @@ def scenarios(study: Study) -> list[Scenario]:
         for level, opponent, place in scenes
         for own in (study.own_strokes if setting == "recovery" else (None,))
     ]
-    points = 0 if study.factors is None else len(study.factors.coordinates)
-    at_points = [dataclasses.replace(s, point=n) for s in out for n in range(points)]
+    points = range(0 if study.varied is None else len(study.varied.coordinates))
+    at_points = [dataclasses.replace(s, point=n) for s in out for n in points]
+    if study.worlds is not None:  # world by world: its players are then made once
+        at_points = [dataclasses.replace(s, point=n) for n in points for s in out]
     if study.choices is not None:
         at = study.choices
         scene = (at.place, name_of(at.level), shot_model_of(at.opponent).name, None)
@@ -252,8 +268,9 @@ def scenarios(study: Study) -> list[Scenario]:
 
 def replicates_of(study: Study, scenario: Scenario) -> int:
     """How many replicates a cell of that scenario gets; with a precision, so far as is known."""
-    looks = 1 if scenario.choice is not None else study.looks_made()[scenario.setting]
-    return int(_first_of(study, scenario) * 2 ** (looks - 1))
+    once = scenario.choice is not None or is_in_world(study, scenario)
+    looks = 1 if once else study.looks_made()[scenario.setting]
+    return int(replicates_at_first(study, scenario) * 2 ** (looks - 1))
 
 
 BLOCK_SIZE = {"placed": 2000, "recovery": 2000, "rally": 4000}
@@ -263,19 +280,43 @@ def blocks(study: Study, looks: Mapping[str, int] | None = None) -> list[Block]:
     """The work of a study: fixed ranges of replicates, look by look, in it by scenario.
 
     `looks` are those made, by setting, if not those of the study. Further looks only add blocks at
-    the end, so a block's number stays. Modelling choices are played at the first look only.
+    the end, so a block's number stays. Modelling choices and worlds are played at the first look
+    only.
     """
     made = study.looks_made() if looks is None else looks
     everything, out = scenarios(study), []
     for look in range(max(made.values())):
         for scenario in everything:
-            if look < (made[scenario.setting] if scenario.choice is None else 1):
-                first, size = _first_of(study, scenario), BLOCK_SIZE[scenario.setting]
-                out += [Block(scenario, *part) for part in ranges(first, look, size)]
+            once = scenario.choice is not None or is_in_world(study, scenario)
+            if look < (1 if once else made[scenario.setting]):
+                first, size = replicates_at_first(study, scenario), BLOCK_SIZE[scenario.setting]
+                begin = slice_of(study, scenario) * first
+                parts = ranges(first, look, size)
+                out += [Block(scenario, begin + at, count) for at, count in parts]
     return out
 
 
-def _first_of(study: Study, scenario: Scenario) -> int:
+def is_in_world(study: Study, scenario: Scenario) -> bool:
+    """Whether a scenario is played in a world that is not the default one."""
+    return study.worlds is not None and scenario.point is not None
+
+
+def slice_of(study: Study, scenario: Scenario) -> int:
+    """Which slice of the study's replicates a world plays: in turn, those that there are."""
+    if scenario.point is None or not is_in_world(study, scenario):
+        return 0
+    return scenario.point % slices(study, scenario.setting)
+
+
+def slices(study: Study, setting: str) -> int:
+    """How many whole slices the study's own replicates make."""
+    return study.first_replicates(setting) // study.world_replicates(setting)
+
+
+def replicates_at_first(study: Study, scenario: Scenario) -> int:
+    """Replicates of a cell of that scenario at the first look."""
+    if is_in_world(study, scenario):
+        return study.world_replicates(scenario.setting)
     if scenario.choice is not None and study.choices is not None:
         return study.choices.rallies
     return study.first_replicates(scenario.setting)

@@ -165,7 +165,9 @@ def added_up(work: list[Block], store: BlockStore) -> Tallies:
 
 
 def add_block(tallies: Tallies, block: Block, result: BlockResult) -> None:
-    """Add a block's tallies to those of its scenario."""
+    """Add a block's tallies to those of its scenario; one of a world has none."""
+    if not result.tallies:
+        return
     so_far = tallies.setdefault(block.scenario, {})
     for policy, tally in result.tallies.items():
         so_far[policy] = so_far[policy] + tally if policy in so_far else tally
