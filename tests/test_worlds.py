@@ -180,6 +180,13 @@ def test_what_a_study_does_without_stays_out_of_its_worlds(tmp_path: Path) -> No
         in_worlds(drawn(tmp_path / "v.csv", 3, names[:1]), without=("running-on",))
 
 
+def test_where_players_wait_and_recover_to_is_left_to_the_study(tmp_path: Path) -> None:
+    names = ("waiting_depth_m", "legs.tau_s", "recovery.shade_m_per_m")
+    file = written(tmp_path / "w.csv", names, [(1.9, 0.8, 0.3), (1.2, 0.9, 0.2)])
+    study = in_worlds(file, worlds=2)
+    assert study.varied is not None and [f.name for f in study.varied.all] == ["legs.tau_s"]
+
+
 def test_a_world_that_contradicts_itself_is_named(tmp_path: Path) -> None:
     usually, most = "hitter.forehand_topspin_rpm", "hitter.most_topspin_rpm"
     rows = [[usual()[usually].value, usual()[most].value], [usual()[usually].high or 0.0, 2500.0]]

@@ -47,10 +47,9 @@ WORLDS = "worlds"
 FEWEST = 2
 FEWEST_REPLICATES = 20  # a cell and world, where the study does not say how many
 MOST_BYTES = 20_000_000
-# What a study sets on purpose, and what only one side has, is no part of a world.
-ALLOWED = [
-    n for n in of.NAMED if n not in (*of.OF_POLICIES, *of.AIR, *of.PLACE, of.SURFACE, of.DEPTH)
-]
+ALLOWED = [n for n in of.NAMED if n not in (*of.AIR, *of.PLACE, of.SURFACE)]
+# Where players wait and recover to belongs to a world; a study sets it on purpose, and keeps it.
+OF_STUDIES = (*of.OF_POLICIES, of.DEPTH)
 
 
 def packaged() -> Path:
@@ -110,8 +109,19 @@ def _require_names(found: Sequence[str], where: str) -> None:
             raise InputError(f"{where}: the column {name!r} stands twice; give each once")
 
 
+def _sane(name: str) -> tuple[float, float]:
+    """The stated range of a factor, its ends twice as far from 0, or half as far, outward."""
+    stated = usual().get(name, NOT_HERE)
+    if stated.low is None or stated.high is None:
+        return -math.inf, math.inf
+    return min(2.0 * stated.low, 0.5 * stated.low), max(2.0 * stated.high, 0.5 * stated.high)
+
+
 def _row(number: int, head: Sequence[str], line: Sequence[str], where: str) -> tuple[float, ...]:
-    """The values of one world, seen to be numbers inside the professional's stated ranges."""
+    """The values of one world, seen to be numbers near the professional's stated ranges.
+
+    A calibration may leave a range for a reason; a slip of the pen goes farther.
+    """
     if len(line) != len(head) or line[0].strip() != str(number):
         raise InputError(
             f"{where}: row {number + 1} must hold world {number} and {len(head) - 1} values; it"
@@ -119,10 +129,8 @@ def _row(number: int, head: Sequence[str], line: Sequence[str], where: str) -> t
         )
     out = []
     for name, text in zip(head[1:], line[1:], strict=True):
-        value, stated = decimal(text, math.isfinite), usual()[name]
-        low = -math.inf if stated.low is None else stated.low
-        high = math.inf if stated.high is None else stated.high
-        if value is None or not math.isfinite(value) or not low <= value <= high:
+        value, (low, high) = decimal(text, math.isfinite), _sane(name)
+        if value is None or not low <= value <= high:
             raise InputError(
                 f"{where}: world {number} has {name} {text.strip()[:40]!r}; allowed: a number from"
                 f" {low:g} to {high:g}"
@@ -208,7 +216,7 @@ def _design(
     vary = tuple(
         FactorOfWorlds(name=name, levels=values, usual=usual()[name].value)
         for name, values in zip(held.names, zip(*held.rows[:count], strict=True), strict=True)
-        if name not in out
+        if name not in out and name not in OF_STUDIES
     )
     if not vary:
         raise InputError(f"all factors in {str(path)!r} are those that the study does without")
