@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 SETS, POPULATION, SMOOTHINGS, MOVES, POINTS = 128, 200, 6, 40, 4000
 FRESH = 5  # times the points, for what is said of the sets in the end
-FEWEST_SETS, FEWEST_POINTS = 2, 200
+FEWEST_SETS, FEWEST_POINTS = 2, 1000
 MOST = 1_000_000
 MIDDLE = (2.5, 50.0, 97.5)  # per cent
 
