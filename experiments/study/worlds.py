@@ -13,6 +13,7 @@ where the default is 0), kept inside their stated range. That is extrapolation, 
 from __future__ import annotations
 
 import csv
+import dataclasses
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -221,6 +222,41 @@ def _design(
     if not vary:
         raise InputError(f"all factors in {str(path)!r} are those that the study does without")
     return DesignOfWorlds(design=WORLDS, vary=vary)
+
+
+def game_in_world(game: Game, number: int) -> Game:
+    """A game of two equal sides in a world that came with the program: all that belongs to it, and
+    so where they wait and, by a linear shade, recover to.
+
+    Raises:
+        InputError: there is no such world.
+    """
+    held = read_worlds(packaged())
+    if not 0 <= number < len(held.rows):
+        raise InputError(f"--world is {number}; allowed: 0 to {len(held.rows) - 1}")
+    stated = stated_of(game, Place("anywhere", 0.0, HALF_LENGTH_M), "opponent")
+    values = {}
+    for name, value in zip(held.names, held.rows[number], strict=True):
+        if stated[name] is not NOT_HERE:
+            factor = FactorOfWorlds(
+                name=name, of="opponent", levels=(value,), usual=_usual_of(name)
+            )
+            values[name] = factor.value(0, stated[name])
+    side = of.changed_side(game.opponent, values)
+    of.require_playable(side.player)
+    world = of.changed_world(game.world, values)
+    return dataclasses.replace(game, studied=side, opponent=side, world=world)
+
+
+def _usual_of(name: str) -> float:
+    """The professional default of a factor."""
+    if name in of.OF_POLICIES:
+        own = {
+            f"{of.RECOVERY}.{r.name}": r.value
+            for r in parameter_rows("", policy_of(OPPONENT_POLICY))
+        }
+        return own[name]
+    return usual()[name].value
 
 
 def replicates_in_world(first: int, worlds: int, asked: int | None) -> int:

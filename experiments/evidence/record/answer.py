@@ -21,7 +21,7 @@ from experiments.evidence.record.figures import (
 )
 from experiments.evidence.record.play import record_game, record_strokes
 from experiments.evidence.record.published import Figure, record, source
-from experiments.evidence.validation.answer import WIDTH, number
+from experiments.evidence.validation.answer import WIDTH, in_world_words, number
 from experiments.evidence.validation.estimates import Estimate
 from experiments.evidence.validation.rows import short
 from experiments.statistics.estimates import LEVEL
@@ -65,27 +65,30 @@ class Table:
     fit: Fit
     seed: int
     points: int
+    world: int | None = None
 
 
-def table_of(seed: int, points: int = DEFAULT_POINTS) -> Table:
-    """Play the points and compute every row.
+def table_of(seed: int, points: int = DEFAULT_POINTS, world: int | None = None) -> Table:
+    """Play the points and compute every row; in a `world` that fits, by its number.
 
     Raises:
-        InputError: a seed that cannot be one, or too few or too many points.
+        InputError: a seed or world that cannot be one, or too few or too many points.
     """
     if not FEWEST_POINTS <= points <= MOST_POINTS:
         raise InputError(
             f"--points is {points}; give a whole number from {FEWEST_POINTS} to {MOST_POINTS}"
         )
     checked_seed(seed)
-    return table_from(estimates(record_strokes(record_game(seed), points)), seed, points)
+    return table_from(
+        estimates(record_strokes(record_game(seed, world), points)), seed, points, world
+    )
 
 
-def table_from(ours: list[Estimate], seed: int, points: int) -> Table:
+def table_from(ours: list[Estimate], seed: int, points: int, world: int | None = None) -> Table:
     """The table of figures that were computed."""
     values = [estimate.value for estimate in ours]
     rows = [Row(*row) for row in zip(record(), ours, gaps(values), strict=True)]
-    return Table(rows, fit_of(values), seed, points)
+    return Table(rows, fit_of(values), seed, points, world)
 
 
 def table_json(table: Table) -> dict[str, object]:
@@ -94,6 +97,7 @@ def table_json(table: Table) -> dict[str, object]:
     return {
         "seed": table.seed,
         "points": table.points,
+        **({} if table.world is None else {"world": table.world}),
         "source": said.text,
         "status": said.status,
         "rms_gap": short(table.fit.overall),
@@ -126,9 +130,14 @@ def table_text(table: Table) -> str:
         "\n".join(_summary(table.fit)),
         fill(WHAT, WIDTH),
         fill(f"Record: {said.text} ({said.status}).", WIDTH, break_on_hyphens=False),
-        f"Seed {table.seed}, {table.points} points.",
+        fill(_played(table), WIDTH),
     ]
     return "\n\n".join(parts)
+
+
+def _played(table: Table) -> str:
+    said = f"Seed {table.seed}, {table.points} points."
+    return said if table.world is None else f"{said} {in_world_words(table.world)}"
 
 
 def _sections(table: Table) -> Iterator[str]:

@@ -10,9 +10,9 @@ from sim.exchange import Game
 PLAYED = ("professional-man", "hard")
 
 
-def record_game(seed: int) -> Game:
-    """The typical game of the record's players and court."""
-    return typical(*PLAYED, seed)
+def record_game(seed: int, world: int | None = None) -> Game:
+    """The typical game of the record's players and court; in a world that fits, by its number."""
+    return typical(*PLAYED, seed, world)
 
 
 def record_strokes(game: Game, count: int) -> np.ndarray:

@@ -39,6 +39,7 @@ class Table:
     ways: list[WayClass]
     seed: int
     rallies: int
+    world: int | None = None
 
     def count(self, verdict: str) -> int:
         """Checks with that verdict; other kinds are no evidence."""
@@ -56,20 +57,20 @@ class Table:
         )
 
 
-def table_of(seed: int, rallies: int = DEFAULT_RALLIES) -> Table:
-    """Compute every row.
+def table_of(seed: int, rallies: int = DEFAULT_RALLIES, world: int | None = None) -> Table:
+    """Compute every row; in a `world` that fits the record, by its number.
 
     Raises:
-        InputError: a seed that cannot be one, or too few or too many rallies.
+        InputError: a seed or world that cannot be one, or too few or too many rallies.
     """
     if not FEWEST_RALLIES <= rallies <= MOST_RALLIES:
         raise InputError(
             f"--rallies is {rallies}; give a whole number from {FEWEST_RALLIES} to {MOST_RALLIES}"
         )
     checked_seed(seed)
-    sample = Sample(seed, rallies)
+    sample = Sample(seed, rallies, world)
     rows = demoted(rows_of(sample), fitted_figures())
-    return Table(rows, by_way(sample.strokes(*WAYS_OF)), seed, rallies)
+    return Table(rows, by_way(sample.strokes(*WAYS_OF)), seed, rallies, world)
 
 
 WIDTH = 100
@@ -92,6 +93,7 @@ def table_json(table: Table) -> dict[str, object]:
     return {
         "seed": table.seed,
         "rallies": table.rallies,
+        **({} if table.world is None else {"world": table.world}),
         "summary": table.summary,
         "rows": [row.as_json() for row in table.rows],
         "by_way": [way.as_json() for way in table.ways],
@@ -107,8 +109,23 @@ def table_text(table: Table) -> str:
         fill(WHAT, WIDTH),
     ]
     parts += ["\n".join(["Sources, how they were read, and likely causes", *_notes(table.rows)])]
-    parts += [f"Seed {table.seed}, {table.rallies} rallies for each level and surface."]
+    parts += [fill(_played(table), WIDTH)]
     return "\n\n".join(parts)
+
+
+def _played(table: Table) -> str:
+    said = f"Seed {table.seed}, {table.rallies} rallies for each level and surface."
+    if table.world is None:
+        return said
+    return f"{said} {in_world_words(table.world)}"
+
+
+def in_world_words(world: int) -> str:
+    """What is said of figures that were played in another world than the default one."""
+    return (
+        f"Played in world {world} of those that fit the record of professional men; for others than"
+        " these it is extrapolated, by its relation to the professional default."
+    )
 
 
 def _tables(rows: list[Row]) -> Iterator[str]:

@@ -42,10 +42,11 @@ Named = Sequence[Any]  # home.function, and what it is given
 @dataclass(frozen=True)
 class Sample:
     """What the model's figures are read off: so many typical rallies for each level and surface,
-    and as many single strokes."""
+    and as many single strokes; in a `world` that fits the record, where a number is given."""
 
     seed: int
     count: int
+    world: int | None = None
 
     def figure(self, named: Named, over: Sequence[float] = ()) -> Estimate:
         """The model's own figure of that name; with `over`, the largest over these."""
@@ -53,15 +54,19 @@ class Sample:
         work = getattr((HOMES | READ_OFF)[home], name)
         if home in READ_OFF:
             level, surface, *values = values
-            work = partial(work, _figures(home, level, surface, self.seed, self.count))
+            work = partial(work, _figures(home, level, surface, *self._played))
         elif home == "strokes":
-            values = (*values, self.seed, self.count)
+            values = (*values, *self._played)
         found = max(work(*values, v) for v in over) if over else work(*values)
         return found if isinstance(found, Estimate) else exact(found)
 
     def strokes(self, level: str, surface: str) -> np.ndarray:
         """STROKE records of the typical rallies of that level and surface."""
-        return _strokes(level, surface, self.seed, self.count)
+        return _strokes(level, surface, *self._played)
+
+    @property
+    def _played(self) -> tuple[int, int, int | None]:
+        return self.seed, self.count, self.world
 
     def row(self, text: dict[str, Any], source: Source) -> Row:
         """The row of an entry of the file."""
@@ -113,5 +118,5 @@ def _figures(home: str, *rallies: Any) -> Any:
 
 
 @lru_cache(maxsize=len(CELLS))
-def _strokes(level: str, surface: str, seed: int, count: int) -> np.ndarray:
-    return typical_rallies(level, surface, seed, count)
+def _strokes(level: str, surface: str, seed: int, count: int, world: int | None) -> np.ndarray:
+    return typical_rallies(level, surface, seed, count, world)

@@ -7,13 +7,13 @@ import math
 import numpy as np
 
 from experiments.evidence.validation.estimates import Estimate, mean_of
+from experiments.evidence.validation.typical import typical
 from experiments.statistics.estimates import quantile
 from sim.arithmetic import exp, log
 from sim.chance import EXECUTION, uniforms
 from sim.contracts import contacts_at, intents_of
 from sim.court import HALF_LENGTH_M
 from sim.over_arrays import length_of
-from sim.players import player
 from sim.records import FOREHAND, IN, T, X, Y
 from sim.stroke import ERROR_DRAWS, strike
 from sim.surface import surface
@@ -26,10 +26,15 @@ ELLIPSE_SHARE = 0.95
 
 
 def forehands(
-    level: str, seed: int, count: int, x_m: float, target_m: tuple[float, float]
+    level: str,
+    seed: int,
+    count: int,
+    world: int | None,
+    x_m: float,
+    target_m: tuple[float, float],
 ) -> tuple[np.ndarray, np.ndarray]:
     """Balls and paths (receiver's frame) of usual forehands from the baseline, on hard court."""
-    who, ones = player(level), np.ones(count)
+    who, ones = typical(level, "hard", seed, world).studied.player, np.ones(count)
     contacts = contacts_at(x_m * ones, -HALF_LENGTH_M * ones, ones, np.full(count, FOREHAND))
     intents = intents_of(
         target_m[0] * ones,
@@ -38,13 +43,13 @@ def forehands(
         who.hitter.topspin_rad_s(contacts["wing"]),
     )
     errors = uniforms(seed, np.arange(count), EXECUTION, 0, ERROR_DRAWS)
-    world = World(surface=surface("hard"), flight=TABULATED).numbers
-    return strike(contacts, intents, errors, who.hitter.numbers, world)
+    around = World(surface=surface("hard"), flight=TABULATED).numbers
+    return strike(contacts, intents, errors, who.hitter.numbers, around)
 
 
-def speed_at_baseline_km_h(level: str, seed: int, count: int) -> Estimate:
+def speed_at_baseline_km_h(level: str, seed: int, count: int, world: int | None = None) -> Estimate:
     """Ground speed with which usual forehands that landed in pass the receiver's baseline."""
-    balls, paths = forehands(level, seed, count, 0.0, (0.0, DRIVE_DEPTH_M))
+    balls, paths = forehands(level, seed, count, world, 0.0, (0.0, DRIVE_DEPTH_M))
     speeds = [
         _passing_speed_m_s(path[: ball["points"]])
         for ball, path in zip(balls, paths, strict=True)
@@ -64,7 +69,7 @@ def _passing_speed_m_s(path: np.ndarray) -> float:
     return float(length_of(step[X], step[Y]) / step[T])
 
 
-def landing_ellipse_m2(level: str, seed: int, count: int) -> Estimate:
+def landing_ellipse_m2(level: str, seed: int, count: int, world: int | None = None) -> Estimate:
     """Area of the ellipse that holds 95 % of the landings of forehands down the line.
 
     pi chi2 sqrt(det S) for normal scatter S; the logarithm of that area, from n landings, has
@@ -73,7 +78,7 @@ def landing_ellipse_m2(level: str, seed: int, count: int) -> Estimate:
     """
 
     target = (DOWN_THE_LINE_X_M, DOWN_THE_LINE_Y_M)
-    balls, _ = forehands(level, seed, count, DOWN_THE_LINE_X_M, target)
+    balls, _ = forehands(level, seed, count, world, DOWN_THE_LINE_X_M, target)
     x, y = (balls[name] - balls[name].mean() for name in ("landing_x_m", "landing_y_m"))
     scatter = ((x * x).sum() * (y * y).sum() - np.square((x * y).sum())) / np.square(count - 1.0)
     two = -2.0 * log(1.0 - ELLIPSE_SHARE)  # below it lies that share of chi2 with two degrees

@@ -18,6 +18,7 @@ from experiments.evidence.validation.estimates import (
 from experiments.scene.defaults import OPPONENT_POLICY
 from experiments.scene.parameters import parameters
 from experiments.scene.people import waiting_depth_m
+from experiments.study.worlds import game_in_world
 from sim.array_engine import play
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.exchange import Game, Side
@@ -44,25 +45,32 @@ CELLS = (
 RALLIES_APART = 10**9
 
 
-def typical(level: str, surface: str, seed: int) -> Game:
+def typical(level: str, surface: str, seed: int, world: int | None = None) -> Game:
     """Two players of that level on that surface.
 
     Both wait at the level's own depth, recover by a shade of 0.15 m per metre and hit by habit,
-    rather where the other is not.
+    rather where the other is not; or they do all that as in a `world` that fits the record of
+    professionals, by its number.
+
+    Raises:
+        InputError: there is no such world.
     """
     who = player(level)
     side = Side(who, make_policy(OPPONENT_POLICY), SHOTS, waiting_depth_m(who, surface))
-    world = World(surface_named(surface), ball=ball_of(who), flight=TABULATED)
-    return Game(side, side, world, seed)
+    around = World(surface_named(surface), ball=ball_of(who), flight=TABULATED)
+    game = Game(side, side, around, seed)
+    return game if world is None else game_in_world(game, world)
 
 
-def typical_rallies(level: str, surface: str, seed: int, count: int) -> np.ndarray:
+def typical_rallies(
+    level: str, surface: str, seed: int, count: int, world: int | None = None
+) -> np.ndarray:
     """STROKE records of `count` typical rallies, sorted by rally and stroke.
 
     Each begins with a serve, by turns to the right and to the left court.
     """
     numbers = RALLIES_APART * CELLS.index((level, surface)) + np.arange(count)
-    return served_rallies(typical(level, surface, seed), numbers)
+    return served_rallies(typical(level, surface, seed, world), numbers)
 
 
 def served_rallies(game: Game, numbers: np.ndarray) -> np.ndarray:
