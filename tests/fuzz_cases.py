@@ -21,14 +21,14 @@ from tiny_study import TINY
 
 from experiments.command.main import main
 
-SEED, CASES = 13, 313
+SEED, CASES = 13, 317
 # How many inputs each command gets: more where more can go wrong, few where one takes long.
 SHARES = {
     "study": 58, "spot": 32, "player": 22, "replay": 24, "handout": 16, "shot": 14, "stroke": 12,
     "side": 12, "angle": 12, "chart spot": 13, "chart check": 20, "map standing": 11,
     "footspeed": 8, "map policies": 9, "chart new": 6, "chart demo": 5, "chart stood": 6,
     "opponents": 6, "game": 5, "validate": 6, "list": 3, "benchmark": 3,
-    "depth": 6, "net": 4,
+    "depth": 6, "net": 4, "calibrate": 4,
 }  # fmt: skip
 ALWAYS_GIVEN = set(
     [
@@ -48,6 +48,8 @@ SELDOM = {
     "figure": 0.12, "animation": 0.0, "csv": 0.3, "cluster": 0.03, "schema": 0.05, "resume": 0.1,
     "check": 0.2, "texts_template": 0.05, "record": 0.6, "parameters": 0.5, "parts": 0.3,
 }  # fmt: skip
+# Without these a command takes an hour.
+QUICK = {("calibrate", name) for name in ("sets", "population", "moves", "points")}
 # What else is asked for may then be left aside, wrong or not.
 OVERRIDING = {"schema", "texts_template", "check", "resume", "overwrite"}
 # Refused or ignored together; one that stands twice is so whenever it is given.
@@ -173,6 +175,8 @@ def _is_given(command: str, p: click.Parameter, rng: np.random.Generator) -> boo
     chance = float(rng.random())
     if (command, p.name) == ("validate", "rallies"):
         return False  # but in its turn: not for --record
+    if (command, p.name) in QUICK:
+        return True
     if p.required or p.name in ALWAYS_GIVEN or (command, p.name) == ("study", "file"):
         return True
     return chance < SELDOM.get(str(p.name), 0.7 if isinstance(p, click.Argument) else 0.25)

@@ -147,6 +147,8 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "balls": (of("100", "200"), bad.wrong("0", "1") + bad.WHOLES),
     "rallies": (of("100"), bad.wrong("0", "1") + bad.WHOLES),
     "points": (of("100"), bad.wrong("0", "1") + bad.WHOLES),
+    "world": (of("0", comes=EITHER), bad.wrong("-2", "1000000") + bad.WHOLES),
+    "leave_out": (of("places", "Last Strokes"), bad.NAMES),
     "resamples": (of("20"), bad.wrong("0") + bad.WHOLES),
     "seconds": (of("0.02"), bad.NUMBERS),
     "step": (of("2.0", "1.7"), bad.NUMBERS),
@@ -181,6 +183,10 @@ BY_COMMAND: dict[tuple[str, str], tuple[Maker, Values]] = {
     ("game", "strokes"): (of("32", "64"), bad.WHOLES),
     ("chart demo", "strokes"): (of("10", "40"), bad.WHOLES),
     ("footspeed", "balls"): (of("1000"), bad.WHOLES),
+    ("calibrate", "sets"): (of("2"), bad.wrong("0", "1") + bad.WHOLES),
+    ("calibrate", "population"): (of("8"), bad.wrong("1", "7") + bad.WHOLES),
+    ("calibrate", "moves"): (of("0"), bad.WHOLES),
+    ("calibrate", "points"): (of("1000"), bad.wrong("0", "999") + bad.WHOLES),
 }
 
 
