@@ -15,6 +15,7 @@ from experiments.evidence.calibration.answer import Found, Plan, calibrated, pin
 from experiments.evidence.calibration.drawn import (
     drawn,
     game_with,
+    unfitted,
     usual_game,
     usual_point,
     values_at,
@@ -23,6 +24,8 @@ from experiments.evidence.calibration.fit import Asked, bench, distance_of, figu
 from experiments.evidence.calibration.words import text_of
 from experiments.evidence.record.figures import section_names
 from experiments.evidence.record.published import record
+from experiments.evidence.validation.rows import CHECK, stored_record
+from experiments.evidence.validation.typical import fitted_figures
 from experiments.study.worlds import read_worlds
 from sim.errors import InputError
 
@@ -64,6 +67,14 @@ def test_what_is_drawn_has_a_range_and_a_reason_to_leave_its_own() -> None:
         "hitter.unhurried_share",
         "shots.speed_spread",
     }
+
+
+def test_what_was_to_stay_unfitted_is_a_check_still_and_nothing_was_fitted_to_it() -> None:
+    """And nothing became a check unseen but what the record has, too."""
+    checks = {row["row"] for row in stored_record().of_kind(CHECK)}
+    assert len(unfitted()) == len(set(unfitted())) == 108
+    assert set(unfitted()) <= checks and not set(unfitted()) & fitted_figures()
+    assert {key[:2] for key in checks - set(unfitted())} <= {"W1", "W2", "W3"}
 
 
 def test_the_usual_point_is_the_model_as_it_is() -> None:

@@ -52,6 +52,12 @@ def calibrated() -> tuple[str, str]:
 
 
 @cache
+def unfitted() -> tuple[str, ...]:
+    """Keys of the rows of the validation by which no parameter may be chosen."""
+    return tuple(_file()["unfitted"])
+
+
+@cache
 def drawn() -> tuple[Drawn, ...]:
     """The parameters in the order of the file.
 
