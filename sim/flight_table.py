@@ -31,7 +31,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.arithmetic import cos, sin
-from sim.compiled import kernel
+from sim.compiled import inlined, kernel
 from sim.flight import acceleration, advance, crossing
 from sim.records import WORLD
 from sim.table_cache import kept_table
@@ -430,6 +430,7 @@ def drop_by_table(topspin, apex_speed, ahead, sheets):  # type: ignore[no-untype
     return one_kept(room.heights, heights_at(m, n, k, table.values, room), wm, wn)
 
 
+@inlined
 @kernel
 def landing_by_table(topspin, reach, sheets):  # type: ignore[no-untyped-def]
     """Time, horizontal and vertical speed at the landing; `reach` is that of `reach_by_table`."""

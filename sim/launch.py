@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from sim.arithmetic import atan, atan2, cos, sin, tan
-from sim.compiled import kernel
+from sim.compiled import inlined, kernel
 from sim.court import HALF_LENGTH_M, net_height_m
 from sim.flight import fly
 from sim.flight_table import drop_by_table, landing_by_table, reach_by_table
@@ -52,6 +52,7 @@ def launch_state(elevation, heading, speed, topspin, sidespin):  # type: ignore[
     return launched(elevation, cos(heading), sin(heading), speed, topspin, sidespin)
 
 
+@inlined
 @kernel
 def launched(elevation, hx, hy, speed, topspin, sidespin):  # type: ignore[no-untyped-def]
     """`launch_state` of a launch in the direction (hx, hy)."""
@@ -95,6 +96,7 @@ def shoot(x, y, z, elevation, heading, speed, topspin, sidespin, w, sheets):  # 
     return shoot_toward(x, y, z, elevation, hx, hy, speed, topspin, sidespin, w, sheets)
 
 
+@inlined
 @kernel
 def shoot_toward(x, y, z, elevation, hx, hy, speed, topspin, sidespin, w, sheets):  # type: ignore[no-untyped-def]
     """`shoot` a launch in the direction (hx, hy)."""
@@ -110,6 +112,7 @@ def shoot_toward(x, y, z, elevation, hx, hy, speed, topspin, sidespin, w, sheets
     return fly(x, y, z, vx, vy, vz, sx, sy, sz, w)
 
 
+@inlined
 @kernel
 def carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, sheets):  # type: ignore[no-untyped-def]
     """Where a launch lands beside the target: (metres too far, angle off, gap over the net).
@@ -163,6 +166,7 @@ def first_guess(distance, drop, speed, topspin, w):  # type: ignore[no-untyped-d
     return atan(slope) if slope < NO_SLOPE else NO_ARC_RAD
 
 
+@inlined
 @kernel
 def first_slope(distance, drop, speed, topspin, w):  # type: ignore[no-untyped-def]
     """Tangent of `first_guess`; NO_SLOPE where no arc gets there."""
@@ -177,6 +181,7 @@ def first_slope(distance, drop, speed, topspin, w):  # type: ignore[no-untyped-d
     return (v2 - math.sqrt(inside)) / (g * distance)
 
 
+@inlined
 @kernel
 def guessed_gap(x, y, z, tx, ty, speed, topspin, w):  # type: ignore[no-untyped-def]
     """About the gap over the net of the flat ball to a target, in still air, without flying it.
