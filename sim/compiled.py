@@ -13,6 +13,8 @@ import sys
 from collections.abc import Callable, Hashable
 from typing import Any
 
+from numpy import ndarray
+
 from sim.native.load import shipped
 from sim.native.notation import key_of
 from sim.source import LAYERS, source_hash
@@ -38,7 +40,14 @@ class Kernel:
             source_hash(layer)  # of what is being imported, not of a later edit
 
     def __call__(self, *arguments: Any) -> Any:
-        key = tuple([key_of(value) for value in arguments])
+        key = tuple(  # as of `key_of`, without a call for each array
+            [
+                (value.dtype, value.ndim, value.flags.c_contiguous)
+                if type(value) is ndarray
+                else key_of(value)
+                for value in arguments
+            ]
+        )
         call = self._ready.get(key)
         if call is None:
             call = self._ready[key] = self._find(key)
