@@ -351,8 +351,10 @@ def erfc(x: float) -> float:
         return x
     if abs(x) < 0.25:
         return 1.0 - x * of_twelve(ERF, x * x)
+    if x < -6.0:
+        return 2.0  # to the last digit
     if abs(x) > 28.0:
-        return 0.0 if x > 0.0 else 2.0
+        return 0.0
     return tail_of_normal(x) if x > 0.0 else 2.0 - tail_of_normal(-x)
 
 

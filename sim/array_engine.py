@@ -31,7 +31,7 @@ from sim.records import (
     PATH_POINTS,
     STROKE,
     STROKE_LIMIT,
-    joined,
+    put,
     taken,
 )
 from sim.stroke import strike_into
@@ -91,8 +91,13 @@ def in_order(played: list[np.ndarray]) -> np.ndarray:
     """The strokes, given stroke number by stroke number, rally by rally."""
     if not played:
         return np.zeros(0, STROKE)
-    replicates = np.concatenate([rows["replicate"] for rows in played])
-    return taken(joined(played), np.argsort(replicates, kind="stable"))
+    order = np.argsort(np.concatenate([rows["replicate"] for rows in played]), kind="stable")
+    place, out, first = np.empty_like(order), np.empty(len(order), STROKE), 0
+    place[order] = np.arange(len(order))
+    for rows in played:
+        put(rows, place[first : first + len(rows)], out)
+        first += len(rows)
+    return out
 
 
 def strike_and_meet(

@@ -13,7 +13,7 @@ import secrets
 import numpy as np
 
 from sim.arithmetic import log
-from sim.compiled import kernel
+from sim.compiled import inlined, kernel
 from sim.errors import InputError
 
 SHOT, EXECUTION, RECEIVE = 1, 2, 3
@@ -169,6 +169,7 @@ FAR_BOTTOM = (
 )
 
 
+@inlined
 @kernel
 def normal(u):  # type: ignore[no-untyped-def]
     """Standard normal deviate of the uniform number `u` (inverse distribution function).

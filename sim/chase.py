@@ -12,7 +12,7 @@ import math
 
 from sim.arithmetic import exp
 from sim.climb import NEVER, run_of
-from sim.compiled import kernel
+from sim.compiled import inlined, kernel
 from sim.legs import BACKHAND_SIDE, FOREHAND_SIDE, TABLE_STEP_M
 from sim.movement import (
     ARRIVAL_TOLERANCE_S,
@@ -37,6 +37,7 @@ MORE_S = 2.0 * ARRIVAL_TOLERANCE_S
 SIDE_MARGIN = 1e-6
 
 
+@inlined
 @kernel
 def gain_at(left, dx, dy, fade, c, legs, table):  # type: ignore[no-untyped-def]
     """Seconds by which a ball (dx, dy) from the start is met before the time `left`.

@@ -13,6 +13,8 @@ import sys
 from collections.abc import Callable, Hashable
 from typing import Any
 
+from numpy import ndarray
+
 from sim.native.load import shipped
 from sim.native.notation import key_of
 from sim.source import LAYERS, source_hash
@@ -31,13 +33,21 @@ class Kernel:
     def __init__(self, function: Callable[..., Any]) -> None:
         functools.update_wrapper(self, function)
         self.py_func = function
+        self.inlined = False
         self._ready: dict[Hashable, Callable[..., Any]] = {}
         layer = function.__module__.partition(".")[0]
         if layer in LAYERS:
             source_hash(layer)  # of what is being imported, not of a later edit
 
     def __call__(self, *arguments: Any) -> Any:
-        key = tuple([key_of(value) for value in arguments])
+        key = tuple(  # as of `key_of`, without a call for each array
+            [
+                (value.dtype, value.ndim, value.flags.c_contiguous)
+                if type(value) is ndarray
+                else key_of(value)
+                for value in arguments
+            ]
+        )
         call = self._ready.get(key)
         if call is None:
             call = self._ready[key] = self._find(key)
@@ -56,7 +66,7 @@ class Kernel:
         """The compiler's function for this kernel, which compiles at the first call."""
         from sim.just_in_time import dispatcher
 
-        return dispatcher(self.py_func)
+        return dispatcher(self.py_func, self.inlined)
 
     @property
     def _numba_type_(self) -> Any:
@@ -81,3 +91,15 @@ class Kernel:
 def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
     """Make a kernel of a function: see `Kernel`."""
     return Kernel(function)
+
+
+def inlined(each: Callable[..., Any]) -> Callable[..., Any]:
+    """The same kernel, but put in whole wherever another one calls it.
+
+    For those that innermost loops call: the compiler by itself calls all that are not very short,
+    and a call hands its results on through memory. The bits are the same.
+    """
+    if not isinstance(each, Kernel):
+        raise TypeError(f"{each!r} is no kernel; put @inlined above @kernel")
+    each.inlined = True
+    return each

@@ -22,7 +22,7 @@ from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
 from sim.extremes import Drives, outermost
-from sim.flight_table import table_of
+from sim.flight_table import sheets_of
 from sim.hitter import RPM, Hitter, usable_topspin
 from sim.landing import log_chance_in
 from sim.launch import lowest_over_net, solve_flat
@@ -116,7 +116,7 @@ class DriveLimits:
 
 
 @kernel
-def shortest_landing(x, y, z, line_x, speed, spin, lift, nearest_m, w, table):  # type: ignore[no-untyped-def]
+def shortest_landing(x, y, z, line_x, speed, spin, lift, nearest_m, w, sheets):  # type: ignore[no-untyped-def]
     """Shortest playable drive beside the line x = line_x: (landing depth, negative y; lift).
 
     Fixed point: the shortest carry of a heading changes little with the heading. NaN where no
@@ -126,7 +126,7 @@ def shortest_landing(x, y, z, line_x, speed, spin, lift, nearest_m, w, table):  
     across = line_x - x
     for _ in range(12):
         heading = atan2(depth - y, across)
-        _, lx, ly, lift = lowest_over_net(x, y, z, heading, speed, spin, NET_GAP_M, lift, w, table)
+        _, lx, ly, lift = lowest_over_net(x, y, z, heading, speed, spin, NET_GAP_M, lift, w, sheets)
         carry2 = (lx - x) ** 2 + (ly - y) ** 2
         if not carry2 > across * across:
             return math.nan, lift
@@ -138,23 +138,23 @@ def shortest_landing(x, y, z, line_x, speed, spin, lift, nearest_m, w, table):  
 
 
 @kernel
-def fastest_drive(x, y, z, tx, ty, slowest, fastest, spin, w, table):  # type: ignore[no-untyped-def]
+def fastest_drive(x, y, z, tx, ty, slowest, fastest, spin, w, sheets):  # type: ignore[no-untyped-def]
     """Largest speed up to `fastest` whose drive to the target leaves the gap above the net.
 
     Falls back to `slowest`; the gap shrinks as the speed grows, so a bracketed secant finds it.
     """
-    reached, _, _, gap = solve_flat(x, y, z, tx, ty, fastest, spin, 0.0, w, table)
+    reached, _, _, gap = solve_flat(x, y, z, tx, ty, fastest, spin, 0.0, w, sheets)
     high, f_high = fastest, gap - NET_GAP_M
     if reached and f_high >= 0.0:
         return fastest
-    reached, _, _, gap = solve_flat(x, y, z, tx, ty, slowest, spin, 0.0, w, table)
+    reached, _, _, gap = solve_flat(x, y, z, tx, ty, slowest, spin, 0.0, w, sheets)
     low, f_low = slowest, gap - NET_GAP_M
     if not reached or f_low <= 0.0 or not math.isfinite(f_high):
         return slowest
     side = 0
     for _ in range(20):
         speed = (low * f_high - high * f_low) / (f_high - f_low)
-        _, _, _, gap = solve_flat(x, y, z, tx, ty, speed, spin, 0.0, w, table)
+        _, _, _, gap = solve_flat(x, y, z, tx, ty, speed, spin, 0.0, w, sheets)
         f = gap - NET_GAP_M
         if 0.0 <= f < 0.002 or high - low < 0.001:
             return speed
@@ -172,12 +172,12 @@ def fastest_drive(x, y, z, tx, ty, slowest, fastest, spin, w, table):  # type: i
 
 
 @kernel
-def slowest_over(x, y, z, tx, ty, slowest, spin, w, table):  # type: ignore[no-untyped-def]
+def slowest_over(x, y, z, tx, ty, slowest, spin, w, sheets):  # type: ignore[no-untyped-def]
     """The slowest speed from `slowest` up whose drive to the target leaves the gap over the net;
     `slowest` where there is none."""
     speed = slowest
     for _ in range(RAISES):
-        reached, _, _, gap = solve_flat(x, y, z, tx, ty, speed, spin, 0.0, w, table)
+        reached, _, _, gap = solve_flat(x, y, z, tx, ty, speed, spin, 0.0, w, sheets)
         if reached and gap >= NET_GAP_M:
             return speed
         speed *= FASTER
@@ -185,7 +185,7 @@ def slowest_over(x, y, z, tx, ty, slowest, spin, w, table):  # type: ignore[no-u
 
 
 @kernel
-def beside_line(x, y, z, side, slowest, fastest, spin, want_speed, lift, nearest_m, w, table):  # type: ignore[no-untyped-def]
+def beside_line(x, y, z, side, slowest, fastest, spin, want_speed, lift, nearest_m, w, sheets):  # type: ignore[no-untyped-def]
     """The extreme drive toward `side`, no error counted: (target x, target y, speed, lift).
 
     Of the drives that take the extreme direction the fastest is given, or, where `want_speed` is
@@ -196,13 +196,13 @@ def beside_line(x, y, z, side, slowest, fastest, spin, want_speed, lift, nearest
     line_x = side * (HALF_WIDTH_M - LINE_MARGIN_M)
     deepest = -(HALF_LENGTH_M - LINE_MARGIN_M)
     if side * x >= side * line_x:
-        speed = slowest_over(x, y, z, line_x, deepest, slowest, spin, w, table)
+        speed = slowest_over(x, y, z, line_x, deepest, slowest, spin, w, sheets)
         if want_speed and speed < fastest:
-            speed = fastest_drive(x, y, z, line_x, deepest, speed, fastest, spin, w, table)
+            speed = fastest_drive(x, y, z, line_x, deepest, speed, fastest, spin, w, sheets)
         return line_x, deepest, speed, lift
     depth = math.nan
     for _ in range(RAISES):
-        depth, lift = shortest_landing(x, y, z, line_x, slowest, spin, lift, nearest_m, w, table)
+        depth, lift = shortest_landing(x, y, z, line_x, slowest, spin, lift, nearest_m, w, sheets)
         if math.isfinite(depth):
             break
         slowest *= FASTER
@@ -210,7 +210,7 @@ def beside_line(x, y, z, side, slowest, fastest, spin, want_speed, lift, nearest
         if not depth < deepest:
             break
         slower, lift = shortest_landing(
-            x, y, z, line_x, SLOWER * slowest, spin, lift, nearest_m, w, table
+            x, y, z, line_x, SLOWER * slowest, spin, lift, nearest_m, w, sheets
         )
         if not math.isfinite(slower):
             break
@@ -219,9 +219,9 @@ def beside_line(x, y, z, side, slowest, fastest, spin, want_speed, lift, nearest
         depth = deepest
     if depth >= -nearest_m:
         depth = -nearest_m
-        slowest = slowest_over(x, y, z, line_x, depth, slowest, spin, w, table)
+        slowest = slowest_over(x, y, z, line_x, depth, slowest, spin, w, sheets)
         if want_speed and slowest < fastest:
-            slowest = fastest_drive(x, y, z, line_x, depth, slowest, fastest, spin, w, table)
+            slowest = fastest_drive(x, y, z, line_x, depth, slowest, fastest, spin, w, sheets)
     return line_x, depth, slowest, lift
 
 
@@ -234,7 +234,7 @@ def usual_pace(wing, h):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def pair_by_chance(c, limits, h, w, table, pair):  # type: ignore[no-untyped-def]
+def pair_by_chance(c, limits, h, w, sheets, pair):  # type: ignore[no-untyped-def]
     """Fill the two extreme drives from a CONTACT, left and right, the own error counted."""
     speed, topspin = usual_pace(c.wing, h)
     flat = usable_topspin(topspin, c.z_m, h)
@@ -244,16 +244,16 @@ def pair_by_chance(c, limits, h, w, table, pair):  # type: ignore[no-untyped-def
     drives = Drives(slowest, fastest, flat, spin, limits.steepest_rad, level)
     for side in range(2):
         toward = 2.0 * side - 1.0
-        found, phi, up, v, own = outermost(c.x_m, c.y_m, c.z_m, toward, drives, h, w, table)
+        found, phi, up, v, own = outermost(c.x_m, c.y_m, c.z_m, toward, drives, h, w, sheets)
         hx, hy = toward * sin(phi), -cos(phi)
-        _, lx, ly = log_chance_in(c.x_m, c.y_m, c.z_m, up, hx, hy, v, own, h, w, table)
+        _, lx, ly = log_chance_in(c.x_m, c.y_m, c.z_m, up, hx, hy, v, own, h, w, sheets)
         pair[side].target_x_m, pair[side].target_y_m = lx, ly
         pair[side].speed_m_s, pair[side].topspin_rad_s = v, own
         pair[side].chance_in = exp(found)
 
 
 @kernel
-def pair_by_margins(c, limits, want_speed, h, w, table, pair):  # type: ignore[no-untyped-def]
+def pair_by_margins(c, limits, want_speed, h, w, sheets, pair):  # type: ignore[no-untyped-def]
     """Fill the two extreme drives from a CONTACT, left and right, by margins without error."""
     speed, nearest_m, lift = usual_pace(c.wing, h)[0], limits.nearest_landing_m, 0.0
     spin = usable_topspin(MOST_TOPSPIN_RPM * RPM, c.z_m, h)
@@ -261,7 +261,7 @@ def pair_by_margins(c, limits, want_speed, h, w, table, pair):  # type: ignore[n
     for side in range(2):
         toward = 2.0 * side - 1.0
         tx, ty, v, lift = beside_line(
-            c.x_m, c.y_m, c.z_m, toward, slow, fast, spin, want_speed, lift, nearest_m, w, table
+            c.x_m, c.y_m, c.z_m, toward, slow, fast, spin, want_speed, lift, nearest_m, w, sheets
         )
         pair[side].target_x_m, pair[side].target_y_m = tx, ty
         pair[side].speed_m_s, pair[side].topspin_rad_s = v, spin
@@ -269,13 +269,14 @@ def pair_by_margins(c, limits, want_speed, h, w, table, pair):  # type: ignore[n
 
 
 @kernel
-def fill_extremes(contacts, limits, want_speed, h, world, table, out):  # type: ignore[no-untyped-def]
+def fill_extremes(contacts, limits, want_speed, h, world, table, room, out):  # type: ignore[no-untyped-def]
     """Fill out[i, 0] (left) and out[i, 1] (right) for each contact: see `extremes_from`."""
+    sheets = None if table is None else (table[0], room[0])
     for i in range(out.shape[0]):
         if limits[0].nearest_landing_m > 0.0:
-            pair_by_margins(contacts[i], limits[0], want_speed, h[0], world[0], table, out[i])
+            pair_by_margins(contacts[i], limits[0], want_speed, h[0], world[0], sheets, out[i])
         else:
-            pair_by_chance(contacts[i], limits[0], h[0], world[0], table, out[i])
+            pair_by_chance(contacts[i], limits[0], h[0], world[0], sheets, out[i])
 
 
 def extremes_from(
@@ -292,7 +293,7 @@ def extremes_from(
     are the surest drive. NaN where no error is counted. Of the drives of the extreme direction the
     slowest is given, or with `fastest` the fastest, where margins and not chances leave a choice.
     """
-    out, who = np.zeros((len(contact), 2), EXTREME), (hitter.numbers, world, table_of(world))
+    out, who = np.zeros((len(contact), 2), EXTREME), (hitter.numbers, world, *sheets_of(world))
     fill_extremes(contact, limits.numbers, fastest, *who, out)
     return out
 

@@ -51,10 +51,9 @@ def clamped(value, low, high):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def fly_over(x, y, z, elevation, hx, hy, speed, spin, w, table):  # type: ignore[no-untyped-def]
+def fly_over(x, y, z, elevation, hx, hy, speed, spin, w, sheets):  # type: ignore[no-untyped-def]
     """A launch in the direction (hx, hy): (gap over the net, landing x, landing y)."""
-    heading = atan2(hy, hx)
-    return over_net(x, y, z, elevation, heading, hx, hy, speed, spin, w, table)
+    return over_net(x, y, z, elevation, math.nan, hx, hy, speed, spin, w, sheets)
 
 
 @kernel
@@ -64,7 +63,7 @@ def further(a, b, hx, hy):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def climb(x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table):  # type: ignore[no-untyped-def]
+def climb(x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, sheets):  # type: ignore[no-untyped-def]
     """In one direction: (log chance, its estimated largest, step in elevation, share in speed,
     slopes as `log_chance` takes them).
 
@@ -78,12 +77,12 @@ def climb(x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table):  #
     most_gain = min(LARGEST_GAIN, drives.fastest_m_s / speed - 1.0)
     least_gain = max(-LARGEST_GAIN, drives.slowest_m_s / speed - 1.0)
     none = (0.0, 0.0, 0.0, 0.0)
-    ball = fly_over(x, y, z, elevation, hx, hy, speed, spin, w, table)
+    ball = fly_over(x, y, z, elevation, hx, hy, speed, spin, w, sheets)
     if not math.isfinite(ball[0]):
         return NEVER, NEVER, most_raise, most_gain if most_raise < CLOSE_RAISE_RAD else 0.0, none
-    lower = fly_over(x, y, z, e_low, hx, hy, speed, spin, w, table)
-    higher = fly_over(x, y, z, e_high, hx, hy, speed, spin, w, table)
-    quicker = fly_over(x, y, z, elevation, hx, hy, v_high, spin, w, table)
+    lower = fly_over(x, y, z, e_low, hx, hy, speed, spin, w, sheets)
+    higher = fly_over(x, y, z, e_high, hx, hy, speed, spin, w, sheets)
+    quicker = fly_over(x, y, z, elevation, hx, hy, v_high, spin, w, sheets)
     if not (math.isfinite(lower[0]) and math.isfinite(higher[0]) and math.isfinite(quicker[0])):
         most_gain = most_gain if most_raise < CLOSE_RAISE_RAD else 0.0
         return NEVER, NEVER, min(most_raise, RAISE_RAD), most_gain, none
@@ -102,8 +101,8 @@ def climb(x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table):  #
     top = f + up * raised + 0.5 * bend * raised * raised
     if gain < 0.0 and least_gain > -1e-9:
         return f, top, raised, 0.0, slopes
-    slower = fly_over(x, y, z, elevation, hx, hy, v_low, spin, w, table)
-    other = fly_over(x, y, z, e_high, hx, hy, v_high, spin, w, table)
+    slower = fly_over(x, y, z, elevation, hx, hy, v_low, spin, w, sheets)
+    other = fly_over(x, y, z, e_high, hx, hy, v_high, spin, w, sheets)
     if not (math.isfinite(slower[0]) and math.isfinite(other[0])):
         return f, top, raised, min(most_gain, FASTER), slopes
     slow = log_chance(x, y, slower, slopes, hitter)
@@ -122,17 +121,17 @@ def climb(x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table):  #
 
 
 @kernel
-def beside(x, y, z, side, phi, elevation, speed, spin, slopes, hitter, w, table):  # type: ignore[no-untyped-def]
+def beside(x, y, z, side, phi, elevation, speed, spin, slopes, hitter, w, sheets):  # type: ignore[no-untyped-def]
     """Logarithm of the chance of the same launch in another direction."""
     hx, hy = side * sin(phi), -cos(phi)
-    ball = fly_over(x, y, z, elevation, hx, hy, speed, spin, w, table)
+    ball = fly_over(x, y, z, elevation, hx, hy, speed, spin, w, sheets)
     if not math.isfinite(ball[0]):
         return NEVER
     return log_chance(x, y, ball, slopes, hitter)
 
 
 @kernel
-def edge(x, y, z, side, inside, start, spin, drives, hitter, w, table):  # type: ignore[no-untyped-def]
+def edge(x, y, z, side, inside, start, spin, drives, hitter, w, sheets):  # type: ignore[no-untyped-def]
     """The last direction with the stated chance: (found, direction, elevation, speed).
 
     `inside` is a direction that has it (-inf: none known); `start` (direction, elevation, speed).
@@ -142,7 +141,7 @@ def edge(x, y, z, side, inside, start, spin, drives, hitter, w, table):  # type:
     for turns in range(TURNS):
         hx, hy = side * sin(phi), -cos(phi)
         f, top, raised, faster, slopes = climb(
-            x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table
+            x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, sheets
         )
         if turns > CALM:
             raised, faster = 0.5 * raised, 0.5 * faster
@@ -150,7 +149,7 @@ def edge(x, y, z, side, inside, start, spin, drives, hitter, w, table):  # type:
         turn = 0.0
         if f > NEVER:
             a = phi + TURN_RAD
-            turned = beside(x, y, z, side, a, elevation, speed, spin, slopes, hitter, w, table)
+            turned = beside(x, y, z, side, a, elevation, speed, spin, slopes, hitter, w, sheets)
             slope = (turned - f) / TURN_RAD
             if slope >= 0.0 and settled and top < drives.log_chance and inside == -math.inf:
                 return False, phi, elevation, speed
@@ -173,25 +172,25 @@ def edge(x, y, z, side, inside, start, spin, drives, hitter, w, table):  # type:
         if abs(phi) > WIDEST_RAD:
             break
     hx, hy = side * sin(phi), -cos(phi)
-    f, _, _, _, _ = climb(x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table)
+    f, _, _, _, _ = climb(x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, sheets)
     return abs(f - drives.log_chance) < NEARLY, phi, elevation, speed
 
 
 @kernel
-def surest(x, y, z, side, start, spin, drives, hitter, w, table):  # type: ignore[no-untyped-def]
+def surest(x, y, z, side, start, spin, drives, hitter, w, sheets):  # type: ignore[no-untyped-def]
     """The drive that lands in most often: (log chance, direction, elevation, speed)."""
     phi, elevation, speed = start
     f = NEVER
     for _ in range(TURNS):
         hx, hy = side * sin(phi), -cos(phi)
         f, _, raised, faster, slopes = climb(
-            x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, table
+            x, y, z, hx, hy, elevation, speed, spin, drives, hitter, w, sheets
         )
         turn = 0.0
         if f > NEVER:
             h = 4.0 * TURN_RAD
-            a = beside(x, y, z, side, phi - h, elevation, speed, spin, slopes, hitter, w, table)
-            b = beside(x, y, z, side, phi + h, elevation, speed, spin, slopes, hitter, w, table)
+            a = beside(x, y, z, side, phi - h, elevation, speed, spin, slopes, hitter, w, sheets)
+            b = beside(x, y, z, side, phi + h, elevation, speed, spin, slopes, hitter, w, sheets)
             bend = min((b - 2.0 * f + a) / (h * h), FLAT)
             turn = clamped(-(b - a) / (2.0 * h) / bend, -LARGEST_TURN_RAD, LARGEST_TURN_RAD)
         if max(abs(raised), abs(faster), abs(turn)) < CLOSE_RAISE_RAD or abs(phi) > WIDEST_RAD:
@@ -203,15 +202,15 @@ def surest(x, y, z, side, start, spin, drives, hitter, w, table):  # type: ignor
 
 
 @kernel
-def surest_within(x, y, z, side, start, wider, spin, drives, hitter, w, table):  # type: ignore[no-untyped-def]
+def surest_within(x, y, z, side, start, wider, spin, drives, hitter, w, sheets):  # type: ignore[no-untyped-def]
     """`surest`, with slower and faster drives by a factor `wider` allowed."""
     slowest, fastest = drives.slowest_m_s / wider, drives.fastest_m_s * wider
     more = Drives(slowest, fastest, spin, spin, drives.steepest_rad, drives.log_chance)
-    return surest(x, y, z, side, start, spin, more, hitter, w, table)
+    return surest(x, y, z, side, start, spin, more, hitter, w, sheets)
 
 
 @kernel
-def surest_of_all(x, y, z, side, spin, drives, hitter, w, table):  # type: ignore[no-untyped-def]
+def surest_of_all(x, y, z, side, spin, drives, hitter, w, sheets):  # type: ignore[no-untyped-def]
     """The surest drive of the allowed speeds: (log chance, direction, elevation, speed).
 
     Where that has not the stated chance, the surest of the nearest speeds beyond them that has.
@@ -219,17 +218,17 @@ def surest_of_all(x, y, z, side, spin, drives, hitter, w, table):  # type: ignor
     straight = atan2(-side * x, y + SAFE_SHARE * HALF_LENGTH_M)
     wanted = drives.log_chance
     start = straight, min(FIRST_RAISE_RAD, drives.steepest_rad), drives.slowest_m_s
-    best = surest(x, y, z, side, start, spin, drives, hitter, w, table)
+    best = surest(x, y, z, side, start, spin, drives, hitter, w, sheets)
     narrow, wide = 1.0, 1.0
     while best[0] < wanted and wide < WIDEST:
         narrow, wide = wide, WIDER * wide
         start = straight, start[1], best[3]
-        best = surest_within(x, y, z, side, start, wide, spin, drives, hitter, w, table)
+        best = surest_within(x, y, z, side, start, wide, spin, drives, hitter, w, sheets)
     if wide > 1.0 and best[0] >= wanted:
         for _ in range(HALVINGS):
             middle = 0.5 * (narrow + wide)
             start = best[1], best[2], best[3]
-            other = surest_within(x, y, z, side, start, middle, spin, drives, hitter, w, table)
+            other = surest_within(x, y, z, side, start, middle, spin, drives, hitter, w, sheets)
             if other[0] >= wanted:
                 wide, best = middle, other
             else:
@@ -240,45 +239,45 @@ def surest_of_all(x, y, z, side, spin, drives, hitter, w, table):  # type: ignor
 
 
 @kernel
-def outermost_of(x, y, z, side, spin, drives, hitter, w, table):  # type: ignore[no-untyped-def]
+def outermost_of(x, y, z, side, spin, drives, hitter, w, sheets):  # type: ignore[no-untyped-def]
     """The outermost drive of one topspin: (found, log chance of the surest, direction, elevation,
     speed). Not found where none has the chance; then it is the surest one that is given."""
     inner = HALF_WIDTH_M - FIRST_MARGIN_M - side * x
     depth = FIRST_DEPTH_M if inner > 0.0 else 0.8 * HALF_LENGTH_M
     start = atan2(inner, y + depth), FIRST_RAISE_RAD, drives.slowest_m_s
     found, phi, elevation, speed = edge(
-        x, y, z, side, -math.inf, start, spin, drives, hitter, w, table
+        x, y, z, side, -math.inf, start, spin, drives, hitter, w, sheets
     )
     if found:
         return True, drives.log_chance, phi, elevation, speed
-    sure = surest_of_all(x, y, z, side, spin, drives, hitter, w, table)
+    sure = surest_of_all(x, y, z, side, spin, drives, hitter, w, sheets)
     top, phi, elevation, speed = sure
     if top < drives.log_chance:
         return False, top, phi, elevation, speed
     start = phi + TURN_RAD, elevation, speed
-    found, phi, elevation, speed = edge(x, y, z, side, phi, start, spin, drives, hitter, w, table)
+    found, phi, elevation, speed = edge(x, y, z, side, phi, start, spin, drives, hitter, w, sheets)
     if found:
         return True, top, phi, elevation, speed
     return True, *sure
 
 
 @kernel
-def outermost(x, y, z, side, drives, hitter, w, table):  # type: ignore[no-untyped-def]
+def outermost(x, y, z, side, drives, hitter, w, sheets):  # type: ignore[no-untyped-def]
     """The outermost drive to one side: (log chance, direction, elevation, speed, topspin).
 
     Where no drive of the allowed speeds has the chance of `drives`, that of the nearest speed which
     has it is given, and where none has, the surest, with its own log chance.
     """
     spin = drives.spin_rad_s
-    found, top, phi, elevation, speed = outermost_of(x, y, z, side, spin, drives, hitter, w, table)
+    found, top, phi, elevation, speed = outermost_of(x, y, z, side, spin, drives, hitter, w, sheets)
     flat = drives.flat_rad_s
     if flat < spin:
         hx, hy = side * sin(phi), -cos(phi)
         _, flatter, _, _, _ = climb(
-            x, y, z, hx, hy, elevation, speed, flat, drives, hitter, w, table
+            x, y, z, hx, hy, elevation, speed, flat, drives, hitter, w, sheets
         )
         if not found or flatter > drives.log_chance:
-            other = outermost_of(x, y, z, side, flat, drives, hitter, w, table)
+            other = outermost_of(x, y, z, side, flat, drives, hitter, w, sheets)
             better = other[0] and (not found or other[2] > phi)
             if better or (not found and not other[0] and other[1] > top):
                 found, top, phi, elevation, speed = other

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from sim.compiled import kernel
+from sim.compiled import inlined, kernel
 from sim.records import PATH_POINTS, PATH_STEP_S, VZ, T, X, Y, Z
 
 STEP_S = 0.1
@@ -33,6 +33,7 @@ def acceleration(vx, vy, vz, sx, sy, sz, w):  # type: ignore[no-untyped-def]
     return drag * ux + lift * cx, drag * uy + lift * cy, drag * uz + lift * cz - w.gravity_m_s2
 
 
+@inlined
 @kernel
 def advance(x, y, z, vx, vy, vz, sx, sy, sz, h, w):  # type: ignore[no-untyped-def]
     """One Runge-Kutta step of `h` seconds."""

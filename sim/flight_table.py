@@ -24,13 +24,14 @@ horizontal), and lobs that fall more than 49 m or pass the net 2.4 s from their 
 from __future__ import annotations
 
 import math
+import threading
 from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
 from sim.arithmetic import cos, sin
-from sim.compiled import kernel
+from sim.compiled import inlined, kernel
 from sim.flight import acceleration, advance, crossing
 from sim.records import WORLD
 from sim.table_cache import kept_table
@@ -67,6 +68,28 @@ FALL_DISTANCE = APEX + 4 * LAUNCHES
 FALL = FALL_DISTANCE + FALLS  # distance, time, horizontal and vertical speed
 HEIGHT = FALL + 4 * FALLS
 SIZE = HEIGHT + HEIGHTS
+
+# Sheets are the table and room to work in, each a record: a kernel hands on a record for nothing,
+# but not an array. A search for a launch, or for a drive, tries hundreds of speeds and elevations
+# with one topspin. What was interpolated for the spin is kept in the room, by the first of the
+# points around a launch or on a curve, with a tag that says of which point and spin it is.
+LAUNCHES_KEPT, CURVES_KEPT = 8, 16
+MOST_POINTS = 2**20  # more than a grid has
+TABLE = np.dtype([("values", "f8", SIZE)])
+ROOM = np.dtype(
+    [
+        ("topspin_rad_s", "f8"),
+        ("turned", "i8"),  # how often the spin has changed
+        ("first_spin", "i8"),
+        ("weights", "f8", 4),
+        ("launch_tags", "i8", LAUNCHES_KEPT),
+        ("fall_tags", "i8", CURVES_KEPT),
+        ("height_tags", "i8", CURVES_KEPT),
+        ("launches", "f8", 64 * LAUNCHES_KEPT),
+        ("falls", "f8", 16 * CURVES_KEPT),
+        ("heights", "f8", 16 * CURVES_KEPT),
+    ]
+)
 
 STEP_S = 0.02
 LONGEST_CURVE_S = 6.0
@@ -220,25 +243,123 @@ def between_spins(topspin):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def one_value(table, at, stride_a, stride_b, wa, wb, wc):  # type: ignore[no-untyped-def]
-    """One value, interpolated on three axes, of which the last has its points side by side.
+def spin_of(topspin, room):  # type: ignore[no-untyped-def]
+    """First of the four spin points around `topspin`, -1 outside; what `room` holds is of it then.
+
+    Another spin than the last one outdates all that was kept.
+    """
+    if room.topspin_rad_s != topspin:
+        k, wk = between_spins(topspin)
+        room.topspin_rad_s, room.first_spin = topspin, k
+        room.turned += 1
+        room.weights[0], room.weights[1], room.weights[2], room.weights[3] = wk
+    return room.first_spin
+
+
+@kernel
+def spin_weights(room):  # type: ignore[no-untyped-def]
+    """The weights of the four spin points of `spin_of`."""
+    return room.weights[0], room.weights[1], room.weights[2], room.weights[3]
+
+
+@kernel
+def keep_launches(at, values, room, place):  # type: ignore[no-untyped-def]
+    """Interpolate APEX for the spin at the 4 by 4 points from number `at` on, into `room`."""
+    wk = spin_weights(room)
+    for a in range(4):
+        for b in range(4):
+            i = APEX + 4 * (at + (a * ELEVATION_RAD.points + b) * SPIN.points)
+            to = place + 16 * a + 4 * b
+            for value in range(4):
+                m = i + value
+                room.launches[np.uintp(to + value)] = (
+                    wk[0] * values[np.uintp(m)] + wk[1] * values[np.uintp(m + 4)]
+                ) + (wk[2] * values[np.uintp(m + 8)] + wk[3] * values[np.uintp(m + 12)])
+
+
+@kernel
+def keep_curves(at, row, values, wk, kept, place):  # type: ignore[no-untyped-def]
+    """Interpolate a grid of one value for the spin at 4 by 4 points, into `kept`.
+
+    The grid is by apex speed, topspin and an axis of `row` points; `at` is where the first stands.
+    """
+    for a in range(4):
+        for c in range(4):
+            total = 0.0
+            for b in range(4):
+                total += wk[b] * values[np.uintp(at + (a * SPIN.points + b) * row + c)]
+            kept[np.uintp(place + 4 * a + c)] = total
+
+
+@kernel
+def launches_at(i, j, k, values, room):  # type: ignore[no-untyped-def]
+    """Where in `room.launches` the values around a launch stand, for the spin."""
+    at = (i * ELEVATION_RAD.points + j) * SPIN.points + k
+    slot = LAUNCHES_KEPT // 2 * (i & 1) + (j & (LAUNCHES_KEPT // 2 - 1))
+    tag = room.turned * MOST_POINTS + at
+    if room.launch_tags[np.uintp(slot)] != tag:
+        room.launch_tags[np.uintp(slot)] = tag
+        keep_launches(at, values, room, 64 * slot)
+    return 64 * slot
+
+
+@kernel
+def falls_at(m, n, k, values, room):  # type: ignore[no-untyped-def]
+    """Where in `room.falls` the values of FALL_DISTANCE around a point stand, for the spin."""
+    at = (m * SPIN.points + k) * ROOT_DROP.points + n
+    slot, tag = 4 * (m & 3) + (n & 3), room.turned * MOST_POINTS + at
+    if room.fall_tags[np.uintp(slot)] != tag:
+        room.fall_tags[np.uintp(slot)] = tag
+        wk = spin_weights(room)
+        keep_curves(FALL_DISTANCE + at, ROOT_DROP.points, values, wk, room.falls, 16 * slot)
+    return 16 * slot
+
+
+@kernel
+def heights_at(m, n, k, values, room):  # type: ignore[no-untyped-def]
+    """Where in `room.heights` the values of HEIGHT around a point stand, for the spin."""
+    at = (m * SPIN.points + k) * APEX_TIME_S.points + n
+    slot, tag = 4 * (m & 3) + (n & 3), room.turned * MOST_POINTS + at
+    if room.height_tags[np.uintp(slot)] != tag:
+        room.height_tags[np.uintp(slot)] = tag
+        wk = spin_weights(room)
+        keep_curves(HEIGHT + at, APEX_TIME_S.points, values, wk, room.heights, 16 * slot)
+    return 16 * slot
+
+
+@kernel
+def four_kept(kept, at, wa, wb):  # type: ignore[no-untyped-def]
+    """Four values that stand side by side at each of 4 by 4 points, interpolated on both axes."""
+    p, q, r, s = 0.0, 0.0, 0.0, 0.0
+    for a in range(4):
+        pp, qq, rr, ss = 0.0, 0.0, 0.0, 0.0
+        for b in range(4):
+            i = at + 16 * a + 4 * b
+            pp += wb[b] * kept[np.uintp(i)]
+            qq += wb[b] * kept[np.uintp(i + 1)]
+            rr += wb[b] * kept[np.uintp(i + 2)]
+            ss += wb[b] * kept[np.uintp(i + 3)]
+        p += wa[a] * pp
+        q += wa[a] * qq
+        r += wa[a] * rr
+        s += wa[a] * ss
+    return p, q, r, s
+
+
+@kernel
+def one_kept(kept, at, wa, wc):  # type: ignore[no-untyped-def]
+    """One value, interpolated on both axes of 4 by 4 points.
 
     Odd for speed: four points of the last axis go side by side, two or four in one instruction of
     the processor, and indices are unsigned, which spares a test whether each counts from the end.
     """
     p, q, r, s = 0.0, 0.0, 0.0, 0.0
     for a in range(4):
-        pp, qq, rr, ss = 0.0, 0.0, 0.0, 0.0
-        for b in range(4):
-            i = at + a * stride_a + b * stride_b
-            pp += wb[b] * table[np.uintp(i)]
-            qq += wb[b] * table[np.uintp(i + 1)]
-            rr += wb[b] * table[np.uintp(i + 2)]
-            ss += wb[b] * table[np.uintp(i + 3)]
-        p += wa[a] * pp
-        q += wa[a] * qq
-        r += wa[a] * rr
-        s += wa[a] * ss
+        i = at + 4 * a
+        p += wa[a] * kept[np.uintp(i)]
+        q += wa[a] * kept[np.uintp(i + 1)]
+        r += wa[a] * kept[np.uintp(i + 2)]
+        s += wa[a] * kept[np.uintp(i + 3)]
     return (wc[0] * p + wc[1] * q) + (wc[2] * r + wc[3] * s)
 
 
@@ -275,55 +396,53 @@ def four_values(table, at, stride_a, stride_b, wa, wb, wc):  # type: ignore[no-u
 
 
 @kernel
-def reach_by_table(z, elevation, speed, topspin, w, table):  # type: ignore[no-untyped-def]
+def reach_by_table(z, elevation, speed, topspin, w, sheets):  # type: ignore[no-untyped-def]
     """A launch at height `z`: (distance of the landing, speed at the apex, distance of the apex,
     drop from the apex to the landing, time to the apex). The first is NaN where the table has no
     answer.
     """
+    table, room = sheets
     i, wi = between_points(speed, SPEED_M_S)
     j, wj = between_points(elevation, ELEVATION_RAD)
-    k, wk = between_spins(topspin)
+    k = spin_of(topspin, room)
     if i < 0 or j < 0 or k < 0:
         return math.nan, math.nan, math.nan, math.nan, math.nan
-    plane = ELEVATION_RAD.points * SPIN.points
-    at = (i * ELEVATION_RAD.points + j) * SPIN.points + k
-    apex_speed, apex_x, apex_z, rise = four_values(
-        table, APEX + 4 * at, 4 * plane, 4 * SPIN.points, wi, wj, wk
-    )
+    at = launches_at(i, j, k, table.values, room)
+    apex_speed, apex_x, apex_z, rise = four_kept(room.launches, at, wi, wj)
     drop = z + apex_z - w.radius_m
     m, wm = between_points(apex_speed, APEX_SPEED_M_S)
     n, wn = between_points(math.sqrt(drop), ROOT_DROP)
     if m < 0 or n < 0:
         return math.nan, math.nan, math.nan, math.nan, math.nan
-    drops = ROOT_DROP.points
-    at = FALL_DISTANCE + (m * SPIN.points + k) * drops + n
-    fall = one_value(table, at, SPIN.points * drops, drops, wm, wk, wn)
+    fall = one_kept(room.falls, falls_at(m, n, k, table.values, room), wm, wn)
     return apex_x + fall, apex_speed, apex_x, drop, rise
 
 
 @kernel
-def drop_by_table(topspin, apex_speed, ahead, table):  # type: ignore[no-untyped-def]
+def drop_by_table(topspin, apex_speed, ahead, sheets):  # type: ignore[no-untyped-def]
     """Height lost `ahead` metres after the apex, or before it (< 0); NaN outside the table."""
+    table, room = sheets
     m, wm = between_points(apex_speed, APEX_SPEED_M_S)
-    k, wk = between_spins(topspin)
     n, wn = between_points(ahead / apex_speed, APEX_TIME_S)
+    k = spin_of(topspin, room)
     if m < 0 or k < 0 or n < 0:
         return math.nan
-    times = APEX_TIME_S.points
-    at = HEIGHT + (m * SPIN.points + k) * times + n
-    return one_value(table, at, SPIN.points * times, times, wm, wk, wn)
+    return one_kept(room.heights, heights_at(m, n, k, table.values, room), wm, wn)
 
 
+@inlined
 @kernel
-def landing_by_table(topspin, reach, table):  # type: ignore[no-untyped-def]
+def landing_by_table(topspin, reach, sheets):  # type: ignore[no-untyped-def]
     """Time, horizontal and vertical speed at the landing; `reach` is that of `reach_by_table`."""
     _, apex_speed, _, drop, rise = reach
-    k, wk = between_spins(topspin)
+    table, room = sheets
+    k = spin_of(topspin, room)
     m, wm = between_points(apex_speed, APEX_SPEED_M_S)
     n, wn = between_points(math.sqrt(drop), ROOT_DROP)
     drops = ROOT_DROP.points
     at = FALL + 4 * ((m * SPIN.points + k) * drops + n)
-    _, fall, vx, vz = four_values(table, at, 4 * SPIN.points * drops, 4 * drops, wm, wk, wn)
+    wk = spin_weights(room)
+    _, fall, vx, vz = four_values(table.values, at, 4 * SPIN.points * drops, 4 * drops, wm, wk, wn)
     return rise + fall, vx, vz
 
 
@@ -337,24 +456,63 @@ INPUTS = (
     "gravity_m_s2",
     "radius_m",
 )
+MOST_WORLDS = 256
 GRIDS = (SPEED_M_S, ELEVATION_RAD, SPIN, APEX_SPEED_M_S, ROOT_DROP, APEX_TIME_S)
 
 
-def table_of(world: np.ndarray) -> np.ndarray | None:
-    """The table for a WORLD record of length one; NO_TABLE (None) where flight is integrated.
+Sheets = tuple[np.ndarray, np.ndarray] | tuple[None, None]
+NO_SHEETS: Sheets = NO_TABLE, NO_TABLE
 
-    Kernels take the table beside the world; it is made or loaded once in a process.
+
+def sheets_of(world: np.ndarray) -> Sheets:
+    """The flight table and room to work in for a WORLD record of length one, arrays of length one;
+    NO_SHEETS where flight is integrated.
+
+    Kernels take them beside the world. The table is made or loaded once in a process; the room is
+    this thread's own.
     """
-    return _table_of(world.tobytes())
+    content = world.tobytes()
+    found = _SHEETS.by_world.get(content)
+    return _SHEETS.of(content) if found is None else found
 
 
-@lru_cache(maxsize=256)
-def _table_of(content: bytes) -> np.ndarray | None:
-    world = np.frombuffer(content, WORLD)
+def records_of(world: np.ndarray) -> tuple[np.void, np.void] | None:
+    """The sheets for a WORLD record of length one as the functions that fly a ball take them."""
+    table, room = sheets_of(world)
+    return None if table is None or room is None else (table[0], room[0])
+
+
+class _Sheets(threading.local):
+    """The sheets of one thread, by the content of a world and by what the table depends on."""
+
+    def __init__(self) -> None:
+        self.by_world: dict[bytes, Sheets] = {}
+        self.of_inputs = lru_cache(maxsize=8)(lambda inputs: (_flight_table(inputs), new_room()))
+
+    def of(self, content: bytes) -> Sheets:
+        if len(self.by_world) >= MOST_WORLDS:
+            self.by_world.clear()
+        inputs = _inputs_of(np.frombuffer(content, WORLD))
+        found = NO_SHEETS if inputs is None else self.of_inputs(inputs)
+        self.by_world[content] = found
+        return found
+
+
+def new_room() -> np.ndarray:
+    """Room to work in that holds nothing yet."""
+    room = np.zeros(1, ROOM)
+    room["topspin_rad_s"] = math.nan
+    return room
+
+
+_SHEETS = _Sheets()
+
+
+def _inputs_of(world: np.ndarray) -> tuple[float, ...] | None:
     windy = any(world[f"wind_{axis}_m_s"][0] != 0.0 for axis in "xyz")
     if not world["tabulated"][0] or windy:
-        return NO_TABLE
-    return _flight_table(tuple(float(world[name][0]) for name in INPUTS))
+        return None
+    return tuple(float(world[name][0]) for name in INPUTS)
 
 
 @lru_cache(maxsize=8)
@@ -363,4 +521,5 @@ def _flight_table(inputs: tuple[float, ...]) -> np.ndarray:
     for name, value in zip(INPUTS, inputs, strict=True):
         world[name] = value
 
-    return kept_table("flight", repr((inputs, GRIDS)).encode(), lambda: new_table(world))
+    values = kept_table("flight", repr((inputs, GRIDS)).encode(), lambda: new_table(world))
+    return values.view(TABLE)

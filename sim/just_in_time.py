@@ -33,10 +33,14 @@ if getattr(numba.config, "USING_SVML", False):
     )
 
 
-def dispatcher(function: Callable[..., Any]) -> Any:
-    """numba's function for a kernel: strict arithmetic, cached (see `sim.kernel_cache`)."""
+def dispatcher(function: Callable[..., Any], inlined: bool = False) -> Any:
+    """numba's function for a kernel: strict arithmetic, cached (see `sim.kernel_cache`).
+
+    One that is `inlined` is put in whole wherever another one calls it.
+    """
     # Nobody calls a kernel from C: without that entry it compiles a twentieth faster.
     options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
+    options["forceinline"] = inlined
     compiled: Any = numba.njit(**options)(function)
     cache = kernel_cache(function, say_once)
     if cache is not None:

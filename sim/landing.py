@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 
-from sim.arithmetic import atan2, erfc, log
+from sim.arithmetic import erfc, log
 from sim.compiled import kernel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.launch import over_net
@@ -57,16 +57,15 @@ def log_chance(x, y, ball, slopes, hitter):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def log_chance_in(x, y, z, elevation, hx, hy, speed, topspin, hitter, w, table):  # type: ignore[no-untyped-def]
+def log_chance_in(x, y, z, elevation, hx, hy, speed, topspin, hitter, w, sheets):  # type: ignore[no-untyped-def]
     """A launch in the direction (hx, hy): (logarithm of its chance to land in, landing x, y).
 
     The contact is at y > 0, in the receiver's frame; without sidespin.
     """
-    heading = atan2(hy, hx)
-    ball = over_net(x, y, z, elevation, heading, hx, hy, speed, topspin, w, table)
-    tilted = over_net(x, y, z, elevation + TILT_RAD, heading, hx, hy, speed, topspin, w, table)
+    ball = over_net(x, y, z, elevation, math.nan, hx, hy, speed, topspin, w, sheets)
+    tilted = over_net(x, y, z, elevation + TILT_RAD, math.nan, hx, hy, speed, topspin, w, sheets)
     faster = over_net(
-        x, y, z, elevation, heading, hx, hy, (1.0 + FASTER) * speed, topspin, w, table
+        x, y, z, elevation, math.nan, hx, hy, (1.0 + FASTER) * speed, topspin, w, sheets
     )
     gap, lx, ly = ball
     if not (math.isfinite(gap) and math.isfinite(tilted[0]) and math.isfinite(faster[0])):

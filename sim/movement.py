@@ -8,7 +8,7 @@ import numpy as np
 
 from sim.arithmetic import exp
 from sim.can_play import smooth
-from sim.compiled import kernel
+from sim.compiled import inlined, kernel
 from sim.legs import (
     BACKHAND_SIDE,
     COMES_IN_OVER_M,
@@ -58,6 +58,7 @@ def running_time(dx, dy, legs, table):  # type: ignore[no-untyped-def]
     return before + (place - node) * slope, slope * (1.0 / TABLE_STEP_M), place * TABLE_STEP_M
 
 
+@inlined
 @kernel
 def lateness(s, dx, dy, c, legs, table):  # type: ignore[no-untyped-def]
     """Time that the run would need less the time `s` it has, and how that changes with `s`.

@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from sim.arithmetic import exp
-from sim.compiled import kernel
+from sim.compiled import inlined, kernel
 from sim.kinds import FIRST_SERVE
 from sim.legs import TABLE_NODES, TABLE_STEP_M
 from sim.records import PATH_POINTS, PATH_STEP_S, VZ, T, X, Y, Z
@@ -49,6 +49,7 @@ SAME_STEP_S = 1e-12
 NO_GAP, LAST_NODE = -2, TABLE_NODES - 2
 
 
+@inlined
 @kernel
 def comfort_of(z, vz, legs):  # type: ignore[no-untyped-def]
     """Comfort of a contact height from 0 to 1, smooth, less on a rising ball."""

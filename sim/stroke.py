@@ -6,21 +6,21 @@ import math
 
 import numpy as np
 
-from sim.arithmetic import atan2
+from sim.arithmetic import atan2, cos, sin
 from sim.bounce import bounce
 from sim.chance import normal
 from sim.compiled import kernel
 from sim.court import SERVICE_LINE_M, is_long, is_wide
 from sim.flight import trace
-from sim.flight_table import table_of
+from sim.flight_table import sheets_of
 from sim.hitter import usable_topspin
 from sim.kinds import DRIVE, FIRST_SERVE
 from sim.launch import (
     carry,
     gap_over_net,
     guessed_gap,
-    launch_state,
-    shoot,
+    launched,
+    shoot_toward,
     solve_flat,
     solve_high,
     solve_launch,
@@ -66,7 +66,7 @@ def speed_gain(speed, kind, wing, hitter):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def slow_down(x, y, z, tx, ty, speed, tries, topspin, sidespin, gap_wanted, w, table):  # type: ignore[no-untyped-def]
+def slow_down(x, y, z, tx, ty, speed, tries, topspin, sidespin, gap_wanted, w, sheets):  # type: ignore[no-untyped-def]
     """The first speed, each slower than the one before, at which the flat ball leaves the gap.
 
     (Best gap, speed, elevation, heading): those of the best gap if none does, -inf if no speed
@@ -75,7 +75,7 @@ def slow_down(x, y, z, tx, ty, speed, tries, topspin, sidespin, gap_wanted, w, t
     best_gap, best_speed, best_elevation, best_heading = -math.inf, speed, 0.0, 0.0
     for _ in range(tries):
         reached, elevation, heading, gap = solve_flat(
-            x, y, z, tx, ty, speed, topspin, sidespin, w, table
+            x, y, z, tx, ty, speed, topspin, sidespin, w, sheets
         )
         if not reached:
             if best_gap == -math.inf:
@@ -90,7 +90,7 @@ def slow_down(x, y, z, tx, ty, speed, tries, topspin, sidespin, gap_wanted, w, t
 
 
 @kernel
-def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w, table):  # type: ignore[no-untyped-def]
+def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w, sheets):  # type: ignore[no-untyped-def]
     """The launch that a hitter settles for: (reaches the target, speed, elevation, heading).
 
     The flat ball at the wished speed if it clears the net by the wished gap; else slower ones; the
@@ -104,15 +104,15 @@ def find_launch(x, y, z, tx, ty, speed, topspin, sidespin, gap_wanted, w, table)
         slower *= SLOWER
         tries -= 1
     best_gap, best_speed, best_elevation, best_heading = slow_down(
-        x, y, z, tx, ty, slower, tries, topspin, sidespin, gap_wanted, w, table
+        x, y, z, tx, ty, slower, tries, topspin, sidespin, gap_wanted, w, sheets
     )
     if best_gap == -math.inf and tries < TRIES:
         best_gap, best_speed, best_elevation, best_heading = slow_down(
-            x, y, z, tx, ty, speed, TRIES, topspin, sidespin, gap_wanted, w, table
+            x, y, z, tx, ty, speed, TRIES, topspin, sidespin, gap_wanted, w, sheets
         )
     if -math.inf < best_gap < 0.0:
         reached, elevation, heading, gap = solve_high(
-            x, y, z, tx, ty, best_speed, topspin, sidespin, w, table
+            x, y, z, tx, ty, best_speed, topspin, sidespin, w, sheets
         )
         if reached and gap >= 0.0:
             return True, best_speed, elevation, heading
@@ -137,7 +137,7 @@ def spoil(  # type: ignore[no-untyped-def]
     by_elevation,
     hitter,
     w,
-    table,
+    sheets,
 ):
     """Add execution error to a launch that does or does not reach its target.
 
@@ -149,12 +149,12 @@ def spoil(  # type: ignore[no-untyped-def]
     """
     base = 0.0
     if not reached:
-        base = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, table)[0]
+        base = carry(x, y, z, tx, ty, elevation, heading, speed, topspin, sidespin, w, sheets)[0]
     tilted, _, _ = carry(
-        x, y, z, tx, ty, elevation + 0.003, heading, speed, topspin, sidespin, w, table
+        x, y, z, tx, ty, elevation + 0.003, heading, speed, topspin, sidespin, w, sheets
     )
     faster, _, _ = carry(
-        x, y, z, tx, ty, elevation, heading, speed * 1.01, topspin, sidespin, w, table
+        x, y, z, tx, ty, elevation, heading, speed * 1.01, topspin, sidespin, w, sheets
     )
     distance = math.sqrt((tx - x) ** 2 + (ty - y) ** 2)
     depth_sd = gain * hitter.depth_sd_share * distance
@@ -170,19 +170,20 @@ def spoil(  # type: ignore[no-untyped-def]
 
 @kernel
 def fill_ball(  # type: ignore[no-untyped-def]
-    x, y, z, elevation, heading, speed, topspin, sidespin, kind, whole, w, table, path, out
+    x, y, z, elevation, heading, speed, topspin, sidespin, kind, whole, w, sheets, path, out
 ):
     """Fly one launch and fill the BALL record `out` and its path after the bounce.
 
     The path of a ball that does not land in only if it is to be `whole`, else none.
     """
     out.kind = kind
-    vx, vy, vz, sx, sy, sz = launch_state(elevation, heading, speed, topspin, sidespin)
+    hx, hy = cos(heading), sin(heading)
+    vx, vy, vz, sx, sy, sz = launched(elevation, hx, hy, speed, topspin, sidespin)
     out.x_m, out.y_m, out.z_m = x, y, z
     out.vx_m_s, out.vy_m_s, out.vz_m_s = vx, vy, vz
     out.spin_x_rad_s, out.spin_y_rad_s, out.spin_z_rad_s = sx, sy, sz
-    t, lx, ly, lvx, lvy, lvz, net_x, net_z = shoot(
-        x, y, z, elevation, heading, speed, topspin, sidespin, w, table
+    t, lx, ly, lvx, lvy, lvz, net_x, net_z = shoot_toward(
+        x, y, z, elevation, hx, hy, speed, topspin, sidespin, w, sheets
     )
     out.landing_time_s, out.landing_x_m, out.landing_y_m = t, lx, ly
     out.landing_vx_m_s, out.landing_vy_m_s, out.landing_vz_m_s = lvx, lvy, lvz
@@ -209,7 +210,7 @@ def fill_ball(  # type: ignore[no-untyped-def]
 
 
 @kernel
-def find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap_wanted, fastest, w, table):  # type: ignore[no-untyped-def]
+def find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap_wanted, fastest, w, sheets):  # type: ignore[no-untyped-def]
     """The launch of a ball sent up at about `loft`: (reaches target, speed, elevation, heading).
 
     The speed follows from the target. Steeper where it would not clear the net by the wished gap or
@@ -221,7 +222,7 @@ def find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap_wanted, fastest, w
     for turn in range(LOFT_TURNS):
         elevation = loft + turn * LOFT_STEP_RAD
         reached, speed, heading, gap = speed_for(
-            x, y, z, tx, ty, elevation, topspin, sidespin, fastest, w, table
+            x, y, z, tx, ty, elevation, topspin, sidespin, fastest, w, sheets
         )
         if reached and gap >= gap_wanted:
             return True, speed, elevation, heading
@@ -231,32 +232,33 @@ def find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap_wanted, fastest, w
 
 
 @kernel
-def launch_of(x, y, z, tx, ty, speed, topspin, sidespin, kind, c, margin, h, w, table):  # type: ignore[no-untyped-def]
+def launch_of(x, y, z, tx, ty, speed, topspin, sidespin, kind, c, margin, h, w, sheets):  # type: ignore[no-untyped-def]
     """The launch that a hitter settles for, by kind: see `find_launch` and `find_lofted`.
 
     A serve for a target so near that it passes below the tape is struck as it is meant: a fault.
     """
     if kind >= FIRST_SERVE and abs(ty) < SHORTEST_AIM_M:
         reached, elevation, heading, _ = solve_flat(
-            x, y, z, tx, ty, speed, topspin, sidespin, w, table
+            x, y, z, tx, ty, speed, topspin, sidespin, w, sheets
         )
         return reached, speed, elevation, heading
     loft = h.kind_loft_rad[kind]
     if loft <= 0.0:
-        return find_launch(x, y, z, tx, ty, speed, topspin, sidespin, margin, w, table)
+        return find_launch(x, y, z, tx, ty, speed, topspin, sidespin, margin, w, sheets)
     fastest = h.forehand_speed_m_s if c.wing > 0 else h.backhand_speed_m_s
     distance = math.sqrt((tx - x) ** 2 + (ty - y) ** 2)
     gap = margin * h.kind_error_share[kind] * distance / FULL_LENGTH_M
-    return find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap, fastest, w, table)
+    return find_lofted(x, y, z, tx, ty, loft, topspin, sidespin, gap, fastest, w, sheets)
 
 
 @kernel
-def strike_all(contacts, intents, errors, hitter, world, table, whole, balls, paths):  # type: ignore[no-untyped-def]
+def strike_all(contacts, intents, errors, hitter, world, table, room, whole, balls, paths):  # type: ignore[no-untyped-def]
     """Strike ball i from contact i as intent i; contacts and intents in the hitter's own frame.
 
     Balls that do not land in have a path only if all are to be `whole`.
     """
     w, h = world[0], hitter[0]
+    sheets = None if table is None else (table[0], room[0])
     margin = net_margin_m(h)
     for i in range(contacts.shape[0]):
         c, wish = contacts[i], intents[i]
@@ -272,7 +274,7 @@ def strike_all(contacts, intents, errors, hitter, world, table, whole, balls, pa
         topspin, sidespin = usable_topspin(wished_spin, z, h), wish.sidespin_rad_s
         gap = margin * h.backhand_net_share if c.wing == BACKHAND else margin
         reached, speed, elevation, heading = launch_of(
-            x, y, z, tx, ty, speed, topspin, sidespin, kind, c, gap, h, w, table
+            x, y, z, tx, ty, speed, topspin, sidespin, kind, c, gap, h, w, sheets
         )
         gain = (1.0 + h.stretched_error_gain * lacking) * h.kind_error_share[kind]
         gain *= speed_gain(speed, kind, c.wing, h)
@@ -296,7 +298,7 @@ def strike_all(contacts, intents, errors, hitter, world, table, whole, balls, pa
             by_elevation,
             h,
             w,
-            table,
+            sheets,
         )
         fill_ball(
             x,
@@ -310,7 +312,7 @@ def strike_all(contacts, intents, errors, hitter, world, table, whole, balls, pa
             kind,
             whole,
             w,
-            table,
+            sheets,
             paths[i],
             balls[i],
         )
@@ -350,22 +352,23 @@ def strike_into(
 
     If not `whole`, balls that do not land in have no path and no second bounce.
     """
-    strike_all(contacts, intents, errors, hitter, world, table_of(world), whole, balls, paths)
+    strike_all(contacts, intents, errors, hitter, world, *sheets_of(world), whole, balls, paths)
 
 
 @kernel
-def reason_not_to_hit(c, wish, h, w, table):  # type: ignore[no-untyped-def]
+def reason_not_to_hit(c, wish, h, w, sheets):  # type: ignore[no-untyped-def]
     """Whether the INTENT can be hit from the CONTACT as it stands: see `reasons_not_to_hit`."""
     tx, ty, spin = -wish.target_x_m, -wish.target_y_m, usable_topspin(wish.topspin_rad_s, c.z_m, h)
     speed, sidespin = wish.speed_m_s, wish.sidespin_rad_s
-    return solve_launch(-c.x_m, -c.y_m, c.z_m, tx, ty, speed, spin, sidespin, False, w, table)[0]
+    return solve_launch(-c.x_m, -c.y_m, c.z_m, tx, ty, speed, spin, sidespin, False, w, sheets)[0]
 
 
 @kernel
-def judge(contacts, intents, hitter, world, table, reasons):  # type: ignore[no-untyped-def]
+def judge(contacts, intents, hitter, world, table, room, reasons):  # type: ignore[no-untyped-def]
     """Fill the reason of each intent: see `reasons_not_to_hit`."""
+    sheets = None if table is None else (table[0], room[0])
     for i in range(contacts.shape[0]):
-        reasons[i] = reason_not_to_hit(contacts[i], intents[i], hitter[0], world[0], table)
+        reasons[i] = reason_not_to_hit(contacts[i], intents[i], hitter[0], world[0], sheets)
 
 
 def reasons_not_to_hit(
@@ -376,25 +379,26 @@ def reasons_not_to_hit(
     The topspin is what the height of the contact allows the hitter, a HITTER record of length one.
     """
     reasons = np.empty(len(contacts), np.int64)
-    judge(contacts, intents, hitter, world, table_of(world), reasons)
+    judge(contacts, intents, hitter, world, *sheets_of(world), reasons)
     return reasons
 
 
 @kernel
-def fly_drive(c, d, w, table, path, ball):  # type: ignore[no-untyped-def]
+def fly_drive(c, d, w, sheets, path, ball):  # type: ignore[no-untyped-def]
     """Fly one drive as meant: see `fly_drives`."""
     x, y, z, speed, spin = c.x_m, c.y_m, c.z_m, d.speed_m_s, d.topspin_rad_s
     _, elevation, heading, _ = solve_flat(
-        x, y, z, d.target_x_m, d.target_y_m, speed, spin, 0.0, w, table
+        x, y, z, d.target_x_m, d.target_y_m, speed, spin, 0.0, w, sheets
     )
-    fill_ball(x, y, z, elevation, heading, speed, spin, 0.0, DRIVE, True, w, table, path, ball)
+    fill_ball(x, y, z, elevation, heading, speed, spin, 0.0, DRIVE, True, w, sheets, path, ball)
 
 
 @kernel
-def fly_exactly(contacts, drives, world, table, balls, paths):  # type: ignore[no-untyped-def]
+def fly_exactly(contacts, drives, world, table, room, balls, paths):  # type: ignore[no-untyped-def]
     """Fly drive i from contact i as meant: see `fly_drives`."""
+    sheets = None if table is None else (table[0], room[0])
     for i in range(contacts.shape[0]):
-        fly_drive(contacts[i], drives[i], world[0], table, paths[i], balls[i])
+        fly_drive(contacts[i], drives[i], world[0], sheets, paths[i], balls[i])
 
 
 def fly_drives(
@@ -407,5 +411,5 @@ def fly_drives(
     """
     balls = np.zeros(len(contacts), BALL)
     paths = np.empty((len(contacts), PATH_POINTS, 5))
-    fly_exactly(contacts, np.ascontiguousarray(drives), world, table_of(world), balls, paths)
+    fly_exactly(contacts, np.ascontiguousarray(drives), world, *sheets_of(world), balls, paths)
     return balls, paths

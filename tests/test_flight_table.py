@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -21,12 +22,15 @@ from sim.errors import InputError
 from sim.event_engine import play_rally
 from sim.exchange import Game, Place
 from sim.flight_table import (
+    NO_SHEETS,
     NO_TABLE,
     SIZE,
     drop_by_table,
     landing_by_table,
+    new_room,
     reach_by_table,
-    table_of,
+    records_of,
+    sheets_of,
 )
 from sim.hitter import Hitter
 from sim.launch import shoot
@@ -37,24 +41,26 @@ from sim.table_cache import kept_table
 from sim.world import TABULATED, World
 
 STILL = World(flight=TABULATED)
-TABLE = table_of(STILL.numbers)
+TABLE, ROOM = sheets_of(STILL.numbers)
+SHEETS = records_of(STILL.numbers)
 AWAY = -math.pi / 2
 LAUNCHES = 40_000
 
 
 @kernel
-def fly_both(launches, world, table, none, out):  # type: ignore[no-untyped-def]
+def fly_both(launches, world, table, room, none, out):  # type: ignore[no-untyped-def]
     """For each launch the table's answer and the integrated one: distance, time, speeds, height."""
+    sheets = table[0], room[0]
     for i in range(launches.shape[0]):
         z, elevation, speed, topspin, to_net = launches[i]
         out[i, :, :] = math.nan
-        reach = reach_by_table(z, elevation, speed, topspin, world[0], table)
+        reach = reach_by_table(z, elevation, speed, topspin, world[0], sheets)
         far, apex_speed, apex_x, drop, _ = reach
         if math.isfinite(far):
-            t, vx, vz = landing_by_table(topspin, reach, table)
+            t, vx, vz = landing_by_table(topspin, reach, sheets)
             out[i, 0, 0], out[i, 0, 1], out[i, 0, 2], out[i, 0, 3] = far, t, vx, vz
         if to_net < far:
-            lost = drop_by_table(topspin, apex_speed, to_net - apex_x, table)
+            lost = drop_by_table(topspin, apex_speed, to_net - apex_x, sheets)
             out[i, 0, 4] = world[0].radius_m + drop - lost
         shot = shoot(0.0, to_net, z, elevation, AWAY, speed, topspin, 0.0, world[0], none)
         out[i, 1, 0], out[i, 1, 1], out[i, 1, 2] = to_net - shot[2], shot[0], -shot[4]
@@ -79,7 +85,7 @@ def rally_strokes(count: int = LAUNCHES) -> np.ndarray:
 
 def both(launches: np.ndarray, world: World = STILL) -> tuple[np.ndarray, np.ndarray]:
     out = np.empty((len(launches), 2, 5))
-    fly_both(launches, world.numbers, table_of(world.numbers), NO_TABLE, out)
+    fly_both(launches, world.numbers, *sheets_of(world.numbers), NO_TABLE, out)
     return out[:, 0], out[:, 1]
 
 
@@ -157,31 +163,51 @@ NOT_SERVED = {
 def test_other_launches_are_integrated(name: str) -> None:
     z, elevation, *rest, to_net = NOT_SERVED[name]
     w, launch = STILL.numbers[0], (z, math.radians(elevation), *rest)
-    assert math.isnan(reach_by_table(*launch, w, TABLE)[0])
+    assert math.isnan(reach_by_table(*launch, w, SHEETS)[0])
     if math.isfinite(elevation) and z > 0.033:
         args = (0.0, to_net, z, launch[1], AWAY, *rest, 0.0, w)
-        assert shoot(*args, TABLE) == pytest.approx(shoot(*args, NO_TABLE), abs=0.0, nan_ok=True)
+        assert shoot(*args, SHEETS) == pytest.approx(shoot(*args, NO_TABLE), abs=0.0, nan_ok=True)
 
 
 def test_ball_with_sidespin_is_integrated() -> None:
     args = (0.5, 11.0, 1.0, 0.15, AWAY, 28.0, 200.0, 15.0, STILL.numbers[0])
-    assert shoot(*args, TABLE) == shoot(*args, NO_TABLE)
+    assert shoot(*args, SHEETS) == shoot(*args, NO_TABLE)
     args = (*args[:7], 0.0, args[8])
-    assert shoot(*args, TABLE) != shoot(*args, NO_TABLE)
+    assert shoot(*args, SHEETS) != shoot(*args, NO_TABLE)
 
 
 @pytest.mark.parametrize("wind", [(1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, 0.1)])
 def test_wind_and_the_integrated_world_have_no_table(wind: tuple[float, float, float]) -> None:
-    assert table_of(World(wind_m_s=wind, flight=TABULATED).numbers) is None
-    assert table_of(World().numbers) is None
-    assert TABLE.size == SIZE
+    assert sheets_of(World(wind_m_s=wind, flight=TABULATED).numbers) == NO_SHEETS
+    assert sheets_of(World().numbers) == NO_SHEETS and records_of(World().numbers) is None
+    assert TABLE["values"].size == SIZE
 
 
 def test_frames_surfaces_and_calls_share_one_table() -> None:
-    assert table_of(STILL.turned_numbers) is TABLE
-    assert table_of(World(SURFACES["clay"], flight=TABULATED).numbers) is TABLE
-    assert table_of(OTHER_AIR.numbers) is not TABLE
+    assert sheets_of(STILL.turned_numbers)[0] is TABLE
+    assert sheets_of(World(SURFACES["clay"], flight=TABULATED).numbers)[0] is TABLE
+    assert sheets_of(OTHER_AIR.numbers)[0] is not TABLE
     assert not TABLE.flags.writeable
+
+
+def test_what_is_kept_for_a_spin_changes_no_bit() -> None:
+    # Many launches a spin, spins that come again, and points that share a place in the room.
+    launches, rng = whole_domain(6000), np.random.default_rng(3)
+    launches[:, 3] = rng.choice([-120.0, 0.0, 150.0, 260.0], 6000)
+    launches[:3000, 3] = np.sort(launches[:3000, 3])
+    kept, alone = np.empty((6000, 2, 5)), np.empty((6000, 2, 5))
+    fly_both(launches, STILL.numbers, TABLE, ROOM, NO_TABLE, kept)
+    for i in range(len(launches)):
+        fly_both(launches[i : i + 1], STILL.numbers, TABLE, new_room(), NO_TABLE, alone[i : i + 1])
+    assert kept.tobytes() == alone.tobytes()
+
+
+def test_each_thread_has_a_room_of_its_own_and_each_table() -> None:
+    with ThreadPoolExecutor(1) as other:
+        table, room = other.submit(sheets_of, STILL.numbers).result()
+    assert table is TABLE and room is not ROOM
+    assert sheets_of(STILL.numbers)[1] is ROOM
+    assert sheets_of(OTHER_AIR.numbers)[1] is not ROOM
 
 
 def test_unknown_flight_names_the_two() -> None:

@@ -13,7 +13,7 @@ from sim.compiled import kernel
 from sim.contracts import Situation
 from sim.envelope import halfway_of
 from sim.errors import unknown_name
-from sim.flight_table import table_of
+from sim.flight_table import sheets_of
 from sim.meeting import appraisal_room, appraise_all
 from sim.records import BALL, PATH_POINTS
 from sim.stroke import fly_drive
@@ -96,16 +96,30 @@ def in_balance(balls, paths, low, high, near, line, legs, tables, coarse, fine):
 
 @kernel
 def stand_in_balance(  # type: ignore[no-untyped-def]
-    contacts, extremes, drives, line, legs, tables, world, table, balls, paths, coarse, fine, out
+    contacts,
+    extremes,
+    drives,
+    line,
+    legs,
+    tables,
+    world,
+    table,
+    room,
+    balls,
+    paths,
+    coarse,
+    fine,
+    out,
 ):
     """Fill spots in balance between the drives (n, 2), else on the bisectors of the extremes.
 
     Room to work in: BALL records and paths of two balls, and `room_for` both rounds.
     """
+    sheets = None if table is None else (table[0], room[0])
     for i in range(out.shape[0]):
         c, ends = contacts[i], drives[i]
         for side in range(2):
-            fly_drive(c, ends[side], world[0], table, paths[side], balls[side])
+            fly_drive(c, ends[side], world[0], sheets, paths[side], balls[side])
         low, high = crossing_x_m(c, ends[0], line), crossing_x_m(c, ends[1], line)
         near = halfway_of(c.x_m, c.y_m, extremes[i], line)
         x = in_balance(balls, paths, low, high, near, line, legs, tables, coarse, fine)
@@ -154,4 +168,4 @@ class TimeBalanced(PackedSpots):
         what = seen.contact, seen.extremes, drives, seen.line_m, legs.numbers, legs.times
         balls, paths = np.zeros(2, BALL), np.empty((2, PATH_POINTS, 5))
         room = balls, paths, room_for(PLACES), room_for(FINE_PLACES)
-        return Packed(stand_in_balance, (*what, world, table_of(world), *room))
+        return Packed(stand_in_balance, (*what, world, *sheets_of(world), *room))

@@ -12,7 +12,7 @@ from sim.compiled import kernel
 from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.errors import InputError
-from sim.flight_table import table_of
+from sim.flight_table import sheets_of
 from sim.kinds import DRIVE
 from sim.launch import HIT
 from sim.parameter import parameter, require_finite_parameters
@@ -34,9 +34,10 @@ def between(low, high, u):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def intend_any(contacts, chance, models, hand, hitters, world, table, out):  # type: ignore[no-untyped-def]
+def intend_any(contacts, chance, models, hand, hitters, world, table, room, out):  # type: ignore[no-untyped-def]
     """Fill INTENT records of AnyAllowed by uniform numbers (n, 2 + 2 TRIES)."""
     h, w = hitters[0], world[0]
+    sheets = None if table is None else (table[0], room[0])
     for i in range(out.shape[0]):
         c, u, wish = contacts[i], chance[i], out[i]
         speed = h.forehand_speed_m_s if c.wing > 0 else h.backhand_speed_m_s
@@ -49,7 +50,7 @@ def intend_any(contacts, chance, models, hand, hitters, world, table, out):  # t
             wish.speed_m_s = speed * between(h.slowest_share, h.fastest_share, u[2 + 2 * k])
             spin = between(h.least_topspin_rad_s, h.most_topspin_rad_s, u[3 + 2 * k])
             wish.topspin_rad_s = spin
-            if reason_not_to_hit(c, wish, h, w, table) == HIT:
+            if reason_not_to_hit(c, wish, h, w, sheets) == HIT:
                 break
 
 
@@ -93,4 +94,4 @@ class AnyAllowed(PackedShots):
     def packed(self, seen: ShotSituation, chance: np.ndarray) -> Packed:
         me, world = seen.me, seen.world
         who = self.numbers, hand_of(me), me.hitter.numbers
-        return Packed(intend_any, (seen.contact, chance, *who, world, table_of(world)))
+        return Packed(intend_any, (seen.contact, chance, *who, world, *sheets_of(world)))

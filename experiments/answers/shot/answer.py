@@ -11,7 +11,7 @@ import numpy as np
 from sim.arithmetic import atan2, cos, sin
 from sim.court import net_height_m
 from sim.errors import InputError
-from sim.flight_table import table_of
+from sim.flight_table import records_of
 from sim.hitter import RPM
 from sim.kinds import DRIVE
 from sim.launch import HIT, REASONS, TOO_FAST, TOO_SLOW, TOO_STEEP, UNDER_NET, shoot, solve_launch
@@ -146,7 +146,7 @@ def play_shot(question: ShotQuestion) -> ShotResult:
     launch = launch_of(question)
     ball, _ = flown(question, *launch)
     numbers = question.world_numbers
-    net_x = float(shoot(*question.thrown(*launch), numbers[0], table_of(numbers))[6])
+    net_x = float(shoot(*question.thrown(*launch), numbers[0], records_of(numbers))[6])
     return result_of(ball, question.half_turn, *launch, net_x)
 
 
@@ -154,7 +154,7 @@ def flown(question: ShotQuestion, elevation: float, heading: float) -> tuple[np.
     """The BALL record and the path (PATH_POINTS, 5) of a launch, with the hitter at y > 0."""
     path, balls, numbers = np.empty((PATH_POINTS, 5)), np.zeros(1, BALL), question.world_numbers
     thrown = question.thrown(elevation, heading)
-    fill_ball(*thrown, DRIVE, True, numbers[0], table_of(numbers), path, balls[0])
+    fill_ball(*thrown, DRIVE, True, numbers[0], records_of(numbers), path, balls[0])
     return balls[0], path
 
 
@@ -174,7 +174,7 @@ def launch_of(question: ShotQuestion) -> tuple[float, float]:
         *(x, y, z, turn * question.target_m[0], turn * question.target_m[1]),
         *(speed, topspin, sidespin, question.high),
         question.world_numbers[0],
-        table_of(question.world_numbers),
+        records_of(question.world_numbers),
     )
     if reason != HIT:
         raise InputError(
