@@ -1,8 +1,8 @@
 """Sums over replicates from which every estimate and interval follows.
 
 A replicate is one ball (placed, recovery) or one rally; it counts `balls` that landed in, serves
-left out, and of those the missed and set ones, the seconds to spare and metres run, then the points won, strokes and
-those expected not to come back (missed, or by the chance of the reply).
+left out, and of those the missed and set ones, the seconds to spare and metres run, then the points
+won, strokes and those expected not to come back (missed, or by the chance of the reply).
 Each tally keeps the sums, the sums of products within a policy and those with the reference policy,
 so that memory does not grow with the number of replicates and paired intervals stay exact.
 """

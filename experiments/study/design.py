@@ -102,7 +102,7 @@ class Study(BaseModel):
     """The question that the study shall answer."""
     settings: tuple[SettingName, ...] = Field(default=USUAL, min_length=1)
     """placed (waits at the spot), recovery (gets there after an own stroke), rally, returning
-    (points that the opponent opens with a serve), serving (points that the studied player opens)."""
+    (points that the opponent opens with a serve), serving (points that the player opens)."""
     levels: tuple[str, ...] = Field(min_length=1)
     """Players: names of levels, or player files (against one like that player)."""
     opponents: tuple[str, ...] = Field(min_length=1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 SERVE = "serve"  # the place of cells whose points open with a serve
@@ -14,20 +14,19 @@ class Setting:
     """A setting: the study's key that holds its replicates, what these are, how many a block has.
 
     words: in captions; title: in the heads of figures; rule: what follows the words in the methods
-    text; start: how it begins. number: which of the numbers that are kept apart it gives. is_rally:
-    played until the point ends. is_served: it opens with a serve, and so is not crossed with places.
+    text; start: how a served one begins. number: which of the numbers that are kept apart it gives.
+    is_rally: played until the point ends. is_served: it opens with a serve, so without a place.
     """
 
     name: str
-    about: str
     size_key: str
     units: str
     block_size: int
     words: str
     title: str
     rule: str
-    start: str
     number: str
+    start: str = ""
     is_rally: bool = False
     is_served: bool = False
 
@@ -39,19 +38,16 @@ SETTINGS = {
     for s in (
         Setting(
             "placed",
-            "waits at the spot",
             "placed_balls",
             "balls",
             2000,
             "waiting at the spot when the opponent strikes",
             "already waiting at the spot",
             "the player stands there at rest, however far it would have been to run",
-            "the player is at rest at the policy's spot",
             FROM_SPOT,
         ),
         Setting(
             "recovery",
-            "gets there after an own stroke",
             "recovery_balls",
             "balls",
             2000,
@@ -59,25 +55,21 @@ SETTINGS = {
             "recovering after one own stroke",
             "the player starts from the own contact and gets as far as the legs allow; the own"
             " stroke is named",
-            "the player has just struck, see 2.3",
             RECOVERED,
         ),
         Setting(
             "rally",
-            "",
             "rallies",
             "rallies",
             4000,
             "whole rallies",
             "over whole rallies",
             OF_POINTS,
-            "the player waits at rest where the policy says",
             FROM_SPOT,
             is_rally=True,
         ),
         Setting(
             "returning",
-            "points that the opponent opens with a serve",
             "rallies",
             "rallies",
             4000,
@@ -85,29 +77,27 @@ SETTINGS = {
             "over whole points, returning serve",
             f"the opponent serves, {COURTS}; the player waits where a returner does and recovers"
             f" by the policy from the return on; {OF_POINTS}",
-            "the opponent serves, and the player waits at rest where a returner does",
             WHOLE_POINTS,
+            start="the opponent serves, and the player waits at rest where a returner does",
             is_rally=True,
             is_served=True,
         ),
         Setting(
             "serving",
-            "points that the studied player opens",
             "rallies",
             "rallies",
             4000,
             "whole points that the player opens with a serve",
             "over whole points, serving",
             f"the player serves, {COURTS}, and recovers by the policy from then on; {OF_POINTS}",
-            "the player serves, and the opponent waits at rest where a returner does",
             WHOLE_POINTS,
+            start="the player serves, and the opponent waits at rest where a returner does",
             is_rally=True,
             is_served=True,
         ),
     )
 }
 USUAL = ("placed", "recovery", "rally")  # of a study that names none
-ABOUT = ", ".join(f"{s.name} ({s.about})" if s.about else s.name for s in SETTINGS.values())
 
 
 def is_rally(setting: str) -> bool:
@@ -128,3 +118,9 @@ def any_served(settings: Iterable[str]) -> bool:
 def units_of(setting: str) -> str:
     """What is counted in a setting: balls or rallies."""
     return SETTINGS[setting].units if setting in SETTINGS else "balls"
+
+
+def nearest_to_play(settings: Sequence[str]) -> str:
+    """The setting that says most about policies by places: whole rallies, else whole points, else
+    the first."""
+    return next(filter(is_rally, sorted(settings, key=is_served)), settings[0])
