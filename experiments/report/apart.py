@@ -143,7 +143,7 @@ def _compared(
     )
     return (
         f"{setting}{after}{where}, the {policy} {said}{beside}, with {mine} of 100 balls reached in"
-        f" time ({reference}: {others})"
+        f" time (the {reference} {others})"
     )
 
 

@@ -170,13 +170,15 @@ def grouped_findings(results: ResultFolder) -> list[tuple[str, bool, list[tuple[
     General ones come first, then those that begin with a level's name: the table at a glance
     shows the middle level already.
     """
-    left = [*apart_sentences(results.rows), *findings(results.rows), *sentences_of(results.path)]
+    apart = list(apart_sentences(results.rows))
+    left = [*apart, *findings(results.rows), *sentences_of(results.path)]
     groups = []
     for level in results.names("level"):
         own = [s for s in left if s.startswith(f"{level},")]
         left = [s for s in left if s not in own]
         if own:
-            groups.append((level, False, [in_two(s) for s in own]))
+            said = [(s, "") if s in apart else in_two(s) for s in own]
+            groups.append((level, False, said))
     general = [("Over all levels", True, [in_two(s) for s in left])] if left else []
     return general + groups
 

@@ -39,7 +39,7 @@ from experiments.study.result_folder import (
     records,
     shade_curve,
 )
-from experiments.study.setting_table import nearest_to_play
+from experiments.study.setting_table import any_served, nearest_to_play
 from experiments.study.world_cells import WORLD_COLUMNS
 from sim.whole_file import write_whole
 
@@ -120,10 +120,12 @@ def verdict_sentence(view: View) -> Iterator[str]:
     reference = view.results.reference
     better = "won more points" if view.unit == "points" else "missed fewer balls"
     worse = "fewer" if view.unit == "points" else "more"
+    apart = any_served(view.results.names("setting"))
+    setting = f"; setting {view.setting}" if apart else ""
     if total:
         yield (
             f"In this model, recovering to the {view.policy} {better} than recovering to the"
-            f" {reference} in {said['wins']} of {total} cells ({CELL}) and {worse} in"
+            f" {reference} in {said['wins']} of {total} cells ({CELL}{setting}) and {worse} in"
             f" {said['loses'] or 'none'}; it did as well, inside {MARGIN:g} in 100, in"
             f" {said['as good'] or 'none'}, and in {said['not decided'] or 'none'} the study cannot"
             " tell."

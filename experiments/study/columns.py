@@ -25,7 +25,7 @@ from strategies.catalogue import POLICIES, SHOT_MODELS
 WITH_FACTORS = ("points", "turning")
 IN_WORLDS = "in_worlds"  # more columns of these, where a study was played over worlds
 WITH_WORLDS = ("cells", "points")
-IN_SERVED = "in_served"  # other words for these, where points open with a serve
+IN_SERVED, OUTCOMES_SERVED = "in_served", "outcomes_served"  # words where points open with a serve
 REFERENCE = "REFERENCE"
 
 
@@ -82,8 +82,9 @@ def found(table: str, name: str, served: bool = False) -> Column:
     """The entry of a column; of an outcome also where it names the study's reference policy, and
     of a factor in the table of points. `served`: of a study whose points open with a serve."""
     known = dictionary().get(table, {})
-    if served and name in known and name in dictionary()[IN_SERVED]:
-        return dataclasses.replace(dictionary()[IN_SERVED][name], table=table)
+    other = dictionary()[OUTCOMES_SERVED if table == "outcomes" else IN_SERVED]
+    if served and name in known and name in other:
+        return dataclasses.replace(other[name], table=table)
     if name in known:
         return known[name]
     if table in WITH_WORLDS and name in dictionary()[IN_WORLDS]:

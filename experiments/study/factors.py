@@ -123,7 +123,7 @@ class Factors(BaseModel):
     values, the others as they are (`one-at-a-time`); `points` points of a Latin hypercube or of a
     Sobol sequence; or the (factors + 2) x `points` points from which Sobol's indices of first and
     total order are estimated (`sobol-indices`, Saltelli et al. 2010, Comput. Phys. Commun. 181).
-    `every_parameter` adds all parameters with a stated range that rallies depend on (on serves, too,
+    `every_parameter` adds all parameters with a stated range that rallies depend on (of serves too,
     in a study whose points open with one), but for those in `leave_out`. Points are drawn with
     `sample_seed`, apart from the seed of the rallies.
     """

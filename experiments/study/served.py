@@ -36,7 +36,7 @@ def whole_points(game: Game, replicates: np.ndarray, serving: bool) -> np.ndarra
 
 
 def served_from(replicate: int) -> Place:
-    """The server's place of that replicate, in the returner's frame."""
+    """The server's place in that replicate, in the returner's frame."""
     return serve_places()[replicate % 2]
 
 
