@@ -167,6 +167,7 @@ def test_points_of_endings_worked_by_hand() -> None:
                 "side": ["opponent", "studied"],
                 "strike_time_s": [0.0, 1.3],
                 "outcome": "in",
+                "kind": "drive",
                 "grade": ["set", "missed"],
                 "time_to_spare_s": [0.4, -5.0],
                 "chase_run_m": [2.0, 7.0],

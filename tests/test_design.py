@@ -13,7 +13,7 @@ from tiny_study import OWN_POLICY, TINY, tiny_study
 
 from experiments.answers.chart.demo import demo_chart
 from experiments.scene.own_code import located, policy_of, shot_model_of, split_own
-from experiments.study.design import OWN_STROKES, SETTINGS, Study
+from experiments.study.design import OWN_STROKES, USUAL, Study
 from experiments.study.file import load_study, parse_study
 from experiments.study.provenance import map_files, own_policy_files
 from sim.contracts import PerRally, intents_of
@@ -42,7 +42,7 @@ def top(line: str) -> str:
 
 def test_the_bundled_main_study_holds_what_it_promises() -> None:
     study = load_study()
-    assert set(study.settings) == set(SETTINGS) and set(study.own_strokes) == set(OWN_STROKES)
+    assert set(study.settings) == set(USUAL) and set(study.own_strokes) == set(OWN_STROKES)
     assert study.levels == ("club-adult", "college-man", "professional-man")
     assert set(study.opponents) == {"any-allowed", "habit", "pressing", "open-court"}
     assert [p.name for p in study.places] == ["middle", "corner", "wide", "short wide"]

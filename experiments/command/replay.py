@@ -37,6 +37,7 @@ animation_option = click.option(
 @click.option(
     "--study", type=click.Path(path_type=Path), help="A study file or a result folder: its rally."
 )
+@click.option("--setting", help="Of the study: rally, returning or serving.  [default: rally]")
 @click.option(
     "--place",
     help="A place of the study; or X,Y of the first ball, or serve-right or serve-left."
@@ -76,6 +77,7 @@ def replay(
     number: int,
     seed: int | None,
     study: Path | None,
+    setting: str | None,
     place: str | None,
     player: str | None,
     policy: str | None,
@@ -86,8 +88,8 @@ def replay(
 ) -> Said:
     """One rally, event by event: of a study, or of two players.
 
-    With --study, the options --place, --player, --hitter and --policy name the cell. --figure
-    draws its time line: what both players do, where the ball is, and the time to spare.
+    With --study, the options --setting, --place, --player, --hitter and --policy name the cell.
+    --figure draws its time line: what both players do, where the ball is, and the time to spare.
     """
     from experiments.answers.replay.answer import replay_of_players, replay_of_study, replay_text
     from experiments.scene.people import given
@@ -101,7 +103,11 @@ def replay(
         fixed = [f"--{name.replace('_', '-')}" for name in given(**more)]
         if fixed:
             raise InputError(f"the study fixes {', '.join(fixed)}; leave it out, or --study")
-        found = replay_of_study(study, number, place, player, hitter, policy, seed, allow_code)
+        found = replay_of_study(
+            study, number, place, player, hitter, policy, seed, allow_code, setting
+        )
+    elif setting is not None:
+        raise InputError("--setting is a study's; give --study with it, or leave it out")
     else:
         named = given(place=place, player=player, policy=policy, hitter=hitter, **more)
         found = replay_of_players(number, seed, **named)

@@ -33,6 +33,7 @@ from experiments.study.result_folder import (
     plateau,
     shade_curve,
 )
+from experiments.study.setting_table import SETTINGS, is_rally, is_served
 from sim.contracts import Situation, bodies_at, contacts_at
 from sim.court import HALF_LENGTH_M
 from sim.envelope import DriveLimits
@@ -71,23 +72,21 @@ def plan(results: ResultFolder) -> dict[str, Callable[[], Figure]]:
         out[f"missed-{setting}"] = partial(missed_figure, results, setting)
     points = "points_more_than_middle_per_100"
     if points in held:
-        out["points-rally"] = partial(difference_figure, results, points, "rally")
+        for setting in filter(is_rally, settings):
+            out[f"points-{setting}"] = partial(difference_figure, results, points, setting)
     elif DIFFERENCE in held:
         first = settings[0]
         out[f"fewer-missed-{first}"] = partial(difference_figure, results, DIFFERENCE, first)
     if results.corner is not None and results.family:
         # The first setting is the cleanest and rallies are the whole; more would say the same.
-        for setting in dict.fromkeys([settings[0], *(s for s in settings if s == "rally")]):
+        crossed = [s for s in settings if not is_served(s)]
+        for setting in dict.fromkeys([crossed[0], *filter(is_rally, crossed)]):
             out[f"yardstick-{setting}"] = partial(yardstick_figure, results, setting)
     return out | factor_figures(results.path)
 
 
 LEVEL_COLOURS = (style.BLUE, style.ORANGE, style.PURPLE, style.GREEN)
-SETTING_WORDS = {
-    "placed": "already waiting at the spot",
-    "recovery": "recovering after one own stroke",
-    "rally": "over whole rallies",
-}
+SETTING_WORDS = {s.name: s.title for s in SETTINGS.values()}
 OUTCOMES_OVER_SHADE = ("missed_per_100", "points_won_per_100")
 SLACK = 0.02
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from experiments.statistics.comparison import MARGIN, verdict_of
 from experiments.statistics.signed_words import claim, ends_of, world_words
+from experiments.study.setting_table import is_rally, nearest_to_play
 
 YARDSTICK = "linear-shade "
 Cell = dict[str, Any]
@@ -52,7 +53,7 @@ def findings(cells: Iterable[Cell]) -> list[str]:
     """Plain sentences: the cost of the middle, where it wins, the best shade."""
     found = Cells(cells)
     out: list[str] = []
-    setting = "rally" if "rally" in found.values("setting") else found.values("setting")[0]
+    setting = nearest_to_play(found.values("setting"))
     for level, opponent, own in found.groups(setting):
         out += cost_sentences(found, setting, level, opponent, own)
     out += verdict_sentences(found, setting)
@@ -122,8 +123,8 @@ def verdict_sentences(found: Cells, setting: str) -> list[str]:
 def shade_sentences(found: Cells, setting: str) -> list[str]:
     """The best shade of the yardstick family over all places, with its plateau."""
     out = []
-    outcome = "points_won_per_100" if setting == "rally" else "missed_per_100"
-    sign = 1.0 if setting == "rally" else -1.0
+    outcome = "points_won_per_100" if is_rally(setting) else "missed_per_100"
+    sign = 1.0 if is_rally(setting) else -1.0
     for level, opponent, own in found.groups(setting):
         curve = shade_curve(found, setting, level, opponent, outcome, own_stroke=own)
         if len(curve) < 3:
@@ -131,7 +132,7 @@ def shade_sentences(found: Cells, setting: str) -> list[str]:
         best = max(sign * c["estimate"] for c in curve.values())
         good = [s for s, c in curve.items() if sign * c["estimate"] >= best - MARGIN]
         centre = 0.5 * (min(good) + max(good))
-        what = "points won" if setting == "rally" else "balls missed"
+        what = "points won" if is_rally(setting) else "balls missed"
         out.append(
             f"{level}, {opponent} opponent ({after(setting, own)}): the best shade by {what} over"
             f" all places is about {centre:.2f} m per metre ({plateau_words(good)} within half in"

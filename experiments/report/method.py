@@ -22,6 +22,7 @@ from experiments.study import settings as played
 from experiments.study.choices import CHOICES
 from experiments.study.columns import Column, found
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
+from experiments.study.setting_table import SETTINGS, USUAL, any_served, is_served
 from experiments.study.worlds import replicates_in_world
 from sim import flight, flight_table
 from sim.air import Air
@@ -29,7 +30,7 @@ from sim.belief import DIRECTIONS, Belief
 from sim.records import PATH_STEP_S
 from sim.stroke_rows import FORCED_BELOW_QUALITY
 
-SIZES = {"placed": "placed_balls", "recovery": "recovery_balls", "rally": "rallies"}
+SIZES = {s.name: s.size_key for s in SETTINGS.values()}
 UNKNOWN = "not recorded"
 
 
@@ -118,13 +119,12 @@ CONSTANTS: Mapping[str, Any] = {
     "own_height_m": played.OWN_CONTACT_HEIGHT_M,
     "own_before_m": played.LANDS_BEFORE_CONTACT_M,
     "own_gap_m": OWN_NET_GAP_M,
-    "block": played.BLOCK_SIZE,
 }
 
 
 def facts(results: ResultFolder) -> dict[str, Any]:
     """What the template of the methods text needs, under the name `m`."""
-    belief = Belief()
+    belief, settings = Belief(), results.names("setting")
     return {
         "items": checklist(),
         "outcomes": outcomes(results),
@@ -136,10 +136,15 @@ def facts(results: ResultFolder) -> dict[str, Any]:
         "system": results.manifest.get("system", {}),
         "air": Air(),
         "unknown": UNKNOWN,
+        "block": {s: n for s, n in played.BLOCK_SIZE.items() if s in settings or s in USUAL},
+        "rules": {s: SETTINGS[s].rule for s in settings if s in SETTINGS},
+        "starts": {s: SETTINGS[s].start for s in settings if is_served(s)},
+        "is_served": any_served(settings),
         **CONSTANTS,
     }
 
 
 def outcomes(results: ResultFolder) -> list[Column]:
     """The outcomes that the cells hold, explained."""
-    return [found("outcomes", name) for name in results.cells["outcome"].unique()]
+    served = any_served(results.names("setting"))
+    return [found("outcomes", name, served) for name in results.cells["outcome"].unique()]

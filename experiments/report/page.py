@@ -11,6 +11,7 @@ from experiments.evidence.sensitivity.analysis import sections
 from experiments.evidence.validation.answer import number as figure
 from experiments.evidence.validation.rows import COMMAND, stored_record
 from experiments.output.files import write_output
+from experiments.report.apart import apart_sentences
 from experiments.report.design import design_table
 from experiments.report.findings import findings
 from experiments.report.method import facts
@@ -169,13 +170,15 @@ def grouped_findings(results: ResultFolder) -> list[tuple[str, bool, list[tuple[
     General ones come first, then those that begin with a level's name: the table at a glance
     shows the middle level already.
     """
-    left = [*findings(results.rows), *sentences_of(results.path)]
+    apart = list(apart_sentences(results.rows))
+    left = [*apart, *findings(results.rows), *sentences_of(results.path)]
     groups = []
     for level in results.names("level"):
         own = [s for s in left if s.startswith(f"{level},")]
         left = [s for s in left if s not in own]
         if own:
-            groups.append((level, False, [in_two(s) for s in own]))
+            said = [(s, "") if s in apart else in_two(s) for s in own]
+            groups.append((level, False, said))
     general = [("Over all levels", True, [in_two(s) for s in left])] if left else []
     return general + groups
 

@@ -12,17 +12,14 @@ from experiments.report.worlds import in_worlds, shown_level
 from experiments.study.folder_files import require_sound, sound
 from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.result_folder import ResultFolder
+from experiments.study.setting_table import SETTINGS
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
 
 MISSED, POINTS = "missed_per_100", "points_won_per_100"
 MEDIA = {".svg": "image/svg+xml", ".png": "image/png"}
 CAPTIONS = "captions.json"
-SETTING_WORDS = {
-    "placed": "waiting at the spot when the opponent strikes",
-    "recovery": "recovering after one own stroke",
-    "rally": "whole rallies",
-}
+SETTING_WORDS = {s.name: s.words for s in SETTINGS.values()}
 
 
 @dataclass(frozen=True)

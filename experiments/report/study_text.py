@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from experiments.report.apart import NUMBERS, POINTS, Figure, apart_sentences, figures
 from experiments.report.findings import Cell, Cells, findings
 from experiments.report.worlds import sentences
 from experiments.study.precision import sentences_of
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
+from experiments.study.setting_table import SERVE, is_rally, nearest_to_play
 
 NARROW, GAP = 7, 2
 
@@ -18,8 +20,8 @@ def study_text(folder: Path, seed: int) -> str:
     played in some, and where all is."""
     results = ResultFolder.read(folder)
     cells = results.rows
-    said = [*findings(cells), *sentences(results)]
-    parts = ["\n".join(tables(cells)), "\n".join(f"- {f}" for f in said)]
+    said = [*apart_sentences(cells), *findings(cells), *sentences(results)]
+    parts = ["\n".join(all_tables(cells)), "\n".join(f"- {f}" for f in said)]
     return "\n\n".join([*parts, where(folder, seed)])
 
 
@@ -34,11 +36,42 @@ def where(folder: Path, seed: int) -> str:
     )
 
 
+def all_tables(cells: list[Cell]) -> Iterator[str]:
+    """The tables of a study; of whole points that open with a serve, those of three numbers."""
+    apart = figures(found := Cells(cells))
+    if not apart:
+        yield from tables(cells)
+    for number, of in apart.items():
+        points = "points won of 100, and " if any(f.outcome == POINTS for f in of) else ""
+        if number != next(iter(apart)):
+            yield ""
+        where = ", ".join(dict.fromkeys(f.place for f in of if f.place != SERVE))
+        settings = ", ".join(dict.fromkeys(f.setting for f in of))
+        yield (
+            f"{NUMBERS[number]} ({settings}{f'; {where}' if where else ''}):"
+            f" {points}balls reached in time of 100."
+        )
+        for level in found.values("level"):
+            yield ""
+            yield from apart_table(found, level, of)
+
+
+def apart_table(found: Cells, level: str, of: list[Figure]) -> Iterator[str]:
+    """The lines of one level's table of one number."""
+    wide = max(len(f.head) for f in of) + GAP
+
+    def value(policy: str, opponent: str, f: Figure) -> str:
+        cell = found.get(f.setting, level, opponent, f.place, policy, f.outcome, f.own_stroke)
+        return number(cell, f.factor)
+
+    yield from rows_of(found, level, [f.head for f in of], wide, lambda p, o, i: value(p, o, of[i]))
+
+
 def tables(cells: list[Cell]) -> Iterator[str]:
     """A table for each level: policies down, opponents across."""
     found = Cells(cells)
     settings = found.values("setting")
-    setting = "rally" if "rally" in settings else settings[0]
+    setting = nearest_to_play(settings)
     columns = columns_of(found, setting)
     heads = [head for head, _, _ in columns]
     yield f"Setting: {setting}. {LEGEND if len(heads) > 2 else LEGEND_MISSED}"
@@ -61,29 +94,39 @@ def columns_of(found: Cells, setting: str) -> list[Column]:
     out = [("corner" if p == "corner" else "overall", p, "missed_per_100") for p in places]
     if ALL_PLACES not in held and "corner" not in held:
         out = [(places[0][:NARROW], places[0], "missed_per_100")]
-    if setting == "rally":
+    if is_rally(setting):
         out.append(("points", places[-1], "points_won_per_100"))
     return out
 
 
 def table(found: Cells, setting: str, level: str, columns: list[Column]) -> Iterator[str]:
     """The lines of one level's table."""
+
+    def value(policy: str, opponent: str, column: int) -> str:
+        _, place, outcome = columns[column]
+        return number(found.get(setting, level, opponent, place, policy, outcome))
+
+    yield from rows_of(found, level, [head for head, _, _ in columns], NARROW + GAP, value)
+
+
+def rows_of(
+    found: Cells, level: str, heads: list[str], wide: int, value: Callable[[str, str, int], str]
+) -> Iterator[str]:
+    """Policies down, and for each opponent these heads across; `value` of policy, opponent and
+    column."""
     opponents, policies = found.values("opponent"), found.values("policy")
     width = max(len(level), *(len(p) for p in policies))
-    block = len(columns) * (NARROW + GAP)
+    block = len(heads) * wide
     yield f"{level:<{width}}" + "".join(f"{o[: block - GAP]:>{block}}" for o in opponents)
-    heads = "".join(f"{head:>{NARROW + GAP}}" for head, _, _ in columns)
-    yield " " * width + heads * len(opponents)
+    yield " " * width + "".join(f"{head:>{wide}}" for head in heads) * len(opponents)
     for policy in policies:
-        values = [
-            number(found.get(setting, level, opponent, place, policy, outcome))
-            for opponent in opponents
-            for _, place, outcome in columns
-        ]
+        values = [value(policy, o, i) for o in opponents for i in range(len(heads))]
         if any(v != "-" for v in values):
-            yield f"{policy:<{width}}" + "".join(f"{v:>{NARROW + GAP}}" for v in values)
+            yield f"{policy:<{width}}" + "".join(f"{v:>{wide}}" for v in values)
 
 
-def number(cell: Cell | None) -> str:
+def number(cell: Cell | None, factor: float = 1.0) -> str:
     """An estimate with one decimal, or a dash."""
-    return "-" if cell is None or cell["estimate"] is None else f"{cell['estimate']:.1f}"
+    if cell is None or cell["estimate"] is None:
+        return "-"
+    return f"{factor * cell['estimate']:.1f}"

@@ -11,11 +11,12 @@ from typing import Any
 
 import pandas as pd
 
-from experiments.report.findings import findings
+from experiments.report.apart import apart_sentences, figures
+from experiments.report.findings import Cells, findings
 from experiments.report.method import replicates_of
 from experiments.report.parameters import parameter_table, status_counts
 from experiments.report.pictures import MISSED
-from experiments.report.tables import nearest_to_play, number
+from experiments.report.tables import number
 from experiments.report.worlds import in_worlds, sentences, worlds_of
 from experiments.statistics.comparison import (
     AS_GOOD,
@@ -38,6 +39,7 @@ from experiments.study.result_folder import (
     records,
     shade_curve,
 )
+from experiments.study.setting_table import any_served, nearest_to_play
 from experiments.study.world_cells import WORLD_COLUMNS
 from sim.whole_file import write_whole
 
@@ -97,16 +99,17 @@ def answer(results: ResultFolder) -> list[str]:
     view = View.of(results)
     if view is None:
         return ["This study compares nothing: it holds one policy, or no differences."]
+    apart = list(apart_sentences(results.rows, results.middle_level))
     parts = (
         verdict_sentence,
         worlds_sentence,
-        range_sentence,
+        *(() if apart else (range_sentence,)),  # apart has the balls reached in time beside points
         example_sentence,
         shade_sentence,
         against_sentence,
     )
     more = (spread_sentence, without_sentence)
-    return [sentence for part in (*parts, *more) for sentence in part(view)]
+    return [*apart, *(sentence for part in (*parts, *more) for sentence in part(view))]
 
 
 def verdict_sentence(view: View) -> Iterator[str]:
@@ -117,10 +120,12 @@ def verdict_sentence(view: View) -> Iterator[str]:
     reference = view.results.reference
     better = "won more points" if view.unit == "points" else "missed fewer balls"
     worse = "fewer" if view.unit == "points" else "more"
+    apart = any_served(view.results.names("setting"))
+    setting = f"; setting {view.setting}" if apart else ""
     if total:
         yield (
             f"In this model, recovering to the {view.policy} {better} than recovering to the"
-            f" {reference} in {said['wins']} of {total} cells ({CELL}) and {worse} in"
+            f" {reference} in {said['wins']} of {total} cells ({CELL}{setting}) and {worse} in"
             f" {said['loses'] or 'none'}; it did as well, inside {MARGIN:g} in 100, in"
             f" {said['as good'] or 'none'}, and in {said['not decided'] or 'none'} the study cannot"
             " tell."
@@ -315,13 +320,32 @@ def summary(results: ResultFolder) -> dict[str, Any]:
         "answer": answer(results),
         "headline": headline(results),
         **({"worlds": worlds} if (worlds := worlds_of(results)) else {}),
-        "findings": [*findings(results.rows), *sentences_of(results.path)],
+        "findings": [
+            *apart_sentences(results.rows),
+            *findings(results.rows),
+            *sentences_of(results.path),
+        ],
         "rests_on": {
             "replicates": {s: replicates_of(study, s) for s in results.names("setting")},
             "parameters": {"all": total, **statuses},
         },
         "files": FILES,
     }
+
+
+def apart_cells(results: ResultFolder, policy: str) -> dict[str, Any]:
+    """The cells of the numbers kept apart, whole points first, of the middle level: points won and
+    share in time, and the differences of that policy; empty for a study without a serve."""
+    reference, out = results.reference, dict[str, Any]()
+    names = ("setting", *SCENE, "outcome", *NUMBERS, *TOGETHER, *WORLD_COLUMNS)
+    for kept, of in figures(Cells(results.rows)).items():
+        scene = {(f.setting, f.own_stroke or "", f.place) for f in of}
+        outcomes = {f.outcome for f in of} | {more_points(reference), fewer_missed(reference)}
+        cells = results.pick(level=results.middle_level)
+        cells = cells[cells["policy"].isin([policy, reference]) & cells["outcome"].isin(outcomes)]
+        at = cells[["setting", "own_stroke", "place"]].apply(tuple, axis=1).isin(scene)
+        out[kept] = records(cells[at][[n for n in names if n in cells.columns]])
+    return out
 
 
 def headline(results: ResultFolder) -> dict[str, Any] | None:
@@ -336,18 +360,19 @@ def headline(results: ResultFolder) -> dict[str, Any] | None:
     where = ALL_PLACES if ALL_PLACES in set(cells["place"]) else view.place
     overall = (cells["place"] == where) & cells["policy"].isin(results.named)
     shown = cells[(cells["policy"] == view.policy) | overall]
-    apart = cells[cells["place"] != ALL_PLACES].groupby("policy", sort=False)
+    by_policy = cells[cells["place"] != ALL_PLACES].groupby("policy", sort=False)
     names = (*SCENE, *NUMBERS, *TOGETHER, *WORLD_COLUMNS)
     kept = [name for name in names if name in shown.columns]
     return {
+        **({"apart": apart} if (apart := apart_cells(results, view.policy)) else {}),
         "setting": view.setting,
         "outcome": view.outcome,
         "policy": view.policy,
         "reference": results.reference,
         "margin": MARGIN,
-        "verdicts": {str(policy): dict(counted(own)) for policy, own in apart},
+        "verdicts": {str(policy): dict(counted(own)) for policy, own in by_policy},
         **(
-            {"verdicts_by_both": {str(p): dict(counted(own, by_both=True)) for p, own in apart}}
+            {"verdicts_by_both": {str(p): dict(counted(own, by_both=True)) for p, own in by_policy}}
             if in_worlds(results)
             else {}
         ),

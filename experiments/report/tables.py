@@ -9,9 +9,12 @@ from typing import Any
 
 import pandas as pd
 
+from experiments.report.apart import Figure, figures, scaled
+from experiments.report.findings import Cells
 from experiments.report.worlds import shown_level
 from experiments.statistics.comparison import verdict_by_both
 from experiments.study.result_folder import ALL_PLACES, NUMBERS, ResultFolder
+from experiments.study.setting_table import nearest_to_play
 
 MINUS = "\u2212"
 GAIN = "pairing_gain"
@@ -44,6 +47,7 @@ class Table:
     places: list[str]
     groups: list[Group]
     is_open: bool
+    note: str = ""
 
 
 def number(value: float, signed: bool = False) -> str:
@@ -61,11 +65,6 @@ def value_of(cell: Mapping[Any, Any], is_difference: bool) -> Value:
         ends = (number(cell[name], is_difference) for name in ("world_low", "world_high"))
         worlds = "worlds {} to {}".format(*ends)
     return Value(estimate, f"{low} to {high}", said, worlds)
-
-
-def nearest_to_play(settings: Sequence[str]) -> str:
-    """The setting that says most about play: whole rallies, else the first."""
-    return "rally" if "rally" in settings else settings[0]
 
 
 def outcome_tables(results: ResultFolder, outcome: str, is_difference: bool) -> list[Table]:
@@ -121,7 +120,10 @@ SHORT_COLUMNS = (
 
 def short_table(results: ResultFolder) -> Table:
     """The study at a glance: the setting nearest to play, the middle level, the named policies;
-    balls missed, and points won against the reference, from the corner and over all places."""
+    balls missed, and points won against the reference, from the corner and over all places. Of
+    whole points that open with a serve, the numbers that are kept apart."""
+    if apart := figures(Cells(results.rows)):
+        return apart_table(results, [f for of in apart.values() for f in of])
     setting = nearest_to_play(results.names("setting"))
     cells = results.pick(setting=setting, level=results.middle_level)
     cells = cells[cells["own_stroke"] == next(iter(cells["own_stroke"]), "")]
@@ -140,6 +142,25 @@ def short_table(results: ResultFolder) -> Table:
     return Table(
         caption, heads, list(side_by_side(parts, results.names("opponent"), results.named)), True
     )
+
+
+APART_NOTE = (
+    "Three numbers apart: whole points as they are played, what follows own strokes, and the first"
+    " ball met from the spot; points won of 100, and balls reached in time of 100 that landed in,"
+    " serves left out. The larger, the better."
+)
+
+
+def apart_table(results: ResultFolder, of: Sequence[Figure]) -> Table:
+    """The numbers that are kept apart, side by side: the middle level, the named policies."""
+    parts = []
+    for f in of:
+        cells = results.pick(setting=f.setting, level=results.middle_level, outcome=f.outcome)
+        cells = cells[(cells["place"] == f.place) & (cells["own_stroke"] == (f.own_stroke or ""))]
+        parts.append((scaled(cells, f.factor), False))
+    groups = list(side_by_side(parts, results.names("opponent"), results.named))
+    caption = shown_level(results, results.middle_level)
+    return Table(caption, [f.words for f in of], groups, True, APART_NOTE)
 
 
 @dataclass(frozen=True)

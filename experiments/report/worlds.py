@@ -7,10 +7,10 @@ from typing import Any
 
 from experiments.report.method import SIZES
 from experiments.study.result_folder import ResultFolder
+from experiments.study.setting_table import units_of
 from experiments.study.worlds import EXTRAPOLATED, basis_of, replicates_in_world
 
 LABELS = ("level", "point", "role", "basis", "stopped")  # columns of points.csv that are no factor
-UNITS = {"rally": "rallies"}
 
 
 def in_worlds(results: ResultFolder) -> bool:
@@ -62,7 +62,7 @@ def sentences(results: ResultFolder) -> Iterator[str]:
     found = worlds_of(results)
     if found is None:
         return
-    each = ", ".join(f"{s} {n:,} {UNITS.get(s, 'balls')}" for s, n in found["replicates"].items())
+    each = ", ".join(f"{s} {n:,} {units_of(s)}" for s, n in found["replicates"].items())
     yield (
         f"Two intervals: that of chance, and that of {found['count']} worlds, sets of"
         f" {found['factors']} values that fit the professional record ({found['file']}); each"

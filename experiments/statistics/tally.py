@@ -1,8 +1,8 @@
 """Sums over replicates from which every estimate and interval follows.
 
-A replicate is one ball (placed, recovery) or one rally; it counts `balls` that landed in, and of
-those the missed and set ones, the seconds to spare and metres run, then the points won, strokes and
-those expected not to come back (missed, or by the chance of the reply).
+A replicate is one ball (placed, recovery) or one rally; it counts `balls` that landed in, serves
+left out, and of those the missed and set ones, the seconds to spare and metres run, then the points
+won, strokes and those expected not to come back (missed, or by the chance of the reply).
 Each tally keeps the sums, the sums of products within a policy and those with the reference policy,
 so that memory does not grow with the number of replicates and paired intervals stay exact.
 """
@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.kinds import SERVES
 from sim.over_arrays import product
 from sim.records import GOING, IN, MISSED, OPPONENT, SET, STROKE_LIMIT, STUDIED, WON_BY_HITTER
 
@@ -43,6 +44,7 @@ def replicate_table(strokes: np.ndarray, replicates: np.ndarray, points: bool) -
     out = np.zeros((len(replicates), len(COLUMNS)))
     out[:, 0] = 1.0
     faced = (strokes["side"] == OPPONENT) & (strokes["outcome"] == IN)
+    faced &= ~np.isin(strokes["kind"], SERVES)  # nobody recovers to a serve
     at, balls = row[faced], strokes[faced]
     np.add.at(out[:, 1], at, 1.0)
     np.add.at(out[:, 2], at, balls["grade"] == MISSED)

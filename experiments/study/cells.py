@@ -27,6 +27,7 @@ from experiments.study.design import ALL_PLACES, Study, placeable
 from experiments.study.design_points import values_at
 from experiments.study.factor_names import changed_place, stated_of
 from experiments.study.outcome_names import fewer_missed, more_points, more_returned, more_time
+from experiments.study.setting_table import is_rally, is_served
 from experiments.study.settings import Scenario
 from experiments.study.world_cells import HalfSums, Seen, sums_of, world_columns
 
@@ -39,7 +40,7 @@ SHARES = ("missed_per_100", "not_returned_per_100", "set_per_100", "share_in_tim
 
 def estimates(
     tally: Tally,
-    place_x_m: float,
+    place_x_m: float | None,
     rally: bool,
     than: str | None,
     level: float = LEVEL,
@@ -47,7 +48,8 @@ def estimates(
 ) -> dict[str, Estimate]:
     """All outcomes of one cell by name; `than` names the reference, None for that itself.
 
-    One that is not `on_line` waits at a depth of its own, and so comes to no shade.
+    One that is not `on_line` waits at a depth of its own, and so comes to no shade. Without a place
+    (None) the first ball comes from none, and nothing is said of the spot that it finds one at.
     """
     missed = share(tally, "missed", "balls", level)
     out = {
@@ -57,12 +59,13 @@ def estimates(
         "not_returned_per_100": share(tally, "not_returned", "balls", level).scaled(100),
         "time_to_spare_s": ratio(tally, "spare_s", "balls", level),
         "run_m": ratio(tally, "run_m", "balls", level),
-        "spot_x_m": ratio(tally, "spot_x_m", "one", level),
-        "reached_x_m": ratio(tally, "reached_x_m", "one", level),
     }
-    if not on_line:
+    if place_x_m is not None:
+        out["spot_x_m"] = ratio(tally, "spot_x_m", "one", level)
+        out["reached_x_m"] = ratio(tally, "reached_x_m", "one", level)
+    if place_x_m is not None and not on_line:
         out["spot_y_m"] = ratio(tally, "spot_y_m", "one", level)
-    elif place_x_m != 0:
+    elif place_x_m:
         spot = out["spot_x_m"]
         value, se = -spot.value / place_x_m, spot.se / abs(place_x_m)
         low, high = sorted((-spot.low / place_x_m, -spot.high / place_x_m))
@@ -87,20 +90,21 @@ def has_depth_of_reference(tally: Tally) -> bool:
 
 
 def cells(study: Study, tallies: Tallies, sums: HalfSums | None = None) -> Iterator[dict[str, Any]]:
-    """The cells of a study in a fixed order, then those over all places with equal weights.
+    """The cells of a study in a fixed order, then those over all places with equal weights, but for
+    settings without places.
 
     Where a precision allows several looks, the intervals of all looks hold together.
     Modelling choices and the points of factors have tables of their own. For a study over worlds,
     whose sums over halves are `sums`, each cell has the columns of its worlds too.
     """
-    x_of = {p.name: p.x_m for p in study.places}
+    x_of: dict[str, float | None] = {p.name: p.x_m for p in study.places}
     reference = policy_of(study.reference).name
     groups: dict[tuple[str, ...], list[dict[str, Estimate]]] = {}
     in_worlds: dict[tuple[str, ...], list[dict[str, Seen]]] = {}
     for scenario, by_policy in tallies.items():
         if scenario.choice is not None or scenario.point is not None:
             continue
-        x_m = x_of[scenario.place]
+        x_m = x_of.get(scenario.place)
         for policy, found, together in _found(study, reference, scenario, x_m, by_policy):
             labels = (scenario.level, scenario.opponent, scenario.setting)
             key = (policy, *labels, scenario.own_stroke or "")
@@ -108,7 +112,7 @@ def cells(study: Study, tallies: Tallies, sums: HalfSums | None = None) -> Itera
             seen: dict[str, Seen] = {}
             if study.worlds is not None and sums is not None:
                 halves = sums_of(study, sums, scenario, policy)
-                seen = {name: Seen.of(halves, name, reference, x_m) for name in found}
+                seen = {name: Seen.of(halves, name, reference, x_m or 0.0) for name in found}
                 in_worlds.setdefault(key, []).append(seen)
             for outcome, estimate in found.items():
                 row = cell(policy, scenario, outcome, estimate, together)
@@ -117,6 +121,8 @@ def cells(study: Study, tallies: Tallies, sums: HalfSums | None = None) -> Itera
         policies = Counter(key[1:] for key in groups)
         for of, parts in groups.items():
             policy, level, opponent, setting, own = of
+            if is_served(setting):
+                continue
             scenario = Scenario(setting, ALL_PLACES, level, opponent, own or None)
             looks = study.looks_allowed(setting)
             together = level_together(policies[of[1:]] - 1, looks)
@@ -135,7 +141,11 @@ def _beside(row: dict[str, Any], estimate: Estimate, seen: Seen | None) -> dict[
 
 
 def _found(
-    study: Study, reference: str, scenario: Scenario, x_m: float, by_policy: dict[str, Tally]
+    study: Study,
+    reference: str,
+    scenario: Scenario,
+    x_m: float | None,
+    by_policy: dict[str, Tally],
 ) -> Iterator[tuple[str, dict[str, Estimate], float]]:
     """Each policy with its outcomes, and the level of each interval of those that hold together."""
     looks = study.looks_allowed(scenario.setting)
@@ -144,7 +154,7 @@ def _found(
     for policy, tally in by_policy.items():
         than = None if policy == reference else reference
         on_line = policy not in choosing or has_depth_of_reference(tally)
-        found = estimates(tally, x_m, scenario.setting == "rally", than, level, on_line)
+        found = estimates(tally, x_m, is_rally(scenario.setting), than, level, on_line)
         yield policy, found, together
 
 
@@ -178,10 +188,12 @@ def designed_rows(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
     for scenario, by_policy in tallies.items():
         if scenario.point is None:
             continue
-        at = scenario.level, scenario.place
-        values = values_at(study.factors, scenario.point, usual[at], "studied")
-        place = changed_place(place_of[scenario.place], values)
-        for policy, found, together in _found(study, reference, scenario, place.x_m, by_policy):
+        x_m = None
+        if scenario.place in place_of:
+            at = scenario.level, scenario.place
+            values = values_at(study.factors, scenario.point, usual[at], "studied")
+            x_m = changed_place(place_of[scenario.place], values).x_m
+        for policy, found, together in _found(study, reference, scenario, x_m, by_policy):
             for outcome, estimate in found.items():
                 if not kept or outcome in kept:
                     row = cell(policy, scenario, outcome, estimate, together)

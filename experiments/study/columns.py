@@ -19,11 +19,13 @@ import pyarrow.parquet as pq
 from experiments.output.tables import fill_table
 from experiments.study.factor_names import NAMED, PLAYER_PARTS, RECOVERY, SHOTS, UNITS, WORLD_PARTS
 from experiments.study.folder_files import ANALYSES, CELLS, COLUMNS, TABLES, sound
+from experiments.study.setting_table import any_served
 from strategies.catalogue import POLICIES, SHOT_MODELS
 
 WITH_FACTORS = ("points", "turning")
 IN_WORLDS = "in_worlds"  # more columns of these, where a study was played over worlds
 WITH_WORLDS = ("cells", "points")
+IN_SERVED, OUTCOMES_SERVED = "in_served", "outcomes_served"  # words where points open with a serve
 REFERENCE = "REFERENCE"
 
 
@@ -58,12 +60,13 @@ def columns_of(folder: Path) -> list[Column]:
     A column without an entry (a later version wrote it) has no unit and no meaning.
     """
     held = {table: names_in(folder / file) for table, file in (TABLES | ANALYSES).items()}
-    outcomes: list[str] = []
+    outcomes, served = list[str](), False
     if (folder / CELLS).exists():
-        outcomes = list(pd.read_csv(sound(folder, CELLS), usecols=["outcome"])["outcome"].unique())
+        cells = pd.read_csv(sound(folder, CELLS), usecols=["outcome", "setting"])
+        outcomes, served = list(cells["outcome"].unique()), any_served(cells["setting"].unique())
     held["outcomes"] = outcomes
     held["rallies"] = list(dictionary()["rallies"]) if held["strokes"] else []
-    return [found(table, name) for table, names in held.items() for name in names]
+    return [found(table, name, served) for table, names in held.items() for name in names]
 
 
 def names_in(path: Path) -> list[str]:
@@ -75,10 +78,13 @@ def names_in(path: Path) -> list[str]:
     return list(pd.read_csv(path, nrows=0).columns)
 
 
-def found(table: str, name: str) -> Column:
+def found(table: str, name: str, served: bool = False) -> Column:
     """The entry of a column; of an outcome also where it names the study's reference policy, and
-    of a factor in the table of points."""
+    of a factor in the table of points. `served`: of a study whose points open with a serve."""
     known = dictionary().get(table, {})
+    other = dictionary()[OUTCOMES_SERVED if table == "outcomes" else IN_SERVED]
+    if served and name in known and name in other:
+        return dataclasses.replace(other[name], table=table)
     if name in known:
         return known[name]
     if table in WITH_WORLDS and name in dictionary()[IN_WORLDS]:

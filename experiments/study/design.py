@@ -18,6 +18,14 @@ from experiments.study.factor_names import NOT_HERE
 from experiments.study.factors import Factor, Factors
 from experiments.study.looks import Reached, looks_allowed, require_looks
 from experiments.study.outcome_names import outcome_names
+from experiments.study.setting_table import (
+    SERVE,
+    SETTINGS,
+    USUAL,
+    any_served,
+    is_rally,
+    is_served,
+)
 from experiments.study.worlds import (
     FEWEST,
     DesignOfWorlds,
@@ -35,7 +43,6 @@ from sim.plain_text import checked_line
 from sim.players import Player
 from strategies.user_file import code_runs
 
-SETTINGS = ("placed", "recovery", "rally")
 OWN_STROKES = ("crosscourt", "down-the-line", "middle")
 ALL_PLACES = "all places"
 OWN_CODE_MANY = ("policies", "opponents", "levels")
@@ -44,6 +51,7 @@ OWN_IN_CHOICES = ("level", "opponent")
 # A number given as text, or true for 1, is a slip of the pen: say so rather than guess.
 Number = Annotated[float, Strict()]
 Whole = Annotated[int, Strict()]
+SettingName = Annotated[str, Field(json_schema_extra={"enum": list(SETTINGS)})]
 
 
 class StudyPlace(BaseModel):
@@ -92,8 +100,9 @@ class Study(BaseModel):
     """What the report is headed with."""
     question: str = Field(default="", max_length=400)
     """The question that the study shall answer."""
-    settings: tuple[str, ...] = Field(default=SETTINGS, min_length=1)
-    """placed (waits at the spot), recovery (gets there after an own stroke), rally."""
+    settings: tuple[SettingName, ...] = Field(default=USUAL, min_length=1)
+    """placed (waits at the spot), recovery (gets there after an own stroke), rally, returning
+    (points that the opponent opens with a serve), serving (points that the player opens)."""
     levels: tuple[str, ...] = Field(min_length=1)
     """Players: names of levels, or player files (against one like that player)."""
     opponents: tuple[str, ...] = Field(min_length=1)
@@ -127,7 +136,7 @@ class Study(BaseModel):
     recovery_balls: Whole = Field(default=2000, ge=10, le=10_000_000)
     """Balls a cell in the setting recovery."""
     rallies: Whole = Field(default=600, ge=10, le=10_000_000)
-    """Rallies a cell in the setting rally."""
+    """Rallies or points a cell in the settings rally, returning and serving."""
     precision: Number | None = Field(default=None, gt=0.0, le=100.0)
     """Play on until each interval of the balls missed fewer than by the reference is within
     plus and minus so many in 100: looks at the numbers above, twice, four times as many, and so on,
@@ -167,7 +176,7 @@ class Study(BaseModel):
     @field_validator("settings", "own_strokes")
     @classmethod
     def _known(cls, value: tuple[str, ...], info: Any) -> tuple[str, ...]:
-        valid = SETTINGS if info.field_name == "settings" else OWN_STROKES
+        valid = tuple(SETTINGS) if info.field_name == "settings" else OWN_STROKES
         for name in value:
             if name not in valid:
                 raise unknown_name(info.field_name[:-1].replace("_", " "), name, valid)
@@ -177,6 +186,12 @@ class Study(BaseModel):
     @classmethod
     def _left_out(cls, value: tuple[str, ...]) -> tuple[str, ...]:
         return left_out(value)
+
+    @field_validator("factors")
+    @classmethod
+    def _of_serves(cls, value: Factors | None, info: Any) -> Factors | None:
+        """Every parameter takes in those of serves where points open with one."""
+        return value and value.with_serves(any_served(info.data.get("settings", ())))
 
     @field_validator("limits")
     @classmethod
@@ -206,6 +221,11 @@ class Study(BaseModel):
             twice = [name for name in shown if shown.count(name) > 1]
             if twice:
                 raise InputError(f"{key}: {twice[0]!r} stands twice; give each once")
+        if any_served(self.settings) and SERVE in names["places"]:
+            raise InputError(
+                f"{SERVE!r} names where points open with a serve, so no place can have that name in"
+                " this study; rename it"
+            )
         if "placed" in self.settings and not placeable(policy_of(self.reference)):
             raise InputError(
                 f"reference policy {self.reference!r} has no spot in the setting 'placed';"
@@ -235,8 +255,7 @@ class Study(BaseModel):
 
     def first_replicates(self, setting: str) -> int:
         """Balls or rallies a cell at the first look: all, unless a precision is wished."""
-        numbers = {"placed": self.placed_balls, "recovery": self.recovery_balls}
-        return numbers.get(setting, self.rallies)
+        return int(getattr(self, SETTINGS[setting].size_key))
 
     def world_replicates(self, setting: str) -> int:
         """Balls or rallies a cell in each world; 0 for a study without worlds."""
@@ -286,7 +305,11 @@ class Study(BaseModel):
         that is seen where it is run."""
         if self.code_files() and not code_runs():
             return
-        known = outcome_names("rally" in self.settings, policy_of(self.reference).name)
+        known = outcome_names(
+            any(map(is_rally, self.settings)),
+            policy_of(self.reference).name,
+            not all(map(is_served, self.settings)),
+        )
         for name in factors.outcomes:
             if name not in known:
                 raise unknown_name("outcome", name, known)

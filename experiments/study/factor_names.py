@@ -30,7 +30,7 @@ PLACE = ("place.x_m", "place.y_m", "place.z_m")
 AIR = ("air.altitude_m", "air.temperature_c", "air.relative_humidity")
 UNITS = {STROKE_SPEED: "1", SURFACE: "", DEPTH: "m", **dict.fromkeys(PLACE, "m")}
 UNITS |= dict(zip(AIR, ("m", "deg C", "1"), strict=True))
-# Rallies of studies do not open with a serve.
+# Rallies of studies do not open with a serve, but in the settings returning and serving.
 NOT_IN_RALLIES = (
     "hitter.first_serve_m_s",
     "hitter.second_serve_m_s",
@@ -78,12 +78,13 @@ class Stated:
 NOT_HERE = Stated(math.nan, None, None, "")  # of a shot model or policy that the side has not
 
 
-def every_parameter() -> list[str]:
-    """All factors of players and world with a stated range that rallies depend on.
+def every_parameter(serves: bool = False) -> list[str]:
+    """All factors of players and world with a stated range that rallies depend on, those of serves
+    and returns too if points open with one (`serves`).
 
     Those of shot models and policies depend on which ones a study plays: it names them.
     """
-    return [n for n in (*OF_PLAYERS, *OF_WORLD) if n not in NOT_IN_RALLIES]
+    return [n for n in (*OF_PLAYERS, *OF_WORLD) if serves or n not in NOT_IN_RALLIES]
 
 
 def stated_of(game: Game, place: Place, of: str) -> dict[str, Stated]:

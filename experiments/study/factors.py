@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, Strict, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, Strict, model_validator
 
 from experiments.study.factor_names import (
     NAMED,
@@ -123,8 +123,9 @@ class Factors(BaseModel):
     values, the others as they are (`one-at-a-time`); `points` points of a Latin hypercube or of a
     Sobol sequence; or the (factors + 2) x `points` points from which Sobol's indices of first and
     total order are estimated (`sobol-indices`, Saltelli et al. 2010, Comput. Phys. Commun. 181).
-    `every_parameter` adds all parameters with a stated range that rallies depend on, but for those
-    in `leave_out`. Points are drawn with `sample_seed`, apart from the seed of the rallies.
+    `every_parameter` adds all parameters with a stated range that rallies depend on (of serves too,
+    in a study whose points open with one), but for those in `leave_out`. Points are drawn with
+    `sample_seed`, apart from the seed of the rallies.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
@@ -135,6 +136,7 @@ class Factors(BaseModel):
     leave_out: tuple[str, ...] = ()
     outcomes: tuple[str, ...] = ()
     vary: tuple[Factor, ...] = ()
+    _serves: bool = PrivateAttr(default=False)
 
     @model_validator(mode="after")
     def _sound(self) -> Factors:
@@ -169,6 +171,14 @@ class Factors(BaseModel):
             )
         if self.design != GRID and factor.steps is not None:
             raise InputError(f"factor {factor.name!r}: steps are for a grid")
+
+    def with_serves(self, serves: bool) -> Factors:
+        """The factors of a study whose points open with a serve, or of one whose points do not."""
+        if serves == self._serves:
+            return self
+        out = self.model_copy()
+        out._serves = serves
+        return out
 
     @property
     def all(self) -> tuple[Factor, ...]:
@@ -243,7 +253,7 @@ class Factors(BaseModel):
 @lru_cache(maxsize=16)
 def _all(factors: Factors) -> tuple[Factor, ...]:
     given = {f.name for f in factors.vary}
-    names = every_parameter() if factors.every_parameter else ()
+    names = every_parameter(factors._serves) if factors.every_parameter else ()
     more = (Factor(name=n) for n in names if n not in given and n not in factors.leave_out)
     return (*factors.vary, *more)
 

@@ -9,10 +9,8 @@ PLAIN = (
     "not_returned_per_100",
     "time_to_spare_s",
     "run_m",
-    "spot_x_m",
-    "reached_x_m",
-    "shade_m_per_m",
 )
+OF_PLACES = ("spot_x_m", "reached_x_m", "shade_m_per_m")
 OF_RALLIES = ("points_won_per_100", "strokes_per_rally")
 
 
@@ -32,9 +30,11 @@ def more_points(than: str) -> str:
     return f"points_more_than_{than}_per_100"
 
 
-def outcome_names(rallies: bool, than: str) -> tuple[str, ...]:
-    """All outcomes of a study, those of whole rallies too if it plays some."""
+def outcome_names(rallies: bool, than: str, places: bool = True) -> tuple[str, ...]:
+    """All outcomes of a study, those of whole rallies too if it plays some, and those of a first
+    ball from a place if it has some."""
     compared = (fewer_missed(than), more_returned(than), more_time(than))
+    plain = (*PLAIN, *OF_PLACES) if places else PLAIN
     if not rallies:
-        return (*PLAIN, *compared)
-    return (*PLAIN, *OF_RALLIES, *compared, more_points(than))
+        return (*plain, *compared)
+    return (*plain, *OF_RALLIES, *compared, more_points(than))

@@ -14,6 +14,7 @@ from experiments.scene.people import ball_words
 from experiments.scene.player_file import name_of, player_of
 from experiments.study.design import Study, points_table
 from experiments.study.factors import Factor, Factors
+from experiments.study.setting_table import units_of
 from experiments.study.settings import Block, Scenario, blocks, evaluate, replicates_of, scenarios
 from experiments.study.workers import workers_for
 from experiments.study.worlds import EXTRAPOLATED, OF_RECORD, basis_of
@@ -135,8 +136,8 @@ def sizes(study: Study, everything: list[Scenario]) -> Iterator[str]:
     counted = Counter(_kind(study, s) for s in everything)
     for kind, count in counted.items():
         each = replicates_of(study, next(s for s in everything if _kind(study, s) == kind))
-        what = "rallies" if kind[0] == "rally" else "balls"
-        yield f"{kind[0]}{kind[1]}: {count} scenarios x {policies} policies x {each} {what}"
+        what = f"{each} {units_of(kind[0])}"
+        yield f"{kind[0]}{kind[1]}: {count} scenarios x {policies} policies x {what}"
     yield f"{len(blocks(study))} blocks of work"
 
 

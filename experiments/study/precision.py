@@ -22,10 +22,10 @@ from experiments.statistics.tally import Tally
 from experiments.study.design import Study
 from experiments.study.folder_files import PRECISION_FILE, sound
 from experiments.study.looks import Reached, cap
+from experiments.study.setting_table import units_of
 from experiments.study.settings import Scenario
 
 SCENE = ("level", "opponent", "place", "own_stroke", "point")
-UNITS = {"rally": "rallies"}
 
 
 @dataclass(frozen=True)
@@ -150,7 +150,7 @@ def sentences_of(folder: Path) -> list[str]:
 
 def sentence(look: Look) -> str:
     """What a look says: met, what it would take, or that the cap ends it."""
-    units = UNITS.get(look.setting, "balls")
+    units = units_of(look.setting)
     wish = f"the wished {look.wish:g} in 100"
     seen = f"{look.setting}: with {look.replicates:,} {units} a cell"
     if look.half_width is None or look.needed is None:

@@ -1,4 +1,4 @@
-"""The three settings: placed, recovery and rally; one block of replicates of one scenario."""
+"""What is played in each setting: one block of replicates of one scenario."""
 
 from __future__ import annotations
 
@@ -19,6 +19,8 @@ from experiments.study.choices import CHOICES
 from experiments.study.design import Study, placeable
 from experiments.study.design_points import game_at
 from experiments.study.looks import ranges
+from experiments.study.served import whole_points
+from experiments.study.setting_table import SERVE, SETTINGS
 from sim.array_engine import play
 from sim.contracts import bodies_at
 from sim.court import HALF_LENGTH_M
@@ -49,7 +51,10 @@ REPLICATES_A_PLACE = 10**9
 
 @dataclass(frozen=True)
 class Scenario:
-    """What a cell is about, all but the policy; the opponent by its display name."""
+    """What a cell is about, all but the policy; the opponent by its display name.
+
+    Where points open with a serve, the place is SERVE.
+    """
 
     setting: str
     place: str
@@ -84,8 +89,8 @@ class BlockResult:
 
 def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     """Play one block for every policy of the study on the same chance."""
-    scenario = block.scenario
-    index = [p.name for p in study.places].index(scenario.place)
+    scenario, setting = block.scenario, SETTINGS[block.scenario.setting]
+    index = place_index(study, scenario)
     place = study.places[index].place
     replicates = index * REPLICATES_A_PLACE + np.arange(block.first, block.first + block.count)
     known = _StudyKey(study.model_dump_json(), study)
@@ -93,20 +98,21 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     game = _game(known, level, opponent, scenario.choice, seed)
     if scenario.point is not None:
         game, place = _game_at(known, level, opponent, scenario.point, place, seed)
-    is_rally = scenario.setting == "rally"
     tables, rows, shared = {}, [], None
-    if not is_rally and not game.opponent.shots.sees_receiver:
+    if not setting.is_rally and not game.opponent.shots.sees_receiver:
         shared = opening_balls(game, place, replicates)
     for text in study.policies:
         policy = policy_of(text)
-        if scenario.setting == "placed" and not placeable(policy):
+        if setting.name == "placed" and not placeable(policy):
             continue
         own = with_policy(game, policy)
-        if is_rally:
+        if setting.is_served:
+            strokes = whole_points(own, replicates, setting.name == "serving")
+        elif setting.is_rally:
             strokes = play(own, place, replicates)
         else:
             strokes = exchange_once(own, place, replicates, scenario.own_stroke, shared)
-        tables[text] = (policy.name, replicate_table(strokes, replicates, is_rally))
+        tables[text] = (policy.name, replicate_table(strokes, replicates, setting.is_rally))
         as_it_is = scenario.choice is None and scenario.point is None
         strokes["replicate"] -= index * REPLICATES_A_PLACE
         wanted = strokes["replicate"] < (study.stroke_rows_per_cell if as_it_is else 0)
@@ -115,7 +121,7 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     reference = tables[study.reference][1]
     halves = {}
     if study.worlds is not None and scenario.choice is None:
-        size = study.world_replicates(scenario.setting)
+        size = study.world_replicates(setting.name)
         at = halves_of(np.arange(block.first, block.first + block.count), size)
         for name, table in tables.values():
             halves[name] = sums_of_halves(np.hstack([table, reference]), at)
@@ -123,6 +129,14 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
         return BlockResult({}, rows, halves)
     tallies = {name: Tally.of(table, reference) for name, table in tables.values()}
     return BlockResult(tallies, rows, halves)
+
+
+def place_index(study: Study, scenario: Scenario) -> int:
+    """Which of the study's places a scenario is played from, and so which replicates of the game;
+    those of the first one where points open with a serve."""
+    if SETTINGS[scenario.setting].is_served:
+        return 0
+    return [p.name for p in study.places].index(scenario.place)
 
 
 @dataclass(frozen=True)
@@ -248,11 +262,12 @@ def own_stroke_to(
 
 def scenarios(study: Study) -> list[Scenario]:
     """All scenarios of a study, in a fixed order: as it is, under each choice, at each point."""
-    scenes = list(product(study.level_names(), study.opponent_names(), study.places))
     out = [
-        Scenario(setting, place.name, level, opponent, own)
+        Scenario(setting, place, level, opponent, own)
         for setting in study.settings
-        for level, opponent, place in scenes
+        for level, opponent, place in product(
+            study.level_names(), study.opponent_names(), places_of(study, setting)
+        )
         for own in (study.own_strokes if setting == "recovery" else (None,))
     ]
     points = range(0 if study.varied is None else len(study.varied.coordinates))
@@ -266,6 +281,11 @@ def scenarios(study: Study) -> list[Scenario]:
     return out + at_points
 
 
+def places_of(study: Study, setting: str) -> list[str]:
+    """The places that a setting is crossed with; SERVE alone where points open with a serve."""
+    return [SERVE] if SETTINGS[setting].is_served else [p.name for p in study.places]
+
+
 def replicates_of(study: Study, scenario: Scenario) -> int:
     """How many replicates a cell of that scenario gets; with a precision, so far as is known."""
     once = scenario.choice is not None or is_in_world(study, scenario)
@@ -273,7 +293,7 @@ def replicates_of(study: Study, scenario: Scenario) -> int:
     return int(replicates_at_first(study, scenario) * 2 ** (looks - 1))
 
 
-BLOCK_SIZE = {"placed": 2000, "recovery": 2000, "rally": 4000}
+BLOCK_SIZE = {s.name: s.block_size for s in SETTINGS.values()}
 
 
 def blocks(study: Study, looks: Mapping[str, int] | None = None) -> list[Block]:

@@ -14,8 +14,9 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from experiments.statistics.tally import SETTLED_OFF_S
+from experiments.study.setting_table import SETTINGS
 from experiments.study.settings import Scenario
-from sim.kinds import KINDS
+from sim.kinds import KINDS, SERVES
 from sim.records import (
     ENDINGS,
     GOING,
@@ -110,6 +111,7 @@ def rallies_of(strokes: pd.DataFrame) -> pd.DataFrame:
     """
     names = [*LABELS, "replicate"]
     faced = (strokes["side"] == "opponent") & (strokes["outcome"] == "in")
+    faced &= ~strokes["kind"].isin([KINDS[k] for k in SERVES])
     rows = strokes[names].assign(
         strokes=1,
         last_strike_s=strokes["strike_time_s"],
@@ -136,4 +138,4 @@ def points_of(table: pd.DataFrame) -> pd.Series:
     won = hitter_won == (table["last_side"] == SIDES[STUDIED])
     undecided = table["ending"].isin((ENDINGS[GOING], ENDINGS[STROKE_LIMIT]))
     points = won.astype(float).mask(undecided, 0.5)
-    return points.where(table["setting"] == "rally")
+    return points.where(table["setting"].isin([s.name for s in SETTINGS.values() if s.is_rally]))

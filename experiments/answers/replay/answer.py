@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -14,12 +14,19 @@ from experiments.scene.own_code import policy_of
 from experiments.scene.people import opponent_words, waiting_depth_m, without_words
 from experiments.scene.scene import scene_of
 from experiments.scene.units import point
+from experiments.study.served import served_from, sides_changed, turned_strokes
+from experiments.study.setting_table import SERVE
 from sim.chance import checked_seed
 from sim.errors import InputError, unknown_name
 from sim.exchange import Game, Place, with_policy
 from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WON_BY_HITTER
 from strategies.shots.serve import serve_places
 
+if TYPE_CHECKING:
+    from sim.event_engine import Happening
+
+RALLY = "rally"
+TURNED = ("x_m", "y_m")  # of a happening
 LARGEST_NUMBER = 10_000_000
 SERVES = ("serve-right", "serve-left")  # to the right and to the left court
 
@@ -27,6 +34,9 @@ SERVES = ("serve-right", "serve-left")  # to the right and to the left court
 @dataclass(frozen=True)
 class Replay:
     """Which rally to play: `replicate` is its address in the game's chance.
+
+    The opponent opens it from `place`; with `serving` the studied player does, from where `place`
+    is as the opponent sees it.
 
     Raises:
         InputError: a number or a seed out of range.
@@ -37,6 +47,7 @@ class Replay:
     place: Place
     number: int
     first_replicate: int = 0
+    serving: bool = False
 
     def __post_init__(self) -> None:
         if not 0 <= self.number <= LARGEST_NUMBER:
@@ -49,6 +60,11 @@ class Replay:
     def replicate(self) -> int:
         return self.first_replicate + self.number
 
+    @property
+    def played(self) -> Game:
+        """The game as engines play it, which the opponent opens."""
+        return sides_changed(self.game) if self.serving else self.game
+
 
 def replay_of_study(
     path: Path,
@@ -59,20 +75,28 @@ def replay_of_study(
     policy: str | None,
     seed: int | None,
     allow_code: bool = False,
+    setting: str | None = None,
 ) -> Replay:
     """A rally of a study file or of a result folder, by the labels of its cell.
 
-    What is not given is the study's first (the policy: its reference; the seed: its own). The
-    policy may be any text that a study takes, or the display name that its results show.
+    What is not given is the study's first (the policy: its reference; the seed: its own; the
+    setting: rally, from a place). The policy may be any text that a study takes, or the display
+    name that its results show.
 
     Raises:
-        InputError: the study cannot be read, or has no such place, level, opponent or seed.
+        InputError: the study cannot be read, or has no such place, level, opponent, setting or
+            seed, or a place is given for points that open with a serve.
     """
     from experiments.study.file import load_study
+    from experiments.study.setting_table import is_served
     from experiments.study.settings import REPLICATES_A_PLACE
 
     study = load_study(path / "study.toml" if path.is_dir() else path, allow_code)
     names = [p.name for p in study.places]
+    setting = _among("setting", setting, (RALLY, *filter(is_served, study.settings)))
+    if setting != RALLY and place not in (None, SERVE):
+        raise InputError(f"points in the setting {setting!r} have no place; leave out --place")
+    place = None if setting != RALLY else place
     place = _among("place", place, names)
     known = dict(zip(study.level_names(), study.levels, strict=True))
     level = _among("level", level, known)
@@ -85,6 +109,10 @@ def replay_of_study(
             f"{path} names no seed; give --seed, or a result folder, whose study has one"
         )
     game = study.game(known[level], opponent, chosen, checked_seed(seed))
+    if setting != RALLY:
+        played = level, game.studied.policy.name, f"{opponent} opponent", setting
+        title = _joined(*played, without_words(study.without))
+        return Replay(title, game, served_from(number), number, serving=setting == "serving")
     index = names.index(place)
     played = level, game.studied.policy.name, f"{opponent} opponent", place
     title = _joined(*played, without_words(study.without))
@@ -155,12 +183,26 @@ def replay_text(replay: Replay) -> str:
     """
     from sim.event_engine import play_rally, trace_lines
 
-    strokes, happenings = play_rally(replay.game, replay.place, replay.replicate)
+    strokes, happenings = play_rally(replay.played, replay.place, replay.replicate)
+    if replay.serving:
+        strokes, happenings = turned_strokes(strokes), [across_the_net(h) for h in happenings]
     head = f"Rally {replay.number}, seed {replay.game.seed}: {replay.title}"
     frame = "Times in s from the first strike; places (x, y) in m, the studied player at y below 0."
     other = replay.game.opponent
     against = f"Opponent: {opponent_words(other.player, other.shots.name, replay.game.world.ball)}"
     return "\n".join([head, against, frame, "", *trace_lines(happenings), "", point_text(strokes)])
+
+
+def across_the_net(h: Happening) -> Happening:
+    """A happening of a game whose sides are changed, seen from across the net."""
+    side = SIDES[1 - SIDES.index(h.side)]
+    values = {k: -v if k in TURNED and isinstance(v, float) else v for k, v in h.values.items()}
+    if isinstance(started := values.get("started"), str):
+        to = {"to the right at": "to the left at", "to the left at": "to the right at"}
+        values["started"] = next(
+            (started.replace(k, v) for k, v in to.items() if k in started), started
+        )
+    return replace(h, side=side, values=values)
 
 
 def point_text(strokes: np.ndarray) -> str:

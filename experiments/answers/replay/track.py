@@ -10,6 +10,7 @@ from experiments.answers.replay.answer import Replay, point_text
 from experiments.answers.replay.motion import Chasing, Motion, Recovering
 from experiments.balls.angle import traced
 from experiments.output.in_a_line import InALine
+from experiments.study.served import turned_strokes
 from sim.event_words import ending_words, over_the_net, spot_reached_s
 from sim.exchange import (
     Game,
@@ -251,7 +252,9 @@ def track_of(replay: Replay) -> RallyTrack:
     Raises:
         InputError: a policy or shot model of one's own has no use.
     """
-    exchanges = play_exchanges(replay.game, replay.place, replay.replicate)
+    exchanges = play_exchanges(replay.played, replay.place, replay.replicate)
+    if replay.serving:  # of an exchange, its record alone is in the studied player's frame
+        exchanges = [replace(e, hitter=1 - e.hitter, row=turned_strokes(e.row)) for e in exchanges]
     strokes = tuple(_stroke(e, replay.game) for e in exchanges)
     rows = np.concatenate([e.row for e in exchanges])
     said = ending_words(rows[-1])

@@ -18,8 +18,8 @@ from experiments.evidence.validation.estimates import (
 from experiments.scene.defaults import OPPONENT_POLICY
 from experiments.scene.parameters import parameters
 from experiments.scene.people import waiting_depth_m
+from experiments.study.served import whole_points
 from experiments.study.worlds import game_in_world
-from sim.array_engine import play
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.exchange import Game, Side
 from sim.kinds import KINDS, OVERHEAD, VOLLEY
@@ -31,7 +31,7 @@ from sim.surface import surface as surface_named
 from sim.world import TABULATED, World
 from strategies.catalogue import make_policy
 from strategies.shots.attentive import Attentive
-from strategies.shots.serve import Serve, serve_places
+from strategies.shots.serve import Serve
 
 SHOTS, SERVE = Attentive(), Serve()
 # Each cell has rallies of its own, so that differences of cells are between independent samples.
@@ -76,9 +76,7 @@ def typical_rallies(
 def served_rallies(game: Game, numbers: np.ndarray) -> np.ndarray:
     """STROKE records of the rallies of these numbers, sorted by rally and stroke, each begun with a
     serve, by turns to the right and to the left court."""
-    right, left = serve_places(SERVE)
-    strokes = np.concatenate([play(game, right, numbers[::2]), play(game, left, numbers[1::2])])
-    return strokes[np.argsort(strokes["replicate"], kind="stable")]
+    return whole_points(game, numbers, serving=False)
 
 
 @dataclasses.dataclass(frozen=True)
