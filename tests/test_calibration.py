@@ -161,7 +161,7 @@ def test_the_command_keeps_sets_that_a_study_reads(tmp_path: Path) -> None:
     ("changes", "said"),
     [
         ({"sets": 1}, "--sets is 1; give a whole number from 2"),
-        ({"population": 5}, "--population is 5; give a whole number from 128"),
+        ({"population": 5}, "--population is 5; give a whole number from 100"),
         ({"points": 10}, "--points is 10; give a whole number from 1000"),
         ({"moves": -1}, "--moves is -1; give a whole number from 0"),
     ],

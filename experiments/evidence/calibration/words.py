@@ -84,6 +84,7 @@ def numbers_of(found: Found) -> dict[str, Any]:
         "smoothings": plan.smoothings,
         "moves": plan.moves,
         "points": plan.points,
+        "rms_gaps": [fit.overall for fit in found.fits],
         "sections": [asdict(s) for s in section_gaps(found)],
         "parameters": [asdict(row) for row in pinned(found)],
         "figures": [asdict(row) for row in compared(found)],
