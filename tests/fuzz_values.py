@@ -134,6 +134,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "figure": (new_file(*PICTURES), bad.no_file(".png")),
     "csv": NEW_CSV,
     "animation": (new_file(".gif"), bad.no_file(".gif")),
+    "setting": (of("rally", "returning", comes=EITHER), bad.NAMES),
     "slowed": (within(1.0, 1.5), bad.NUMBERS),
     "study": STUDY,
     "precision": (of("60", "99"), bad.wrong("0") + bad.NUMBERS),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -19,8 +20,10 @@ from experiments.answers.replay.answer import replay_of_study, replay_text
 from experiments.answers.replay.track import track_of
 from experiments.command.main import main
 from experiments.report.figures import plan
+from experiments.report.page import write_report
 from experiments.report.study_text import study_text
-from experiments.report.summary import answer
+from experiments.report.summary import View, answer, summary
+from experiments.report.tables import short_table
 from experiments.scene.defaults import OPPONENT_POLICY
 from experiments.statistics.tally import COLUMNS, replicate_table
 from experiments.study.columns import found as column
@@ -375,3 +378,35 @@ def test_replays_refuse_what_cannot_be(folder: Path) -> None:
 def test_a_study_is_what_it_was_without_these_settings() -> None:
     study: Study = tiny_study()
     assert study.settings == USUAL and "returning" not in study.toml()
+
+
+def test_the_report_says_what_was_played(folder: Path, tmp_path: Path) -> None:
+    copy = tmp_path / "copy"
+    shutil.copytree(folder, copy)
+    page = write_report(copy).read_text("utf-8")
+    assert "Three numbers apart: whole points as they are played" in page
+    for setting in SERVED:
+        assert f"<dt>{setting}</dt><dd>{SETTINGS[setting].words}: {SETTINGS[setting].rule}." in page
+        assert f"{setting}: {SETTINGS[setting].start}; " in page and f"{setting} 4000" in page
+    table = short_table(ResultFolder.read(folder))
+    assert table.places[:4] == [
+        f"{s}: {what}" for s in SERVED for what in ("points won", "in time")
+    ]
+    (group,) = table.groups
+    shares = [float(v.estimate) for _, values in group.rows for v in values[1:4:2]]
+    assert all(50 < share <= 100 for share in shares)
+
+
+def test_a_summary_of_serves_alone_speaks_of_no_place(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    without_pages(monkeypatch)
+    study = only("placed", settings=["placed", "serving"], policies=POLICIES)
+    results = ResultFolder.read(run_tiny(study, tmp_path / "out"))
+    view = View.of(results)
+    assert view and (view.setting, view.place) == ("serving", SERVE)
+    said = " ".join(answer(results))
+    assert "In whole points as they are played (serving), club-adult against habit" in said
+    assert "from the place serve" not in said and "setting serving" in said
+    cells = summary(results)["headline"]
+    assert list(cells["apart"]) == ["whole points", "from the spot"] and len(cells["cells"]) == 1

@@ -39,7 +39,7 @@ from experiments.study.result_folder import (
     records,
     shade_curve,
 )
-from experiments.study.setting_table import any_served, nearest_to_play
+from experiments.study.setting_table import SERVE, any_served, is_served, nearest_to_play
 from experiments.study.world_cells import WORLD_COLUMNS
 from sim.whole_file import write_whole
 
@@ -74,6 +74,7 @@ class View:
         policy = NAMED_FIRST if NAMED_FIRST in named else named[0]
         places = results.names("place")
         place = results.corner if results.corner in places else places[0]
+        place = SERVE if is_served(setting) else place
         return cls(results, setting, outcome, policy, results.middle_level, str(place))
 
     @property
@@ -221,9 +222,12 @@ def example_sentence(view: View) -> Iterator[str]:
         return
     gain = both["estimate_reference"] - both["estimate"]
     row = both.loc[gain.sort_values(kind="stable").index[(len(both) - 1) // 2]]
+    first = "first " if view.setting == "rally" else ""
+    scene = f"With the opponent striking {first}from the place {view.place}"
+    if view.place == SERVE:
+        scene = f"In whole points as they are played ({view.setting})"
     yield (
-        f"With the opponent striking {'first ' if view.setting == 'rally' else ''}from the place"
-        f" {view.place}, {view.level} against {row['opponent']} misses"
+        f"{scene}, {view.level} against {row['opponent']} misses"
         f" {ranged(row, '_reference')} of 100 balls when recovering to the"
         f" {view.results.reference} and {ranged(row)} when recovering to the {view.policy}."
     )
