@@ -25,7 +25,7 @@ from typing import Any
 import numpy as np
 from pydantic import model_validator
 
-from experiments.scene.defaults import HITTER, OPPONENT_POLICY, SURFACE
+from experiments.scene.defaults import OPPONENT_POLICY, SURFACE
 from experiments.scene.own_code import policy_of, shot_model_of
 from experiments.scene.people import world_of
 from experiments.scene.player_file import player_of
@@ -42,7 +42,7 @@ from strategies.catalogue import SHOT_MODELS
 
 FILE = "worlds.csv"
 NUMBER = "world"
-OF_RECORD = "professional-man"
+OF_RECORD, OF_RECORD_SHOTS = "professional-man", "attentive"
 FITS, EXTRAPOLATED = "fits the record", "extrapolated"
 WORLDS = "worlds"
 FEWEST = 2
@@ -143,9 +143,9 @@ def _row(number: int, head: Sequence[str], line: Sequence[str], where: str) -> t
 @cache
 def usual() -> Mapping[str, Stated]:
     """Value and range of every factor for those whom the record is of: professional men on a hard
-    court, hitting as the catalogue's models do where nothing is said."""
+    court, hitting as they do where nothing is said."""
     who = player_of(OF_RECORD)
-    side = Side(who, policy_of(OPPONENT_POLICY), shot_model_of(HITTER))
+    side = Side(who, policy_of(OPPONENT_POLICY), shot_model_of(OF_RECORD_SHOTS))
     place = Place("middle", 0.0, HALF_LENGTH_M)
     out = stated_of(Game(side, side, world_of(SURFACE, who), 0), place, "studied")
     for model in SHOT_MODELS.values():
