@@ -61,4 +61,4 @@ def calibrate(
 
         return pinned_figure(found)
 
-    return Said(text_of(found), lambda: numbers_of(found), figure, table=found.worlds, digits=None)
+    return Said(text_of(found), lambda: numbers_of(found), figure, table=found.worlds)

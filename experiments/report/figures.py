@@ -89,6 +89,7 @@ LEVEL_COLOURS = (style.BLUE, style.ORANGE, style.PURPLE, style.GREEN)
 SETTING_WORDS = {s.name: s.title for s in SETTINGS.values()}
 OUTCOMES_OVER_SHADE = ("missed_per_100", "points_won_per_100")
 SLACK = 0.02
+IN_A_ROW = 60  # characters of names beside three marks
 
 
 @dataclass(frozen=True)
@@ -129,7 +130,7 @@ def head(figure: Figure, title: str, looks: dict[str, style.Look]) -> None:
     figure.legend(
         handles=legend_marks(looks),
         loc="outside upper left",
-        ncols=3,
+        ncols=3 if sum(map(len, looks)) <= IN_A_ROW else 2,
         handletextpad=0.2,
         title=title,
         alignment="left",
