@@ -69,7 +69,7 @@ class Package:
         for name in MODULES:
             shutil.copy(real / name, self.source)
         (self.source / "native").mkdir()
-        for name in ("__init__.py", "load.py", "notation.py"):
+        for name in ("__init__.py", "load.py", "met.py", "notation.py"):
             shutil.copy(real / "native" / name, self.source / "native")
         (self.source / "outer.py").write_text(OUTER)
         self.write_inner(added=1)

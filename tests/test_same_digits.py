@@ -44,6 +44,7 @@ ASKED_ELSEWHERE = {
     "sim.launch:solve_launch",
     "sim.movement:follow_through",
     "sim.movement:run_after",
+    "sim.net_place:halfway_x_m",
     "sim.stroke:fill_ball",
     "sim.stroke:fly_exactly",
     "sim.stroke:net_margin_m",

@@ -355,14 +355,14 @@ def test_command(table: Table, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     """JSON and picture; the rows themselves were computed for the other tests."""
     asked = []
 
-    def found(seed: int, rallies: int) -> Table:
-        asked.append((seed, rallies))
+    def found(seed: int, rallies: int, world: int | None) -> Table:
+        asked.append((seed, rallies, world))
         return table
 
     monkeypatch.setattr("experiments.evidence.validation.answer.table_of", found)
     picture = tmp_path / "closeness.svg"
     done = run("--json", "--seed", "5", "--rallies", "150", "--figure", picture)
-    assert (done.exit_code, asked) == (0, [(5, 150)])
+    assert (done.exit_code, asked) == (0, [(5, 150, None)])
     page = json.loads(done.stdout)
     assert [row["row"] for row in page["rows"]] == [row.key for row in table.rows]
     for row in page["rows"]:

@@ -7,6 +7,7 @@ tell apart; every policy also has a marker of its own, so that the pictures read
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -30,6 +31,7 @@ WIDTH_IN = 5.0
 DPI = 256  # 1280 pixels wide; at a phone's 400 pixels small print is still 9 pixels high
 SMALL_PT, TEXT_PT = 8.0, 9.0
 TITLE_CHARACTERS = 58
+GIVEN_NAME = re.compile(rb"\b([a-zA-Z])[0-9a-f]{10}\b")
 METADATA = {
     ".png": {"Software": NAME},
     ".svg": {"Date": None, "Creator": NAME},
@@ -131,8 +133,20 @@ def save(figure: Figure, path: Path, dpi: int = DPI) -> Path:
         figure.savefig(
             buffer, format=suffix[1:], dpi=dpi, metadata=METADATA[suffix], facecolor="white"
         )
-    content = buffer.getvalue()
-    return write_output(path, with_palette(content) if suffix == ".png" else content, "picture")
+    finish = {".png": with_palette, ".svg": with_plain_names}.get(suffix, bytes)
+    return write_output(path, finish(buffer.getvalue()), "picture")
+
+
+def with_plain_names(content: bytes) -> bytes:
+    """An SVG whose parts are numbered as they come.
+
+    Matplotlib names them by a digest of their coordinates, in whose last digit two layouts of one
+    figure may differ.
+    """
+    number: dict[bytes, int] = {}
+    return GIVEN_NAME.sub(
+        lambda m: m[1] + b"%d" % number.setdefault(m[0], len(number)) + b"-part", content
+    )
 
 
 def titled_key(figure: Figure, text: str, marks: Sequence[Artist]) -> Legend:
