@@ -32,7 +32,9 @@ def text_of(found: Found) -> str:
         f" fit on chance of their own (root mean square gap at most {MOST_OVERALL:g} tolerances"
         f" over all figures and {MOST_IN_A_SECTION:g} over each section).{left}"
     )
-    names = "; ".join(f"{name} {gap:+.1f}" for name, gap in worst_figures(found, IN_THE_WAY))
+    names = "; ".join(
+        f"{name} {round(gap, 1) + 0.0:+.1f}" for name, gap in worst_figures(found, IN_THE_WAY)
+    )
     parts = [
         fill(head, WIDTH),
         "\n".join(_sections(found)),

@@ -150,7 +150,11 @@ def _sections(table: Table) -> Iterator[str]:
 def _cells(row: Row) -> tuple[str, ...]:
     f, (low, high) = row.figure, row.ours.interval(LEVEL)
     numbers = (number(v) for v in (f.value, f.tolerance, row.ours.value, low, high))
-    return (f.quantity, *numbers, f"{row.gap:+.1f}" if math.isfinite(row.gap) else "-")
+    return (
+        f.quantity,
+        *numbers,
+        f"{round(row.gap, 1) + 0.0:+.1f}" if math.isfinite(row.gap) else "-",
+    )
 
 
 def _line(cells: tuple[str, ...], width: int) -> str:
