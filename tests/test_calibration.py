@@ -16,13 +16,13 @@ from experiments.evidence.calibration.drawn import (
     drawn,
     game_with,
     unfitted,
-    usual_game,
     usual_point,
     values_at,
 )
 from experiments.evidence.calibration.fit import Asked, bench, distance_of, figures_at, sections_but
 from experiments.evidence.calibration.words import text_of
 from experiments.evidence.record.figures import section_names
+from experiments.evidence.record.play import record_game
 from experiments.evidence.record.published import record
 from experiments.evidence.validation.rows import CHECK, stored_record
 from experiments.evidence.validation.typical import fitted_figures
@@ -82,7 +82,7 @@ def test_the_usual_point_is_the_model_as_it_is() -> None:
     asked = Asked(1000, 3, ALL)
     assert game is not None
     assert game.studied.player.legs.recovery_effort == pytest.approx(
-        usual_game(3).studied.player.legs.recovery_effort, rel=1e-12
+        record_game(3).studied.player.legs.recovery_effort, rel=1e-12
     )
     again = figures_at(asked, usual_point())
     assert again.shape == (len(record()),) and np.isfinite(again).all()

@@ -152,6 +152,18 @@ def changed_world(world: World, values: Mapping[str, Any]) -> World:
     )
 
 
+def changed_game(game: Game, values: Mapping[str, Any]) -> Game:
+    """A game of two equal sides with these values on both, and in the world.
+
+    Raises:
+        InputError: a value that cannot be, or values that contradict each other.
+    """
+    side = changed_side(game.opponent, values)
+    require_playable(side.player)
+    world = changed_world(game.world, values)
+    return dataclasses.replace(game, studied=side, opponent=side, world=world)
+
+
 def changed_place(place: Place, values: Mapping[str, Any]) -> Place:
     """The opponent's contact place with these coordinates."""
     return dataclasses.replace(place, **_parts(values).get("place", {}))

@@ -13,7 +13,6 @@ where the default is 0), kept inside their stated range. That is extrapolation, 
 from __future__ import annotations
 
 import csv
-import dataclasses
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -238,25 +237,10 @@ def game_in_world(game: Game, number: int) -> Game:
     values = {}
     for name, value in zip(held.names, held.rows[number], strict=True):
         if stated[name] is not NOT_HERE:
-            factor = FactorOfWorlds(
-                name=name, of="opponent", levels=(value,), usual=_usual_of(name)
-            )
+            own = usual()[name].value
+            factor = FactorOfWorlds(name=name, of="opponent", levels=(value,), usual=own)
             values[name] = factor.value(0, stated[name])
-    side = of.changed_side(game.opponent, values)
-    of.require_playable(side.player)
-    world = of.changed_world(game.world, values)
-    return dataclasses.replace(game, studied=side, opponent=side, world=world)
-
-
-def _usual_of(name: str) -> float:
-    """The professional default of a factor."""
-    if name in of.OF_POLICIES:
-        own = {
-            f"{of.RECOVERY}.{r.name}": r.value
-            for r in parameter_rows("", policy_of(OPPONENT_POLICY))
-        }
-        return own[name]
-    return usual()[name].value
+    return of.changed_game(game, values)
 
 
 def replicates_in_world(first: int, worlds: int, asked: int | None) -> int:

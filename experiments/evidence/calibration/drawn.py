@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -12,13 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from experiments.evidence.validation.typical import typical
-from experiments.study.factor_names import (
-    changed_side,
-    changed_world,
-    require_playable,
-    stated_of,
-)
+from experiments.evidence.record.play import record_game
+from experiments.study.factor_names import changed_game, stated_of
 from sim.errors import InputError
 from sim.exchange import Game, Place
 
@@ -45,13 +39,6 @@ class Drawn:
 
 
 @cache
-def calibrated() -> tuple[str, str]:
-    """The level and the surface of the record."""
-    file = _file()
-    return str(file["level"]), str(file["surface"])
-
-
-@cache
 def unfitted() -> tuple[str, ...]:
     """Keys of the rows of the validation by which no parameter may be chosen."""
     return tuple(_file()["unfitted"])
@@ -64,7 +51,7 @@ def drawn() -> tuple[Drawn, ...]:
     Raises:
         ValueError: a mistake of the file: no such parameter, no range, or a range without a reason.
     """
-    stated = stated_of(usual_game(0), NOWHERE, "opponent")
+    stated = stated_of(record_game(0), NOWHERE, "opponent")
     out = []
     for entry in _file()["vary"]:
         name, own = entry["name"], stated[entry["name"]]
@@ -76,11 +63,6 @@ def drawn() -> tuple[Drawn, ...]:
             raise ValueError(f"{FILE}: {name} has another range or a reason alone")
         out.append(Drawn(name, own.value, low, high, own.unit, why))
     return tuple(out)
-
-
-def usual_game(seed: int) -> Game:
-    """The game of the record as it is without calibration: two equal professionals."""
-    return typical(*calibrated(), seed)
 
 
 def usual_point() -> np.ndarray:
@@ -95,15 +77,10 @@ def values_at(point: np.ndarray) -> dict[str, float]:
 
 def game_with(values: Mapping[str, float], seed: int) -> Game | None:
     """The game with these values on both sides; None where they contradict each other."""
-    game = usual_game(seed)
-    side = changed_side(game.studied, values)
     try:
-        require_playable(side.player)
+        return changed_game(record_game(seed), values)
     except InputError:
         return None
-    return dataclasses.replace(
-        game, studied=side, opponent=side, world=changed_world(game.world, values)
-    )
 
 
 def _file() -> dict[str, Any]:
