@@ -175,3 +175,17 @@ def test_a_section_that_is_none_is_refused_with_the_names() -> None:
     done = CliRunner().invoke(main, ["calibrate", "--leave-out", "weather"])
     assert done.exit_code == 2
     assert "weather" in done.output and "places" in done.output
+
+
+def test_somebodys_file_is_refused_before_the_search(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def nothing(*_: object) -> None:
+        raise AssertionError("searched")
+
+    monkeypatch.setattr("experiments.evidence.calibration.answer.calibrated", nothing)
+    letter = tmp_path / "letter.txt"
+    letter.write_text("dear")
+    done = CliRunner().invoke(main, ["calibrate", "--seed", "1", "--csv", str(letter)])
+    assert done.exit_code == 2 and "stays" in done.output
+    assert letter.read_text() == "dear"

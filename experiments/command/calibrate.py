@@ -37,10 +37,12 @@ def calibrate(
     Takes most of an hour on two cores. --csv FILE keeps the sets, as `study --worlds` reads them.
     """
     from experiments.evidence.calibration.answer import Plan, calibrated
+    from experiments.evidence.calibration.drawn import drawn
     from experiments.evidence.calibration.words import numbers_of, text_of
     from experiments.evidence.record.figures import section_names
     from experiments.output.terminal import say
     from experiments.study.workers import default_workers
+    from experiments.study.worlds import NUMBER
     from sim.errors import named
 
     if leave_out is not None:
@@ -48,6 +50,7 @@ def calibrate(
     given = {"sets": sets, "population": population, "moves": moves, "points": points}
     own = {name: value for name, value in given.items() if value is not None}
     plan = Plan(asked.seed, leave_out=leave_out, **own)
+    asked.check_table([NUMBER, *(p.name for p in drawn())])  # before the search, not after it
     quiet = asked.values.get("quiet", False)
 
     def told(text: str) -> None:

@@ -13,6 +13,7 @@ from experiments.evidence.calibration.fit import Asked, bench, distance_of, sect
 from experiments.evidence.calibration.search import FITS, search
 from experiments.evidence.record.figures import Fit, fit_of, gaps, section_names
 from experiments.evidence.record.published import record
+from experiments.study.worlds import NUMBER
 from sim.chance import checked_seed
 from sim.errors import InputError
 
@@ -100,7 +101,7 @@ class Found:
         import pandas as pd  # slow to import
 
         rows = [values_at(point) for point in self.points]
-        return pd.DataFrame(rows).rename_axis("world").reset_index()
+        return pd.DataFrame(rows).rename_axis(NUMBER).reset_index()
 
 
 def calibrated(plan: Plan, workers: int, told: Callable[[str], object]) -> Found:
