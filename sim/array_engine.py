@@ -81,7 +81,8 @@ def play_from(
         meeting, balls, hitter_body = (taken(r, kept) for r in (met.meeting, balls, hitter_body))
         rallies, time = rallies[kept], time[kept] + meeting["time_s"]
         contact = contact_of(meeting)
-        receiver = recover_bodies(game, side, hitter_body, contact, meeting["time_s"], balls)
+        flown, own = meeting["time_s"], (hitter_body, contact)
+        receiver = recover_bodies(game, side, *own, flown, balls, rallies, stroke)
         hitter_body = body_of(meeting)
         side = 1 - side
     return in_order(played)

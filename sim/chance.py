@@ -16,7 +16,7 @@ from sim.arithmetic import log
 from sim.compiled import inlined, kernel
 from sim.errors import InputError
 
-SHOT, EXECUTION, RECEIVE = 1, 2, 3
+SHOT, EXECUTION, RECEIVE, RECOVER = 1, 2, 3, 4
 LARGEST_SEED = 2**63 - 1
 
 M0, M1 = np.uint64(0xD2E7470EE14C6C93), np.uint64(0xCA5A826395121157)

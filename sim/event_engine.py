@@ -239,8 +239,10 @@ class Contender:
         stroke = rally.strike(self.side, contact, other.recovery)
         rally.env.process(rally.fly(stroke))
         if stroke.ending == GOING:
+            flown, own = stroke.meeting["time_s"], (body, stroke.reply)
+            address = rally.replicates, rally.count - 1
             self.recovery = recover_bodies(
-                rally.game, self.side, body, stroke.reply, stroke.meeting["time_s"], stroke.ball
+                rally.game, self.side, *own, flown, stroke.ball, *address
             )
         other.ball_comes.succeed(stroke)
         if rally.traced:

@@ -14,7 +14,7 @@ import numpy as np
 from sim.anticipation import starts
 from sim.belief import Belief
 from sim.can_play import settled
-from sim.chance import EXECUTION, RECEIVE, SHOT, uniforms
+from sim.chance import EXECUTION, RECEIVE, RECOVER, SHOT, normals, uniforms
 from sim.contracts import (
     RecoveryPolicy,
     ShotModel,
@@ -342,14 +342,20 @@ def recover_bodies(
     opponent_contact: np.ndarray,
     time_s: np.ndarray,
     own_ball: np.ndarray | None,
+    replicates: np.ndarray | None = None,
+    stroke: int = 0,
 ) -> Recovery:
     """Recover `side` from its own contact until the opponent's, `time_s` later.
 
-    To the policy's spot, or to the net where the own ball asks for it (`net_spots`).
+    To the policy's spot, or to the net where the own ball asks for it (`net_spots`); by so much
+    off it as falls to stroke number `stroke` of the rallies `replicates`, if these are given.
     """
     own = game.sides(side)[0]
     seen = situation(game, side, body, opponent_contact, time_s, own_ball)
     (spots, effort), legs = aims_of(own.policy, seen), own.player.legs
+    if replicates is not None and legs.spot_spread_m > 0.0:
+        off = normals(uniforms(game.seed, replicates, RECOVER, stroke, 2))
+        spots = spots + legs.spot_spread_m * off
     if own_ball is not None:
         spots = net_spots(spots, seen.contact, own_ball, legs.numbers)
     reached, run = recovered(body, spots, time_s, legs.numbers, effort=effort)

@@ -216,7 +216,7 @@ class Legs:
         "s",
         "own contact to the first recovery step, a look after the own ball with it",
         low=0.1,
-        high=0.8,
+        high=0.5,
     )
     recovery_effort: float = parameter(
         0.50,
@@ -237,6 +237,13 @@ class Legs:
         source=PASSED,
         status="fitted",
         fitted_to=PLACE_SLOPE,
+    )
+    spot_spread_m: float = parameter(
+        0.0,
+        "m",
+        "how far off the spot meant a recovery aims, sideways and in depth, one standard deviation",
+        low=0.0,
+        high=1.2,
     )
     ready_speed_m_s: float = parameter(
         1.0,

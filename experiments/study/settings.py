@@ -186,7 +186,9 @@ def exchange_once(
     n = len(replicates)
     contact = opening_contact(place, game.opponent, n)
     receiver = (
-        placed(game, contact) if own_stroke is None else recovering(game, place, own_stroke, n)
+        placed(game, contact)
+        if own_stroke is None
+        else recovering(game, place, own_stroke, replicates)
     )
     return faced(game, contact, receiver, replicates, shared)
 
@@ -213,15 +215,20 @@ def placed(game: Game, contact: np.ndarray) -> Recovery:
     return at_rest(placed_spots(game, contact))
 
 
-def recovering(game: Game, place: Place, own_stroke: str, count: int) -> Recovery:
+def recovering(game: Game, place: Place, own_stroke: str, replicates: np.ndarray) -> Recovery:
     """Where the player gets to between the own stroke and the opponent's from `place`.
 
-    The own stroke is the same in every replicate, so one recovery is worked out and repeated.
+    The own stroke is the same in every replicate, so for who never strays from the spot meant one
+    recovery is worked out and repeated.
     """
     contact, ball, time_s = own_stroke_to(game, place, own_stroke)
     body = body_beside(contact, game.studied.player)
-    opponent_contact = opening_contact(place, game.opponent, 1)
-    return repeated(recover_bodies(game, STUDIED, body, opponent_contact, time_s, ball), count)
+    own = body, opening_contact(place, game.opponent, 1), time_s, ball
+    count = len(replicates)
+    if game.studied.player.legs.spot_spread_m == 0.0:
+        return repeated(recover_bodies(game, STUDIED, *own), count)
+    each = (np.repeat(part, count) for part in own)
+    return recover_bodies(game, STUDIED, *each, replicates)
 
 
 def repeated(one: Recovery, count: int) -> Recovery:

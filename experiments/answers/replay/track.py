@@ -76,7 +76,8 @@ def play_exchanges(game: Game, place: Place, replicate: int) -> list[Exchange]:
             return played
         now = now + met.meeting["time_s"]
         contact = contact_of(met.meeting)
-        at = recover_bodies(game, hitter, body, contact, met.meeting["time_s"], balls)
+        flown, own = met.meeting["time_s"], (body, contact)
+        at = recover_bodies(game, hitter, *own, flown, balls, rally, stroke)
         body, hitter = body_of(met.meeting), 1 - hitter
     played[-1].row["ending"] = STROKE_LIMIT
     return played
