@@ -16,10 +16,12 @@ from strategies.shots.any_allowed import AnyAllowed
 from strategies.shots.attentive import Attentive
 from strategies.shots.best_reply import BestReply
 from strategies.shots.charted import Charted
+from strategies.shots.down_the_line import DownTheLine
 from strategies.shots.habit import Habit
 from strategies.shots.open_court import OpenCourt
 from strategies.shots.pressing import Pressing
 from strategies.shots.script import Script
+from strategies.shots.weaker_wing import WeakerWing
 from strategies.user_file import asked, is_users
 from strategies.watched import WatchedShots
 
@@ -41,6 +43,8 @@ SHOT_MODELS: dict[str, type[ShotModel]] = {
     "pressing": Pressing,
     "open-court": OpenCourt,
     "attentive": Attentive,
+    "down-the-line": DownTheLine,
+    "weaker-wing": WeakerWing,
     "best-reply": BestReply,
     "script": Script,
 }

@@ -29,8 +29,10 @@ from strategies.directions import CROSSCOURT, DOWN_THE_LINE, MIDDLE, SHORT_ANGLE
 from strategies.shots.attentive import Attentive
 from strategies.shots.charted import Charted
 from strategies.shots.choosing import ATTACKS
+from strategies.shots.down_the_line import DownTheLine
 from strategies.shots.habit import Habit
 from strategies.shots.open_court import OpenCourt
+from strategies.shots.weaker_wing import WeakerWing
 
 WORLD = World(flight="tabulated")
 CORNER_X_M = 3.115
@@ -315,3 +317,64 @@ def test_values_that_cannot_be_are_refused(words: str, message: str) -> None:
 def test_a_rest_aside_is_never_negative(word: str) -> None:
     with pytest.raises(InputError, match="toward_backhand_m"):
         make_policy(f"{word},toward_backhand_m=-0.5")
+
+
+# Straying from the spot meant
+
+
+def strayed(spread_m: float, hand: str = "right") -> Game:
+    """Two players of that hand who recover to the middle, and stray so far from it."""
+    someone = changed_parts(player("professional-man", hand), {"legs": {"spot_spread_m": spread_m}})
+    side = Side(someone, make_policy("middle"), Habit())
+    return Game(side, side, WORLD, SEED)
+
+
+def test_recoveries_stray_by_the_spread_about_the_spot_meant() -> None:
+    place = Place("corner", 3.1, 11.9)
+    exact, loose = (play(strayed(m), place, np.arange(3000)) for m in (0.0, 0.8))
+    second = [rows[(rows["stroke"] == 1)] for rows in (exact, loose)]
+    assert second[0]["replicate"].tolist() == second[1]["replicate"].tolist()
+    back = exact["receiver_y_m"][exact["stroke"] == 1] > HALF_LENGTH_M
+    for axis in ("spot_x_m", "spot_y_m"):
+        off = (second[1][axis] - second[0][axis])[back]
+        # Normal deviates: 99.9 % of means and of spreads lie this near (chi-square, large n).
+        assert abs(off.mean()) < 3.3 * 0.8 / np.sqrt(len(off))
+        assert off.std() == pytest.approx(0.8, rel=3.3 / np.sqrt(2 * len(off)))
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_engines_agree_to_the_bit_on_who_strays(hand: str) -> None:
+    game, place = strayed(0.9, hand), Place("corner", 3.1, 11.9)
+    one_by_one = [play_rally(game, place, r, traced=False)[0] for r in range(60)]
+    assert differing_fields(np.concatenate(one_by_one), play(game, place, np.arange(60))) == []
+
+
+# Hitters who favour a side
+
+
+def test_who_favours_the_line_plays_it_about_every_second_time_from_the_corner() -> None:
+    shares = DownTheLine().shares(at_the_ball(1))[0]
+    assert 0.45 < shares[DOWN_THE_LINE] < 0.6
+
+
+@pytest.mark.parametrize("x_m", [-CORNER_X_M, -0.5, 0.5, CORNER_X_M])
+@pytest.mark.parametrize("hand", ["right", "left"])
+@pytest.mark.parametrize("weaker", [FOREHAND, BACKHAND])
+def test_the_weaker_wing_gets_the_more_balls(x_m: float, hand: str, weaker: int) -> None:
+    someone = player("professional-man", hand)
+    slow, fast = 25.0, 30.0
+    hits = {
+        "forehand_speed_m_s": slow if weaker == FOREHAND else fast,
+        "backhand_speed_m_s": slow if weaker == BACKHAND else fast,
+    }
+    seen = dataclasses.replace(
+        at_the_ball(COUNT, x_m), opponent=changed_parts(someone, {"hitter": hits})
+    )
+    # Own frame of the hitter: a right-hander across the net has the forehand at x < 0.
+    side = (-1.0 if hand == "right" else 1.0) * (1.0 if weaker == FOREHAND else -1.0)
+    draws = chances(COUNT, ATTACKS + 1)
+    hit = [
+        np.sign(model.intents(seen, draws)["target_x_m"]) == side
+        for model in (Habit(), WeakerWing())
+    ]
+    assert hit[1].mean() > hit[0].mean() + 0.05

@@ -12,7 +12,13 @@ from sim.belief import believe, draw_near, pace_near
 from sim.compiled import kernel
 from sim.records import BACKHAND, FOREHAND, record_type
 from strategies.aim import DIRECTION, FIRST_VARIETY, play_toward, target
-from strategies.directions import CROSSCOURT, DOWN_THE_LINE, MIDDLE, SHORT_ANGLE
+from strategies.directions import (
+    CROSSCOURT,
+    DOWN_THE_LINE,
+    MIDDLE,
+    SHORT_ANGLE,
+    crosscourt_of,
+)
 from strategies.variety import VARIETY_DRAWS
 
 UNHURRIED_QUALITY = 0.7  # below this quality at the ball nobody has the time to run round it, or
@@ -24,7 +30,8 @@ NO_DIRECTION, NO_WING = -1, 0
 
 # What a hitter does with the shares of a belief. `never` and `favourite` are directions or
 # NO_DIRECTION, `weak_wing` a wing or NO_WING; `looks` is 1 for who seeks the gap, `paced` for who
-# plays at the pace of the strokes of the belief.
+# plays at the pace of the strokes of the belief; `weaker_side` is the side of the receiver's weaker
+# wing in the hitter's own frame, or 0 for who does not care.
 HABIT = record_type(
     "line_gain",
     "short_gain",
@@ -42,7 +49,9 @@ HABIT = record_type(
     "sharpness_per_m",
     "look_ahead_s",
     "paced",
-    integers=("never", "favourite", "weak_wing", "looks", "paced"),
+    "weaker_side",
+    "weaker_side_gain",
+    integers=("never", "favourite", "weak_wing", "looks", "paced", "weaker_side"),
 )
 
 
@@ -91,6 +100,19 @@ def give_to_middle(shares, gain):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def favour_weaker_side(shares, crosscourt, habit):  # type: ignore[no-untyped-def]
+    """Multiply the shares of the balls to the receiver's weaker side; they add up to 1 again."""
+    if crosscourt == habit.weaker_side:
+        shares[CROSSCOURT] *= habit.weaker_side_gain
+        shares[SHORT_ANGLE] *= habit.weaker_side_gain
+    else:
+        shares[DOWN_THE_LINE] *= habit.weaker_side_gain
+    total = shares[CROSSCOURT] + shares[MIDDLE] + shares[DOWN_THE_LINE] + shares[SHORT_ANGLE]
+    for k in range(shares.size):
+        shares[k] /= total
+
+
+@kernel
 def share_out(c, hand, habit, belief, strokes, near, room):  # type: ignore[no-untyped-def]
     """Fill room[0] with the shares of the directions from a CONTACT."""
     shares = room[0]
@@ -102,6 +124,8 @@ def share_out(c, hand, habit, belief, strokes, near, room):  # type: ignore[no-u
         shares[CROSSCOURT] += gain
         shares[DOWN_THE_LINE] -= gain
         give_to_middle(shares, habit.backhand_middle_gain)
+    if habit.weaker_side != 0:
+        favour_weaker_side(shares, crosscourt_of(c.x_m, c.wing, hand), habit)
     if habit.favourite != NO_DIRECTION:
         move_share(shares, habit.favourite, habit.favourite_share)
     if habit.never != NO_DIRECTION:

@@ -48,6 +48,8 @@ PLAIN = {
     "sharpness_per_m": 0.0,
     "look_ahead_s": 0.0,
     "paced": 0,
+    "weaker_side": 0,
+    "weaker_side_gain": 1.0,
 }
 
 
@@ -91,6 +93,10 @@ class DirectedShots(PackedShots, AimedShots):
         """What the hitter does with the shares, a HABIT record."""
         raise NotImplementedError
 
+    def habit_against(self, receiver: Player) -> np.ndarray:
+        """The same against that receiver; a model that looks at who it is says how."""
+        return self.habit
+
     def shares_of(self, hitter: Player) -> tuple[np.ndarray, np.ndarray]:
         """That hitter's shares by place: a BELIEF record and STROKE_SEEN records."""
         raise NotImplementedError
@@ -98,7 +104,7 @@ class DirectedShots(PackedShots, AimedShots):
     def packed(self, seen: ShotSituation, chance: np.ndarray) -> Packed:
         what = seen.contact, seen.receiver, chance, HALF_LENGTH_M + seen.receiver_depth_m
         own = self.shares_of(seen.me)
-        who = self.habit, *own, *self.player(seen)
+        who = self.habit_against(seen.opponent), *own, *self.player(seen)
         return Packed(intend_all, (*what, *who, np.empty(1, CONTACT), *_room(own)))
 
     def directions(self, seen: ShotSituation, draw: np.ndarray) -> np.ndarray:
@@ -106,14 +112,15 @@ class DirectedShots(PackedShots, AimedShots):
         out, draws = np.empty(len(seen), np.int64), np.ascontiguousarray(draw, float)
         what = seen.contact, seen.receiver, draws, HALF_LENGTH_M + seen.receiver_depth_m
         own = self.shares_of(seen.me)
-        fill_directions(*what, self.habit, *own, *self.player(seen)[:3], *_room(own), out)
+        habit = self.habit_against(seen.opponent)
+        fill_directions(*what, habit, *own, *self.player(seen)[:3], *_room(own), out)
         return out
 
     def shares(self, seen: ShotSituation) -> np.ndarray:
         """Shares of the directions for each contact before any gap is looked at, shape (n, 4)."""
         out = np.empty((len(seen), len(DIRECTIONS)))
-        own = self.shares_of(seen.me)
-        fill_shares(seen.contact, hand_of(seen.me), self.habit, *own, *_room(own), out)
+        own, habit = self.shares_of(seen.me), self.habit_against(seen.opponent)
+        fill_shares(seen.contact, hand_of(seen.me), habit, *own, *_room(own), out)
         return out
 
     def gaps_m(self, seen: ShotSituation, look_ahead_s: float) -> np.ndarray:
