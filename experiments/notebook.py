@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from experiments.answers.side.picture import draw_side
     from experiments.answers.spot.answer import Above, SpotResult
     from experiments.answers.spot.picture import draw_above, draw_curve, draw_spot
+    from experiments.answers.trial.answer import Trial
+    from experiments.answers.trial.picture import draw_trial
     from experiments.balls.standing import StandingMap
     from experiments.drawing.court import draw_court
     from experiments.drawing.study_marks import draw_difference, draw_missed, draw_yardstick
@@ -57,6 +59,7 @@ __all__ = [
     "draw_spot",
     "draw_standing_map",
     "draw_time_line",
+    "draw_trial",
     "draw_yardstick",
     "fan",
     "house_style",
@@ -69,6 +72,7 @@ __all__ = [
     "spot",
     "standing",
     "study",
+    "trial",
 ]
 # What is heavy to import is imported where it is used: each function imports its own answer when it
 # is called, and a name that is only handed on is fetched when it is first asked for.
@@ -86,6 +90,7 @@ _HANDED_ON = {
     "draw_spot": "answers.spot.picture",
     "draw_standing_map": "answers.map.picture",
     "draw_time_line": "answers.replay.picture",
+    "draw_trial": "answers.trial.picture",
     "draw_yardstick": "drawing.study_marks",
     "house_style": "drawing.style",
 }
@@ -276,6 +281,30 @@ def net(
     from experiments.answers.net.approach import NetQuestion
 
     return net_answer(NetQuestion(scene(**options), contact_m, lands_m))
+
+
+def trial(
+    where: Scene | tuple[float, float] = CORNER_M,
+    *,
+    policy: RecoveryPolicy | str = "bisector",
+    counts: str = "reached",
+    places: Sequence[int] = (),
+    **options: Any,
+) -> Trial:
+    """How many fed balls show on court what a cone at the policy's spot brings: `draw_trial`.
+
+    `counts` is reached or returned, `places` are numbers of the places to feed from (1 left to 5
+    right; none: the scene's own and its mirror image).
+
+    Raises:
+        InputError: a name that is not known, or a value out of range.
+    """
+    from experiments.answers.trial.answer import TrialQuestion, plan_trial
+    from experiments.answers.trial.practice import practice_of
+
+    at, (recovery,) = _scene(where, options), _policies((policy,))
+    practice = practice_of(at.player)
+    return plan_trial(TrialQuestion(at, recovery, practice, counts, tuple(places)))
 
 
 def standing(

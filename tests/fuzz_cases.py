@@ -21,14 +21,14 @@ from tiny_study import TINY
 
 from experiments.command.main import main
 
-SEED, CASES = 13, 317
+SEED, CASES = 13, 325
 # How many inputs each command gets: more where more can go wrong, few where one takes long.
 SHARES = {
     "study": 58, "spot": 32, "player": 22, "replay": 24, "handout": 16, "shot": 14, "stroke": 12,
     "side": 12, "angle": 12, "chart spot": 13, "chart check": 20, "map standing": 11,
     "footspeed": 8, "map policies": 9, "chart new": 6, "chart demo": 5, "chart stood": 6,
     "opponents": 6, "game": 5, "validate": 6, "list": 3, "benchmark": 3,
-    "depth": 6, "net": 4, "calibrate": 4,
+    "depth": 6, "net": 4, "calibrate": 4, "trial": 8,
 }  # fmt: skip
 ALWAYS_GIVEN = set(
     [
@@ -51,7 +51,7 @@ SELDOM = {
 # Without these a command takes an hour.
 QUICK = {("calibrate", name) for name in ("sets", "population", "moves", "points")}
 # What else is asked for may then be left aside, wrong or not.
-OVERRIDING = {"schema", "texts_template", "check", "resume", "overwrite"}
+OVERRIDING = {"schema", "texts_template", "check", "resume", "overwrite", "filled"}
 # Refused or ignored together; one that stands twice is so whenever it is given.
 AT_ODDS = [
     ("levels", "opponent_player"), ("air_density", "altitude"), ("air_density", "temperature"),
@@ -193,7 +193,7 @@ def _words(p: click.Parameter, value: Value, rng: np.random.Generator) -> tuple[
 
 def _promised(name: str, values: dict[str, Value]) -> tuple[str, ...]:
     """The files that an answer leaves."""
-    if {"check", "schema", "texts_template"} & set(values):
+    if {"check", "schema", "texts_template", "filled"} & set(values):
         return ()
     names = [v.file for v in values.values() if v.file]
     if name in ("study", "opponents", "depth"):
@@ -218,8 +218,8 @@ def _comes(name: str, values: dict[str, Value]) -> str:
         return EITHER
     if name == "shot" and not {"target", "angle"} & set(values):
         return WRONG
-    if name in ("shot", "player", "net"):
-        return EITHER  # times may contradict each other, and not every shot can be hit
+    if name in ("shot", "player", "net", "trial"):
+        return EITHER  # times may contradict each other, not every shot can be hit, or be compared
     return FINE
 
 

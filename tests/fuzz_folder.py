@@ -38,6 +38,13 @@ CHART = """contact_x_m,contact_y_m,bounce_x_m,bounce_y_m,speed_m_s,wing,outcome,
 -1.0,11.0,0.0,-7.0,24,backhand,in,right,0.5
 -3.0,12.0,,,25,backhand,net,right,
 """
+FILLED = """ball,pair,place,stand,reached,returned_in,counts,false_alarm,foretold_per_100,\
+planned_pairs,seed
+1,1,2,cone,1,1,reached,0.05,9.4,4,5
+2,1,2,middle,0,,reached,0.05,9.4,4,5
+3,2,4,middle,1,0,reached,0.05,9.4,4,5
+4,2,4,cone,1,1,reached,0.05,9.4,4,5
+"""
 SHOTS = '''
 from dataclasses import dataclass
 from typing import ClassVar
@@ -157,6 +164,7 @@ ALWAYS: dict[str, str] = {
     "anna.toml": ANNA,
     "child.toml": CHILD,
     "chart.csv": CHART,
+    "filled.csv": FILLED,
     "tiny.toml": TINY,
     "own.py": OWN_POLICY,
     "shots.py": SHOTS,

@@ -93,6 +93,7 @@ def test_every_picture_takes_what_an_answer_gives(results: Results) -> None:
         "draw_side": notebook.side(at, stand_m=(0.0, -12.5)),
         "draw_standing_map": notebook.standing(at, policies=["middle"]),
         "draw_time_line": notebook.rally(seed=1),
+        "draw_trial": notebook.trial(at),
         "draw_yardstick": results.shades(place="corner"),
     }
     drawn = {n for n in notebook.__all__ if n.startswith("draw_")}

@@ -24,13 +24,14 @@ from experiments.command.side import side
 from experiments.command.spot import spot
 from experiments.command.stroke import stroke
 from experiments.command.study import study
+from experiments.command.trial import trial
 from experiments.command.validate import validate
 from experiments.own_packages import own_version
 
 WIDTH = 100
 COMMANDS: tuple[click.Command, ...] = (
     *(spot, angle, side, shot, maps, footspeed, stroke, depth, net, game, opponents),
-    *(chart, handout, player, replay, study, list_names, validate, calibrate, benchmark),
+    *(chart, handout, trial, player, replay, study, list_names, validate, calibrate, benchmark),
 )
 
 

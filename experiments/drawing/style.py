@@ -23,6 +23,7 @@ from matplotlib.legend import Legend
 from experiments.drawing.palette import with_palette
 from experiments.output.files import NAME, require_picture_suffix, write_output
 from experiments.study.policy_family import family_of
+from sim.errors import InputError
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 YELLOW, BLUE, VERMILLION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
@@ -135,6 +136,36 @@ def save(figure: Figure, path: Path, dpi: int = DPI) -> Path:
         )
     finish = {".png": with_palette, ".svg": with_plain_names}.get(suffix, bytes)
     return write_output(path, finish(buffer.getvalue()), "picture")
+
+
+def require_pages(path: Path, count: int) -> None:
+    """Refuse a kind of picture that cannot hold so many pages.
+
+    Raises:
+        InputError: more than one, and no PDF.
+    """
+    if count > 1 and path.suffix.lower() != ".pdf":
+        raise InputError(
+            f"cannot draw {count} pages to {str(path)!r}: give a name that ends in .pdf"
+        )
+
+
+def save_pages(pages: Sequence[Figure], path: Path, dpi: int = DPI) -> Path:
+    """Write figures as the pages of one PDF; a single one as `save` does.
+
+    Raises:
+        InputError: as `require_pages` and `save`.
+    """
+    require_pages(path, len(pages))
+    if len(pages) == 1:
+        return save(pages[0], path, dpi)
+    from matplotlib.backends.backend_pdf import PdfPages
+
+    buffer = io.BytesIO()
+    with house_style(), PdfPages(buffer, metadata=METADATA[".pdf"]) as file:
+        for page in pages:
+            file.savefig(page, facecolor="white")
+    return write_output(path, buffer.getvalue(), "picture")
 
 
 def with_plain_names(content: bytes) -> bytes:

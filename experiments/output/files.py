@@ -125,6 +125,20 @@ def write_output(path: Path, content: bytes, what: str, ours: Ours = is_marked) 
     return path
 
 
+def require_new_file(path: Path) -> None:
+    """Refuse a place where there is anything.
+
+    Raises:
+        InputError: there is.
+    """
+    if os.path.lexists(path):
+        raise _taken(path)
+
+
+def _taken(path: Path) -> InputError:
+    return InputError(f"{path} is there already; choose another name or remove it")
+
+
 def write_new(path: Path, text: str) -> None:
     """Write a text file that is not there yet, whole or not at all.
 
@@ -134,7 +148,7 @@ def write_new(path: Path, text: str) -> None:
     try:
         write_whole(path, text.encode(), new=True)
     except FileExistsError:
-        raise InputError(f"{path} is there already; choose another name or remove it") from None
+        raise _taken(path) from None
     except OSError as error:
         raise not_written(path, "file", error) from error
 
