@@ -16,7 +16,8 @@ Why not intervals for any time at all, as confidence sequences (Howard et al. 20
 sizes fixed beforehand, for which the boundary is narrower; and they would know nothing of pairing's
 small variances where points are counted. The price: at small sizes Student's quantile is relied on.
 
-So with 95 %, in a cell whose race is decided, the leader is the best or within MARGIN of it.
+So with 95 %, in a cell whose race is decided, the leader is the best or, by the zone in which one
+is indifferent (Bechhofer 1954, Ann. Math. Stat. 25, 16-39), within so many in 100 of it.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from experiments.statistics.comparison import MARGIN, NOT_DECIDED, verdict, written
+from experiments.statistics.comparison import NOT_DECIDED, verdict, written
 from experiments.statistics.estimates import Difference
 
 More = Callable[[str, str], Difference]
@@ -43,19 +44,19 @@ class Standing:
     decided: bool
 
 
-def standing(policies: Sequence[str], reference: str, more: More) -> Standing:
+def standing(policies: Sequence[str], reference: str, more: More, within: float) -> Standing:
     """Who of the policies that played all replicates so far, the reference among them, is left.
 
     `more(a, b)` is what a has more than b, in 100, with the interval that holds together. Out is
     whoever has less than another one for certain. The choice is made once nobody left can have more
-    than the leader by more than MARGIN, and the verdict on each of them against the reference is
-    there.
+    than the leader by more than `within`, in 100, and the verdict on each of them against the
+    reference is there.
     """
     leader = max(policies, key=lambda p: more(p, policies[0]).value)
     left = tuple(p for p in policies if not any(more(q, p).low > 0 for q in policies if q != p))
     others = [p for p in left if p != leader]
     compared = [more(p, reference) for p in left if p != reference]
-    decided = all(more(p, leader).high <= MARGIN for p in others) and not any(
+    decided = all(more(p, leader).high <= within for p in others) and not any(
         verdict(written(d.low), written(d.high)) == NOT_DECIDED for d in compared
     )
     return Standing(leader, left, decided)

@@ -150,10 +150,11 @@ class Study(BaseModel):
     """Play on until each interval of the balls missed fewer than by the reference is within
     plus and minus so many in 100: looks at the numbers above, twice, four times as many, and so on,
     setting by setting."""
-    race: Annotated[bool, Strict()] | None = None
+    race: Number | None = Field(default=None, gt=0.0, le=100.0)
     """Let the policies race, cell by cell: at looks at the numbers above, twice, four times as many
-    and so on, those that cannot be the best any more stop, and so do cells where the choice is
-    made; by points won, by balls missed where none are played. Excludes precision and factors."""
+    and so on, those that cannot be the best any more stop. A cell stops once nobody left can be
+    better than the leader by more than so many in 100, and all left have a verdict. By points won,
+    by balls missed where none are played. Excludes precision and factors."""
     most_replicates: Whole | None = Field(default=None, ge=10, le=1_000_000_000)
     """With precision or race: no look beyond so many a cell; without it, 64 times the numbers
     above."""
@@ -307,25 +308,20 @@ class Study(BaseModel):
     def _looks_sound(self) -> None:
         """What is played look by look compares something, and its keys agree."""
         for key in ("precision", "race"):
-            if getattr(self, key) and len(self.policies) == 1:
+            if getattr(self, key) is not None and len(self.policies) == 1:
                 raise InputError(f"{key} needs a policy to compare with the reference; add one")
         first = {s: self.first_replicates(s) for s in self.settings}
-        require_looks(first, self.precision, self.races, self.most_replicates, self.reached)
-        if self.races and self.factors is not None:
+        require_looks(first, self.precision, self.race, self.most_replicates, self.reached)
+        if self.race is not None and self.factors is not None:
             raise InputError(
                 "race and factors exclude each other, since points of factors are compared with one"
                 " another and so played alike; leave one of the two out"
             )
-        if self.raced is not None and not self.races:
+        if self.raced is not None and self.race is None:
             raise InputError("raced needs the key race; add it, or leave raced out")
         names = {s: self.policies_in(s) for s in self.settings}
         allowed = {s: self.looks_allowed(s) for s in self.settings}
         require_raced(self.raced, {cell: names[cell[0]] for cell in self.cells()}, allowed)
-
-    @property
-    def races(self) -> bool:
-        """Whether the policies race."""
-        return bool(self.race)
 
     def cells(self) -> Iterator[Cell]:
         """The cells of the study as it stands, in a fixed order."""
@@ -347,7 +343,7 @@ class Study(BaseModel):
 
     def looks_allowed(self, setting: str) -> int:
         """How many looks the setting may get, known beforehand."""
-        by_looks = self.races or self.precision is not None
+        by_looks = self.race is not None or self.precision is not None
         return looks_allowed(self.first_replicates(setting), by_looks, self.most_replicates)
 
     def looks_made(self) -> dict[str, int]:

@@ -53,7 +53,7 @@ def cap(first: int, most: int | None) -> int:
 def require_looks(
     first: Mapping[str, int],
     precision: float | None,
-    race: bool,
+    race: float | None,
     most: int | None,
     reached: Mapping[str, Reached] | None,
 ) -> None:
@@ -63,12 +63,12 @@ def require_looks(
         InputError: precision and race at once, a cap without one of the two, reached sizes without
             a precision, a cap below the first look, or reached sizes that no looks lead to.
     """
-    if race and precision is not None:
+    if race is not None and precision is not None:
         raise InputError(
             "race and precision exclude each other: one stops by what is decided, the other by how"
             " exact it is; leave one of the two out"
         )
-    if most is not None and precision is None and not race:
+    if most is not None and precision is None and race is None:
         raise InputError(
             "most_replicates needs the key precision or the key race; add one, or leave"
             " most_replicates out"

@@ -18,13 +18,14 @@ import pandas as pd
 
 from experiments.output.tables import fill_table, read_table
 from experiments.scene.own_code import policy_of
-from experiments.statistics.comparison import level_together, written
+from experiments.statistics.comparison import MARGIN, level_together, written
 from experiments.statistics.estimates import Difference, paired
-from experiments.statistics.racing import More, standing, surest
+from experiments.statistics.racing import More, Standing, standing, surest
 from experiments.statistics.tally import Tally
 from experiments.study.design import Study
 from experiments.study.folder_files import RACE_FILE, sound
 from experiments.study.looks import Raced, cap
+from experiments.study.precision import sentences_of
 from experiments.study.setting_table import is_rally, units_of
 from experiments.study.settings import Block, BlockResult, Looks, Scenario, is_raced
 
@@ -35,7 +36,7 @@ OUTCOMES = {True: ("points", "one", 100.0), False: ("missed", "balls", -100.0)} 
 
 @dataclass
 class RaceSums:
-    """The tallies of all pairs of policies in the cells that race, each in both orders."""
+    """The tallies of all pairs of policies in the cells that race, and how these stand by them."""
 
     study: Study
     held: dict[Scenario, dict[tuple[str, str], Tally]] = field(default_factory=dict)
@@ -64,6 +65,12 @@ class RaceSums:
 
         return more
 
+    def standing(self, scenario: Scenario, made: Mapping[str, int]) -> Standing:
+        """How that cell stands among those who played to its last look; the reference is first."""
+        playing = [policy for policy, looks in made.items() if looks == max(made.values())]
+        within = self.study.race or MARGIN
+        return standing(playing, next(iter(made)), self.more(scenario), within)
+
 
 def begun(study: Study) -> Looks:
     """The looks of a race before its first one: all policies play to it."""
@@ -78,12 +85,10 @@ def gone_on(sums: RaceSums, looks: Looks) -> Looks:
 
 def _next(sums: RaceSums, scenario: Scenario, made: Mapping[str, int]) -> Mapping[str, int]:
     """One look more for those of a cell that go on."""
-    study, last, reference = sums.study, max(made.values()), next(iter(made))
-    playing = [policy for policy, looks in made.items() if looks == last]
-    at = standing(playing, reference, sums.more(scenario))
-    if at.decided or last == study.looks_allowed(scenario.setting):
+    last, at = max(made.values()), sums.standing(scenario, made)
+    if at.decided or last == sums.study.looks_allowed(scenario.setting):
         return made
-    on = {*at.left, reference}
+    on = {*at.left, next(iter(made))}
     return {p: looks + (looks == last and p in on) for p, looks in made.items()}
 
 
@@ -99,8 +104,7 @@ def race_rows(sums: RaceSums, looks: Looks) -> Iterator[dict[str, Any]]:
     """A row for each cell and policy: how much it played, how it ended, and behind whom."""
     study = sums.study
     for scenario, made in looks.items():
-        more, last = sums.more(scenario), max(made.values())
-        at = standing([p for p, n in made.items() if n == last], next(iter(made)), more)
+        more, at = sums.more(scenario), sums.standing(scenario, made)
         first = study.first_replicates(scenario.setting)
         for policy, number in made.items():
             than, ended = at.leader, BEST if at.decided else MAY_BE
@@ -137,6 +141,12 @@ def race_of(folder: Path) -> pd.DataFrame:
     return read_table(path, (*CELL, "policy", "ended", "than")) if path.exists() else pd.DataFrame()
 
 
+def looks_sentences(folder: Path) -> list[str]:
+    """What the looks of a result folder say, of a precision or a race; nothing where there are
+    none."""
+    return [*sentences_of(folder), *race_sentences(folder)]
+
+
 def race_sentences(folder: Path) -> list[str]:
     """What a race says in a sentence for each setting; nothing where there was none."""
     race = race_of(folder)
@@ -152,15 +162,15 @@ def _sentence(setting: Any, race: pd.DataFrame) -> str:
     alike = int((cells["replicates"].max() * cells.size()).sum())
     units = units_of(setting)
     said = (
-        f"{setting}: the race chose the best policy in {made} of {total} cells (better than all"
-        f" others, or behind none by more than half in 100), with {race['replicates'].sum():,}"
-        f" {units}; all policies alike would have taken {alike:,}."
+        f"{setting}: the race found the best in {made} of {total} cells, with"
+        f" {race['replicates'].sum():,} {units}; all policies as long as the last one would have"
+        f" taken {alike:,}."
     )
     if made == total:
         return said
     return (
-        f"{said} The others are open at the cap of {race['most_replicates'].iloc[0]:,} {units}: see"
-        " race.csv, and raise most_replicates to go on."
+        f"{said} The other cells are open, since no look goes beyond"
+        f" {race['most_replicates'].iloc[0]:,} {units}: raise most_replicates to go on."
     )
 
 

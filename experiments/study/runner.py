@@ -229,7 +229,7 @@ def play_study(
     rows = write_tables(here, blocks(here), folder, store)
     if study.precision is not None:
         counts["precision"] = " ".join(sentences_of(folder))
-    if study.races:
+    if study.race is not None:
         counts["race"] = " ".join(race_sentences(folder))
     return {"workers": player.lanes, **counts, "rows": rows}
 
@@ -259,6 +259,6 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
         fill_table(pd.DataFrame(designed_rows(study, tallies)), folder / DESIGNED_FILE)
     if study.precision is not None:
         write_precision(folder, looks_at(study, study.looks_made(), tallies))
-    if study.races:
+    if study.race is not None:
         write_race(folder, race, raced_by(study))
     return file.rows

@@ -335,7 +335,7 @@ def blocks(
 
 def is_raced(study: Study, scenario: Scenario) -> bool:
     """Whether the policies race in a scenario: in those of the study as it stands."""
-    return study.races and scenario.choice is None and scenario.point is None
+    return study.race is not None and scenario.choice is None and scenario.point is None
 
 
 def is_in_world(study: Study, scenario: Scenario) -> bool:

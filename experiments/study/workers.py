@@ -145,7 +145,7 @@ def play_looks(here: Study, player: BlockPlayer, kept: set[int]) -> dict[str, An
     A look's blocks are played to the end before anybody looks, so what is seen depends on the
     study and the seed alone.
     """
-    if here.races:
+    if here.race is not None:
         return {"raced": written_down(play_race(here, player, kept))}
     looks = here.looks_made()
     while True:
