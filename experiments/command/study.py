@@ -140,11 +140,13 @@ def _wished(file: Path | None, allow_code: bool, **wished: Any) -> Study:
     values = given(**wished)
     if not values:
         return study
+    what = " and ".join(f"--{name.replace('_', '-')}" for name in wished if name in values)
     if values.keys() & {"precision", "race", "most_replicates"}:
         values |= {"reached": None, "raced": None}
-    if "precision" in values or "race" in values:
-        values = {"precision": None, "race": None} | values
-    what = " and ".join(f"--{name.replace('_', '-')}" for name in wished if name in values)
+    if "race" in values:
+        values = {"precision": None} | values
+    elif "precision" in values:
+        values = {"race": None, "race_verdicts": None} | values
     return changed_study(study, what, **values)
 
 

@@ -16,8 +16,8 @@ Why not intervals for any time at all, as confidence sequences (Howard et al. 20
 sizes fixed beforehand, for which the boundary is narrower; and they would know nothing of pairing's
 small variances where points are counted. The price: at small sizes Student's quantile is relied on.
 
-So with 95 %, in a cell whose race is decided, the leader is the best or, by the zone in which one
-is indifferent (Bechhofer 1954, Ann. Math. Stat. 25, 16-39), within so many in 100 of it.
+So with 95 %, where the choice is made, the leader is the best or, by the zone in which one is
+indifferent (Bechhofer 1954, Ann. Math. Stat. 25, 16-39), within so many in 100 of it.
 """
 
 from __future__ import annotations
@@ -36,30 +36,36 @@ class Standing:
     """How a cell stands at a look.
 
     leader: the best as far as is seen; left: those that can be the best still, the leader among
-    them; decided: the choice is made.
+    them; chosen: nobody left can be better than the leader by more than is disregarded; open: those
+    without a verdict against the reference.
     """
 
     leader: str
     left: tuple[str, ...]
-    decided: bool
+    chosen: bool
+    open: tuple[str, ...]
+
+    def going_on(self, verdicts: bool) -> set[str]:
+        """Who plays on: nobody once the choice is made and all who are left have a verdict, with
+        `verdicts` all policies; else those who are left, and with `verdicts` whoever has none."""
+        left, wanted = set(self.left), set(self.open)
+        wanted = wanted if verdicts else wanted & left
+        return left | wanted if wanted or not self.chosen else set()
 
 
 def standing(policies: Sequence[str], reference: str, more: More, within: float) -> Standing:
-    """Who of the policies that played all replicates so far, the reference among them, is left.
+    """How those policies stand that played all replicates so far, the reference among them.
 
     `more(a, b)` is what a has more than b, in 100, with the interval that holds together. Out is
-    whoever has less than another one for certain. The choice is made once nobody left can have more
-    than the leader by more than `within`, in 100, and the verdict on each of them against the
-    reference is there.
+    whoever has less than another one for certain; `within`, in 100, is what the choice disregards.
     """
     leader = max(policies, key=lambda p: more(p, policies[0]).value)
     left = tuple(p for p in policies if not any(more(q, p).low > 0 for q in policies if q != p))
-    others = [p for p in left if p != leader]
-    compared = [more(p, reference) for p in left if p != reference]
-    decided = all(more(p, leader).high <= within for p in others) and not any(
-        verdict(written(d.low), written(d.high)) == NOT_DECIDED for d in compared
-    )
-    return Standing(leader, left, decided)
+    chosen = all(more(p, leader).high <= within for p in left if p != leader)
+    compared = {p: more(p, reference) for p in policies if p != reference}
+    ends = {p: (written(d.low), written(d.high)) for p, d in compared.items()}
+    no_verdict = tuple(p for p in ends if verdict(*ends[p]) == NOT_DECIDED)
+    return Standing(leader, left, chosen, no_verdict)
 
 
 def surest(policy: str, rivals: Sequence[str], more: More) -> str:

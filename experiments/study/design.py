@@ -155,6 +155,8 @@ class Study(BaseModel):
     and so on, those that cannot be the best any more stop. A cell stops once nobody left can be
     better than the leader by more than so many in 100, and all left have a verdict. By points won,
     by balls missed where none are played. Excludes precision and factors."""
+    race_verdicts: Annotated[bool, Strict()] | None = None
+    """With race: whether policies that cannot be the best play on until they have a verdict."""
     most_replicates: Whole | None = Field(default=None, ge=10, le=1_000_000_000)
     """With precision or race: no look beyond so many a cell; without it, 64 times the numbers
     above."""
@@ -317,8 +319,9 @@ class Study(BaseModel):
                 "race and factors exclude each other, since points of factors are compared with one"
                 " another and so played alike; leave one of the two out"
             )
-        if self.raced is not None and self.race is None:
-            raise InputError("raced needs the key race; add it, or leave raced out")
+        for key in ("raced", "race_verdicts"):
+            if getattr(self, key) is not None and self.race is None:
+                raise InputError(f"{key} needs the key race; add it, or leave {key} out")
         names = {s: self.policies_in(s) for s in self.settings}
         allowed = {s: self.looks_allowed(s) for s in self.settings}
         require_raced(self.raced, {cell: names[cell[0]] for cell in self.cells()}, allowed)

@@ -95,7 +95,8 @@ def race_words(study: Study) -> str:
         return f"to within {study.race:g} in 100 of the best; at most the sizes that a run came to"
     return (
         f"to within {study.race:g} in 100 of the best: {_looks_words(study)}; policies that cannot"
-        " be the best any more stop, cell by cell"
+        f" be the best any more{' and have a verdict' if study.race_verdicts else ''} stop, cell by"
+        " cell"
     )
 
 

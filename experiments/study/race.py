@@ -18,7 +18,15 @@ import pandas as pd
 
 from experiments.output.tables import fill_table, read_table
 from experiments.scene.own_code import policy_of
-from experiments.statistics.comparison import MARGIN, level_together, written
+from experiments.statistics.comparison import (
+    AS_GOOD,
+    LOSES,
+    MARGIN,
+    WINS,
+    level_together,
+    verdict,
+    written,
+)
 from experiments.statistics.estimates import Difference, paired
 from experiments.statistics.racing import More, Standing, standing, surest
 from experiments.statistics.tally import Tally
@@ -84,12 +92,12 @@ def gone_on(sums: RaceSums, looks: Looks) -> Looks:
 
 
 def _next(sums: RaceSums, scenario: Scenario, made: Mapping[str, int]) -> Mapping[str, int]:
-    """One look more for those of a cell that go on."""
-    last, at = max(made.values()), sums.standing(scenario, made)
-    if at.decided or last == sums.study.looks_allowed(scenario.setting):
+    """One look more for those of a cell that go on, and for the reference with them."""
+    on = sums.standing(scenario, made).going_on(bool(sums.study.race_verdicts))
+    last, (reference, *_) = max(made.values()), made
+    if not on or last == sums.study.looks_allowed(scenario.setting):
         return made
-    on = {*at.left, next(iter(made))}
-    return {p: looks + (looks == last and p in on) for p, looks in made.items()}
+    return {p: looks + (looks == last and p in {*on, reference}) for p, looks in made.items()}
 
 
 def written_down(looks: Looks) -> tuple[Raced, ...]:
@@ -104,20 +112,21 @@ def race_rows(sums: RaceSums, looks: Looks) -> Iterator[dict[str, Any]]:
     """A row for each cell and policy: how much it played, how it ended, and behind whom."""
     study = sums.study
     for scenario, made in looks.items():
-        more, at = sums.more(scenario), sums.standing(scenario, made)
+        more, at, (reference, *_) = sums.more(scenario), sums.standing(scenario, made), made
         first = study.first_replicates(scenario.setting)
         for policy, number in made.items():
-            than, ended = at.leader, BEST if at.decided else MAY_BE
+            than, ended = at.leader, BEST if at.chosen else MAY_BE
             if policy not in at.left:
                 ended = CANNOT
                 as_long = [p for p, n in made.items() if n >= number and p != policy]
                 than = surest(policy, as_long, more)
-            elif at.decided and policy != at.leader:
+            elif at.chosen and policy != at.leader:
                 ended = NO_BETTER
             row = {label: getattr(scenario, label) for label in CELL}
             row |= {"policy": policy, "replicates": first * 2 ** (number - 1), "looks": number}
             row |= {"most_replicates": cap(first, study.most_replicates), "ended": ended}
-            yield row | _behind(policy, than, more)
+            row |= _behind(policy, than, more)
+            yield row | {"verdict": verdict_on(policy, reference, more)}
 
 
 def _behind(policy: str, than: str, more: More) -> dict[str, Any]:
@@ -130,6 +139,14 @@ def _behind(policy: str, than: str, more: More) -> dict[str, Any]:
     return {"than": than, **dict(zip(names, map(written, ends), strict=True))}
 
 
+def verdict_on(policy: str, reference: str, more: More) -> str | None:
+    """The verdict on a policy against the reference; none on that."""
+    if policy == reference:
+        return None
+    found = more(policy, reference)
+    return verdict(written(found.low), written(found.high))
+
+
 def write_race(folder: Path, sums: RaceSums, looks: Looks) -> None:
     """race.csv."""
     fill_table(pd.DataFrame(race_rows(sums, looks)), folder / RACE_FILE)
@@ -138,7 +155,11 @@ def write_race(folder: Path, sums: RaceSums, looks: Looks) -> None:
 def race_of(folder: Path) -> pd.DataFrame:
     """The race of a result folder (own_stroke "" for none); empty where there was none."""
     path = sound(folder, RACE_FILE)
-    return read_table(path, (*CELL, "policy", "ended", "than")) if path.exists() else pd.DataFrame()
+    return (
+        read_table(path, (*CELL, "policy", "ended", "than", "verdict"))
+        if path.exists()
+        else pd.DataFrame()
+    )
 
 
 def looks_sentences(folder: Path) -> list[str]:
@@ -158,20 +179,19 @@ def race_sentences(folder: Path) -> list[str]:
 def _sentence(setting: Any, race: pd.DataFrame) -> str:
     """How many choices were made in a setting, and what they took."""
     cells = race.groupby(list(CELL), sort=False)
-    made, total = int((race["ended"] == BEST).sum()), cells.ngroups
-    alike = int((cells["replicates"].max() * cells.size()).sum())
-    units = units_of(setting)
+    made, given = race["ended"] == BEST, race["verdict"].isin([WINS, LOSES, AS_GOOD])
+    alike, units = len(race) * race["replicates"].max(), units_of(setting)
     said = (
-        f"{setting}: the race found the best in {made} of {total} cells, with"
+        f"{setting}: the race found the best in {made.sum()} of {cells.ngroups} cells, and a"
+        f" verdict on {given.sum()} of {len(race) - cells.ngroups} policies in them, with"
         f" {race['replicates'].sum():,} {units}; all policies as long as the last one would have"
         f" taken {alike:,}."
     )
-    if made == total:
+    most = race["most_replicates"]
+    at_cap = (2 * race["replicates"] > most) & (race["verdict"] != "")
+    if not (at_cap & ((race["ended"] == MAY_BE) | ~given)).any():
         return said
-    return (
-        f"{said} The other cells are open, since no look goes beyond"
-        f" {race['most_replicates'].iloc[0]:,} {units}: raise most_replicates to go on."
-    )
+    return f"{said} No look goes beyond {most.iloc[0]:,}: raise most_replicates to decide the rest."
 
 
 def progress_words(study: Study, looks: Looks, following: Looks) -> Iterator[str]:

@@ -14,7 +14,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from scipy import integrate, optimize, stats
+from scipy import stats
 from tiny_study import only
 
 from experiments.statistics.estimates import INDEX, mean_difference, paired
@@ -26,8 +26,9 @@ from experiments.study.settings import Block, BlockResult, Looks, blocks
 from experiments.study.workers import add_block
 
 FALSE_ALARM = 1e-4
-NAMES = ["middle", "bisector", "linear-shade 0.20", "linear-shade 0.40"]
-TEXTS = ["middle", "bisector", *(f"linear-shade,shade_m_per_m=0.{k}" for k in (2, 4))]
+SHADES = [0.05 * k for k in range(1, 11)]
+TEXTS = ["middle", *(f"linear-shade,shade_m_per_m={shade:.2f}" for shade in SHADES)]
+NAMES = ["middle", *(f"linear-shade {shade:.2f}" for shade in SHADES)]
 REFERENCE, SHARED, WITHIN, FIRST = 40.0, 0.7, 3.0, 200
 # Points in 100 more than the reference's, about three times those of the bundled study `first` in
 # its eight cells of rallies, so that a ninth of the rallies shows as much. Two hold near ties.
@@ -41,6 +42,9 @@ KNOWN = [
     (8.7, 16.2, -15.0),
     (20.4, 34.5, -12.9),
 ]
+# One cell with as many policies as the study `main` compares: three times what college men won more
+# there from the corner against the open-court hitter, shades and named policies in a row.
+CURVE = (12.0, 18.9, 20.7, 11.1, 0.3, -13.5, -17.4, -3.0, 10.8, 5.4)
 
 
 def table_of(**columns: np.ndarray) -> np.ndarray:
@@ -51,10 +55,10 @@ def table_of(**columns: np.ndarray) -> np.ndarray:
     return out
 
 
-def race_study(places: int = 1, most: int = FIRST * 2**7) -> Study:
+def race_study(policies: int, places: int = 1, most: int = FIRST * 2**7) -> Study:
     return only(
         "rally",
-        policies=TEXTS,
+        policies=TEXTS[:policies],
         race=WITHIN,
         rallies=FIRST,
         most_replicates=most,
@@ -75,7 +79,7 @@ class Course:
         """The policy that was chosen in the first cell; none if it is open."""
         scenario, made = next(iter(self.looks.items()))
         at = self.sums.standing(scenario, made)
-        return at.leader if at.decided else None
+        return at.leader if at.chosen else None
 
     @property
     def rallies(self) -> int:
@@ -90,7 +94,7 @@ def played(block: Block, more: Sequence[float], rng: np.random.Generator) -> Blo
     """A block of points: `more` is what each but the reference wins more in 100."""
     common = rng.standard_normal(block.count)
     tables = {}
-    for name, gain in zip(NAMES, (0.0, *more), strict=True):
+    for name, gain in zip(NAMES, (0.0, *more), strict=False):
         own = rng.standard_normal(block.count)
         if not block.policies or name in block.policies:
             mixed = SHARED**0.5 * common + (1.0 - SHARED) ** 0.5 * own
@@ -117,16 +121,16 @@ def run_race(study: Study, more: Sequence[float], rng: np.random.Generator) -> C
 
 @cache
 def courses(more: tuple[float, ...], repeats: int) -> list[Course]:
-    rng = np.random.default_rng(21)
-    return [run_race(race_study(), more, rng) for _ in range(repeats)]
+    rng, study = np.random.default_rng(21), race_study(1 + len(more))
+    return [run_race(study, more, rng) for _ in range(repeats)]
 
 
 REPEATS = 100
 
 
-@pytest.mark.parametrize("more", KNOWN)
+@pytest.mark.parametrize("more", [*KNOWN, CURVE])
 def test_the_right_one_is_chosen_in_95_of_100(more: tuple[float, ...]) -> None:
-    true = dict(zip(NAMES, (0.0, *more), strict=True))
+    true = dict(zip(NAMES, (0.0, *more), strict=False))
     right = [
         c.choice is not None and true[c.choice] >= max(true.values()) - WITHIN
         for c in courses(more, REPEATS)
@@ -140,56 +144,46 @@ def test_the_right_one_is_chosen_in_95_of_100(more: tuple[float, ...]) -> None:
 def test_the_best_is_seldom_put_out(more: tuple[float, ...]) -> None:
     """Also where all are close, or lie a margin below the best: at most once in twenty, but for a
     false alarm of this test once in ten thousand."""
-    best, repeats = NAMES[int(np.argmax((0.0, *more)))], 200
+    best, repeats = NAMES[int(np.argmax((0.0, *more)))], 150
+    study, rng = race_study(1 + len(more), most=FIRST * 2**4), np.random.default_rng(24)
     out = 0
-    for course in courses(more, repeats):
+    for _ in range(repeats):
+        course = run_race(study, more, rng)
         ((scenario, made),) = course.looks.items()
         at = course.sums.standing(scenario, made)
         out += made[best] < max(made.values()) or best not in at.left
     assert out <= stats.binom.ppf(1 - FALSE_ALARM, repeats, 0.05)
 
 
-def bechhofer(policies: int, level: float = 0.95) -> float:
-    """sqrt(n) d / s with which n units each choose the best, which leads by d, with `level`."""
-
-    def right(h: float) -> float:
-        best = lambda z: stats.norm.pdf(z) * stats.norm.cdf(z + h) ** (policies - 1)  # noqa: E731
-        return float(integrate.quad(best, -9, 9)[0])
-
-    return float(optimize.brentq(lambda h: right(h) - level, 0.1, 9.0))
-
-
-@pytest.mark.parametrize(
-    ("policies", "published"), [(2, 2.3262), (3, 2.7101), (4, 2.9162), (5, 3.0552), (10, 3.4182)]
-)
-def test_the_fixed_design_has_bechhofers_sizes(policies: int, published: float) -> None:
-    """Outside value: Bechhofer (1954), table I, 95 %; from memory."""
-    assert bechhofer(policies) == pytest.approx(published, abs=6e-5)
+def test_the_level_is_used_up_where_two_are_alike() -> None:
+    """Outside value: the chance that a random walk leaves the boundary at one of five looks is 5 %
+    by its making, half of it on each side; so one of two equal policies is put out at that rate."""
+    study, rng, repeats = race_study(2, most=FIRST * 2**4), np.random.default_rng(25), 1000
+    close = study.model_copy(update={"race": 1e-6})
+    out = 0
+    for _ in range(repeats):
+        course = run_race(close, (0.0,), rng)
+        ((scenario, made),) = course.looks.items()
+        out += len(course.sums.standing(scenario, made).left) < 2
+    low, high = stats.binom.ppf([FALSE_ALARM / 2, 1 - FALSE_ALARM / 2], repeats, 0.05)
+    assert low <= out <= high
 
 
 def test_a_race_needs_at_most_half_of_what_equal_sizes_need() -> None:
-    """Two ways to play alike: the size that Bechhofer's design needs in any cell for the choice
-    within the same margin, pairing counted; and, in each repeat, all policies of all cells as long
-    as the one that needed longest."""
+    """All policies of all cells as long as the one that needed longest, as without a race one size
+    must do for a setting; and in one cell of many policies, all as long as the last one."""
     taken = np.array([[c.rallies for c in courses(more, REPEATS)] for more in KNOWN])
     longest = np.array([[c.longest for c in courses(more, REPEATS)] for more in KNOWN])
-    alike = len(KNOWN) * len(NAMES)
-    assert (taken.sum(axis=0) <= 0.5 * alike * longest.max(axis=0)).mean() >= 0.95
-    apart = np.mean([difference_variance(c) for more in KNOWN for c in courses(more, REPEATS)])
-    fixed = bechhofer(len(NAMES)) ** 2 * (apart / 2) / WITHIN**2  # s^2 is half of a difference's
-    assert taken.sum(axis=0).mean() <= 0.5 * alike * fixed
-
-
-def difference_variance(course: Course) -> float:
-    """The variance of a rally's difference in points in 100 between two policies, on average."""
-    (held,) = course.sums.held.values()
-    found = [paired(t, "points", "one").scaled(100) for (a, b), t in held.items() if a != b]
-    return float(np.mean([d.se**2 * d.units for d in found]))
+    alike = len(KNOWN) * (1 + len(KNOWN[0])) * longest.max(axis=0)
+    assert taken.sum(axis=0).mean() <= 0.5 * alike.mean()
+    one = courses(CURVE, REPEATS)
+    alike_in_one = [len(TEXTS) * c.longest for c in one]
+    assert np.mean([c.rallies for c in one]) <= 0.5 * np.mean(alike_in_one)
 
 
 def test_intervals_hold_though_places_stop_one_by_one() -> None:
     """In each cell, and over all places: those that hold together, for all policies and looks."""
-    study, more, repeats = race_study(places=3, most=FIRST * 2**5), (2.0, 4.0, -2.0), 200
+    study, more, repeats = race_study(4, places=3, most=FIRST * 2**4), (2.0, 4.0, -2.0), 150
     rng, held, over = np.random.default_rng(22), 0, 0
     for _ in range(repeats):
         course = run_race(study, more, rng)
@@ -197,7 +191,7 @@ def test_intervals_hold_though_places_stop_one_by_one() -> None:
         for block, result in course.results:
             add_block(tallies, block, result)
         rows = [c for c in cells(study, tallies) if c["outcome"].startswith("points_more")]
-        true = dict(zip(NAMES[1:], more, strict=True))
+        true = dict(zip(NAMES[1:], more, strict=False))
         inside = [c["low_together"] <= true[c["policy"]] <= c["high_together"] for c in rows]
         assert len(rows) == 12 and [c["place"] for c in rows[9:]] == ["all places"] * 3
         held += all(inside[:3])
