@@ -118,9 +118,9 @@ def test_the_run_stopped_whom_its_cells_say(run: Path) -> None:
         assert (own.loc[own["looks"] < longest, "ended"] == CANNOT).all()
         assert (own["ended"] == BEST).sum() + (own["ended"] == MAY_BE).any() == 1
         certain = own[own["ended"] == CANNOT]
-        assert (certain["behind_low"] > 0).all() and (certain["than"] != "").all()
+        assert (certain["behind_per_100_low"] > 0).all() and (certain["than"] != "").all()
         others = own[own["ended"] == NO_BETTER]
-        assert (others["behind_low"] >= -8.0).all()
+        assert (others["behind_per_100_low"] >= -8.0).all()
         if (own["ended"] == BEST).any():
             left = own[own["ended"].isin([BEST, NO_BETTER]) & (own["policy"] != "middle")]
             here = cells[
@@ -151,7 +151,9 @@ def test_the_race_says_what_the_cells_say(run: Path) -> None:
         if row["than"] == "middle":
             seen += 1
             ends = [-cell["high_together"].item(), -cell["low_together"].item()]
-            assert [row["behind_low"], row["behind_high"]] == pytest.approx(ends, rel=1e-5)
+            assert [row["behind_per_100_low"], row["behind_per_100_high"]] == pytest.approx(
+                ends, rel=1e-5
+            )
     assert seen
 
 

@@ -11,7 +11,7 @@ import pandas as pd
 from experiments.report.findings import after
 from experiments.statistics.signed_words import Ends
 from experiments.statistics.words import said
-from experiments.study.race import BEST, CANNOT, CELL, MAY_BE, NO_BETTER, race_of
+from experiments.study.race import BEHIND, BEST, CANNOT, CELL, MAY_BE, NO_BETTER, race_of
 from experiments.study.result_folder import ResultFolder
 from experiments.study.setting_table import units_of
 
@@ -52,6 +52,6 @@ def _names(rows: pd.DataFrame) -> str:
 
 def _stopped(row: dict[Any, Any]) -> str:
     """A policy that cannot be the best, how far it played, and behind whom."""
-    behind = said(Ends(row["behind"], row["behind_low"], row["behind_high"]))
+    behind = said(Ends(*(row[name] for name in BEHIND)))
     at = f"look {row['looks']}, {row['replicates']:,}"
     return f"{row['policy']} ({at}: behind {row['than']} by {behind})"

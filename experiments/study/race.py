@@ -39,6 +39,7 @@ from experiments.study.settings import Block, BlockResult, Looks, Scenario, is_r
 
 CELL = ("setting", "place", "level", "opponent", "own_stroke")
 BEST, NO_BETTER, MAY_BE, CANNOT = "best", "no better", "may be best", "cannot be best"
+BEHIND = ("behind_per_100", "behind_per_100_low", "behind_per_100_high")
 OUTCOMES = {True: ("points", "one", 100.0), False: ("missed", "balls", -100.0)}  # by is_rally
 
 
@@ -132,11 +133,10 @@ def race_rows(sums: RaceSums, looks: Looks) -> Iterator[dict[str, Any]]:
 def _behind(policy: str, than: str, more: More) -> dict[str, Any]:
     """By how much a policy is behind another one; nothing for the leader."""
     if than == policy:
-        return dict.fromkeys(("than", "behind", "behind_low", "behind_high"))
+        return dict.fromkeys(("than", *BEHIND))
     found = more(than, policy)
     ends = (found.value, found.low, found.high)
-    names = ("behind", "behind_low", "behind_high")
-    return {"than": than, **dict(zip(names, map(written, ends), strict=True))}
+    return {"than": than, **dict(zip(BEHIND, map(written, ends), strict=True))}
 
 
 def verdict_on(policy: str, reference: str, more: More) -> str | None:
