@@ -57,7 +57,7 @@ AT_ODDS = [
     ("levels", "opponent_player"), ("air_density", "altitude"), ("air_density", "temperature"),
     ("target", "angle"), ("target", "heading"), ("workers", "cluster"), ("slowed", "slowed"),
     ("study", "study"), ("most_replicates", "most_replicates"), ("least_in", "nearest_landing"),
-    ("record", "rallies"), ("points", "rallies"), ("points", "points"),
+    ("precision", "race"), ("record", "rallies"), ("points", "rallies"), ("points", "points"),
 ]  # fmt: skip
 IN_PLACE_OF = {
     "stand": "policy", "levels": "player", "surfaces": "surface", "hitters": "hitter",

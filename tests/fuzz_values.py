@@ -138,6 +138,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "slowed": (within(1.0, 1.5), bad.NUMBERS),
     "study": STUDY,
     "precision": (of("60", "99"), bad.wrong("0") + bad.NUMBERS),
+    "race": (of("60", "99"), bad.wrong("0") + bad.NUMBERS),
     "most_replicates": (of("100", "1000"), bad.WHOLES),
     "worlds": (of("2", comes=EITHER), bad.wrong("0", "1", "1000000") + bad.WHOLES),
     "world_rallies": (of("10", comes=EITHER), bad.wrong("0", "9", "100000000") + bad.WHOLES),

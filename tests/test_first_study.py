@@ -46,7 +46,7 @@ def test_it_plays_fewer_rallies_and_balls_than_the_main_one() -> None:
 
 
 def test_its_rallies_decide_what_the_stored_main_study_found() -> None:
-    """From the spread of the stored rallies: the intervals of as many rallies as it plays."""
+    """From the spread of the stored rallies: the intervals of as many rallies as it may play."""
     first, cells = first_study(), pd.read_csv(MAIN / "cells.csv")
     stored = cells[
         (cells["setting"] == "rally")
@@ -57,10 +57,13 @@ def test_its_rallies_decide_what_the_stored_main_study_found() -> None:
         & cells["place"].isin([p.name for p in first.places])
     ]
     assert len(stored) == 8
-    together = level_together(len(first.policies) - 1)
-    wider = quantile(together, first.rallies) / quantile(
-        LEVEL, load_study(MAIN / "study.toml").rallies
+    looks = first.looks_allowed("rally")
+    together, most = (
+        level_together(len(first.policies) - 1, looks),
+        first.rallies * 2 ** (looks - 1),
     )
-    half = (stored["high"] - stored["low"]) / 2 * wider * (stored["n"] / first.rallies) ** 0.5
+    assert first.race is not None and first.race_verdicts and most == first.most_replicates
+    wider = quantile(together, most) / quantile(LEVEL, load_study(MAIN / "study.toml").rallies)
+    half = (stored["high"] - stored["low"]) / 2 * wider * (stored["n"] / most) ** 0.5
     undecided = (stored["estimate"].abs() <= half) & (stored["estimate"].abs() + half > 0.5)
     assert undecided.sum() <= 2

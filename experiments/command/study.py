@@ -33,7 +33,14 @@ MOST_WORKERS = 256
     help="Play on until each interval of balls missed fewer is within so many in 100.",
 )
 @click.option(
-    "--most-replicates", type=int, help="With a precision: no look beyond.  [default: 64 x first]"
+    "--race",
+    type=float,
+    help="Stop who cannot be the best, cell by cell, until one within so many in 100 is found.",
+)
+@click.option(
+    "--most-replicates",
+    type=int,
+    help="With precision or race: no look beyond.  [default: 64 x first]",
 )
 @click.option(
     "--worlds", type=int, help="Play it in so many worlds that fit the professional record, too."
@@ -71,8 +78,9 @@ def study(
     FILE is a study file or the name of a bundled study (`list studies`); without it, `first` is
     run, a few cells of `main` that take less time. The numbers do not depend on who plays them, nor
     on interruptions. With a precision, sizes double until the intervals are narrow
-    enough; they stay valid though they are looked at again and again. With worlds, every outcome
-    has two intervals: of chance, and of the worlds.
+    enough; in a race, policies stop one by one (`first` is one; a precision takes its place). Both
+    stay valid though they look again and again. With worlds, every outcome has two intervals: of
+    chance, and of the worlds.
     """
     from sim.errors import InputError
 
@@ -100,7 +108,8 @@ def study(
 
     if resume and file is None and given(**wished):
         raise InputError(
-            "a run keeps the precision that it began with, and its worlds; leave the option out"
+            "a run keeps the precision that it began with, its race and its worlds; leave the"
+            " option out"
         )
     plan = None if resume and file is None else _wished(file, allow_code, **wished)
     if plan is not None and not resume:
@@ -122,7 +131,8 @@ def study(
 
 
 def _wished(file: Path | None, allow_code: bool, **wished: Any) -> Study:
-    """The study asked for, with what the command line wishes; with a precision it looks anew."""
+    """The study asked for, with what the command line wishes; with a precision or a race, which
+    take each other's place, it looks anew."""
     from experiments.scene.people import given
     from experiments.study.file import changed_study, first_study, load_study
 
@@ -130,9 +140,13 @@ def _wished(file: Path | None, allow_code: bool, **wished: Any) -> Study:
     values = given(**wished)
     if not values:
         return study
-    if "precision" in values or "most_replicates" in values:
-        values["reached"] = None
     what = " and ".join(f"--{name.replace('_', '-')}" for name in wished if name in values)
+    if values.keys() & {"precision", "race", "most_replicates"}:
+        values |= {"reached": None, "raced": None}
+    if "race" in values:
+        values = {"precision": None} | values
+    elif "precision" in values:
+        values = {"race": None, "race_verdicts": None} | values
     return changed_study(study, what, **values)
 
 

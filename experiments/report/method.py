@@ -10,6 +10,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib import resources
+from itertools import chain
 from typing import Any
 
 import pandas as pd
@@ -52,16 +53,20 @@ def checklist() -> dict[str, Item]:
 
 @dataclass(frozen=True)
 class Size:
-    """How much was played in one setting: cells without the policy, policies, replicates each."""
+    """How much was played in one setting: cells without the policy, policies, replicates each; in a
+    race these are the most, and `raced` are all balls or rallies."""
 
     setting: str
     scenarios: int
     policies: int
     replicates: int | None
+    raced: int | None = None
 
     @property
     def total(self) -> int | None:
         """Balls or rallies played in all."""
+        if self.raced is not None:
+            return self.raced
         return None if self.replicates is None else self.scenarios * self.policies * self.replicates
 
 
@@ -96,14 +101,24 @@ def sizes_of(
             len(own[labels].drop_duplicates()),
             policies.get(setting, 0),
             replicates_of(study, str(setting)),
+            sum(raced(study, str(setting))) or None,
         )
 
 
 def replicates_of(study: Mapping[str, Any], setting: str) -> int | None:
-    """Replicates a cell: those that the looks of a wished precision reached, else the study's."""
+    """Replicates a cell: those that the looks of a wished precision reached, the most that those of
+    a race did, else the study's."""
+    if in_race := raced(study, setting):
+        return max(in_race)
     reached = study.get("reached", {}).get(setting, {})
     found = reached.get("replicates", study.get(SIZES.get(setting, "")))
     return None if found is None else int(found)
+
+
+def raced(study: Mapping[str, Any], setting: str) -> list[int]:
+    """Replicates of each cell and policy of a race in a setting; none without a race."""
+    own = (cell["looks"].values() for cell in study.get("raced", ()) if cell["setting"] == setting)
+    return [int(study[SIZES[setting]]) * 2 ** (looks - 1) for looks in chain.from_iterable(own)]
 
 
 CONSTANTS: Mapping[str, Any] = {

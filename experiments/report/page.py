@@ -24,6 +24,7 @@ from experiments.report.parameters import (
     statuses_of,
 )
 from experiments.report.pictures import MISSED, POINTS, SETTING_WORDS, pictures
+from experiments.report.race import races
 from experiments.report.summary import answer
 from experiments.report.tables import (
     choices_table,
@@ -38,7 +39,7 @@ from experiments.statistics.comparison import MARGIN
 from experiments.study.columns import columns_of
 from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.policy_family import family_name
-from experiments.study.precision import sentences_of
+from experiments.study.race import looks_sentences
 from experiments.study.result_folder import ResultFolder
 
 LONG_SENTENCE = 300
@@ -144,7 +145,8 @@ def method(results: ResultFolder) -> dict[str, Any]:
     """What the methods text needs."""
     return {
         "m": facts(results),
-        "exactness": sentences_of(results.path),
+        "races": races(results),
+        "exactness": looks_sentences(results.path),
         "decisions": decision_words(results),
         "family": family_name(results.family) if results.family else "",
     }
@@ -171,7 +173,7 @@ def grouped_findings(results: ResultFolder) -> list[tuple[str, bool, list[tuple[
     shows the middle level already.
     """
     apart = list(apart_sentences(results.rows))
-    left = [*apart, *findings(results.rows), *sentences_of(results.path)]
+    left = [*apart, *findings(results.rows), *looks_sentences(results.path)]
     groups = []
     for level in results.names("level"):
         own = [s for s in left if s.startswith(f"{level},")]

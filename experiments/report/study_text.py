@@ -8,7 +8,7 @@ from pathlib import Path
 from experiments.report.apart import NUMBERS, POINTS, Figure, apart_sentences, figures
 from experiments.report.findings import Cell, Cells, findings
 from experiments.report.worlds import sentences
-from experiments.study.precision import sentences_of
+from experiments.study.race import looks_sentences
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
 from experiments.study.setting_table import SERVE, is_rally, nearest_to_play
 
@@ -27,7 +27,7 @@ def study_text(folder: Path, seed: int) -> str:
 
 def where(folder: Path, seed: int) -> str:
     """How exact the results are, if a precision was wished, where they are, how to get them."""
-    exact = "".join(f"{said}\n" for said in sentences_of(folder))
+    exact = "".join(f"{said}\n" for said in looks_sentences(folder))
     return (
         f"{exact}Results (seed {seed}): {folder}\n"
         f"Read {folder / 'report.html'}; all numbers are in cells.csv, with intervals, the main"

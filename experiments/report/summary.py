@@ -30,7 +30,7 @@ from experiments.statistics.comparison import (
 from experiments.statistics.signed_words import claim, ends_of, world_words
 from experiments.study.folder_files import CELLS, COLUMNS, MANIFEST, STUDY, SUMMARY
 from experiments.study.outcome_names import fewer_missed, more_points
-from experiments.study.precision import sentences_of
+from experiments.study.race import looks_sentences
 from experiments.study.result_folder import (
     ALL_PLACES,
     NUMBERS,
@@ -327,7 +327,7 @@ def summary(results: ResultFolder) -> dict[str, Any]:
         "findings": [
             *apart_sentences(results.rows),
             *findings(results.rows),
-            *sentences_of(results.path),
+            *looks_sentences(results.path),
         ],
         "rests_on": {
             "replicates": {s: replicates_of(study, s) for s in results.names("setting")},

@@ -83,7 +83,12 @@ def level_together(comparisons: int, looks: int = 1) -> float:
 
     Of each, `looks` intervals may be looked at, at sizes that double: those hold together too.
     """
-    return level_each_look(looks, exp(log(LEVEL) / max(comparisons, 1)))
+    return level_each_look(looks, shared(LEVEL, comparisons))
+
+
+def shared(level: float, intervals: int) -> float:
+    """The level of each of so many intervals that hold together with `level` (Sidak)."""
+    return exp(log(level) / max(intervals, 1))
 
 
 def compared(difference: Difference, level: float, in_100: bool) -> dict[str, Any]:

@@ -192,23 +192,40 @@ def _se(variance: float, n: float) -> float:
     return math.sqrt(max(variance, 0.0) * n / max(n - 1.0, 1.0))
 
 
-def mean_of(parts: Sequence[Estimate], is_share: bool, level: float = LEVEL) -> Estimate:
-    """Mean with equal weights of estimates from independent replicates."""
+def mean_of(
+    parts: Sequence[Estimate], is_share: bool, level: float = LEVEL, stopped: bool = False
+) -> Estimate:
+    """Mean with equal weights of estimates from independent replicates.
+
+    `stopped` parts have sizes that follow from what they showed, so their errors may all go one
+    way: the interval is then about the mean of the parts' own ones, which holds where all these do.
+    """
     value = float(np.mean([p.value for p in parts]))
-    se = math.sqrt(sum(square(p.se) for p in parts)) / len(parts)
+    se = _se_of_mean([p.se for p in parts], stopped)
     n, units = sum(p.n for p in parts), _units_of_mean(parts)
+    if stopped:
+        units = min(p.units or float(p.n) for p in parts)
     if is_share:
         return share_of(value, se, n, units, level)
     half = quantile(level, units) * se
     return Estimate(value, value - half, value + half, se, n, units)
 
 
-def mean_difference(parts: Sequence[Difference], level: float = LEVEL) -> Difference:
-    """Mean with equal weights of differences from independent replicates."""
-    plain, count = mean_of(parts, False), len(parts)
-    step = max(p.step for p in parts) / count
-    apart = math.sqrt(sum(square(p.apart_se) for p in parts)) / count
+def mean_difference(
+    parts: Sequence[Difference], level: float = LEVEL, stopped: bool = False
+) -> Difference:
+    """Mean with equal weights of differences from independent replicates, as `mean_of`."""
+    plain = mean_of(parts, False, level, stopped)
+    step = max(p.step for p in parts) / (1 if stopped else len(parts))
+    apart = _se_of_mean([p.apart_se for p in parts], stopped)
     return Difference(**vars(plain), step=step, apart_se=apart).at(level)
+
+
+def _se_of_mean(errors: Sequence[float], stopped: bool) -> float:
+    """The standard error of a mean; of parts whose errors may go one way, the mean of theirs."""
+    return (
+        sum(errors) / len(errors) if stopped else math.sqrt(sum(map(square, errors))) / len(errors)
+    )
 
 
 def _units_of_mean(parts: Sequence[Estimate]) -> float:

@@ -1,14 +1,16 @@
 """Finished blocks of a study, one small file each, that say whose they are and that they are whole.
 
 A file holds NumPy's own archive, sealed (sim.whole_file): the sums of each policy as the float64
-values that they are, those over halves, the stroke rows that are kept, and the key of the run
-(`provenance`) and the number of the block that they belong to. A worker makes these bytes and the
-run reads them back at the end, so one checksum covers the way and the disk.
+values that they are, those over halves, those of rivals in a race, the stroke rows that are kept,
+and the key of the run (`provenance`) and the number of the block that they belong to. A worker
+makes these bytes and the run reads them back at the end, so one checksum covers the way and the
+disk.
 """
 
 from __future__ import annotations
 
 import io
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
@@ -27,7 +29,6 @@ class DamagedBlockError(Exception):
 
 def encode(result: BlockResult, key: str, number: int) -> bytes:
     """A block's result as bytes with their checksum."""
-    sums = [(t.own, t.cross, t.reference) for t in result.tallies.values()]
     kept = [rows for _, rows in result.rows]
     body = io.BytesIO()
     np.savez_compressed(
@@ -35,12 +36,14 @@ def encode(result: BlockResult, key: str, number: int) -> bytes:
         key=np.array(key),
         number=np.array(number),
         policies=np.array(list(result.tallies), str),
-        sums=np.array(sums, float).reshape(-1, 3, len(COLUMNS), len(COLUMNS)),
+        sums=_sums(result.tallies.values()),
         row_policies=np.array([name for name, _ in result.rows], str),
         row_counts=np.array([len(rows) for rows in kept], np.int64),
         rows=np.concatenate([np.zeros(0, STROKE), *kept]),
         half_policies=np.array(list(result.halves), str),
         halves=np.array(list(result.halves.values()), float),
+        rivals=np.array(list(result.rivals), str).reshape(-1, 2),
+        rival_sums=_sums(result.rivals.values()),
     )
     return sealed(body.getvalue())
 
@@ -64,7 +67,18 @@ def decode(content: bytes, key: str, number: int) -> BlockResult:
         parts = np.split(held["rows"], np.cumsum(held["row_counts"])[:-1])
         names = [str(name) for name in held["row_policies"]]
         halves = dict(zip(map(str, held["half_policies"]), held["halves"], strict=True))
-    return BlockResult(tallies, list(zip(names, parts, strict=True)) if names else [], halves)
+        rivals = {
+            (str(one), str(other)): Tally(*sums)
+            for (one, other), sums in zip(held["rivals"], held["rival_sums"], strict=True)
+        }
+    rows = list(zip(names, parts, strict=True)) if names else []
+    return BlockResult(tallies, rows, halves, rivals)
+
+
+def _sums(tallies: Iterable[Tally]) -> np.ndarray:
+    """The sums of tallies, (n, 3, k, k)."""
+    sums = [(t.own, t.cross, t.reference) for t in tallies]
+    return np.array(sums, float).reshape(-1, 3, len(COLUMNS), len(COLUMNS))
 
 
 class BlockStore:

@@ -8,7 +8,13 @@ from dataclasses import replace
 from typing import Any
 
 from experiments.scene.own_code import policy_of
-from experiments.statistics.comparison import NOTHING, compared, level_together, written
+from experiments.statistics.comparison import (
+    NOTHING,
+    compared,
+    level_together,
+    shared,
+    written,
+)
 from experiments.statistics.estimates import (
     INDEX,
     LEVEL,
@@ -93,7 +99,8 @@ def cells(study: Study, tallies: Tallies, sums: HalfSums | None = None) -> Itera
     """The cells of a study in a fixed order, then those over all places with equal weights, but for
     settings without places.
 
-    Where a precision allows several looks, the intervals of all looks hold together.
+    Where there may be several looks, the intervals of all looks hold together; in a race, those
+    over all places hold wherever each place stopped.
     Modelling choices and the points of factors have tables of their own. For a study over worlds,
     whose sums over halves are `sums`, each cell has the columns of its worlds too.
     """
@@ -124,15 +131,24 @@ def cells(study: Study, tallies: Tallies, sums: HalfSums | None = None) -> Itera
             if is_served(setting):
                 continue
             scenario = Scenario(setting, ALL_PLACES, level, opponent, own or None)
-            looks = study.looks_allowed(setting)
-            together = level_together(policies[of[1:]] - 1, looks)
+            alone, together = _levels_over(study, setting, len(parts), policies[of[1:]] - 1)
             for outcome in parts[0]:
                 if outcome in OF_ONE_PLACE:
                     continue
-                estimate = overall(outcome, parts, level_each_look(looks, LEVEL))
+                estimate = overall(outcome, parts, alone, study.race is not None)
                 row = cell(policy, scenario, outcome, estimate, together)
                 of_places = [p[outcome] for p in in_worlds.get(of, [])]
                 yield row | _beside(row, estimate, Seen.mean(of_places) if of_places else None)
+
+
+def _levels_over(study: Study, setting: str, places: int, comparisons: int) -> tuple[float, float]:
+    """The levels of intervals over all places: of one, and of each of so many comparisons.
+
+    In a race the intervals of the places must hold together, too (estimates.mean_of).
+    """
+    looks, places = study.looks_allowed(setting), 1 if study.race is None else places
+    together = level_together(comparisons * places, looks)
+    return level_each_look(looks, shared(LEVEL, places)), together
 
 
 def _beside(row: dict[str, Any], estimate: Estimate, seen: Seen | None) -> dict[str, Any]:
@@ -200,14 +216,18 @@ def designed_rows(study: Study, tallies: Tallies) -> Iterator[dict[str, Any]]:
                     yield {"point": scenario.point, **row}
 
 
-def overall(outcome: str, parts: list[dict[str, Estimate]], level: float = LEVEL) -> Estimate:
-    """Mean over the places with equal weights."""
+def overall(
+    outcome: str, parts: list[dict[str, Estimate]], level: float = LEVEL, stopped: bool = False
+) -> Estimate:
+    """Mean over the places with equal weights; in a race these are `stopped` one by one."""
     values = [p[outcome] for p in parts]
     if outcome in SHARES or outcome == "points_won_per_100":
         factor = 1.0 if outcome == "share_in_time" else 100.0
-        return mean_of([v.scaled(1 / factor) for v in values], True, level).scaled(factor)
-    differences = [v for v in values if isinstance(v, Difference)]
-    return mean_difference(differences, level) if differences else mean_of(values, False, level)
+        shares = [v.scaled(1 / factor) for v in values]
+        return mean_of(shares, True, level, stopped).scaled(factor)
+    if differences := [v for v in values if isinstance(v, Difference)]:
+        return mean_difference(differences, level, stopped)
+    return mean_of(values, False, level, stopped)
 
 
 def cell(

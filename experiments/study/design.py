@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterator
+from itertools import product
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -16,7 +18,14 @@ from experiments.scene.player_file import is_player_file, name_of, opponent_of, 
 from experiments.study.design_points import game_at, point_rows, side_of, usual_of
 from experiments.study.factor_names import NOT_HERE
 from experiments.study.factors import Factor, Factors
-from experiments.study.looks import Reached, looks_allowed, require_looks
+from experiments.study.looks import (
+    Cell,
+    Raced,
+    Reached,
+    looks_allowed,
+    require_looks,
+    require_raced,
+)
 from experiments.study.outcome_names import outcome_names
 from experiments.study.setting_table import (
     SERVE,
@@ -141,10 +150,20 @@ class Study(BaseModel):
     """Play on until each interval of the balls missed fewer than by the reference is within
     plus and minus so many in 100: looks at the numbers above, twice, four times as many, and so on,
     setting by setting."""
+    race: Number | None = Field(default=None, gt=0.0, le=100.0)
+    """Let the policies race, cell by cell: at looks at the numbers above, twice, four times as many
+    and so on, those that cannot be the best any more stop. A cell stops once nobody left can be
+    better than the leader by more than so many in 100, and all left have a verdict. By points won,
+    by balls missed where none are played. Excludes precision and factors."""
+    race_verdicts: Annotated[bool, Strict()] | None = None
+    """With race: whether policies that cannot be the best play on until they have a verdict."""
     most_replicates: Whole | None = Field(default=None, ge=10, le=1_000_000_000)
-    """With precision: no look beyond so many a cell; without it, 64 times the numbers above."""
+    """With precision or race: no look beyond so many a cell; without it, 64 times the numbers
+    above."""
     reached: dict[str, Reached] | None = None
     """Written by a run with a precision: where its looks ended. A re-run plays just that."""
+    raced: tuple[Raced, ...] | None = None
+    """Written by a run with a race: where each cell and policy ended. A re-run plays just that."""
     stroke_rows_per_cell: Whole = Field(default=50, ge=0)
     """Replicates of each cell whose strokes are kept, row by row."""
     seed: Whole | None = Field(default=None, ge=0, le=2**63 - 1)
@@ -242,10 +261,7 @@ class Study(BaseModel):
         self._worlds_sound()
         if self.varied is not None:
             self._points_playable(self.varied)
-        if self.precision is not None and len(self.policies) == 1:
-            raise InputError("precision needs a policy to compare with the reference; add one")
-        first = {s: self.first_replicates(s) for s in self.settings}
-        require_looks(first, self.precision, self.most_replicates, self.reached)
+        self._looks_sound()
         return self
 
     def __repr__(self) -> str:
@@ -291,9 +307,47 @@ class Study(BaseModel):
                     f" plays, in the setting {setting!r} {first} at most: lower it, or raise that"
                 )
 
+    def _looks_sound(self) -> None:
+        """What is played look by look compares something, and its keys agree."""
+        for key in ("precision", "race"):
+            if getattr(self, key) is not None and len(self.policies) == 1:
+                raise InputError(f"{key} needs a policy to compare with the reference; add one")
+        first = {s: self.first_replicates(s) for s in self.settings}
+        require_looks(first, self.precision, self.race, self.most_replicates, self.reached)
+        if self.race is not None and self.factors is not None:
+            raise InputError(
+                "race and factors exclude each other, since points of factors are compared with one"
+                " another and so played alike; leave one of the two out"
+            )
+        for key in ("raced", "race_verdicts"):
+            if getattr(self, key) is not None and self.race is None:
+                raise InputError(f"{key} needs the key race; add it, or leave {key} out")
+        names = {s: self.policies_in(s) for s in self.settings}
+        allowed = {s: self.looks_allowed(s) for s in self.settings}
+        require_raced(self.raced, {cell: names[cell[0]] for cell in self.cells()}, allowed)
+
+    def cells(self) -> Iterator[Cell]:
+        """The cells of the study as it stands, in a fixed order."""
+        for setting in self.settings:
+            for level, opponent, place in product(
+                self.level_names(), self.opponent_names(), self.places_of(setting)
+            ):
+                for own in self.own_strokes if setting == "recovery" else (None,):
+                    yield setting, place, level, opponent, own
+
+    def places_of(self, setting: str) -> list[str]:
+        """The places that a setting is crossed with; SERVE alone where points open with a serve."""
+        return [SERVE] if SETTINGS[setting].is_served else [p.name for p in self.places]
+
+    def policies_in(self, setting: str) -> list[str]:
+        """Display names of the policies that play in a setting, the reference first."""
+        found = map(policy_of, sorted(self.policies, key=lambda text: text != self.reference))
+        return [p.name for p in found if setting != "placed" or placeable(p)]
+
     def looks_allowed(self, setting: str) -> int:
         """How many looks the setting may get, known beforehand."""
-        return looks_allowed(self.first_replicates(setting), self.precision, self.most_replicates)
+        by_looks = self.race is not None or self.precision is not None
+        return looks_allowed(self.first_replicates(setting), by_looks, self.most_replicates)
 
     def looks_made(self) -> dict[str, int]:
         """Looks by setting: those that a run made, else the first one."""

@@ -19,13 +19,15 @@ from sim.whole_file import UNFINISHED
 STUDY, MANIFEST, SUMMARY = "study.toml", "manifest.json", "summary.json"
 REPORT, COLUMNS, RUN_FILE = "report.html", "columns.csv", "run.json"
 CELLS, CHOICES_FILE, STROKES = "cells.csv", "choices.csv", "strokes.parquet"
-POINTS_FILE, DESIGNED_FILE, PRECISION_FILE = "points.csv", "designed.csv", "precision.csv"
+POINTS_FILE, DESIGNED_FILE = "points.csv", "designed.csv"
+PRECISION_FILE, RACE_FILE = "precision.csv", "race.csv"
 TABLES = {
     "cells": CELLS,
     "choices": CHOICES_FILE,
     "points": POINTS_FILE,
     "designed": DESIGNED_FILE,
     "precision": PRECISION_FILE,
+    "race": RACE_FILE,
     "strokes": STROKES,
 }
 # What a study with factors gets besides (experiments.evidence.sensitivity); labelled as cells are.

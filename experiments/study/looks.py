@@ -1,8 +1,8 @@
-"""What a study file says about its precision, and which looks at the data follow from it."""
+"""What a study file says about its precision or its race, and which looks at the data follow."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, Strict
@@ -11,6 +11,8 @@ from experiments.statistics.group_sequential import looks_within
 from sim.errors import InputError
 
 MOST_TIMES = 64  # the cap that holds if the study names none, in first looks
+
+Cell = tuple[str, str, str, str, str | None]  # setting, place, level, opponent, own stroke
 
 
 class Reached(BaseModel):
@@ -25,6 +27,24 @@ class Reached(BaseModel):
     """The cap that held."""
 
 
+class Raced(BaseModel):
+    """Where the race of one cell ended; a run writes it, so that a re-run plays just that."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
+    setting: str
+    place: str
+    level: str
+    opponent: str
+    own_stroke: str | None = None
+    looks: dict[str, Annotated[int, Strict(), Field(ge=1)]] = Field(min_length=1)
+    """Looks that each policy played to: at n, 2n, 4n, ..."""
+
+    @property
+    def cell(self) -> Cell:
+        """The labels of the cell."""
+        return self.setting, self.place, self.level, self.opponent, self.own_stroke
+
+
 def cap(first: int, most: int | None) -> int:
     """The most replicates that a setting may get which begins with `first`."""
     return MOST_TIMES * first if most is None else most
@@ -33,18 +53,28 @@ def cap(first: int, most: int | None) -> int:
 def require_looks(
     first: Mapping[str, int],
     precision: float | None,
+    race: float | None,
     most: int | None,
     reached: Mapping[str, Reached] | None,
 ) -> None:
     """Refuse keys that contradict each other; `first` holds each setting's own number.
 
     Raises:
-        InputError: a cap or reached sizes without a precision, a cap below the first look, or
-            reached sizes that no looks lead to.
+        InputError: precision and race at once, a cap without one of the two, reached sizes without
+            a precision, a cap below the first look, or reached sizes that no looks lead to.
     """
-    for name, value in (("most_replicates", most), ("reached", reached)):
-        if value is not None and precision is None:
-            raise InputError(f"{name} needs the key precision; add it, or leave {name} out")
+    if race is not None and precision is not None:
+        raise InputError(
+            "race and precision exclude each other: one stops by what is decided, the other by how"
+            " exact it is; leave one of the two out"
+        )
+    if most is not None and precision is None and race is None:
+        raise InputError(
+            "most_replicates needs the key precision or the key race; add one, or leave"
+            " most_replicates out"
+        )
+    if reached is not None and precision is None:
+        raise InputError("reached needs the key precision; add it, or leave reached out")
     for setting, number in first.items():
         if cap(number, most) < number:
             raise InputError(
@@ -68,9 +98,36 @@ def require_looks(
             )
 
 
-def looks_allowed(first: int, precision: float | None, most: int | None) -> int:
-    """How many looks a setting may get: known before the first one, as its intervals need it."""
-    return 1 if precision is None else looks_within(first, cap(first, most))
+def require_raced(
+    raced: Sequence[Raced] | None, cells: Mapping[Cell, Sequence[str]], allowed: Mapping[str, int]
+) -> None:
+    """Refuse a race written down that is not one of these cells, with these policies each, the
+    reference first, or goes beyond the looks that are `allowed` in a setting.
+
+    Raises:
+        InputError: it is not; which cell.
+    """
+    if raced is None:
+        return
+    end = "; it is not as a run wrote it: leave raced out to race anew"
+    if len(raced) != len(cells) or {found.cell for found in raced} != set(cells):
+        raise InputError(f"raced must hold each cell of the study once{end}")
+    for found in raced:
+        names, most = cells[found.cell], max(found.looks.values())
+        where = ", ".join(filter(None, found.cell))
+        if set(found.looks) != set(names):
+            raise InputError(f"raced, {where}: looks must name {', '.join(names)}{end}")
+        if most > allowed[found.setting] or found.looks[names[0]] < most:
+            raise InputError(
+                f"raced, {where}: allowed are up to {allowed[found.setting]} looks, and as many"
+                f" for {names[0]!r} as for anyone{end}"
+            )
+
+
+def looks_allowed(first: int, by_looks: bool, most: int | None) -> int:
+    """How many looks a setting may get, `by_looks` if it is played look by look: known before the
+    first one, as its intervals need it."""
+    return looks_within(first, cap(first, most)) if by_looks else 1
 
 
 def ranges(first: int, look: int, size: int) -> list[tuple[int, int]]:

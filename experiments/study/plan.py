@@ -76,6 +76,8 @@ def described(study: Study) -> Iterator[str]:
     yield from world_lines(study)
     if study.precision is not None:
         yield from row("precision", [precision_words(study)])
+    if study.race is not None:
+        yield from row("race", [race_words(study)])
     seed = "a fresh one" if study.seed is None else str(study.seed)
     yield from row("seed", [seed])
 
@@ -84,9 +86,25 @@ def precision_words(study: Study) -> str:
     """What a wished precision makes of the numbers, which are those of the first look."""
     if study.reached is not None:
         return f"{study.precision:g} in 100 was wished; the sizes that a run came to"
+    return f"{study.precision:g} in 100: {_looks_words(study)}"
+
+
+def race_words(study: Study) -> str:
+    """What a race makes of the numbers, which are those of the first look."""
+    if study.raced is not None:
+        return f"to within {study.race:g} in 100 of the best; at most the sizes that a run came to"
+    return (
+        f"to within {study.race:g} in 100 of the best: {_looks_words(study)}; policies that cannot"
+        f" be the best any more{' and have a verdict' if study.race_verdicts else ''} stop, cell by"
+        " cell"
+    )
+
+
+def _looks_words(study: Study) -> str:
+    """The sizes of a study that is played look by look."""
     most = [study.first_replicates(s) * 2 ** (study.looks_allowed(s) - 1) for s in study.settings]
     ends = ", ".join(f"{s} {n:,}" for s, n in zip(study.settings, most, strict=True))
-    return f"{study.precision:g} in 100: first as below, then twice as many; at most {ends}"
+    return f"first as below, then twice as many; at most {ends}"
 
 
 def world_lines(study: Study) -> Iterator[str]:
@@ -135,7 +153,7 @@ def sizes(study: Study, everything: list[Scenario]) -> Iterator[str]:
     policies = len(study.policies)
     counted = Counter(_kind(study, s) for s in everything)
     for kind, count in counted.items():
-        each = replicates_of(study, next(s for s in everything if _kind(study, s) == kind))
+        each = max(replicates_of(study, s) for s in everything if _kind(study, s) == kind)
         what = f"{each} {units_of(kind[0])}"
         yield f"{kind[0]}{kind[1]}: {count} scenarios x {policies} policies x {what}"
     yield f"{len(blocks(study))} blocks of work"
@@ -158,7 +176,8 @@ def guess(study: Study, everything: list[Scenario], workers: int | None) -> str:
     workers = workers or workers_for(total)
     share = 1.0 + PARALLEL_SHARE * (workers - 1)
     processes = "1 process" if workers == 1 else f"{workers} processes"
-    first = ", the first look alone" if study.precision and study.reached is None else ""
+    anew = study.precision or study.race
+    first = ", the first look alone" if anew and not (study.reached or study.raced) else ""
     return (
         f"About {_said(total / share + WRITING_S)} on {processes}"
         f"{first}: a guess from up to {FEW + MANY} replicates of up to {TIMED}"

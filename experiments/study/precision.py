@@ -122,9 +122,9 @@ def needed_for(difference: Difference, replicates: int, wish: float, level: floa
     return math.ceil(replicates * (a + math.sqrt(a * a + 4 * b * least)) / (2 * least))
 
 
-def with_reached(study: Study, looks: Mapping[str, int]) -> Study:
-    """The study that a re-run plays without looking: where the looks of each setting ended."""
-    reached = {
+def reached_by(study: Study, looks: Mapping[str, int]) -> dict[str, Reached]:
+    """Where the looks of each setting ended: a re-run plays just that, without looking."""
+    return {
         setting: Reached(
             replicates=study.first_replicates(setting) * 2 ** (looks[setting] - 1),
             looks=looks[setting],
@@ -132,7 +132,6 @@ def with_reached(study: Study, looks: Mapping[str, int]) -> Study:
         )
         for setting in study.settings
     }
-    return study.model_copy(update={"reached": reached})
 
 
 def write_precision(folder: Path, looks: Iterable[Look]) -> None:

@@ -179,7 +179,7 @@ class Parcel:
     def __post_init__(self) -> None:
         own = {name: hashlib.sha256(content).hexdigest() for name, content in self.own.items()}
         # What the looks reached is no part of it: blocks stay good when a run writes it down.
-        study = self.study.model_copy(update={"reached": None})
+        study = self.study.model_copy(update={"reached": None, "raced": None})
         what = json.dumps([study.toml(), own, self.terms], sort_keys=True)
         object.__setattr__(self, "key", hashlib.sha256(what.encode()).hexdigest())
 

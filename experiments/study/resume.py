@@ -21,6 +21,8 @@ from experiments.study.provenance import differences, own_policy_files, terms_he
 from sim.errors import InputError
 from sim.whole_file import write_whole
 
+CAME_TO = ("reached", "raced")  # keys in which a run writes down where its looks ended
+
 
 @dataclass(frozen=True)
 class RunRecord:
@@ -138,13 +140,13 @@ def relative(study: Study) -> tuple[Study, dict[str, str]]:
 def study_differences(found: Study, wanted: Study) -> list[str]:
     """The keys in which two studies differ, with both values.
 
-    Where the looks of a precision end follows from the rest, so one that does not say it is alike.
+    Where the looks end follows from the rest, so one that does not say it is alike.
     """
     before, now = found.model_dump(mode="json"), wanted.model_dump(mode="json")
     return [
         f"{_named(key)} is {_short(before[key])} in the run and {_short(now[key])} now"
         for key in before
-        if before[key] != now[key] and not (key == "reached" and None in (before[key], now[key]))
+        if before[key] != now[key] and not (key in CAME_TO and None in (before[key], now[key]))
     ]
 
 

@@ -33,7 +33,7 @@ from experiments.study.folder_files import (
     require_whole,
     results_of_run,
 )
-from experiments.study.precision import looks_at, sentences_of, with_reached, write_precision
+from experiments.study.precision import looks_at, sentences_of, write_precision
 from experiments.study.provenance import (
     commit,
     own_policy_files,
@@ -44,6 +44,7 @@ from experiments.study.provenance import (
     versions,
     with_own_files,
 )
+from experiments.study.race import RaceSums, race_sentences, write_race
 from experiments.study.result_place import whole_folder
 from experiments.study.resume import (
     RunRecord,
@@ -55,7 +56,7 @@ from experiments.study.resume import (
     write_record,
     write_study,
 )
-from experiments.study.settings import Block, blocks, scenarios
+from experiments.study.settings import Block, blocks, raced_by, scenarios
 from experiments.study.stroke_file import StrokeFile, stroke_table
 from experiments.study.workers import (
     BlockPlayer,
@@ -221,13 +222,15 @@ def play_study(
     kept = store.sound()
     counts: dict[str, Any] = {"blocks_kept": len(kept)}
     with BlockPlayer(parcel, here, store, asked) as player:
-        looks = play_looks(here, player, kept)
-    if study.precision is not None:
-        here = with_reached(here, looks)
-        write_study(folder, with_reached(study, looks))
+        came_to = play_looks(here, player, kept)
+    if came_to:
+        here = here.model_copy(update=came_to)
+        write_study(folder, study.model_copy(update=came_to))
     rows = write_tables(here, blocks(here), folder, store)
     if study.precision is not None:
         counts["precision"] = " ".join(sentences_of(folder))
+    if study.race is not None:
+        counts["race"] = " ".join(race_sentences(folder))
     return {"workers": player.lanes, **counts, "rows": rows}
 
 
@@ -236,7 +239,7 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
 
     Scenario by scenario, in the order of the replicates; blocks of later looks come last in `work`.
     """
-    tallies, sums = Tallies(), HalfSums()
+    tallies, sums, race = Tallies(), HalfSums(), RaceSums(study)
     place = {scenario: at for at, scenario in enumerate(scenarios(study))}
     order = sorted(enumerate(work), key=lambda t: (place[t[1].scenario], t[1].first))
     with closing(StrokeFile(folder / STROKES)) as file:
@@ -244,6 +247,7 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
             result = result_of(store, number)
             add_block(tallies, block, result)
             sums.add(block, result)
+            race.add(block, result)
             for policy, rows in result.rows:
                 file.add(stroke_table(block.scenario, policy, rows))
     fill_table(pd.DataFrame(cells(study, tallies, sums)), folder / CELLS)
@@ -255,4 +259,6 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
         fill_table(pd.DataFrame(designed_rows(study, tallies)), folder / DESIGNED_FILE)
     if study.precision is not None:
         write_precision(folder, looks_at(study, study.looks_made(), tallies))
+    if study.race is not None:
+        write_race(folder, race, raced_by(study))
     return file.rows

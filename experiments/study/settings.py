@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import product
+from itertools import combinations
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from experiments.study.design import Study, placeable
 from experiments.study.design_points import game_at
 from experiments.study.looks import ranges
 from experiments.study.served import whole_points
-from experiments.study.setting_table import SERVE, SETTINGS
+from experiments.study.setting_table import SETTINGS
 from sim.array_engine import play
 from sim.contracts import bodies_at
 from sim.court import HALF_LENGTH_M
@@ -67,11 +67,13 @@ class Scenario:
 
 @dataclass(frozen=True)
 class Block:
-    """A fixed range of replicates of one scenario, the unit of work."""
+    """A fixed range of replicates of one scenario, the unit of work; of a race, also who plays them
+    (display names; if none is named, all)."""
 
     scenario: Scenario
     first: int
     count: int
+    policies: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -80,15 +82,18 @@ class BlockResult:
 
     Of a study over worlds also, by policy, the sums over the halves of slices (h, 1 + 2 k): the
     half's number, the policy's own sums, the reference's. A block of a world has these alone.
+    Of a race also, for two policies none of which is the reference, the tally of one with the other
+    in the reference's place.
     """
 
     tallies: dict[str, Tally]
     rows: list[tuple[str, np.ndarray]]
     halves: dict[str, np.ndarray] = field(default_factory=dict)
+    rivals: dict[tuple[str, str], Tally] = field(default_factory=dict)
 
 
 def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
-    """Play one block for every policy of the study on the same chance."""
+    """Play one block for every policy of the study, or of the block, on the same chance."""
     scenario, setting = block.scenario, SETTINGS[block.scenario.setting]
     index = place_index(study, scenario)
     place = study.places[index].place
@@ -104,6 +109,8 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     for text in study.policies:
         policy = policy_of(text)
         if setting.name == "placed" and not placeable(policy):
+            continue
+        if block.policies and policy.name not in block.policies:
             continue
         own = with_policy(game, policy)
         if setting.is_served:
@@ -128,7 +135,12 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     if is_in_world(study, scenario):
         return BlockResult({}, rows, halves)
     tallies = {name: Tally.of(table, reference) for name, table in tables.values()}
-    return BlockResult(tallies, rows, halves)
+    rivals = {}
+    if is_raced(study, scenario):
+        others = [named for text, named in tables.items() if text != study.reference]
+        for (name, table), (other, theirs) in combinations(others, 2):
+            rivals[name, other] = Tally.of(table, theirs)
+    return BlockResult(tallies, rows, halves, rivals)
 
 
 def place_index(study: Study, scenario: Scenario) -> int:
@@ -269,14 +281,7 @@ def own_stroke_to(
 
 def scenarios(study: Study) -> list[Scenario]:
     """All scenarios of a study, in a fixed order: as it is, under each choice, at each point."""
-    out = [
-        Scenario(setting, place, level, opponent, own)
-        for setting in study.settings
-        for level, opponent, place in product(
-            study.level_names(), study.opponent_names(), places_of(study, setting)
-        )
-        for own in (study.own_strokes if setting == "recovery" else (None,))
-    ]
+    out = [Scenario(*cell) for cell in study.cells()]
     points = range(0 if study.varied is None else len(study.varied.coordinates))
     at_points = [dataclasses.replace(s, point=n) for s in out for n in points]
     if study.worlds is not None:  # world by world: its players are then made once
@@ -288,39 +293,56 @@ def scenarios(study: Study) -> list[Scenario]:
     return out + at_points
 
 
-def places_of(study: Study, setting: str) -> list[str]:
-    """The places that a setting is crossed with; SERVE alone where points open with a serve."""
-    return [SERVE] if SETTINGS[setting].is_served else [p.name for p in study.places]
-
-
 def replicates_of(study: Study, scenario: Scenario) -> int:
-    """How many replicates a cell of that scenario gets; with a precision, so far as is known."""
-    once = scenario.choice is not None or is_in_world(study, scenario)
-    looks = 1 if once else study.looks_made()[scenario.setting]
+    """How many replicates a cell of that scenario gets; with looks, so far as is known."""
+    looks = looks_of(study, scenario, study.looks_made(), raced_by(study))
     return int(replicates_at_first(study, scenario) * 2 ** (looks - 1))
 
 
 BLOCK_SIZE = {s.name: s.block_size for s in SETTINGS.values()}
 
 
-def blocks(study: Study, looks: Mapping[str, int] | None = None) -> list[Block]:
+Looks = Mapping[Scenario, Mapping[str, int]]  # of the cells of a race: those of each policy
+
+
+def raced_by(study: Study) -> Looks:
+    """The looks that a run wrote down of a race; nothing where there is none yet."""
+    return {Scenario(*found.cell): found.looks for found in study.raced or ()}
+
+
+def looks_of(study: Study, scenario: Scenario, made: Mapping[str, int], raced: Looks) -> int:
+    """The looks at a scenario, given those `made` by setting and those of a race."""
+    if scenario.choice is not None or is_in_world(study, scenario):
+        return 1
+    return max(raced[scenario].values()) if scenario in raced else made[scenario.setting]
+
+
+def blocks(
+    study: Study, looks: Mapping[str, int] | None = None, raced: Looks | None = None
+) -> list[Block]:
     """The work of a study: fixed ranges of replicates, look by look, in it by scenario.
 
-    `looks` are those made, by setting, if not those of the study. Further looks only add blocks at
-    the end, so a block's number stays. Modelling choices and worlds are played at the first look
-    only.
+    `looks` are those made, by setting, and `raced` those of the cells and policies of a race, if
+    not those of the study. Further looks only add blocks at the end, so a block's number stays.
+    Modelling choices and worlds are played at the first look only.
     """
     made = study.looks_made() if looks is None else looks
-    everything, out = scenarios(study), []
-    for look in range(max(made.values())):
-        for scenario in everything:
-            once = scenario.choice is not None or is_in_world(study, scenario)
-            if look < (1 if once else made[scenario.setting]):
-                first, size = replicates_at_first(study, scenario), BLOCK_SIZE[scenario.setting]
-                begin = slice_of(study, scenario) * first
-                parts = ranges(first, look, size)
-                out += [Block(scenario, begin + at, count) for at, count in parts]
+    raced = raced_by(study) if raced is None else raced
+    ends, out = {s: looks_of(study, s, made, raced) for s in scenarios(study)}, []
+    for look in range(max(ends.values())):
+        for scenario in (s for s, end in ends.items() if look < end):
+            first, size = replicates_at_first(study, scenario), BLOCK_SIZE[scenario.setting]
+            begin, playing = slice_of(study, scenario) * first, raced.get(scenario, {})
+            left = tuple(policy for policy, end in playing.items() if look < end)
+            left = () if len(left) == len(playing) else left
+            parts = ranges(first, look, size)
+            out += [Block(scenario, begin + at, count, left) for at, count in parts]
     return out
+
+
+def is_raced(study: Study, scenario: Scenario) -> bool:
+    """Whether the policies race in a scenario: in those of the study as it stands."""
+    return study.race is not None and scenario.choice is None and scenario.point is None
 
 
 def is_in_world(study: Study, scenario: Scenario) -> bool:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 from experiments.output.progress import progress_of
 from experiments.output.terminal import say
@@ -23,9 +24,10 @@ from experiments.study.executors import (
     ThisProcess,
     finished,
 )
-from experiments.study.precision import Look, looks_at, sentence
+from experiments.study.precision import looks_at, reached_by, sentence
 from experiments.study.provenance import Parcel, play_block, sample_of
-from experiments.study.settings import Block, BlockResult, blocks
+from experiments.study.race import RaceSums, begun, gone_on, progress_words, written_down
+from experiments.study.settings import Block, BlockResult, Looks, blocks, raced_by
 from sim.errors import InputError
 
 WORKER_READY_S = 0.8  # of processor time until a new process can play; measured, 0.8
@@ -121,11 +123,11 @@ class BlockPlayer:
             yield task[0], result
         return []
 
-    def say(self, seen: list[Look]) -> None:
+    def say(self, seen: Iterable[str]) -> None:
         """Tell what a look shows, where progress is shown."""
         if self._asked.progress:
-            for look in seen:
-                say(sentence(look), error=True)
+            for sentence in seen:
+                say(sentence, error=True)
 
     def __enter__(self) -> BlockPlayer:
         return self
@@ -136,24 +138,48 @@ class BlockPlayer:
             self._pool.close(error is not None)
 
 
-def play_looks(here: Study, player: BlockPlayer, kept: set[int]) -> dict[str, int]:
-    """Play what is missing, and go on from look to look; returns the looks made, by setting.
+def play_looks(here: Study, player: BlockPlayer, kept: set[int]) -> dict[str, Any]:
+    """Play what is missing, and go on from look to look; returns what a re-run is to be told, as
+    keys of the study.
 
     A look's blocks are played to the end before anybody looks, so what is seen depends on the
     study and the seed alone.
     """
+    if here.race is not None:
+        return {"raced": written_down(play_race(here, player, kept))}
     looks = here.looks_made()
     while True:
         work = blocks(here, looks)
         player.play(work, kept)
-        if here.precision is None or here.reached is not None:
-            return looks
+        if here.precision is None:
+            return {}
+        if here.reached is not None:
+            break
         seen = looks_at(here, looks, added_up(work, player.store))
-        player.say(seen)
+        player.say(map(sentence, seen))
         on = {look.setting for look in seen if look.goes_on}
         if not on:
-            return looks
+            break
         looks = {setting: made + (setting in on) for setting, made in looks.items()}
+    return {"reached": reached_by(here, looks)}
+
+
+def play_race(here: Study, player: BlockPlayer, kept: set[int]) -> Looks:
+    """Play the race of a study from look to look, or as it was written down; returns its looks."""
+    looks = raced_by(here) or begun(here)
+    while True:
+        work = blocks(here, raced=looks)
+        player.play(work, kept)
+        if here.raced is not None:
+            return looks
+        sums = RaceSums(here)
+        for number, block in enumerate(work):
+            sums.add(block, result_of(player.store, number))
+        following = gone_on(sums, looks)
+        player.say(progress_words(here, looks, following))
+        if following == looks:
+            return looks
+        looks = following
 
 
 def added_up(work: list[Block], store: BlockStore) -> Tallies:
