@@ -1,9 +1,9 @@
 """Finished blocks of a study, one small file each, that say whose they are and that they are whole.
 
 A file holds NumPy's own archive, sealed (sim.whole_file): the sums of each policy as the float64
-values that they are, those over halves, the stroke rows that are kept, and the key of the run
-(`provenance`) and the number of the block that they belong to. A worker makes these bytes and the
-run reads them back at the end, so one checksum covers the way and the disk.
+values that they are, those over halves, the rows of strokes and rallies that are kept, and the key
+of the run (`provenance`) and the number of the block that they belong to. A worker makes these
+bytes and the run reads them back at the end, so one checksum covers the way and the disk.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import numpy as np
 
 from experiments.statistics.tally import COLUMNS, Tally
 from experiments.study.folder_files import BLOCK, BLOCK_SUFFIX, BLOCKS
+from experiments.study.rally_rows import RALLY
 from experiments.study.settings import BlockResult
 from sim.records import STROKE
 from sim.whole_file import UNFINISHED, sealed, unsealed, write_whole
@@ -41,6 +42,8 @@ def encode(result: BlockResult, key: str, number: int) -> bytes:
         rows=np.concatenate([np.zeros(0, STROKE), *kept]),
         half_policies=np.array(list(result.halves), str),
         halves=np.array(list(result.halves.values()), float),
+        rally_policies=np.array(list(result.rallies), str),
+        rallies=np.array(list(result.rallies.values()), RALLY),
     )
     return sealed(body.getvalue())
 
@@ -64,7 +67,9 @@ def decode(content: bytes, key: str, number: int) -> BlockResult:
         parts = np.split(held["rows"], np.cumsum(held["row_counts"])[:-1])
         names = [str(name) for name in held["row_policies"]]
         halves = dict(zip(map(str, held["half_policies"]), held["halves"], strict=True))
-    return BlockResult(tallies, list(zip(names, parts, strict=True)) if names else [], halves)
+        rallies = dict(zip(map(str, held["rally_policies"]), held["rallies"], strict=True))
+    rows = list(zip(names, parts, strict=True)) if names else []
+    return BlockResult(tallies, rows, halves, rallies)
 
 
 class BlockStore:

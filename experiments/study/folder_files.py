@@ -20,12 +20,15 @@ STUDY, MANIFEST, SUMMARY = "study.toml", "manifest.json", "summary.json"
 REPORT, COLUMNS, RUN_FILE = "report.html", "columns.csv", "run.json"
 CELLS, CHOICES_FILE, STROKES = "cells.csv", "choices.csv", "strokes.parquet"
 POINTS_FILE, DESIGNED_FILE, PRECISION_FILE = "points.csv", "designed.csv", "precision.csv"
+RALLIES, WHERE = "rallies.parquet", "where.csv"
 TABLES = {
     "cells": CELLS,
     "choices": CHOICES_FILE,
     "points": POINTS_FILE,
     "designed": DESIGNED_FILE,
     "precision": PRECISION_FILE,
+    "where": WHERE,
+    "rally_rows": RALLIES,
     "strokes": STROKES,
 }
 # What a study with factors gets besides (experiments.evidence.sensitivity); labelled as cells are.
