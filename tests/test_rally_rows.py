@@ -253,7 +253,9 @@ def test_rows_of_three_rallies_worked_by_hand() -> None:
     ]
     strokes = np.zeros(len(rows), STROKE)
     names = ("replicate", "stroke", "side", "hitter_x_m", "hitter_y_m", "outcome", "grade")
-    for name, column in zip((*names, "time_to_spare_s", "ending"), zip(*rows), strict=True):
+    for name, column in zip(
+        (*names, "time_to_spare_s", "ending"), zip(*rows, strict=True), strict=True
+    ):
         strokes[name] = column
     strokes["kind"] = drive
     numbers = np.arange(4, 8)
@@ -264,7 +266,7 @@ def test_rows_of_three_rallies_worked_by_hand() -> None:
     zones = [ZONES[z] if z != NONE else None for z in made["last_from"]]
     assert zones == ["wide", "middle", None, "short wide"]
     met = [MET[m] if m != NONE else None for m in made["last_met"]]
-    assert met == ["not reached", "back", None, "reached, not back"]
+    assert met == ["not reached", "returned", None, "not returned"]
     spare = [SPARE[s][:8] if s != NONE else None for s in made["last_spare"]]
     assert spare == ["late by ", "0.2 to 0", None, "less tha"]
     assert made["balls_from"][0].tolist() == [0, 0, 1, 1, 0, 0]

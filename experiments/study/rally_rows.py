@@ -19,8 +19,8 @@ MIDDLE_M, CORNER_M, SHORT_M = 1.0, 2.5, 2.0
 ZONES = ("middle", "off centre", "corner", "wide", "short", "short wide")
 SHORT = ZONES.index("short")
 
-NOT_REACHED, NOT_BACK, BACK = 0, 1, 2
-MET = ("not reached", "reached, not back", "back")
+NOT_REACHED, NOT_RETURNED, RETURNED = 0, 1, 2
+MET = ("not reached", "not returned", "returned")
 
 SPARE_EDGES_S = (-0.2, 0.0, 0.2, 0.5)
 SPARE = (
@@ -72,7 +72,7 @@ def rally_rows(strokes: np.ndarray, replicates: np.ndarray, table: np.ndarray) -
         out[name] = NONE
     row, balls = row[is_last], balls[is_last]
     out["last_from"][row] = zones[is_last]
-    back = np.where(balls["ending"] == UNRETURNED, NOT_BACK, BACK)
-    out["last_met"][row] = np.where(balls["grade"] == MISSED, NOT_REACHED, back)
+    reached = np.where(balls["ending"] == UNRETURNED, NOT_RETURNED, RETURNED)
+    out["last_met"][row] = np.where(balls["grade"] == MISSED, NOT_REACHED, reached)
     out["last_spare"][row] = np.digitize(balls["time_to_spare_s"], SPARE_EDGES_S)
     return out

@@ -26,7 +26,8 @@ from experiments.study.rally_rows import MET, NONE, SPARE, ZONES
 from experiments.study.setting_table import is_rally
 from experiments.study.settings import BlockResult, Scenario
 
-PLACE, BALL, MEETING, TIME = "place of the opponent", "ball of the rally", "met", "time to spare"
+PLACE, BALL = "place of the opponent", "ball of the rally"
+MEETING, TIME = "how it was met", "time to spare"
 AT_SERVE = "at the serve"
 BALLS = ("first", "second", "third", "fourth or later")
 SPLITS = {
@@ -96,7 +97,7 @@ def where_rows(study: Study, sums: PartSums) -> Iterator[dict[str, Any]]:
     for scenario, by_policy in sums.held.items():
         level = level_each_look(study.looks_allowed(scenario.setting), LEVEL)
         for split, part in PARTS:
-            if not any(_lost(tally, split, part) for tally in by_policy.values()):
+            if not any(_sum_of(t, part_column("points", split, part)) for t in by_policy.values()):
                 continue
             for policy, tally in by_policy.items():
                 than = None if policy == reference else reference
@@ -104,8 +105,10 @@ def where_rows(study: Study, sums: PartSums) -> Iterator[dict[str, Any]]:
                     yield _row(policy, scenario, split, part, outcome, found)
 
 
-def _lost(tally: Tally, split: str, part: str) -> bool:
-    return bool(tally.own[0, COLUMNS.index(part_column("points", split, part))])
+def _sum_of(tally: Tally, column: str) -> float:
+    """What the policy and the reference have of a count together."""
+    k = tally.columns.index(column)
+    return float(tally.own[0, k] + tally.reference[0, k])
 
 
 def estimates(
@@ -119,7 +122,7 @@ def estimates(
         out[MISSED_HERE] = share(tally, missed, balls, level).scaled(100)
     if than is not None:
         out[more_points(than)] = paired(tally, points, "one", level).scaled(100)
-        if part != AT_SERVE:
+        if _sum_of(tally, missed):
             out[fewer_missed(than)] = paired(tally, missed, "balls", level).scaled(-100)
     return out
 
