@@ -14,11 +14,13 @@ import pandas as pd
 from experiments.report.apart import named
 from experiments.report.tables import Value, number
 from experiments.report.worlds import shown_level
+from experiments.statistics.words import DIGITS
 from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.result_folder import NUMBERS, ResultFolder
 from experiments.study.setting_table import SERVE
-from experiments.study.where import BALLS_HERE, MISSED_HERE
+from experiments.study.where import BALL, BALLS_HERE, MEETING, MISSED_HERE, PLACE
 
+TOLD = (PLACE, BALL, MEETING)  # in sentences; the table has the time to spare as well
 CELL = ["setting", "place", "level", "opponent"]
 
 
@@ -84,8 +86,8 @@ def _values(part: pd.DataFrame, columns: tuple[tuple[str, str, str, bool], ...])
 
 
 def where_sentences(results: ResultFolder, level: str | None = None) -> Iterator[str]:
-    """One sentence for each cell (of the given level, if one is): which parts the points come from
-    that the policy wins more than the reference."""
+    """One sentence for each cell (of the given level, if one is): from which places and balls the
+    points surely come that the policy wins more or fewer than the reference."""
     policy, reference = compared_policy(results), results.reference
     if policy is None:
         return
@@ -94,18 +96,25 @@ def where_sentences(results: ResultFolder, level: str | None = None) -> Iterator
     for (setting, place, own_level, opponent), cell in held.groupby(CELL, sort=False):
         if level not in (None, own_level):
             continue
-        total = cell[cell["split"] == cell["split"].iloc[0]]["estimate"].sum()
+        by_split = dict(list(cell.groupby("split", sort=False)))
         where = "" if place == SERVE else f", {place}"
-        parts = "; ".join(
-            f"by {split}, "
-            + ", ".join(
-                f"{part} {number(float(more), True)}"
-                for part, more in zip(rows["part"], rows["estimate"], strict=True)
-            )
-            for split, rows in cell.groupby("split", sort=False)
-        )
+        said = "; ".join(f"by {split}, {sure_parts(by_split[split])}" for split in TOLD)
+        whole = number(by_split[PLACE]["estimate"].sum(), True)
         yield (
-            f"{own_level}, {opponent} opponent, {setting}{where}. Where the {policy} wins or loses"
-            f" the {number(total, True)} points in 100 that it is apart from the {reference}:"
-            f" {parts}."
+            f"{own_level}, {opponent} opponent, {setting}{where}. Where the points come from"
+            f" ({policy} less {reference}, {whole} in 100): {said}."
         )
+
+
+def sure_parts(parts: pd.DataFrame) -> str:
+    """The parts whose interval, as it is printed, does not hold zero, and the sum of the others."""
+    low, high = (parts[name].round(DIGITS) for name in ("low", "high"))
+    sure = (low > 0) | (high < 0)
+    said = [
+        "{} {} ({} to {})".format(row["part"], *(number(row[name], True) for name in NUMBERS[:3]))
+        for row in parts[sure].to_dict("records")
+    ]
+    others = number(parts[~sure]["estimate"].sum(), True)
+    if not said:
+        return "no part is sure by itself"
+    return ", ".join(said) + ("" if sure.all() else f", the others together {others}")
