@@ -137,7 +137,7 @@ def yardstick_words(results: ResultFolder, setting: str) -> tuple[str, str]:
 def where_words(results: ResultFolder, setting: str) -> tuple[str, str]:
     """Of the bars of where points come from."""
     caption = (
-        f"Where the {compared_policy(results)} gains on the {results.reference}"
+        f"Where the {compared_policy(results)} gains or loses against the {results.reference}"
         f" ({SETTING_WORDS.get(setting, setting)}, {where_level(results)}): in each split the bars"
         " of points, and those of balls missed of 100, add up to the whole; with 95 % intervals."
     )

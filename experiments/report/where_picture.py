@@ -22,7 +22,9 @@ def where_figure(results: ResultFolder, setting: str) -> Figure:
     policy, level, reference = compared_policy(results), where_level(results), results.reference
     held = results.where[results.where["part"] != AT_SERVE]  # there policies do not differ
     held = held[(held["setting"] == setting) & (held["level"] == level)]
-    cells = held[(held["policy"] == policy) & (held["place"] == held["place"].iloc[0])]
+    places = list(held["place"].unique())
+    place = results.corner if results.corner in places else places[0]
+    cells = held[(held["policy"] == policy) & (held["place"] == place)]
     looks = level_looks(cells["opponent"].unique(), COLOURS)
     outcomes = {more_points(reference): "points in 100 more"}
     outcomes[fewer_missed(reference)] = "missed in 100 fewer"
@@ -31,7 +33,7 @@ def where_figure(results: ResultFolder, setting: str) -> Figure:
     ]
     counts = [len(parts) for _, parts in rows]
     figure = Figure(
-        figsize=(style.WIDTH_IN, (0.13 * len(looks) + 0.11) * sum(counts) + 0.3 * len(rows) + 1.2),
+        figsize=(style.WIDTH_IN, (0.1 * len(looks) + 0.12) * sum(counts) + 0.3 * len(rows) + 1.2),
         layout="constrained",
     )
     axes = figure.subplots(len(rows), 2, squeeze=False, height_ratios=counts)
@@ -45,7 +47,7 @@ def where_figure(results: ResultFolder, setting: str) -> Figure:
         column[-1].set_xlabel(words)
     for ax in axes[:, 1]:
         ax.tick_params(labelleft=False)
-    place = "" if is_served(setting) else f", first ball: {cells['place'].iloc[0]}"
-    scene = f"{SETTINGS[setting].title}{place}\n{shown_level(results, level)}"
-    head(figure, f"Where the {policy} gains on the {reference}\n{scene}", looks)
+    first = "" if is_served(setting) else f", first ball: {place}"
+    scene = f"{SETTINGS[setting].title}{first}\n{shown_level(results, level)}"
+    head(figure, f"Where the {policy} gains or loses against the {reference}\n{scene}", looks)
     return figure
