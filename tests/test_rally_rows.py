@@ -19,6 +19,7 @@ from experiments.study import runner
 from experiments.study.bundled import bundled
 from experiments.study.file import load_study, parse_study
 from experiments.study.folder_files import listed, sha256
+from experiments.study.plan import plan_text
 from experiments.study.rally_rows import MET, NONE, SPARE, ZONES, rally_rows, zones_at
 from experiments.study.settings import Block, evaluate, scenarios
 from sim.errors import InputError
@@ -182,6 +183,10 @@ def test_a_rally_of_a_headline_takes_few_bytes(folder: Path, rallies: pd.DataFra
 
 
 # --- names in the study file ------------------------------------------------------------------
+
+
+def test_check_says_how_many_cells_are_kept() -> None:
+    assert "6 cells, of which a row is kept" in plan_text(only("rally", **STUDY), 1)
 
 
 def test_a_headline_reads_back_and_names_results_as_they_are_shown() -> None:

@@ -16,7 +16,7 @@ from experiments.report.findings import Cells, findings
 from experiments.report.method import replicates_of
 from experiments.report.parameters import parameter_table, status_counts
 from experiments.report.pictures import MISSED
-from experiments.report.tables import number
+from experiments.report.tables import number, with_in_time
 from experiments.report.where import where_sentences
 from experiments.report.worlds import in_worlds, sentences, worlds_of
 from experiments.statistics.comparison import (
@@ -365,12 +365,13 @@ def headline(results: ResultFolder) -> dict[str, Any] | None:
     view = View.of(results)
     if view is None:
         return None
-    cells = view.cells(outcome=view.outcome)
+    cells = with_in_time(results, view.outcome)
+    cells = cells[cells["setting"] == view.setting]
     where = ALL_PLACES if ALL_PLACES in set(cells["place"]) else view.place
     overall = (cells["place"] == where) & cells["policy"].isin(results.named)
     shown = cells[(cells["policy"] == view.policy) | overall]
     by_policy = cells[cells["place"] != ALL_PLACES].groupby("policy", sort=False)
-    names = (*SCENE, *NUMBERS, *TOGETHER, *WORLD_COLUMNS)
+    names = (*SCENE, *NUMBERS, IN_TIME, *TOGETHER, *WORLD_COLUMNS)
     kept = [name for name in names if name in shown.columns]
     return {
         **({"apart": apart} if (apart := apart_cells(results, view.policy)) else {}),

@@ -68,7 +68,7 @@ def value_of(cell: Mapping[Any, Any], is_difference: bool) -> Value:
     if pd.notna(cell.get("world_low")) and pd.notna(cell.get("world_high")):
         ends = (number(cell[name], is_difference) for name in ("world_low", "world_high"))
         worlds = "worlds {} to {}".format(*ends)
-    share = cell.get("in_time")
+    share = cell.get(IN_TIME)
     in_time = f"{number(100 * share)} in time" if pd.notna(share) else ""
     return Value(estimate, f"{low} to {high}", said, worlds, in_time)
 
@@ -81,7 +81,7 @@ def with_in_time(results: ResultFolder, outcome: str) -> pd.DataFrame:
     labels = ["policy", *SCENE]
     shares = results.pick(outcome=IN_TIME).set_index(labels)["estimate"]
     at = pd.MultiIndex.from_frame(cells[labels])
-    return cells.assign(in_time=shares.reindex(at).to_numpy())
+    return cells.assign(**{IN_TIME: shares.reindex(at).to_numpy()})
 
 
 def outcome_tables(results: ResultFolder, outcome: str, is_difference: bool) -> list[Table]:
