@@ -9,6 +9,7 @@ import pytest
 
 from experiments.statistics.tally import COLUMNS, Tally
 from experiments.study.block_store import BlockStore, DamagedBlockError, decode, encode
+from experiments.study.rally_rows import RALLY
 from experiments.study.settings import BlockResult
 from sim.records import STROKE
 
@@ -24,7 +25,11 @@ def result() -> BlockResult:
     for name in STROKE.names or ():
         rows[name] = rng.integers(-9, 9, 5) / (1 if STROKE[name].kind == "i" else 7)
     tallies = {"middle": Tally(*sums[0]), "ünnamed, 0.2": Tally(*sums[1])}
-    return BlockResult(tallies, [("middle", rows[:2]), ("ünnamed, 0.2", rows[2:])])
+    kept = [("middle", rows[:2]), ("ünnamed, 0.2", rows[2:])]
+    rallies = np.zeros((2, 6), RALLY)
+    for name in ("points", "balls_from", "last_met"):
+        rallies[name] = rng.integers(-1, 3, rallies[name].shape)
+    return BlockResult(tallies, kept, {}, dict(zip(tallies, rallies, strict=True)))
 
 
 def bits(result: BlockResult) -> list[object]:
@@ -32,7 +37,8 @@ def bits(result: BlockResult) -> list[object]:
         (n, t.own.tobytes(), t.cross.tobytes(), t.reference.tobytes())
         for n, t in result.tallies.items()
     ]
-    return [sums, [(n, r.dtype, r.tobytes()) for n, r in result.rows]]
+    rows = [*result.rows, *result.rallies.items()]
+    return [sums, [(n, r.dtype, r.tobytes()) for n, r in rows]]
 
 
 def test_the_same_bits_come_back(result: BlockResult) -> None:

@@ -46,6 +46,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         choices=choices,
         factors=FACTORS,
         precision=40.0,
+        headline={},
         policies=["middle", "bisector", *shades],
     )
     with pytest.MonkeyPatch.context() as patch:

@@ -26,7 +26,7 @@ from experiments.answers.handout.answer import (
     feeding_places,
     measure_handout,
     number_of,
-    points_more,
+    rallies_by,
 )
 from experiments.answers.handout.picture import handout_figure
 from experiments.answers.handout.texts import WORDLESS, Texts, _flat, _stored, template, texts_of
@@ -135,8 +135,7 @@ def test_a_cone_in_the_middle_is_compared_with_nothing(from_the_middle: Handout)
         assert middle.fewer.value == middle.fewer.low == middle.fewer.high == 0
         assert middle.verdict == SAME
     in_middle = ByCones((-3.0, 0.0, 3.0), (0.0, 0.0, 0.0))
-    more = points_more(from_the_middle.question, in_middle)
-    assert (more.value, more.low, more.high) == (0, 0, 0)
+    assert rallies_by(from_the_middle.question, in_middle).is_reference
 
 
 def test_places_that_miss_the_same_balls_still_have_an_interval(found: Handout) -> None:

@@ -131,9 +131,13 @@ def test_the_summary_says_what_the_cells_hold(first: Path) -> None:
     assert (said["seed"], len(cells) > 250) == (ResultFolder.read(first).study["seed"], True)
     head = said["headline"]
     shared = {"setting": head["setting"], "outcome": head["outcome"]}
-    assert head["cells"] and all(
-        any((shared | cell).items() <= full.items() for full in cells) for cell in head["cells"]
-    )
+    assert head["cells"]
+    for cell in head["cells"]:
+        share = cell.pop("share_in_time")
+        (full,) = (full for full in cells if (shared | cell).items() <= full.items())
+        at = {name: full[name] for name in ("policy", "place", "level", "opponent", "setting")}
+        in_time = at | {"outcome": "share_in_time", "estimate": share}
+        assert any(in_time.items() <= full.items() for full in cells)
     own = [c for c in cells if shared.items() <= c.items() and c["place"] != "all places"]
     assert {p: sum(n.values()) for p, n in head["verdicts"].items()} == Counter(
         c["policy"] for c in own

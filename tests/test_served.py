@@ -384,7 +384,7 @@ def test_the_report_says_what_was_played(folder: Path, tmp_path: Path) -> None:
     copy = tmp_path / "copy"
     shutil.copytree(folder, copy)
     page = write_report(copy).read_text("utf-8")
-    assert "Three numbers apart: whole points as they are played" in page
+    assert "Three numbers apart. Whole points as they are played: the score" in page
     for setting in SERVED:
         assert f"<dt>{setting}</dt><dd>{SETTINGS[setting].words}: {SETTINGS[setting].rule}." in page
         assert f"{setting}: {SETTINGS[setting].start}; " in page and f"{setting} 4000" in page

@@ -13,17 +13,12 @@ import pytest
 from tiny_study import only
 
 from experiments.output.tables import fill_table
-from experiments.study import stroke_file
+from experiments.study import row_file
 from experiments.study.folder_files import file_hashes
 from experiments.study.provenance import commit, source_hash, versions
+from experiments.study.row_file import LABELS, RowFile
 from experiments.study.settings import Scenario, blocks, evaluate
-from experiments.study.stroke_file import (
-    CODED,
-    LABELS,
-    StrokeFile,
-    stroke_schema,
-    stroke_table,
-)
+from experiments.study.stroke_file import CODED, stroke_schema, stroke_table
 from sim.records import STROKE
 
 SCENARIO = Scenario("rally", "corner", "club-adult", "habit")
@@ -68,7 +63,7 @@ def test_rows_read_back_as_they_were(tmp_path: Path, rows: np.ndarray) -> None:
 
 
 def write_in_pieces(path: Path, rows: np.ndarray, sizes: list[int]) -> None:
-    file = StrokeFile(path)
+    file = RowFile(path, stroke_schema())
     for part in np.split(rows, np.cumsum(sizes)[:-1]):
         file.add(stroke_table(SCENARIO, "middle", part))
     file.close()
@@ -79,7 +74,7 @@ def test_row_groups_have_a_fixed_size(
     tmp_path: Path, rows: np.ndarray, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """So the bytes do not depend on how the rows came in."""
-    monkeypatch.setattr(stroke_file, "ROW_GROUP", 16)
+    monkeypatch.setattr(row_file, "ROW_GROUP", 16)
     many = np.tile(rows, 60 // len(rows) + 1)[:53]
     for i, sizes in enumerate(([53], [20, 20, 13], [1] * 53, [16, 37])):
         write_in_pieces(tmp_path / f"{i}.parquet", many, list(sizes))
@@ -89,7 +84,7 @@ def test_row_groups_have_a_fixed_size(
 
 
 def test_a_file_without_rows_can_be_read(tmp_path: Path) -> None:
-    StrokeFile(tmp_path / "none.parquet").close()
+    RowFile(tmp_path / "none.parquet", stroke_schema()).close()
     table = pd.read_parquet(tmp_path / "none.parquet")
     assert len(table) == 0 and "time_to_spare_s" in table
 

@@ -25,11 +25,11 @@ RESULTS = Path("results")
 POINTS = "points_more_than_middle_per_100"
 HEAD = """# The case against
 
-What a reviewer would say against "recover to the other side of the middle", with what came out of each
-attempt, the most damaging first: by what it leaves of the number that it attacks. By
-`python -m experiments.claims.against > results/against.md` from the folders beside this page. Model
-results all; the numbers are points in 100 unless said otherwise, with 95 % intervals of chance, and of
-the worlds that fit the record where they were played."""
+What a reviewer would say against "recover to the other side of the middle", with what came out of
+each attempt, the most damaging first: by what it leaves of the number that it attacks. By
+`python -m experiments.claims.against > results/against.md` from the folders beside this page. All
+are model results; numbers are points in 100 unless said otherwise, with 95 % intervals of chance,
+and of the worlds that fit the record where they were played."""
 UNANSWERED = "## What no number here answers"
 
 
@@ -85,7 +85,9 @@ def attacks() -> tuple[Attack, ...]:
         unknown = {one["read"] for one in shown if "read" in one} - set(READ)
         attack = Attack(**{"headline": {}, "left": {}, **row}, shown=shown)
         if unknown or bool(attack.headline) != bool(attack.left):
-            raise ValueError(f"{FILE}: {attack.says!r}: {unknown or 'headline and left go together'}")
+            raise ValueError(
+                f"{FILE}: {attack.says!r}: {unknown or 'headline and left go together'}"
+            )
         out.append(attack)
     return tuple(out)
 

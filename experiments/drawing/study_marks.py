@@ -83,12 +83,17 @@ def draw_rows(
             artists += interval_marks(ax, at, own, look)
     for edge in np.arange(len(names) - 1) + 0.5:
         artists.append(ax.axhline(edge, color=style.FAINT, linewidth=0.6, zorder=0.5))
+    name_rows(ax, names)
+    return artists
+
+
+def name_rows(ax: Axes, names: Sequence[str]) -> None:
+    """Rows from the top with these names, over a grid of the scale along x."""
     ax.set_ylim(len(names) - 0.5, -0.5)
     ax.set_yticks(range(len(names)), names)
     ax.tick_params(axis="y", length=0)
     ax.grid(axis="x", color=style.FAINT, linewidth=0.5)
     ax.set_axisbelow(True)
-    return artists
 
 
 def draw_missed(
@@ -129,6 +134,24 @@ def draw_difference(
     )
     zero = ax.axvline(0, color=style.SOFT, linewidth=0.9)
     return [band, zero, *draw_rows(ax, chosen, ("policy", policies), ("level", levels))]
+
+
+def draw_parts(
+    ax: Axes, cells: pd.DataFrame, parts: Sequence[str], looks: Mapping[str, style.Look]
+) -> list[Artist]:
+    """What each part of a split brings, as bars with their intervals: a row a part, a bar an
+    opponent; `cells` of one outcome and split. Right of zero is better than the reference."""
+    artists: list[Artist] = [ax.axvline(0, color=style.SOFT, linewidth=0.9)]
+    high = GROUP_SHARE / len(looks)
+    for i, (opponent, look) in enumerate(looks.items()):
+        own = cells[cells["opponent"] == opponent]
+        at = np.array([parts.index(part) for part in own["part"]]) + dodge(i, len(looks))
+        artists += ax.barh(at, own["estimate"], high, color=look.colour, gid="part")
+        line: dict[str, Any] = {"fmt": "none", "ecolor": style.INK, "elinewidth": 0.9}
+        bars = ax.errorbar(own["estimate"], at, xerr=spread_of(own), **line)
+        artists += bars.get_children()
+    name_rows(ax, parts)
+    return artists
 
 
 def draw_yardstick(

@@ -34,6 +34,12 @@ NUMBERS = {
     RECOVERED: "What follows own strokes",
     FROM_SPOT: "The first ball met from the spot",
 }
+# What each number is for.
+PURPOSE = {
+    WHOLE_POINTS: "the score: what a policy is worth in play",
+    RECOVERED: "the run: what is left once the legs must get there in time",
+    FROM_SPOT: "the drill: a ball fed to a player who waits at the spot; no score",
+}
 SHORT = {"down-the-line": "line"}
 FEWER = re.compile(f"^{fewer_missed('(.+)')}$")
 
@@ -62,6 +68,11 @@ class Figure:
         where = "" if self.place == SERVE else f", {self.place}"
         what = "in time" if self.outcome == IN_TIME else "points won"
         return f"{self.setting}{after}{where}: {what}"
+
+
+def heading(number: str) -> str:
+    """One of the numbers in words, with what it is for."""
+    return f"{NUMBERS[number]} ({PURPOSE[number].partition(':')[0]})"
 
 
 def figures(found: Cells) -> dict[str, list[Figure]]:
@@ -110,7 +121,7 @@ def apart_sentences(cells: Iterable[Cell], level: str | None = None) -> Iterator
                     _compared(found, part, (at, opponent), (policy, reference)) for part in parts
                 ]
                 if told := "; ".join(filter(None, said)):
-                    yield f"{at}, {opponent} opponent. {NUMBERS[number]}: {told}."
+                    yield f"{at}, {opponent} opponent. {heading(number)}: {told}."
 
 
 def named(policies: Iterable[str]) -> str:
@@ -129,7 +140,6 @@ def _compared(
     (setting, own, place), (policy, reference) = part, policies
     outcome = (more_points if is_rally(setting) else fewer_missed)(reference)
     cell = found.get(setting, *who, place, policy, outcome, own)
-    shares = [found.get(setting, *who, place, p, IN_TIME, own) for p in policies]
     if cell is None or (difference := ends_of(cell)) is None:
         return ""
     noun, verb = ("points in 100", "wins") if is_rally(setting) else ("balls in 100", "reaches")
@@ -137,14 +147,15 @@ def _compared(
     beside = f", {worlds}" if (worlds := world_words(cell)) else ""
     after = f" after {own}" if own else ""
     where = "" if is_served(setting) else f", {place}"
-    mine, others = (
-        "none" if c is None or c["estimate"] is None else f"{100 * c['estimate']:.1f}"
-        for c in shares
-    )
-    return (
-        f"{setting}{after}{where}, the {policy} {said}{beside}, with {mine} of 100 balls reached in"
-        f" time (the {reference} {others})"
-    )
+    cells = (found.get(setting, *who, place, p, IN_TIME, own) for p in policies)
+    shares = [None if c is None else c["estimate"] for c in cells]
+    return f"{setting}{after}{where}, the {policy} {said}{beside}, {in_time(shares, reference)}"
+
+
+def in_time(shares: Iterable[float | None], reference: str) -> str:
+    """What a policy and the reference reach in time, these shares, for beside a difference."""
+    mine, others = ("none" if s is None else f"{100 * s:.1f}" for s in shares)
+    return f"with {mine} of 100 balls reached in time (the {reference} {others})"
 
 
 def scaled(cells: pd.DataFrame, factor: float) -> pd.DataFrame:

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from experiments.balls.angle import Angle
@@ -20,10 +18,12 @@ from experiments.drawing.study_marks import (
     draw_difference,
     draw_missed,
     draw_yardstick,
-    legend_marks,
     level_looks,
 )
 from experiments.evidence.sensitivity.analysis import factor_figures, write_captions
+from experiments.report.panels import Panel, head, laid_out, share_rows_and_scale
+from experiments.report.where import compared_policy
+from experiments.report.where_picture import where_figure
 from experiments.report.worlds import in_worlds, shown_level
 from experiments.scene.people import world_of
 from experiments.study.result_folder import (
@@ -77,6 +77,9 @@ def plan(results: ResultFolder) -> dict[str, Callable[[], Figure]]:
     elif DIFFERENCE in held:
         first = settings[0]
         out[f"fewer-missed-{first}"] = partial(difference_figure, results, DIFFERENCE, first)
+    if compared_policy(results) is not None:
+        for setting in results.where["setting"].unique():
+            out[f"where-{setting}"] = partial(where_figure, results, str(setting))
     if results.corner is not None and results.family:
         # The first setting is the cleanest and rallies are the whole; more would say the same.
         crossed = [s for s in settings if not is_served(s)]
@@ -89,53 +92,6 @@ LEVEL_COLOURS = (style.BLUE, style.ORANGE, style.PURPLE, style.GREEN)
 SETTING_WORDS = {s.name: s.title for s in SETTINGS.values()}
 OUTCOMES_OVER_SHADE = ("missed_per_100", "points_won_per_100")
 SLACK = 0.02
-IN_A_ROW = 60  # characters of names beside three marks
-
-
-@dataclass(frozen=True)
-class Panel:
-    """One pair of axes: its title, its cells and the outcome that it shows."""
-
-    title: str
-    cells: pd.DataFrame
-    outcome: str
-
-
-def laid_out(
-    panels: Sequence[Panel], columns: int, row_in: float, head_in: float
-) -> tuple[Figure, list[Axes]]:
-    """A figure of our width with one pair of axes a panel, in rows; spare ones are not drawn."""
-    rows = -(-len(panels) // columns)
-    figure = Figure(figsize=(style.WIDTH_IN, rows * row_in + head_in), layout="constrained")
-    axes = list(figure.subplots(rows, columns, squeeze=False).flat)
-    for ax in axes[len(panels) :]:
-        ax.remove()
-    for panel, ax in zip(panels, axes, strict=False):
-        ax.set_title(panel.title)
-    return figure, axes[: len(panels)]
-
-
-def share_rows_and_scale(axes: Sequence[Axes], columns: int) -> None:
-    """One scale along x for all panels; names of rows at the left of each row only."""
-    low = min(ax.get_xlim()[0] for ax in axes)
-    high = max(ax.get_xlim()[1] for ax in axes)
-    for i, ax in enumerate(axes):
-        ax.set_xlim(low, high)
-        if i % columns:
-            ax.tick_params(labelleft=False)
-
-
-def head(figure: Figure, title: str, looks: dict[str, style.Look]) -> None:
-    """Title and legend above the panels: the title is the legend's, so that they cannot meet."""
-    figure.legend(
-        handles=legend_marks(looks),
-        loc="outside upper left",
-        ncols=3 if sum(map(len, looks)) <= IN_A_ROW else 2,
-        handletextpad=0.2,
-        title=title,
-        alignment="left",
-        title_fontproperties={"size": style.TEXT_PT + 1, "weight": "bold"},
-    )
 
 
 def scenario_panels(cells: pd.DataFrame, outcomes: Sequence[str]) -> tuple[list[Panel], int]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from experiments.statistics.comparison import MARGIN, verdict_of
 from experiments.statistics.signed_words import claim, ends_of, world_words
-from experiments.study.setting_table import is_rally, nearest_to_play
+from experiments.study.setting_table import any_served, is_rally, nearest_to_play
 
 YARDSTICK = "linear-shade "
 Cell = dict[str, Any]
@@ -78,6 +78,8 @@ def cost_sentences(
             f" middle misses {interval(middle)} of 100 balls, to the bisector {interval(other)}"
         )
         points = found.get(*labels, "bisector", "points_more_than_middle_per_100", own)
+        if any_served(found.values("setting")):
+            points = None  # said once, by the three numbers that are kept apart
         if points is not None and (difference := ends_of(points)) is not None:
             said = claim(verdict_of(points), difference, "the middle", "points in 100")
             beside = world_words(points)

@@ -34,6 +34,7 @@ from experiments.report.tables import (
     turned,
     verdict_counts,
 )
+from experiments.report.where import where_sentences, where_tables
 from experiments.report.worlds import sentences, worlds_of
 from experiments.statistics.comparison import MARGIN
 from experiments.study.columns import columns_of
@@ -134,6 +135,7 @@ def found(results: ResultFolder) -> dict[str, Any]:
         "design": design_table(results),
         "parts": sections(results.path),
         "short": short_table(results),
+        "where": where_tables(results),
         "findings": grouped_findings(results),
         "counts": [(words, verdict_counts(those), gain) for words, those, gain in counted if those],
         "choices": choices_table(results),
@@ -173,7 +175,12 @@ def grouped_findings(results: ResultFolder) -> list[tuple[str, bool, list[tuple[
     shows the middle level already.
     """
     apart = list(apart_sentences(results.rows))
-    left = [*apart, *findings(results.rows), *looks_sentences(results.path)]
+    left = [
+        *apart,
+        *findings(results.rows),
+        *where_sentences(results),
+        *looks_sentences(results.path),
+    ]
     groups = []
     for level in results.names("level"):
         own = [s for s in left if s.startswith(f"{level},")]

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from experiments.report.where import compared_policy, where_level, where_sentences
 from experiments.report.worlds import in_worlds, shown_level
 from experiments.study.folder_files import require_sound, sound
 from experiments.study.outcome_names import fewer_missed, more_points
@@ -133,6 +134,17 @@ def yardstick_words(results: ResultFolder, setting: str) -> tuple[str, str]:
     )
 
 
+def where_words(results: ResultFolder, setting: str) -> tuple[str, str]:
+    """Of the bars of where points come from."""
+    caption = (
+        f"Where the {compared_policy(results)} gains or loses against the {results.reference}"
+        f" ({SETTING_WORDS.get(setting, setting)}, {where_level(results)}): in each split the bars"
+        " of points, and those of balls missed of 100, add up to the whole; with 95 % intervals."
+    )
+    of_setting = (s for s in where_sentences(results, where_level(results)) if f", {setting}" in s)
+    return caption, f"Bars. {' '.join(of_setting)}"
+
+
 KINDS: dict[str, Callable[[ResultFolder, str], tuple[str, str]]] = {
     "missed": missed_words,
     "points": lambda results, setting: difference_words(
@@ -142,6 +154,7 @@ KINDS: dict[str, Callable[[ResultFolder, str], tuple[str, str]]] = {
         results, setting, "Balls missed per 100 fewer", fewer_missed(results.reference)
     ),
     "yardstick": yardstick_words,
+    "where": where_words,
 }
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from experiments.report.apart import NUMBERS, POINTS, Figure, apart_sentences, figures
+from experiments.report.apart import NUMBERS, POINTS, PURPOSE, Figure, apart_sentences, figures
 from experiments.report.findings import Cell, Cells, findings
+from experiments.report.where import where_level, where_sentences
 from experiments.report.worlds import sentences
 from experiments.study.race import looks_sentences
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
@@ -21,6 +22,8 @@ def study_text(folder: Path, seed: int) -> str:
     results = ResultFolder.read(folder)
     cells = results.rows
     said = [*apart_sentences(cells), *findings(cells), *sentences(results)]
+    if not results.where.empty:
+        said += where_sentences(results, where_level(results))
     parts = ["\n".join(all_tables(cells)), "\n".join(f"- {f}" for f in said)]
     return "\n\n".join([*parts, where(folder, seed)])
 
@@ -51,6 +54,7 @@ def all_tables(cells: list[Cell]) -> Iterator[str]:
             f"{NUMBERS[number]} ({settings}{f'; {where}' if where else ''}):"
             f" {points}balls reached in time of 100."
         )
+        yield f"This is {PURPOSE[number]}."
         for level in found.values("level"):
             yield ""
             yield from apart_table(found, level, of)

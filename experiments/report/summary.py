@@ -11,12 +11,13 @@ from typing import Any
 
 import pandas as pd
 
-from experiments.report.apart import apart_sentences, figures
+from experiments.report.apart import IN_TIME, apart_sentences, figures, in_time
 from experiments.report.findings import Cells, findings
 from experiments.report.method import replicates_of
 from experiments.report.parameters import parameter_table, status_counts
 from experiments.report.pictures import MISSED
-from experiments.report.tables import number
+from experiments.report.tables import number, with_in_time
+from experiments.report.where import where_sentences
 from experiments.report.worlds import in_worlds, sentences, worlds_of
 from experiments.statistics.comparison import (
     AS_GOOD,
@@ -209,7 +210,10 @@ def claimed(view: View, cell: dict[Any, Any]) -> str:
     verb = "wins" if view.unit == "points" else "reaches"
     text = f"the {view.policy} {claim(verdict_of(cell), difference, reference, noun, verb)}"
     beside = world_words(cell)
-    return f"{text}, {beside}" if beside else text
+    labels = {name: cell[name] for name in ("place", "level", "opponent", "own_stroke")}
+    shares = view.cells(outcome=IN_TIME, **labels).set_index("policy")["estimate"]
+    told = in_time(map(shares.get, (view.policy, view.results.reference)), view.results.reference)
+    return ", ".join(filter(None, (text, beside, told)))
 
 
 def example_sentence(view: View) -> Iterator[str]:
@@ -327,6 +331,7 @@ def summary(results: ResultFolder) -> dict[str, Any]:
         "findings": [
             *apart_sentences(results.rows),
             *findings(results.rows),
+            *where_sentences(results),
             *looks_sentences(results.path),
         ],
         "rests_on": {
@@ -360,12 +365,13 @@ def headline(results: ResultFolder) -> dict[str, Any] | None:
     view = View.of(results)
     if view is None:
         return None
-    cells = view.cells(outcome=view.outcome)
+    cells = with_in_time(results, view.outcome)
+    cells = cells[cells["setting"] == view.setting]
     where = ALL_PLACES if ALL_PLACES in set(cells["place"]) else view.place
     overall = (cells["place"] == where) & cells["policy"].isin(results.named)
     shown = cells[(cells["policy"] == view.policy) | overall]
     by_policy = cells[cells["place"] != ALL_PLACES].groupby("policy", sort=False)
-    names = (*SCENE, *NUMBERS, *TOGETHER, *WORLD_COLUMNS)
+    names = (*SCENE, *NUMBERS, IN_TIME, *TOGETHER, *WORLD_COLUMNS)
     kept = [name for name in names if name in shown.columns]
     return {
         **({"apart": apart} if (apart := apart_cells(results, view.policy)) else {}),

@@ -9,10 +9,13 @@ from typing import Any
 
 import pandas as pd
 
-from experiments.report.apart import Figure, figures, scaled
+from experiments.report.apart import IN_TIME, POINTS, PURPOSE, Figure, figures, scaled
+from experiments.report.apart import NUMBERS as NUMBERS_APART
 from experiments.report.findings import Cells
 from experiments.report.worlds import shown_level
 from experiments.statistics.comparison import verdict_by_both
+from experiments.study.cells import SCENE
+from experiments.study.outcome_names import more_points
 from experiments.study.result_folder import ALL_PLACES, NUMBERS, ResultFolder
 from experiments.study.setting_table import nearest_to_play
 
@@ -23,12 +26,13 @@ GAIN = "pairing_gain"
 @dataclass(frozen=True)
 class Value:
     """One cell of a table: the number, its intervals of chance and (if played in some) of worlds,
-    and, for a difference, the verdict."""
+    for a difference the verdict, and beside points the balls of 100 that were reached in time."""
 
     estimate: str = "\u2013"
     interval: str = ""
     verdict: str = ""
     worlds: str = ""
+    in_time: str = ""
 
 
 @dataclass(frozen=True)
@@ -64,7 +68,20 @@ def value_of(cell: Mapping[Any, Any], is_difference: bool) -> Value:
     if pd.notna(cell.get("world_low")) and pd.notna(cell.get("world_high")):
         ends = (number(cell[name], is_difference) for name in ("world_low", "world_high"))
         worlds = "worlds {} to {}".format(*ends)
-    return Value(estimate, f"{low} to {high}", said, worlds)
+    share = cell.get(IN_TIME)
+    in_time = f"{number(100 * share)} in time" if pd.notna(share) else ""
+    return Value(estimate, f"{low} to {high}", said, worlds, in_time)
+
+
+def with_in_time(results: ResultFolder, outcome: str) -> pd.DataFrame:
+    """The cells of an outcome; of points with the share of balls reached in time beside each."""
+    cells = results.pick(outcome=outcome)
+    if outcome not in (POINTS, more_points(results.reference)):
+        return cells
+    labels = ["policy", *SCENE]
+    shares = results.pick(outcome=IN_TIME).set_index(labels)["estimate"]
+    at = pd.MultiIndex.from_frame(cells[labels])
+    return cells.assign(**{IN_TIME: shares.reindex(at).to_numpy()})
 
 
 def outcome_tables(results: ResultFolder, outcome: str, is_difference: bool) -> list[Table]:
@@ -73,7 +90,7 @@ def outcome_tables(results: ResultFolder, outcome: str, is_difference: bool) -> 
 
     Open is the first of the setting nearest to play and of the pictures' level.
     """
-    cells, out = results.pick(outcome=outcome), list[Table]()
+    cells, out = with_in_time(results, outcome), list[Table]()
     policies = results.policies if is_difference else results.named
     settings = list(cells["setting"].unique())
     nearest = nearest_to_play(settings) if settings else ""
@@ -125,7 +142,8 @@ def short_table(results: ResultFolder) -> Table:
     if apart := figures(Cells(results.rows)):
         return apart_table(results, [f for of in apart.values() for f in of])
     setting = nearest_to_play(results.names("setting"))
-    cells = results.pick(setting=setting, level=results.middle_level)
+    cells = pd.concat([with_in_time(results, outcome) for outcome, _, _ in SHORT_COLUMNS])
+    cells = cells[(cells["setting"] == setting) & (cells["level"] == results.middle_level)]
     cells = cells[cells["own_stroke"] == next(iter(cells["own_stroke"]), "")]
     cells = cells[cells["policy"].isin(results.named)]
     held = list(cells["place"].unique())
@@ -145,9 +163,10 @@ def short_table(results: ResultFolder) -> Table:
 
 
 APART_NOTE = (
-    "Three numbers apart: whole points as they are played, what follows own strokes, and the first"
-    " ball met from the spot; points won of 100, and balls reached in time of 100 that landed in,"
-    " serves left out. The larger, the better."
+    "Three numbers apart. "
+    + " ".join(f"{NUMBERS_APART[number]}: {words}." for number, words in PURPOSE.items())
+    + " Points won of 100, and balls reached in time of 100 that landed in, serves left out. The"
+    " larger, the better."
 )
 
 

@@ -111,24 +111,25 @@ def form(a: np.ndarray, products: np.ndarray, b: np.ndarray) -> float:
     return float((a[:, None] * products * b).sum())
 
 
-def ratio_terms(sums: np.ndarray, top: str, bottom: str) -> tuple[float, np.ndarray]:
-    """A ratio of sums and the weights that turn a replicate's columns into its residual."""
-    weights = np.zeros(len(COLUMNS))
-    if sums[INDEX[bottom]] == 0:
+def ratio_terms(sums: np.ndarray, top: int, bottom: int) -> tuple[float, np.ndarray]:
+    """A ratio of two sums and the weights that turn a replicate's columns into its residual."""
+    weights = np.zeros(len(sums))
+    if sums[bottom] == 0:
         return math.nan, weights
-    ratio = sums[INDEX[top]] / sums[INDEX[bottom]]
-    weights[INDEX[top]] += 1.0
-    weights[INDEX[bottom]] -= ratio
-    return float(ratio), weights / sums[INDEX[bottom]]
+    ratio = sums[top] / sums[bottom]
+    weights[top] += 1.0
+    weights[bottom] -= ratio
+    return float(ratio), weights / sums[bottom]
 
 
 def ratio(tally: Tally, top: str, bottom: str, level: float = LEVEL) -> Estimate:
     """Ratio of two sums over replicates, e.g. missed over balls, with Student's interval."""
-    value, weights = ratio_terms(tally.own[0], top, bottom)
+    above, below = tally.columns.index(top), tally.columns.index(bottom)
+    value, weights = ratio_terms(tally.own[0], above, below)
     replicates = float(tally.own[0, 0])
     se = _se(_spread(weights, tally.own), replicates)
     half = quantile(level, replicates) * se
-    count = round(tally.own[0, INDEX[bottom]])
+    count = round(tally.own[0, below])
     return Estimate(value, value - half, value + half, se, count, replicates)
 
 
@@ -144,7 +145,7 @@ def _spread(weights: np.ndarray, products: np.ndarray) -> float:
 def share(tally: Tally, top: str, bottom: str, level: float = LEVEL) -> Estimate:
     """Like `ratio`, for a share: the exact binomial interval at the size of equal variance."""
     plain = ratio(tally, top, bottom)
-    squares = tally.own[INDEX[bottom], INDEX[bottom]]
+    squares = tally.own.diagonal()[tally.columns.index(bottom)]
     units = plain.n * plain.n / float(squares) if squares > 0 else 0.0
     return share_of(plain.value, plain.se, plain.n, units, level)
 
@@ -176,12 +177,14 @@ def binomial_share(value: float, n: int, level: float = LEVEL) -> Estimate:
 
 def paired(tally: Tally, top: str, bottom: str, level: float = LEVEL) -> Difference:
     """The policy's ratio less the reference policy's, on the same replicates."""
-    mine, a = ratio_terms(tally.own[0], top, bottom)
-    other, b = ratio_terms(tally.reference[0], top, bottom)
+    above, below = tally.columns.index(top), tally.columns.index(bottom)
+    mine, a = ratio_terms(tally.own[0], above, below)
+    other, b = ratio_terms(tally.reference[0], above, below)
     each = _spread(a, tally.own), _spread(b, tally.reference)
     variance, n = sum(each) - 2.0 * form(a, tally.cross, b), float(tally.own[0, 0])
     apart = _se(sum(each), n)
-    step = 1.0 / float(tally.own[0, INDEX[bottom]] or math.nan) if top in COUNTED else 0.0
+    counts = top.partition(":")[0] in COUNTED
+    step = 1.0 / float(tally.own[0, below] or math.nan) if counts else 0.0
     if tally.is_reference:
         variance = step = 0.0
     value, se = mine - other, _se(variance, n)

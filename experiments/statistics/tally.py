@@ -43,8 +43,7 @@ def replicate_table(strokes: np.ndarray, replicates: np.ndarray, points: bool) -
     row = np.searchsorted(replicates, strokes["replicate"])
     out = np.zeros((len(replicates), len(COLUMNS)))
     out[:, 0] = 1.0
-    faced = (strokes["side"] == OPPONENT) & (strokes["outcome"] == IN)
-    faced &= ~np.isin(strokes["kind"], SERVES)  # nobody recovers to a serve
+    faced = is_faced(strokes)
     at, balls = row[faced], strokes[faced]
     np.add.at(out[:, 1], at, 1.0)
     np.add.at(out[:, 2], at, balls["grade"] == MISSED)
@@ -62,6 +61,13 @@ def replicate_table(strokes: np.ndarray, replicates: np.ndarray, points: bool) -
     return out
 
 
+def is_faced(strokes: np.ndarray) -> np.ndarray:
+    """Which strokes are balls that the studied player had to recover to: the opponent's that landed
+    in, serves left out."""
+    struck = (strokes["side"] == OPPONENT) & (strokes["outcome"] == IN)
+    return struck & ~np.isin(strokes["kind"], SERVES)
+
+
 def points_won(strokes: np.ndarray, row: np.ndarray, count: int) -> np.ndarray:
     """Points of the studied player: 1, 0, or 0.5 where the stroke limit stopped the rally."""
     out = np.full(count, 0.5)
@@ -77,19 +83,22 @@ def points_won(strokes: np.ndarray, row: np.ndarray, count: int) -> np.ndarray:
 class Tally:
     """Sums of one cell: own products (k, k) and products with the reference policy (k, k).
 
-    Column 0 is the constant 1, so the first row of `own` holds the plain sums.
+    Column 0 is the constant 1, so the first row of `own` holds the plain sums. A column with a name
+    such as `missed: PART` counts a part of what `missed` counts.
     """
 
     own: np.ndarray
     cross: np.ndarray
     reference: np.ndarray
+    columns: tuple[str, ...] = COLUMNS
 
     @classmethod
-    def of(cls, table: np.ndarray, reference: np.ndarray) -> Tally:
+    def of(
+        cls, table: np.ndarray, reference: np.ndarray, *, columns: tuple[str, ...] = COLUMNS
+    ) -> Tally:
         """Tally of one block from the replicate tables of a policy and of the reference."""
-        return cls(
-            products(table, table), products(table, reference), products(reference, reference)
-        )
+        own, other = products(table, table), products(reference, reference)
+        return cls(own, products(table, reference), other, columns)
 
     @property
     def is_reference(self) -> bool:
@@ -101,9 +110,8 @@ class Tally:
         return same and np.array_equal(self.own, self.reference)
 
     def __add__(self, other: Tally) -> Tally:
-        return Tally(
-            self.own + other.own, self.cross + other.cross, self.reference + other.reference
-        )
+        sums = self.own + other.own, self.cross + other.cross, self.reference + other.reference
+        return Tally(*sums, self.columns)
 
 
 def products(a: np.ndarray, b: np.ndarray) -> np.ndarray:

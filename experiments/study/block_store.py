@@ -1,10 +1,10 @@
 """Finished blocks of a study, one small file each, that say whose they are and that they are whole.
 
 A file holds NumPy's own archive, sealed (sim.whole_file): the sums of each policy as the float64
-values that they are, those over halves, those of rivals in a race, the stroke rows that are kept,
-and the key of the run (`provenance`) and the number of the block that they belong to. A worker
-makes these bytes and the run reads them back at the end, so one checksum covers the way and the
-disk.
+values that they are, those over halves, those of rivals in a race, the rows of strokes and rallies
+that are kept, and the key of the run (`provenance`) and the number of the block that they belong
+to. A worker makes these bytes and the run reads them back at the end, so one checksum covers the
+way and the disk.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import numpy as np
 
 from experiments.statistics.tally import COLUMNS, Tally
 from experiments.study.folder_files import BLOCK, BLOCK_SUFFIX, BLOCKS
+from experiments.study.rally_rows import RALLY
 from experiments.study.settings import BlockResult
 from sim.records import STROKE
 from sim.whole_file import UNFINISHED, sealed, unsealed, write_whole
@@ -44,6 +45,8 @@ def encode(result: BlockResult, key: str, number: int) -> bytes:
         halves=np.array(list(result.halves.values()), float),
         rivals=np.array(list(result.rivals), str).reshape(-1, 2),
         rival_sums=_sums(result.rivals.values()),
+        rally_policies=np.array(list(result.rallies), str),
+        rallies=np.array(list(result.rallies.values()), RALLY),
     )
     return sealed(body.getvalue())
 
@@ -67,12 +70,13 @@ def decode(content: bytes, key: str, number: int) -> BlockResult:
         parts = np.split(held["rows"], np.cumsum(held["row_counts"])[:-1])
         names = [str(name) for name in held["row_policies"]]
         halves = dict(zip(map(str, held["half_policies"]), held["halves"], strict=True))
+        rallies = dict(zip(map(str, held["rally_policies"]), held["rallies"], strict=True))
         rivals = {
             (str(one), str(other)): Tally(*sums)
             for (one, other), sums in zip(held["rivals"], held["rival_sums"], strict=True)
         }
     rows = list(zip(names, parts, strict=True)) if names else []
-    return BlockResult(tallies, rows, halves, rivals)
+    return BlockResult(tallies, rows, halves, rallies, rivals)
 
 
 def _sums(tallies: Iterable[Tally]) -> np.ndarray:

@@ -18,6 +18,7 @@ from experiments.scene.player_file import is_player_file, name_of, opponent_of, 
 from experiments.study.design_points import game_at, point_rows, side_of, usual_of
 from experiments.study.factor_names import NOT_HERE
 from experiments.study.factors import Factor, Factors
+from experiments.study.headline import Headline
 from experiments.study.looks import (
     Cell,
     Raced,
@@ -166,6 +167,8 @@ class Study(BaseModel):
     """Written by a run with a race: where each cell and policy ended. A re-run plays just that."""
     stroke_rows_per_cell: Whole = Field(default=50, ge=0)
     """Replicates of each cell whose strokes are kept, row by row."""
+    headline: Headline | None = None
+    """The cells of which each ball or rally is kept, a row each, so that anybody can redo them."""
     seed: Whole | None = Field(default=None, ge=0, le=2**63 - 1)
     """Root of all chance; without one, a fresh one is made and recorded."""
     places: tuple[StudyPlace, ...] = Field(min_length=1)
@@ -240,6 +243,8 @@ class Study(BaseModel):
             twice = [name for name in shown if shown.count(name) > 1]
             if twice:
                 raise InputError(f"{key}: {twice[0]!r} stands twice; give each once")
+        if self.headline is not None and (code_runs() or not self.code_files()):
+            self.headline.require_among(names)
         if any_served(self.settings) and SERVE in names["places"]:
             raise InputError(
                 f"{SERVE!r} names where points open with a serve, so no place can have that name in"

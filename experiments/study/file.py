@@ -22,6 +22,7 @@ from experiments.study.design import (
 )
 from experiments.study.factors import Factor, Factors
 from experiments.study.folder_files import require_sound
+from experiments.study.headline import Headline
 from experiments.study.looks import Reached
 from sim.errors import InputError
 from sim.people_files import read_text, toml_table
@@ -164,5 +165,5 @@ def _model_at(where: tuple[Any, ...]) -> type[BaseModel]:
     if where[0] == "reached":
         return Reached
     parts: dict[Any, type[BaseModel]] = {"places": StudyPlace, "choices": StudyChoices}
-    parts["factors"] = Factors
+    parts |= {"factors": Factors, "headline": Headline}
     return parts.get(where[0], Study) if len(where) > 1 else Study

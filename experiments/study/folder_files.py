@@ -21,6 +21,7 @@ REPORT, COLUMNS, RUN_FILE = "report.html", "columns.csv", "run.json"
 CELLS, CHOICES_FILE, STROKES = "cells.csv", "choices.csv", "strokes.parquet"
 POINTS_FILE, DESIGNED_FILE = "points.csv", "designed.csv"
 PRECISION_FILE, RACE_FILE = "precision.csv", "race.csv"
+RALLIES, WHERE = "rallies.parquet", "where.csv"
 TABLES = {
     "cells": CELLS,
     "choices": CHOICES_FILE,
@@ -28,6 +29,8 @@ TABLES = {
     "designed": DESIGNED_FILE,
     "precision": PRECISION_FILE,
     "race": RACE_FILE,
+    "where": WHERE,
+    "rally_rows": RALLIES,
     "strokes": STROKES,
 }
 # What a study with factors gets besides (experiments.evidence.sensitivity); labelled as cells are.

@@ -66,6 +66,10 @@ def described(study: Study) -> Iterator[str]:
     yield from row("world", [study.surface, f"{study.flight} flight"])
     if study.without:
         yield from row("without", study.without)
+    if study.headline is not None:
+        kept = sum(study.headline.holds(scenario) for scenario in scenarios(study))
+        said = "1 cell" if kept == 1 else f"{kept} cells"
+        yield from row("headline", [f"{said}, of which a row is kept for each ball or rally"])
     if study.choices is not None:
         at = study.choices
         yield from row(

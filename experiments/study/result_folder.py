@@ -23,6 +23,7 @@ from experiments.study.folder_files import (
     MANIFEST,
     POINTS_FILE,
     STUDY,
+    WHERE,
     require_sound,
     sound,
 )
@@ -167,6 +168,11 @@ class ResultFolder:
     def designed(self) -> pd.DataFrame:
         """The cells of the design points (own_stroke "" for none); empty without factors."""
         return self._table(DESIGNED_FILE, LABELS)
+
+    @cached_property
+    def where(self) -> pd.DataFrame:
+        """Where the points of the headline cells come from, a row a part; empty without."""
+        return self._table(WHERE)
 
     def _table(self, name: str, texts: Sequence[str] = ()) -> pd.DataFrame:
         """A table of the folder, empty where there is none."""

@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from experiments.study.columns import columns_of
-from experiments.study.folder_files import sound
+from experiments.study.folder_files import RALLIES, sound
 from experiments.study.result_folder import ResultFolder, shade_curve
 from experiments.study.stroke_file import rallies_of
 from sim.errors import InputError
@@ -61,6 +61,23 @@ class Results:
     def rallies(self) -> pd.DataFrame:
         """One row a ball or rally, made from `strokes`."""
         return rallies_of(self.strokes)
+
+    @cached_property
+    def rally_rows(self) -> pd.DataFrame:
+        """One row for each ball or rally of the headline cells.
+
+        Raises:
+            InputError: the study kept none.
+        """
+        path = sound(self.path, RALLIES)
+        if not path.exists():
+            raise InputError(f"{str(path)!r} is missing: the study file has no table [headline]")
+        return pd.read_parquet(path)
+
+    @property
+    def where(self) -> pd.DataFrame:
+        """Where the points of the headline cells come from; empty if the study kept none."""
+        return self._folder.where
 
     @cached_property
     def choices(self) -> pd.DataFrame:

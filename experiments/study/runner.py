@@ -33,6 +33,7 @@ from experiments.study.folder_files import (
     require_whole,
     results_of_run,
 )
+from experiments.study.kept_rallies import KeptRallies
 from experiments.study.precision import looks_at, sentences_of, write_precision
 from experiments.study.provenance import (
     commit,
@@ -56,8 +57,9 @@ from experiments.study.resume import (
     write_record,
     write_study,
 )
+from experiments.study.row_file import RowFile
 from experiments.study.settings import Block, blocks, raced_by, scenarios
-from experiments.study.stroke_file import StrokeFile, stroke_table
+from experiments.study.stroke_file import stroke_schema, stroke_table
 from experiments.study.workers import (
     BlockPlayer,
     WorkersAsked,
@@ -239,18 +241,20 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
 
     Scenario by scenario, in the order of the replicates; blocks of later looks come last in `work`.
     """
-    tallies, sums, race = Tallies(), HalfSums(), RaceSums(study)
+    tallies, sums, race, kept = Tallies(), HalfSums(), RaceSums(study), KeptRallies(study, folder)
     place = {scenario: at for at, scenario in enumerate(scenarios(study))}
     order = sorted(enumerate(work), key=lambda t: (place[t[1].scenario], t[1].first))
-    with closing(StrokeFile(folder / STROKES)) as file:
+    with closing(kept), closing(RowFile(folder / STROKES, stroke_schema())) as file:
         for number, block in order:
             result = result_of(store, number)
             add_block(tallies, block, result)
             sums.add(block, result)
             race.add(block, result)
+            kept.add(block.scenario, result)
             for policy, rows in result.rows:
                 file.add(stroke_table(block.scenario, policy, rows))
     fill_table(pd.DataFrame(cells(study, tallies, sums)), folder / CELLS)
+    kept.write_where()
     if choices := choice_rows(study, tallies):
         fill_table(pd.DataFrame(choices), folder / CHOICES_FILE)
     if study.varied is not None:

@@ -19,6 +19,7 @@ from experiments.study.choices import CHOICES
 from experiments.study.design import Study, placeable
 from experiments.study.design_points import game_at
 from experiments.study.looks import ranges
+from experiments.study.rally_rows import rally_rows
 from experiments.study.served import whole_points
 from experiments.study.setting_table import SETTINGS
 from sim.array_engine import play
@@ -82,13 +83,15 @@ class BlockResult:
 
     Of a study over worlds also, by policy, the sums over the halves of slices (h, 1 + 2 k): the
     half's number, the policy's own sums, the reference's. A block of a world has these alone.
-    Of a race also, for two policies none of which is the reference, the tally of one with the other
-    in the reference's place.
+    Of headline cells also the RALLY records of the policies that are kept. Of a race also, for two
+    policies none of which is the reference, the tally of one with the other in the reference's
+    place.
     """
 
     tallies: dict[str, Tally]
     rows: list[tuple[str, np.ndarray]]
     halves: dict[str, np.ndarray] = field(default_factory=dict)
+    rallies: dict[str, np.ndarray] = field(default_factory=dict)
     rivals: dict[tuple[str, str], Tally] = field(default_factory=dict)
 
 
@@ -97,13 +100,15 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
     scenario, setting = block.scenario, SETTINGS[block.scenario.setting]
     index = place_index(study, scenario)
     place = study.places[index].place
-    replicates = index * REPLICATES_A_PLACE + np.arange(block.first, block.first + block.count)
+    numbers = np.arange(block.first, block.first + block.count)
+    replicates = index * REPLICATES_A_PLACE + numbers
     known = _StudyKey(study.model_dump_json(), study)
     level, opponent = scenario.level, scenario.opponent
     game = _game(known, level, opponent, scenario.choice, seed)
     if scenario.point is not None:
         game, place = _game_at(known, level, opponent, scenario.point, place, seed)
-    tables, rows, shared = {}, [], None
+    tables, rows, rallies, shared = {}, [], {}, None
+    headline = study.headline if study.headline and study.headline.holds(scenario) else None
     if not setting.is_rally and not game.opponent.shots.sees_receiver:
         shared = opening_balls(game, place, replicates)
     for text in study.policies:
@@ -119,17 +124,20 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
             strokes = play(own, place, replicates)
         else:
             strokes = exchange_once(own, place, replicates, scenario.own_stroke, shared)
-        tables[text] = (policy.name, replicate_table(strokes, replicates, setting.is_rally))
+        table = replicate_table(strokes, replicates, setting.is_rally)
+        tables[text] = (policy.name, table)
         as_it_is = scenario.choice is None and scenario.point is None
         strokes["replicate"] -= index * REPLICATES_A_PLACE
         wanted = strokes["replicate"] < (study.stroke_rows_per_cell if as_it_is else 0)
         if wanted.any():
             rows.append((policy.name, strokes[wanted]))
+        if headline and (text == study.reference or headline.keeps(policy.name)):
+            rallies[policy.name] = rally_rows(strokes, numbers, table)
     reference = tables[study.reference][1]
     halves = {}
     if study.worlds is not None and scenario.choice is None:
         size = study.world_replicates(setting.name)
-        at = halves_of(np.arange(block.first, block.first + block.count), size)
+        at = halves_of(numbers, size)
         for name, table in tables.values():
             halves[name] = sums_of_halves(np.hstack([table, reference]), at)
     if is_in_world(study, scenario):
@@ -140,7 +148,7 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
         others = [named for text, named in tables.items() if text != study.reference]
         for (name, table), (other, theirs) in combinations(others, 2):
             rivals[name, other] = Tally.of(table, theirs)
-    return BlockResult(tallies, rows, halves, rivals)
+    return BlockResult(tallies, rows, halves, rallies, rivals)
 
 
 def place_index(study: Study, scenario: Scenario) -> int:
@@ -239,8 +247,8 @@ def recovering(game: Game, place: Place, own_stroke: str, replicates: np.ndarray
     count = len(replicates)
     if game.studied.player.legs.spot_spread_m == 0.0:
         return repeated(recover_bodies(game, STUDIED, *own), count)
-    each = (np.repeat(part, count) for part in own)
-    return recover_bodies(game, STUDIED, *each, replicates)
+    bodies, contacts, times, balls = (np.repeat(part, count) for part in own)
+    return recover_bodies(game, STUDIED, bodies, contacts, times, balls, replicates)
 
 
 def repeated(one: Recovery, count: int) -> Recovery:

@@ -5,15 +5,12 @@ The rally table, one row a ball or rally, is made from them.
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from pathlib import Path
-
 import numpy as np
 import pandas as pd
 import pyarrow as pa
-import pyarrow.parquet as pq
 
 from experiments.statistics.tally import SETTLED_OFF_S
+from experiments.study.row_file import LABELS, TEXT, coded, labels_of
 from experiments.study.setting_table import SETTINGS
 from experiments.study.settings import Scenario
 from sim.kinds import KINDS, SERVES
@@ -30,7 +27,6 @@ from sim.records import (
     WON_BY_HITTER,
 )
 
-ROW_GROUP = 65_536
 CODED = {
     "side": SIDES,
     "outcome": OUTCOMES,
@@ -38,8 +34,6 @@ CODED = {
     "ending": ENDINGS,
     "kind": KINDS,
 }
-LABELS = ("setting", "place", "level", "opponent", "own_stroke", "policy")
-TEXT = pa.dictionary(pa.int32(), pa.string())
 
 
 def stroke_schema() -> pa.Schema:
@@ -53,51 +47,18 @@ def stroke_schema() -> pa.Schema:
 
 def stroke_table(scenario: Scenario, policy: str, rows: np.ndarray) -> pa.Table:
     """Stroke rows of one cell as a table of `stroke_schema`."""
-    labels = {**asdict(scenario), "policy": policy}
-    n = len(rows)
-    columns = [pa.array([labels[name]] * n, pa.string()).cast(TEXT) for name in LABELS]
+    columns = labels_of(scenario, policy, len(rows))
     for name in STROKE.names or ():
         values = rows[name]
         if name in CODED:
-            columns.append(_coded(values, CODED[name]))
+            columns.append(coded(values, CODED[name]))
         elif name == "hitter_wing":
-            columns.append(_coded((values < 0).astype(int), (WINGS[1], WINGS[-1])))
+            columns.append(coded((values < 0).astype(int), (WINGS[1], WINGS[-1])))
         elif STROKE[name].kind == "i":
             columns.append(pa.array(values))
         else:
             columns.append(pa.array(values.astype(np.float32), from_pandas=False))
     return pa.Table.from_arrays(columns, schema=stroke_schema())
-
-
-def _coded(values: np.ndarray, names: tuple[str, ...]) -> pa.Array:
-    indices = pa.array(np.ascontiguousarray(values).astype(np.int32))
-    return pa.DictionaryArray.from_arrays(indices, pa.array(list(names), pa.string()))
-
-
-class StrokeFile:
-    """Streams stroke rows to a Parquet file in row groups of fixed size."""
-
-    def __init__(self, path: Path) -> None:
-        self._writer = pq.ParquetWriter(path, stroke_schema(), compression="zstd")
-        self._waiting: list[pa.Table] = []
-        self.rows = 0
-
-    def add(self, table: pa.Table) -> None:
-        """Append rows."""
-        self._waiting.append(table)
-        self.rows += table.num_rows
-        if sum(t.num_rows for t in self._waiting) >= ROW_GROUP:
-            whole = pa.concat_tables(self._waiting).unify_dictionaries().combine_chunks()
-            full = whole.num_rows - whole.num_rows % ROW_GROUP
-            self._writer.write_table(whole.slice(0, full), row_group_size=ROW_GROUP)
-            self._waiting = [whole.slice(full)]
-
-    def close(self) -> None:
-        """Write what is waiting and close the file."""
-        if self._waiting:
-            whole = pa.concat_tables(self._waiting).unify_dictionaries().combine_chunks()
-            self._writer.write_table(whole, row_group_size=ROW_GROUP)
-        self._writer.close()
 
 
 HITTER_WON = [ENDINGS[k] for k in WON_BY_HITTER]

@@ -149,7 +149,8 @@ class Station:
 class Handout:
     """All that the page says in numbers; the asked place is `stations[asked]`.
 
-    `points` are those won in 100 rallies by going to the cones, more than by going to the middle.
+    `points` are those won in 100 rallies by going to the cones, more than by going to the middle;
+    `in_time` the balls of 100 reached in time in these rallies, from the cones and from the middle.
     `missed` are the balls from the asked place that are missed from the middle, for the picture.
     """
 
@@ -157,6 +158,7 @@ class Handout:
     stations: tuple[Station, ...]
     asked: int
     points: Difference
+    in_time: tuple[Estimate, Estimate]
     missed: MissedBalls
 
     @property
@@ -188,10 +190,13 @@ def measure_handout(
         stations.append(station_at(scene.at(place)))
         done()
     cones = ByCones(tuple(p.x_m for p in places), tuple(s.cone_x_m for s in stations))
-    points = points_more(question, cones)
+    rallies = rallies_by(question, cones)
+    points = paired(rallies, "points", "one", level_together(PARTS)).scaled(PER_100)
+    cone, middle = (m.complement.scaled(PER_100) for m in missed_by_both(rallies))
     done()
     asked = number_of(scene.place, places)
-    return Handout(question, tuple(stations), asked, points, missed_from(scene, 0.0))
+    missed = missed_from(scene, 0.0)
+    return Handout(question, tuple(stations), asked, points, (cone, middle), missed)
 
 
 def station_at(scene: Scene) -> Station:
@@ -200,16 +205,19 @@ def station_at(scene: Scene) -> Station:
     cone = cone_at(spot.best.x_m)
     places = on_the_line(np.array([cone, 0.0]), scene.line_m)
     total = side_by_side(scene, places, scene.balls, first=scene.balls)
-    middle = dataclasses.replace(total, own=total.reference)
-    at_cone, in_middle = (
-        share(tally, "missed", "balls").scaled(PER_100) for tally in (total, middle)
-    )
+    at_cone, in_middle = (m.scaled(PER_100) for m in missed_by_both(total))
     fewer = paired(total, "missed", "balls", level_together(PARTS)).scaled(-PER_100)
     return Station(spot, cone, at_cone, in_middle, fewer)
 
 
-def points_more(question: HandoutQuestion, cones: RecoveryPolicy) -> Difference:
-    """Points won in 100 rallies that begin at the asked place, the cones less the middle.
+def missed_by_both(total: Tally) -> tuple[Estimate, Estimate]:
+    """The share of the balls that are missed from the cone and from the middle."""
+    middle = dataclasses.replace(total, own=total.reference)
+    return share(total, "missed", "balls"), share(middle, "missed", "balls")
+
+
+def rallies_by(question: HandoutQuestion, cones: RecoveryPolicy) -> Tally:
+    """Rallies that begin at the asked place, by going to the cones and, for reference, the middle.
 
     The rallies are numbered after the balls, so they share no chance with them.
     """
@@ -220,5 +228,4 @@ def points_more(question: HandoutQuestion, cones: RecoveryPolicy) -> Difference:
         return replicate_table(strokes, replicates, points=True)
 
     parts = chunks(2 * scene.balls, question.rallies)
-    total = reduce(add, (Tally.of(table(cones, part), table(Middle(), part)) for part in parts))
-    return paired(total, "points", "one", level_together(PARTS)).scaled(PER_100)
+    return reduce(add, (Tally.of(table(cones, part), table(Middle(), part)) for part in parts))

@@ -29,7 +29,7 @@ NAMES = "names."
 FIELDS_OF = {
     "where": frozenset({"cone", "from", "to"}),
     "balls": frozenset({"cone", "middle", "fewer", "more"}),
-    "points": frozenset({"more", "fewer", "rallies"}),
+    "points": frozenset({"more", "fewer", "rallies", "cones", "middle"}),
     "drill": frozenset({"depth", "sets", "feeds", "rest"}),
 }
 # A number and its unit share a line.

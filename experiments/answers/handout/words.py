@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from experiments.answers.handout.answer import FEEDS_A_SET, PARTS, REST_S, SETS, Handout, Station
+from experiments.answers.handout.answer import (
+    FEEDS_A_SET,
+    PARTS,
+    REST_S,
+    SAME,
+    SETS,
+    Handout,
+    Station,
+)
 from experiments.answers.handout.texts import Texts
 from experiments.answers.spot.answer import SHOWN
 from experiments.scene.people import speeds_km_h
@@ -190,9 +198,12 @@ def _findings(found: Handout, texts: Texts) -> Iterator[Paragraph]:
     points = {"more": interval(found.points, texts)}
     points |= {"fewer": interval(found.points.scaled(-1.0), texts)}
     points |= {"rallies": str(found.question.rallies)}
-    yield Paragraph(
-        texts.say("points.head"), texts.say(_key("points", found.points_verdict), **points)
-    )
+    shares = zip(("cones", "middle"), found.in_time, strict=True)
+    points |= {key: texts.number(share.value) for key, share in shares}
+    told = [texts.say(_key("points", found.points_verdict), **points)]
+    if found.points_verdict != SAME:
+        told.append(texts.say("points.reached", **points))
+    yield Paragraph(texts.say("points.head"), " ".join(filter(None, told)))
 
 
 def _key(table: str, verdict: str) -> str:
