@@ -98,8 +98,8 @@ LINE, SHORT = (
     Misjudged(
         f"share {words}",
         f"Opponent believed to go {words}",
-        words,
-        "times the truth",
+        f"share {words}",
+        "believed / true",
         (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0),
         "as often as is true",
         "as often as is true",

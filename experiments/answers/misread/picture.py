@@ -18,6 +18,7 @@ from experiments.statistics.comparison import MARGIN
 
 COLUMNS, ROW_IN, HEAD_IN = 2, 1.5, 1.1
 BAND = 0.14
+LEAST_Y = (-0.25, 1.1)  # balls in 100, so that what is nothing looks like nothing
 FACTORS = (0.25, 0.5, 1.0, 2.0, 3.0)
 TWO_LOOKS = (style.Look(style.GREEN, "D"), style.Look(style.VERMILLION, "o"))
 
@@ -48,7 +49,7 @@ def misread_figure(answers: Sequence[Misread]) -> Figure:
     lines = _lines(answers)
     with style.house_style():
         figure = Figure(figsize=(style.WIDTH_IN, HEAD_IN + ROW_IN * rows), layout="constrained")
-        axes = figure.subplots(rows, COLUMNS, squeeze=False, sharey=True).ravel()
+        axes = figure.subplots(rows, COLUMNS, squeeze=False, sharey="row").ravel()
         for ax, name in zip(axes, names, strict=False):
             for found, way, look in lines.values():
                 if name in found.series and way in found.series[name].spots:
@@ -78,6 +79,8 @@ def _lines(answers: Sequence[Misread]) -> Lines:
 
 def _frame(ax: Axes, found: Misread, name: str) -> None:
     series = found.series[name]
+    low, high = ax.get_ylim()
+    ax.set_ylim(min(low, LEAST_Y[0]), max(high, LEAST_Y[1]))
     ax.axhline(0.0, color=style.INK, linewidth=0.7)
     ax.axhline(MARGIN, color=style.SOFT, linewidth=0.9, linestyle=(0, (1, 2)))
     right = series.sizes[series.right]
