@@ -130,7 +130,7 @@ def _counted(found: list[Found]) -> Iterator[tuple[str, np.ndarray]]:
     """What is found of each policy, and of any of them, as ones and zeros."""
     rows = np.array([[a, t, v == WINS, v == LOSES] for a, t, v in found])
     yield from zip(NAMES[1:], rows, strict=True)
-    yield ANY, rows.any(axis=0)
+    yield ANY, np.asarray(rows.any(axis=0))
 
 
 def _tables(null: Null, setting: Setting, seed: int) -> list[np.ndarray]:

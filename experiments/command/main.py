@@ -36,7 +36,12 @@ COMMANDS: tuple[click.Command, ...] = (
 
 
 def _show_version(ctx: click.Context) -> None:
-    click.echo(f"rally-recovery, version {own_version()}")
+    from experiments.edition import this_edition
+
+    made = this_edition()
+    click.echo(
+        f"rally-recovery, version {own_version()}; edition {made.number} of the model, {made.date}"
+    )
     ctx.exit()
 
 

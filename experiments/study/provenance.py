@@ -21,6 +21,7 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
+from experiments.edition import this_edition
 from experiments.own_packages import own_version
 from experiments.scene.own_code import map_file
 from experiments.study.block_store import encode
@@ -117,6 +118,7 @@ def made_with() -> dict[str, Any]:
     """What numbers are made with here, for a manifest: this package, its packages, the machine."""
     return {
         "version": own_version(),
+        "edition": this_edition().number,
         "source_hash": source_hash(),
         "commit": commit(),
         "packages": versions(),
