@@ -1,4 +1,4 @@
-"""Editions of the model: the list, what changed since, how to cite, and what a report says of it."""
+"""Editions of the model: the list, what changed since, how to cite, what a report says."""
 
 from __future__ import annotations
 

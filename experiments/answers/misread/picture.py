@@ -54,6 +54,7 @@ def misread_figure(answers: Sequence[Misread]) -> Figure:
             for found, way, look in lines.values():
                 if name in found.series and way in found.series[name].spots:
                     draw_misread(ax, found, name, way, look)
+        for ax, name in zip(axes, names, strict=False):
             _frame(ax, first, name)
         for ax in axes[len(names) :]:
             ax.set_visible(False)
@@ -96,7 +97,7 @@ def _frame(ax: Axes, found: Misread, name: str) -> None:
 
 def _title(answers: Sequence[Misread]) -> str:
     scene = answers[0].question.scene
-    who = f"{scene.player.name}, " if len(answers) == 1 else "the best place chosen; "
+    who = f"{scene.player.name}, " if len(answers) == 1 else "the best place; "
     return (
         "What it costs to misjudge, by the size of the error\n"
         f"{who}{scene.hitter.name} opponent, {scene.world.surface.name} court"

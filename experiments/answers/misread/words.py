@@ -10,6 +10,7 @@ import numpy as np
 
 from experiments.answers.misread.answer import BEST, Bound, Misread, Series
 from experiments.answers.misread.beliefs import OFF_IN_DEPTH, OFF_SIDEWAYS, Misjudged
+from experiments.balls.places import LOOK_BALLS
 from experiments.scene.page import filled
 from experiments.scene.sides import side
 from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED
@@ -50,8 +51,8 @@ def _knowing(found: Misread) -> str:
     own = found.right(policy)
     return (
         f"Judged rightly, the best place is {side(found.spot_m(best)[0])}, the spot of {policy}"
-        f" {side(found.spot_m(own)[0])}. To the best place {policy} {_lost(found, own)}, the middle"
-        f" {_lost(found, found.middle)}."
+        f" {side(found.spot_m(own)[0])}. Beside the best place {policy} {_lost(found, own)}; the"
+        f" middle {_lost(found, found.middle)}."
     )
 
 
@@ -75,20 +76,27 @@ def _of_an_error(found: Misread, kind: Misjudged) -> str:
 def _sizes_allowed(found: Misread, kind: Misjudged) -> str:
     """How large an error either way may be."""
     ends = found.series[kind.name].sizes[[0, -1]]
-    ways = zip(found.bears(kind.name), (kind.less, kind.more), ends, strict=True)
-    return f"{kind.words}: {'; '.join(_allowed(kind, *way) for way in ways)}."
+    parts, free = [], []
+    for bound, way, end in zip(found.bears(kind.name), (kind.less, kind.more), ends, strict=True):
+        if math.isfinite(bound.size):
+            parts.append(f"half a ball in 100 is lost at {_at(kind, bound)} {way}")
+        else:
+            free.append(f"{_size(kind, end)} {way}{_perhaps(kind, bound)}")
+    if free:
+        parts.append(f"less than half a ball in 100 is lost up to {' or '.join(free)}")
+    return f"{kind.words}: {'; '.join(parts)}."
 
 
-def _allowed(kind: Misjudged, bound: Bound, way: str, end: float) -> str:
-    """How large an error one way may be."""
-    if not math.isfinite(bound.size):
-        start = f"less than half a ball in 100 is lost up to {_size(kind, end)} {way}"
-        if math.isfinite(bound.soonest):
-            start += f" (half a ball is within the interval from {_size(kind, bound.soonest)} on)"
-        return start
+def _at(kind: Misjudged, bound: Bound) -> str:
     latest = _bare(kind, bound.latest) if math.isfinite(bound.latest) else "beyond those tried"
-    between = f"{_bare(kind, bound.soonest)} to {latest}"
-    return f"half a ball in 100 is lost at {_size(kind, bound.size)} ({between}) {way}"
+    return f"{_size(kind, bound.size)} ({_bare(kind, bound.soonest)} to {latest})"
+
+
+def _perhaps(kind: Misjudged, bound: Bound) -> str:
+    """Where the interval allows half a ball after all."""
+    if not math.isfinite(bound.soonest):
+        return ""
+    return f" (half a ball is within the interval from {_size(kind, bound.soonest)} on)"
 
 
 def _size(kind: Misjudged, size: float) -> str:
@@ -192,7 +200,8 @@ def _small_print(found: Misread) -> str:
     q = found.question
     balls = q.batch * len(found.judged.lost)
     looks = (
-        "This hitter looks at where you stand: each place was played to anew, on the same chance."
+        "This hitter looks at where you stand: each place was played to anew, on the same chance,"
+        f" and best places were looked for with {LOOK_BALLS} balls each: their luck is in the costs."
         if q.scene.looks
         else "All places met the same balls."
     )
