@@ -201,7 +201,7 @@ def _small_print(found: Misread) -> str:
     balls = q.batch * len(found.judged.lost)
     looks = (
         "This hitter looks at where you stand: each place was played to anew, on the same chance,"
-        f" and best places were looked for with {LOOK_BALLS} balls each: their luck is in the costs."
+        f" and best places were sought with {LOOK_BALLS} balls each: their luck is in the costs."
         if q.scene.looks
         else "All places met the same balls."
     )
