@@ -64,12 +64,13 @@ class Citation:
 
 
 def citation(manifest: Mapping[str, Any]) -> Citation:
-    """The citation of the model behind a manifest; where its edition is not known, of this one.
+    """The citation of the model behind a manifest; where its edition is not known, that is said.
 
     The form is that of APA 7 for software, from memory; there is no DOI yet.
     """
-    edition = edition_of(manifest) or this_edition()
-    named = f"version {edition.version}, edition {edition.number} of the model"
+    made = edition_of(manifest)
+    year = (made or this_edition()).date.year
+    named = f"{made.version}, edition {made.number}" if made else "edition not recorded"
     source = str(manifest.get("source_hash", ""))[:HASH_DIGITS]
     seed = manifest.get("seed")
     notes = [f"source {source}"] * bool(source) + [f"seed {seed}"] * (seed is not None)
@@ -78,10 +79,10 @@ def citation(manifest: Mapping[str, Any]) -> Citation:
         "@software{rally-recovery,",
         f"  author = {{{{{AUTHORS}}}}},",
         f"  title = {{{TITLE}}},",
-        f"  year = {{{edition.date.year}}},",
-        f"  version = {{{edition.version}, edition {edition.number}}},",
+        f"  year = {{{year}}},",
+        f"  version = {{{named}}},",
         f"  note = {{{', '.join(['Python package, MIT licence', *notes])}}}",
         "}",
     ]
-    words = f"{AUTHORS} ({edition.date.year}). {TITLE} ({named}{marks}) [Computer software]."
+    words = f"{AUTHORS} ({year}). {TITLE} ({'version ' * bool(made)}{named}{marks}) [Computer software]."
     return Citation(words, "\n".join(lines))
