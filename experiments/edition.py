@@ -84,5 +84,6 @@ def citation(manifest: Mapping[str, Any]) -> Citation:
         f"  note = {{{', '.join(['Python package, MIT licence', *notes])}}}",
         "}",
     ]
-    words = f"{AUTHORS} ({year}). {TITLE} ({'version ' * bool(made)}{named}{marks}) [Computer software]."
+    model = f"version {named}" if made else named
+    words = f"{AUTHORS} ({year}). {TITLE} ({model}{marks}) [Computer software]."
     return Citation(words, "\n".join(lines))
