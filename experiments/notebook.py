@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from experiments.answers.depth.picture import draw_depth
     from experiments.answers.map.answer import ContactMap
     from experiments.answers.map.picture import draw_contact_map, draw_standing_map
+    from experiments.answers.misread.answer import Misread
+    from experiments.answers.misread.picture import misread_figure
     from experiments.answers.net.answer import NetAnswer
     from experiments.answers.replay.picture import draw_time_line
     from experiments.answers.replay.track import RallyTrack
@@ -40,7 +42,7 @@ if TYPE_CHECKING:
     from experiments.scene.scene import Scene
     from experiments.study.design import Study
     from experiments.study.results import Results
-    from sim.contracts import RecoveryPolicy
+    from sim.contracts import RecoveryPolicy, ShotModel
 
 __all__ = [
     "Results",
@@ -64,6 +66,8 @@ __all__ = [
     "fan",
     "house_style",
     "load",
+    "misread",
+    "misread_figure",
     "net",
     "rally",
     "run",
@@ -93,6 +97,7 @@ _HANDED_ON = {
     "draw_trial": "answers.trial.picture",
     "draw_yardstick": "drawing.study_marks",
     "house_style": "drawing.style",
+    "misread_figure": "answers.misread.picture",
 }
 __getattr__ = fetcher(__name__, _HANDED_ON, within="experiments")
 
@@ -228,6 +233,29 @@ def depth(
 
     (recovery,) = _policies((policy,))
     return depth_of(DepthQuestion(_scene(where, options), recovery, depths_of(*depths_m), rallies))
+
+
+def misread(
+    where: Scene | tuple[float, float] = CORNER_M,
+    *,
+    policy: RecoveryPolicy | str = "bisector",
+    taken_for: Sequence[ShotModel | str] = (),
+    rallies: int = 1500,
+    **options: Any,
+) -> Misread:
+    """What a spot is worth if contact, habits or own legs are misjudged; for `misread_figure`.
+
+    `taken_for` are hitters that the opponent is taken for; `options` as `scene` takes them.
+
+    Raises:
+        InputError: a name that is not known, or a value out of range.
+    """
+    from experiments.answers.misread.answer import MisreadQuestion, misread_of
+    from experiments.scene.own_code import shot_model_of
+
+    (recovery,) = _policies((policy,))
+    hitters = [shot_model_of(h) if isinstance(h, str) else h for h in taken_for]
+    return misread_of(MisreadQuestion(_scene(where, options), recovery, hitters, rallies))
 
 
 def above(result: SpotResult) -> Above:

@@ -21,14 +21,14 @@ from tiny_study import TINY
 
 from experiments.command.main import main
 
-SEED, CASES = 13, 325
+SEED, CASES = 13, 330
 # How many inputs each command gets: more where more can go wrong, few where one takes long.
 SHARES = {
     "study": 58, "spot": 32, "player": 22, "replay": 24, "handout": 16, "shot": 14, "stroke": 12,
     "side": 12, "angle": 12, "chart spot": 13, "chart check": 20, "map standing": 11,
     "footspeed": 8, "map policies": 9, "chart new": 6, "chart demo": 5, "chart stood": 6,
     "opponents": 6, "game": 5, "validate": 6, "list": 3, "benchmark": 3,
-    "depth": 6, "net": 4, "calibrate": 4, "trial": 8,
+    "depth": 6, "net": 4, "calibrate": 4, "trial": 8, "misread": 5,
 }  # fmt: skip
 ALWAYS_GIVEN = set(
     [

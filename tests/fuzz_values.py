@@ -193,6 +193,8 @@ BY_COMMAND: dict[tuple[str, str], tuple[Maker, Values]] = {
     ("game", "strokes"): (of("32", "64"), bad.WHOLES),
     ("chart demo", "strokes"): (of("10", "40"), bad.WHOLES),
     ("footspeed", "balls"): (of("1000"), bad.WHOLES),
+    ("misread", "balls"): (of("1000"), bad.WHOLES),
+    ("misread", "taken_for"): (of("habit", "pressing,weaker-wing"), bad.NAMES),
     ("calibrate", "sets"): (of("2"), bad.wrong("0", "1") + bad.WHOLES),
     ("calibrate", "population"): (of("8"), bad.wrong("1", "7") + bad.WHOLES),
     ("calibrate", "moves"): (of("0"), bad.WHOLES),

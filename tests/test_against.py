@@ -94,7 +94,7 @@ def test_options_of_one_name_have_one_default() -> None:
         "seed": None,
         "opponent_player": None,
     }
-    meant = {("footspeed", "balls"), ("net", "balls"), ("opponents", "balls")}
+    meant = {(name, "balls") for name in ("footspeed", "misread", "net", "opponents")}
     seen = set()
     for words, command in commands(main).items():
         for option in command.params:

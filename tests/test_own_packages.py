@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 import experiments
 from experiments.command.main import main
+from experiments.edition import editions
 
 HOME = Path(experiments.__file__).resolve().parent.parent
 
@@ -68,4 +69,6 @@ def test_a_checkout_that_is_not_installed_says_so(monkeypatch: pytest.MonkeyPatc
 
     monkeypatch.setattr(metadata, "version", missing)
     done = CliRunner().invoke(main, ["--version"])
-    assert (done.exit_code, done.stdout) == (0, "rally-recovery, version not installed\n")
+    edition = editions()[-1]
+    says = f"version not installed; edition {edition.number} of the model, {edition.date}"
+    assert (done.exit_code, done.stdout) == (0, f"rally-recovery, {says}\n")

@@ -199,8 +199,10 @@ def test_recovering_goes_toward_the_spot_and_no_farther(own: str, level: str) ->
     study = load_study()
     game = study.game(level, "habit", "middle", 3)
     for place in study.places:
-        start = recovering(with_policy(game, make_policy("stay")), place.place, own, 1).spots[0]
-        found = recovering(game, place.place, own, 3)
+        start = recovering(
+            with_policy(game, make_policy("stay")), place.place, own, np.arange(1)
+        ).spots[0]
+        found = recovering(game, place.place, own, np.arange(3))
         assert (found.body == found.body[0]).all()
         spot, reached = found.spots[0], np.array([found.body["x_m"][0], found.body["y_m"][0]])
         whole, left = np.hypot(*(spot - start)), np.hypot(*(spot - reached))

@@ -11,10 +11,10 @@ from experiments.output.terminal import say
 @click.argument("what", required=False)
 @click.option("--parameters", is_flag=True, help="Values with unit, range, status and source.")
 def list_names(what: str | None, parameters: bool) -> None:
-    """Policies, shot models, players, surfaces, balls, studies and strokes, one line each.
+    """Policies, shot models, players, surfaces, balls, studies, strokes, changes, one line each.
 
-    WHAT is one of: policies, shots, players, surfaces, balls, studies, strokes, additions; without
-    it, all of them.
+    WHAT is one of: policies, shots, players, surfaces, balls, studies, strokes, changes,
+    additions; without it, all of them.
     """
     from experiments.command.listing import lines, parameter_lines
 

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
+from experiments.edition import editions
 from experiments.scene.parameters import KINDS, kinds, parameters
 from experiments.study.bundled import bundled_questions
 from sim.additions import ADDITIONS
@@ -93,6 +94,10 @@ def _undone(values: Mapping[str, Mapping[str, Any]]) -> str:
     return f"left out by {', '.join(parts)}"
 
 
+def _changes() -> dict[str, str]:
+    return {f"edition {e.number}, {e.date}": f"{e.what}." for e in editions()}
+
+
 LISTED: dict[str, tuple[Callable[[], dict[str, Any]], Callable[[Any], str]]] = {
     "policies": (lambda: POLICIES, _decision),
     "shots": (lambda: SHOT_MODELS, _decision),
@@ -101,6 +106,7 @@ LISTED: dict[str, tuple[Callable[[], dict[str, Any]], Callable[[Any], str]]] = {
     "balls": (lambda: BALLS, _ball),
     "studies": (bundled_questions, str),
     "strokes": (lambda: STROKES, str),
+    "changes": (_changes, str),
     "additions": (lambda: ADDITIONS, _undone),
 }
 HEADS = ("of", "parameter", "value", "unit", "sensible", "status", "source, meaning")

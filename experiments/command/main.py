@@ -15,6 +15,7 @@ from experiments.command.handout import handout
 from experiments.command.list import list_names
 from experiments.command.map import maps
 from experiments.command.messages import Commands
+from experiments.command.misread import misread
 from experiments.command.net import net
 from experiments.command.opponents import opponents
 from experiments.command.player import player
@@ -30,13 +31,18 @@ from experiments.own_packages import own_version
 
 WIDTH = 100
 COMMANDS: tuple[click.Command, ...] = (
-    *(spot, angle, side, shot, maps, footspeed, stroke, depth, net, game, opponents),
+    *(spot, angle, side, shot, maps, footspeed, misread, stroke, depth, net, game, opponents),
     *(chart, handout, trial, player, replay, study, list_names, validate, calibrate, benchmark),
 )
 
 
 def _show_version(ctx: click.Context) -> None:
-    click.echo(f"rally-recovery, version {own_version()}")
+    from experiments.edition import this_edition
+
+    made = this_edition()
+    click.echo(
+        f"rally-recovery, version {own_version()}; edition {made.number} of the model, {made.date}"
+    )
     ctx.exit()
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from experiments.edition import changed_since, citation, edition_of, this_edition
 from experiments.evidence.sensitivity.analysis import sections
 from experiments.evidence.validation.answer import number as figure
 from experiments.evidence.validation.rows import COMMAND, stored_record
@@ -46,6 +47,7 @@ from experiments.study.result_folder import ResultFolder
 LONG_SENTENCE = 300
 MANIFEST_WORDS = {
     "version": "rally-recovery",
+    "edition": "edition of the model",
     "commit": "commit",
     "source_hash": "hash of the source (SHA-256)",
     "python": "Python",
@@ -110,6 +112,10 @@ def contents(results: ResultFolder) -> dict[str, Any]:
         "credibility_source": SOURCE,
         "columns": columns_of(results.path),
         "manifest_words": MANIFEST_WORDS,
+        "edition": this_edition(),
+        "made": (made := edition_of(results.manifest)),
+        "changed": changed_since(made) if made else (),
+        "citation": citation(results.manifest),
         "manifest": results.manifest,
     }
 

@@ -23,6 +23,7 @@ KINDS = {
     "balls": "Balls",
     "studies": "Bundled studies",
     "strokes": "Kinds of stroke",
+    "changes": "Editions of the model, and what each changed in its numbers",
     "additions": "Additions to the game of drives, each of which can be left out (--without)",
 }
 Rows = Iterable[ParameterRow]

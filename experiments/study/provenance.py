@@ -21,6 +21,8 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
+from experiments.edition import this_edition
+from experiments.own_packages import own_version
 from experiments.scene.own_code import map_file
 from experiments.study.block_store import encode
 from experiments.study.design import OWN_CODE_MANY, OWN_CODE_ONE, OWN_IN_CHOICES, Study
@@ -110,6 +112,19 @@ def commit() -> str | None:
 def versions() -> dict[str, str]:
     """Versions of the packages that results depend on."""
     return {name: metadata.version(name) for name in PACKAGES}
+
+
+def made_with() -> dict[str, Any]:
+    """What numbers are made with here, for a manifest: this package, its packages, the machine."""
+    return {
+        "version": own_version(),
+        "edition": this_edition().number,
+        "source_hash": source_hash(),
+        "commit": commit(),
+        "packages": versions(),
+        "python": platform.python_version(),
+        "system": system(),
+    }
 
 
 def system() -> dict[str, str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 import time
 from collections.abc import Callable, Mapping
 from contextlib import closing
@@ -15,7 +14,6 @@ from typing import Any
 import pandas as pd
 
 from experiments.output.tables import fill_table
-from experiments.own_packages import own_version
 from experiments.scene.people import opponent_json
 from experiments.scene.player_file import is_player_file, name_of, opponent_of
 from experiments.study.block_store import BlockStore
@@ -36,13 +34,10 @@ from experiments.study.folder_files import (
 from experiments.study.kept_rallies import KeptRallies
 from experiments.study.precision import looks_at, sentences_of, write_precision
 from experiments.study.provenance import (
-    commit,
+    made_with,
     own_policy_files,
     parcel_of,
-    source_hash,
-    system,
     terms_here,
-    versions,
     with_own_files,
 )
 from experiments.study.race import RaceSums, race_sentences, write_race
@@ -159,12 +154,7 @@ def manifest_of(study: Study, record: RunRecord, folder: Path, clock: float) -> 
     `wall_s` counts from `clock`: for a resumed run it is the time of the last part.
     """
     return {
-        "version": own_version(),
-        "source_hash": source_hash(),
-        "commit": commit(),
-        "packages": versions(),
-        "python": sys.version.split()[0],
-        "system": system(),
+        **made_with(),
         "seed": study.seed,
         "started": record.started,
         "finished": datetime.now(UTC).isoformat(timespec="seconds"),

@@ -21,7 +21,7 @@ from experiments.study.design_points import game_at
 from experiments.study.looks import ranges
 from experiments.study.rally_rows import rally_rows
 from experiments.study.served import whole_points
-from experiments.study.setting_table import SETTINGS
+from experiments.study.setting_table import SETTINGS, Setting
 from sim.array_engine import play
 from sim.contracts import bodies_at
 from sim.court import HALF_LENGTH_M
@@ -118,12 +118,7 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
         if block.policies and policy.name not in block.policies:
             continue
         own = with_policy(game, policy)
-        if setting.is_served:
-            strokes = whole_points(own, replicates, setting.name == "serving")
-        elif setting.is_rally:
-            strokes = play(own, place, replicates)
-        else:
-            strokes = exchange_once(own, place, replicates, scenario.own_stroke, shared)
+        strokes = strokes_of(own, setting, place, replicates, scenario.own_stroke, shared)
         table = replicate_table(strokes, replicates, setting.is_rally)
         tables[text] = (policy.name, table)
         as_it_is = scenario.choice is None and scenario.point is None
@@ -149,6 +144,23 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
         for (name, table), (other, theirs) in combinations(others, 2):
             rivals[name, other] = Tally.of(table, theirs)
     return BlockResult(tallies, rows, halves, rallies, rivals)
+
+
+def strokes_of(
+    game: Game,
+    setting: Setting,
+    place: Place,
+    replicates: np.ndarray,
+    own_stroke: str | None = None,
+    shared: tuple[np.ndarray, np.ndarray] | None = None,
+) -> np.ndarray:
+    """The STROKE records of these replicates in a setting; `own_stroke` and `shared` as of
+    `exchange_once`."""
+    if setting.is_served:
+        return whole_points(game, replicates, setting.name == "serving")
+    if setting.is_rally:
+        return play(game, place, replicates)
+    return exchange_once(game, place, replicates, own_stroke, shared)
 
 
 def place_index(study: Study, scenario: Scenario) -> int:

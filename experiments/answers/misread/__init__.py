@@ -1,0 +1,1 @@
+"""What a spot is worth if the player misjudges the opponent or the own legs."""
