@@ -11,6 +11,7 @@ from typing import Any
 
 import pandas as pd
 
+from experiments.evidence.best_place.words import sentences as best_place_sentences
 from experiments.report.apart import apart_sentences, figures
 from experiments.report.findings import Cells, findings
 from experiments.report.method import replicates_of
@@ -327,6 +328,7 @@ def summary(results: ResultFolder) -> dict[str, Any]:
         "findings": [
             *apart_sentences(results.rows),
             *findings(results.rows),
+            *best_place_sentences(results.path),
             *sentences_of(results.path),
         ],
         "rests_on": {

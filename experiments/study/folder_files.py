@@ -20,12 +20,14 @@ STUDY, MANIFEST, SUMMARY = "study.toml", "manifest.json", "summary.json"
 REPORT, COLUMNS, RUN_FILE = "report.html", "columns.csv", "run.json"
 CELLS, CHOICES_FILE, STROKES = "cells.csv", "choices.csv", "strokes.parquet"
 POINTS_FILE, DESIGNED_FILE, PRECISION_FILE = "points.csv", "designed.csv", "precision.csv"
+BATCHES_FILE = "batches.parquet"
 TABLES = {
     "cells": CELLS,
     "choices": CHOICES_FILE,
     "points": POINTS_FILE,
     "designed": DESIGNED_FILE,
     "precision": PRECISION_FILE,
+    "batches": BATCHES_FILE,
     "strokes": STROKES,
 }
 # What a study with factors gets besides (experiments.evidence.sensitivity); labelled as cells are.
@@ -35,6 +37,7 @@ ANALYSES = {
     "draws": "draws.csv",
     "assumptions": "assumptions.csv",
     "turning": "turning.csv",
+    "best_place": "best_place.csv",
 }
 
 
