@@ -38,7 +38,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     It stops after its first rallies: the precision asked for is wide.
     """
     choices = {"level": "club-adult", "opponent": "habit", "place": "corner", "rallies": 10}
-    shades = [f"linear-shade,shade_m_per_m=0.{k}" for k in (1, 2, 3)]
+    shades = [f"linear-shade,shade_m_per_m=0.{k}" for k in (1, 2, 3, 4)]
     study = only(
         "rally",
         rallies=RALLIES,
