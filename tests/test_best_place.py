@@ -14,7 +14,7 @@ from tiny_study import only, run_tiny, without_pages
 from experiments.evidence.best_place.curves import BOTH, HIGH, LOW, best_on, mean_of
 from experiments.evidence.best_place.naming import USUAL, point_words
 from experiments.evidence.best_place.pictures import best_place_figure, best_place_pictures
-from experiments.evidence.best_place.table import ALL_OPPONENTS, best_places, told_points
+from experiments.evidence.best_place.table import ALL_OPPONENTS, MOVED, best_places, told_points
 from experiments.evidence.best_place.words import (
     best_place_sections,
     moved,
@@ -170,8 +170,7 @@ def test_the_sentence_tells_both_ends_in_metres(made: DesignedFolder) -> None:
     ],
 )
 def test_moves_in_words(by: tuple[float, float, float], words: str) -> None:
-    names = ("moved_m", "moved_low_m", "moved_high_m")
-    assert moved(pd.Series({"axis": "shade", **dict(zip(names, by, strict=True))})) == words
+    assert moved(pd.Series({"axis": "shade", **dict(zip(MOVED, by, strict=True))})) == words
 
 
 def test_the_report_has_a_line_a_point_and_columns_are_explained(made: DesignedFolder) -> None:

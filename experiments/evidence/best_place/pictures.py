@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 
 from experiments.drawing import style
 from experiments.drawing.study_marks import draw_rows, legend_marks, level_looks
+from experiments.evidence.best_place.table import MOVED
 from experiments.evidence.best_place.words import (
     CURVE,
     OUTCOME_WORDS,
@@ -76,7 +77,7 @@ def best_place_figure(rows: pd.DataFrame) -> Figure:
     figure = Figure(figsize=(style.WIDTH_IN, tall), layout="constrained")
     place, move = figure.subplots(1, 2)
     draw_best(place, rows, ("best_m", "low_m", "high_m"), points)
-    draw_best(move, rows, ("moved_m", "moved_low_m", "moved_high_m"), points)
+    draw_best(move, rows, MOVED, points)
     move.axvline(0.0, color=style.SOFT, linewidth=0.9)
     move.tick_params(labelleft=False)
     place.set_yticks(range(len(points)), [style.wrapped(p, NAME_CHARACTERS) for p in points])
@@ -90,7 +91,7 @@ def best_place_figure(rows: pd.DataFrame) -> Figure:
         ncols=3,
         handletextpad=0.2,
         title=f"Best {axis} by {OUTCOME_WORDS[first['outcome']]},"
-        f" {SETTINGS[first['setting']].title}\n{scene_words(first)}; {first['opponent']}",
+        f" {SETTINGS[first['setting']].title}\n{scene_words(first)}, {first['opponent']}",
         alignment="left",
         title_fontproperties={"size": style.TEXT_PT + 1, "weight": "bold"},
     )

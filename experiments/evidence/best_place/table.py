@@ -27,6 +27,9 @@ SCENE = ("level", "place", "opponent", "setting", "own_stroke")
 MISSED, POINTS = "missed_per_100", "points_won_per_100"
 SHADE, DEPTH = "shade", "depth"
 ALL_OPPONENTS = "all opponents"
+SHADE_COLUMNS = ("shade_m_per_m", "shade_low_m_per_m", "shade_high_m_per_m")
+MOVED = ("moved_m", "moved_low_m", "moved_high_m")
+MOVED_SHADE = ("moved_m_per_m", "moved_low_m_per_m", "moved_high_m_per_m")
 
 
 @dataclass(frozen=True, eq=False)
@@ -203,7 +206,7 @@ def _numbers(best: Best, outcome: str) -> dict[str, Any]:
         "top_m": found.top_m,
         "top_per_100": 100.0 * share,
         "at_end": found.at_end,
-        **dict(zip(("shade_m_per_m", "shade_low", "shade_high"), shade, strict=True)),
+        **dict(zip(SHADE_COLUMNS, shade, strict=True)),
     }
 
 
@@ -216,8 +219,8 @@ def _moved(best: Best, usual: Best) -> dict[str, Any]:
         shade = own.moved_m(other)
     return {
         "than": "" if best is usual else usual.words,
-        **dict(zip(("moved_m", "moved_low_m", "moved_high_m"), moved, strict=True)),
-        **dict(zip(("moved_m_per_m", "moved_low", "moved_high"), shade, strict=True)),
+        **dict(zip(MOVED, moved, strict=True)),
+        **dict(zip(MOVED_SHADE, shade, strict=True)),
     }
 
 

@@ -15,6 +15,7 @@ from experiments.evidence.best_place.table import (
     ALL_OPPONENTS,
     DEPTH,
     MISSED,
+    MOVED,
     POINTS,
     SHADE,
     told_points,
@@ -78,22 +79,23 @@ def missing(study: Study) -> str:
 def _sentence(rows: pd.DataFrame, study: Study) -> str:
     """One curve of one level: where its best place is, and where the points move it."""
     usual, others = rows.iloc[0], rows.iloc[1:]
-    told = others[others["point"].isin(told_points(study))].dropna(subset=["moved_m"])
-    parts, more = [moved_words(r) for _, r in told.iterrows()], ""
+    told, more = others[others["point"].isin(told_points(study))].dropna(subset=["moved_m"]), ""
     if len(told) > MOST_TOLD:
-        most = told["moved_m"].abs().nlargest(MOST_TOLD).index
-        parts = [moved_words(r) for _, r in told.loc[most].iterrows()]
         more = f" (the most of {len(told)})"
-    by = OUTCOME_WORDS[usual["outcome"]]
+        told = told.loc[told["moved_m"].abs().nlargest(MOST_TOLD).index]
+    axis, by = usual["axis"], OUTCOME_WORDS[usual["outcome"]]
     who = f"{usual['level']}, {usual['opponent']}, {scene_words(usual)}"
-    start = f"{who}, by {by}: the best {usual['axis']} is {best_words(usual)} {USUAL}"
-    return f"{'; '.join([start, *parts])}{more}."
+    start = f"{who}, by {by}: the best {axis} is {best_words(usual)} {USUAL}"
+    text = f"{'; '.join([start, *(moved_words(r) for _, r in told.iterrows())])}{more}."
+    if len(told) and (usual["at_end"] or told["at_end"].any()):
+        text += f" Where the plateau ends with the {axis}s tried, moves are understated."
+    return text
 
 
 def scene_words(row: pd.Series) -> str:
     """Setting, own stroke and place."""
     after = f" after {row['own_stroke']}" if row["own_stroke"] else ""
-    return f"{row['setting']}{after}, {row['place']}"
+    return f"{row['setting']}{after}, place: {row['place']}"
 
 
 def best_words(row: pd.Series) -> str:
@@ -119,7 +121,7 @@ def moved(row: pd.Series) -> str:
     """Such as `0.04 m farther over, -0.02 to 0.10`."""
     if row["moved_m"] != row["moved_m"]:
         return "cannot be told, as all tried are within half in 100"
-    by = Ends(*map(float, row[["moved_m", "moved_low_m", "moved_high_m"]]))
+    by = Ends(*map(float, row[list(MOVED)]))
     back = round(by.value, DIGITS) < 0
     value, low, high = printed(turned(by) if back else by, DIGITS)
     return _signed(f"{value:.{DIGITS}f} m {WAYS[row['axis']][back]}, {_interval(low, high)}")
