@@ -21,7 +21,7 @@ from experiments.answers.depth.answer import (
     depths_of,
     steps_of,
 )
-from experiments.answers.depth.best import best_depth, smoother
+from experiments.answers.depth.best import best_depth
 from experiments.answers.depth.page import coach_page, depth_page
 from experiments.answers.depth.picture import depth_figure, draw_depth, multiples_figure
 from experiments.answers.depth.rallies import STOPPED, WAYS, opening_places, played
@@ -37,6 +37,7 @@ from experiments.answers.depth.short_balls import (
 )
 from experiments.answers.depth.tables import tables_of
 from experiments.answers.depth.words import behind, depth_text, why_words
+from experiments.balls.smooth import smoother
 from experiments.command.main import main
 from experiments.scene.scene import scene_of
 from experiments.study.columns import dictionary

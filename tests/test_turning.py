@@ -128,7 +128,8 @@ def test_the_folder_names_and_describes_its_pictures(folder: Path) -> None:
     (path,) = write_captions(folder)
     found = json.loads(path.read_text("utf-8"))
     assert list(found) == [name] and "The middle wins in 2" in found[name]["alt"]
-    (section,) = sections(folder)
+    section, no_curve = sections(folder)
+    assert "tries no curve" in no_curve.sentences[0]
     assert [r[2:] for r in section.rows] == [("1", "nowhere")]
 
 

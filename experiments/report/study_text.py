@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from experiments.evidence.best_place.words import sentences as best_place_sentences
 from experiments.report.apart import NUMBERS, POINTS, PURPOSE, Figure, apart_sentences, figures
 from experiments.report.findings import Cell, Cells, findings
 from experiments.report.where import where_level, where_sentences
@@ -18,12 +19,13 @@ NARROW, GAP = 7, 2
 
 def study_text(folder: Path, seed: int) -> str:
     """Tables and findings of a result folder, from its cells alone, what its worlds are, if it was
-    played in some, and where all is."""
+    played in some, how far the points move the best place, and where all is."""
     results = ResultFolder.read(folder)
     cells = results.rows
     said = [*apart_sentences(cells), *findings(cells), *sentences(results)]
     if not results.where.empty:
         said += where_sentences(results, where_level(results))
+    said += best_place_sentences(folder)
     parts = ["\n".join(all_tables(cells)), "\n".join(f"- {f}" for f in said)]
     return "\n\n".join([*parts, where(folder, seed)])
 

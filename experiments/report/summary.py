@@ -11,6 +11,7 @@ from typing import Any
 
 import pandas as pd
 
+from experiments.evidence.best_place.words import sentences as best_place_sentences
 from experiments.report.apart import IN_TIME, apart_sentences, figures, in_time
 from experiments.report.findings import Cells, findings
 from experiments.report.method import replicates_of
@@ -331,6 +332,7 @@ def summary(results: ResultFolder) -> dict[str, Any]:
         "findings": [
             *apart_sentences(results.rows),
             *findings(results.rows),
+            *best_place_sentences(results.path),
             *where_sentences(results),
             *looks_sentences(results.path),
         ],

@@ -21,7 +21,7 @@ REPORT, COLUMNS, RUN_FILE = "report.html", "columns.csv", "run.json"
 CELLS, CHOICES_FILE, STROKES = "cells.csv", "choices.csv", "strokes.parquet"
 POINTS_FILE, DESIGNED_FILE = "points.csv", "designed.csv"
 PRECISION_FILE, RACE_FILE = "precision.csv", "race.csv"
-RALLIES, WHERE = "rallies.parquet", "where.csv"
+RALLIES, WHERE, BATCHES_FILE = "rallies.parquet", "where.csv", "batches.parquet"
 TABLES = {
     "cells": CELLS,
     "choices": CHOICES_FILE,
@@ -31,6 +31,7 @@ TABLES = {
     "race": RACE_FILE,
     "where": WHERE,
     "rally_rows": RALLIES,
+    "batches": BATCHES_FILE,
     "strokes": STROKES,
 }
 # What a study with factors gets besides (experiments.evidence.sensitivity); labelled as cells are.
@@ -40,6 +41,7 @@ ANALYSES = {
     "draws": "draws.csv",
     "assumptions": "assumptions.csv",
     "turning": "turning.csv",
+    "best_place": "best_place.csv",
 }
 
 

@@ -16,11 +16,13 @@ import pandas as pd
 from experiments.output.tables import fill_table
 from experiments.scene.people import opponent_json
 from experiments.scene.player_file import is_player_file, name_of, opponent_of
+from experiments.study.batch_file import write_batches
 from experiments.study.block_store import BlockStore
 from experiments.study.cells import Tallies, cells, choice_rows, designed_rows
 from experiments.study.columns import write_columns
 from experiments.study.design import Study, points_table
 from experiments.study.folder_files import (
+    BATCHES_FILE,
     CELLS,
     CHOICES_FILE,
     DESIGNED_FILE,
@@ -251,6 +253,7 @@ def write_tables(study: Study, work: list[Block], folder: Path, store: BlockStor
         fill_table(pd.DataFrame(points_table(study)), folder / POINTS_FILE, DIGITS)
     if study.factors is not None:
         fill_table(pd.DataFrame(designed_rows(study, tallies)), folder / DESIGNED_FILE)
+        write_batches(sums.held, folder / BATCHES_FILE)
     if study.precision is not None:
         write_precision(folder, looks_at(study, study.looks_made(), tallies))
     if study.race is not None:

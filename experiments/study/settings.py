@@ -15,6 +15,7 @@ from experiments.scene.own_code import policy_of, shot_model_of
 from experiments.scene.player_file import name_of
 from experiments.statistics.over_worlds import halves_of, sums_of_halves
 from experiments.statistics.tally import Tally, replicate_table
+from experiments.study.batches import in_batches, sums_in_batches
 from experiments.study.choices import CHOICES
 from experiments.study.design import Study, placeable
 from experiments.study.design_points import game_at
@@ -82,7 +83,8 @@ class BlockResult:
     """Tallies by policy display name, in the study's order, and the stroke rows to keep.
 
     Of a study over worlds also, by policy, the sums over the halves of slices (h, 1 + 2 k): the
-    half's number, the policy's own sums, the reference's. A block of a world has these alone.
+    half's number, the policy's own sums, the reference's. A block of a world has these alone. Of a
+    study with factors, for the policies of a curve, the sums over batches (`sums_in_batches`).
     Of headline cells also the RALLY records of the policies that are kept. Of a race also, for two
     policies none of which is the reference, the tally of one with the other in the reference's
     place.
@@ -130,11 +132,14 @@ def evaluate(study: Study, seed: int, block: Block) -> BlockResult:
             rallies[policy.name] = rally_rows(strokes, numbers, table)
     reference = tables[study.reference][1]
     halves = {}
-    if study.worlds is not None and scenario.choice is None:
-        size = study.world_replicates(setting.name)
-        at = halves_of(numbers, size)
+    in_design = scenario.choice is None
+    if study.worlds is not None and in_design:
+        at = halves_of(numbers, study.world_replicates(setting.name))
         for name, table in tables.values():
             halves[name] = sums_of_halves(np.hstack([table, reference]), at)
+    elif in_design:
+        kept = in_batches(study)
+        halves = {n: sums_in_batches(t, numbers) for n, t in tables.values() if n in kept}
     if is_in_world(study, scenario):
         return BlockResult({}, rows, halves)
     tallies = {name: Tally.of(table, reference) for name, table in tables.values()}

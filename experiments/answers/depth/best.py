@@ -9,13 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.balls.best import Best, best_of
+from experiments.balls.best import Best
+from experiments.balls.smooth import RESAMPLES, smooth_bests
 from experiments.statistics.resampled import resamples_of, tails_of
-from sim.over_arrays import product
 
-STEP_M = 0.05
-HALF_WIDTH_M, FEWEST = 2.0, 4  # of the smoothing window: at least so many depths
-BATCHES, RESAMPLES = 200, 400
+BATCHES = 200
 PURPOSE = 106  # of chance, beside those of sim.chance, of the charts and of footspeed
 
 
@@ -40,52 +38,12 @@ def best_depth(depths_m: np.ndarray, won: np.ndarray, seed: int) -> BestDepth:
     """The best depth by shares of points `won` (units, depths), met by the same chance."""
     units = np.array_split(won, min(BATCHES, len(won)))
     batches = np.array([batch.mean(axis=0) for batch in units])
-    fine_m, smooth = smoother(depths_m)
-    best = best_of(fine_m, product(smooth, won.mean(axis=0)))
+    (best,) = smooth_bests(depths_m, won.mean(axis=0)[None])
     drawn = resamples_of(len(batches), RESAMPLES, seed, PURPOSE)
-    curves = product(batches[drawn].mean(axis=1), smooth.T)
-    ends = tails_of(np.array([best_of(fine_m, curve).x_m for curve in curves]))
+    bests = smooth_bests(depths_m, batches[drawn].mean(axis=1))
+    ends = tails_of(np.array([one.x_m for one in bests]))
     return _of(best, ends)
 
 
 def _of(best: Best, ends: tuple[float, float]) -> BestDepth:
     return BestDepth(best.x_m, best.low_m, best.high_m, best.top_x_m, 100.0 * best.share, ends)
-
-
-def smoother(depths_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Fine depths (m,), and what turns points at `depths_m` (k,) into a smooth curve there (m, k).
-
-    A parabola through the depths about each, near ones with more weight (Cleveland 1979, J. Am.
-    Stat. Assoc. 74, 829-836): a curve that breaks off where drop shots begin to pay stays sharp,
-    where one polynomial over all depths would be bent by its far end.
-    """
-    steps = max(1, round(float(depths_m[-1] - depths_m[0]) / STEP_M))
-    fine_m = np.linspace(depths_m[0], depths_m[-1], steps + 1)
-    away = np.abs(depths_m - fine_m[:, None])
-    fewest = np.sort(away, axis=1)[:, min(FEWEST, len(depths_m)) - 1]
-    reach = np.maximum(HALF_WIDTH_M, 1.2 * fewest)
-    share = np.minimum(away / reach[:, None], 1.0)
-    bell = 1.0 - share * share * share
-    weight = bell * np.sqrt(bell)
-    rows = [_height(depths_m - at_m, w) for at_m, w in zip(fine_m, weight, strict=True)]
-    return fine_m, np.array(rows)
-
-
-def _height(away_m: np.ndarray, weight: np.ndarray) -> np.ndarray:
-    """What makes of points the height at 0 of the weighted parabola through them, (k,).
-
-    Of two points it is a line, of one a level. Least squares: what the other terms leave of the
-    constant one (Gram and Schmidt, each time in two rounds, since the first rounds).
-    """
-    slope, basis = away_m / HALF_WIDTH_M, list[np.ndarray]()
-    for term in (weight * slope, weight * slope * slope)[: len(away_m) - 1]:
-        basis.append(_without(_without(term, basis), basis))
-    own = _without(_without(weight, basis), basis)
-    return np.asarray(own / (own * own).sum() * weight)
-
-
-def _without(vector: np.ndarray, basis: list[np.ndarray]) -> np.ndarray:
-    """What is left of a vector beside vectors at right angles to each other."""
-    for other in basis:
-        vector = vector - (vector * other).sum() / (other * other).sum() * other
-    return vector

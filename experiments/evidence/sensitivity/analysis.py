@@ -15,6 +15,9 @@ from pathlib import Path
 import pandas as pd
 from matplotlib.figure import Figure
 
+from experiments.evidence.best_place.pictures import best_place_pictures
+from experiments.evidence.best_place.table import best_places
+from experiments.evidence.best_place.words import best_place_sections, no_curve
 from experiments.evidence.sensitivity import turning
 from experiments.evidence.sensitivity.effects import (
     VERDICTS,
@@ -39,24 +42,15 @@ from experiments.evidence.sensitivity.pictures import (
     outcomes,
     tornados,
 )
+from experiments.evidence.sensitivity.section import Section
 from experiments.output.tables import fill_table
 from experiments.study.design import Study
 from experiments.study.factors import INDICES, ONE, SAMPLED
-from experiments.study.folder_files import ANALYSES
+from experiments.study.folder_files import ANALYSES, BATCHES_FILE
 
 DIGITS = 6
 HEAD_ONE = ("number", "range", "status", "at the low end", "at the high end", "moves it")
 HEAD_ALL = ("number", "range", "status", "alone", "with interplay", "lowest fifth", "highest fifth")
-
-
-@dataclass(frozen=True)
-class Section:
-    """A part of the report: plain sentences, then a table of texts (perhaps empty)."""
-
-    heading: str
-    sentences: tuple[str, ...]
-    columns: tuple[str, ...] = ()
-    rows: tuple[tuple[str, ...], ...] = ()
 
 
 def of_single_parameters(path: Path, table: pd.DataFrame, study: Study) -> Iterator[Section]:
@@ -211,6 +205,12 @@ GIVEN = {
     ),
     "draws": Given(lambda folder: folder.factors.design in SAMPLED, draws),
     "turning": Given(turning.is_map, turning.turning, maps, of_maps),
+    "best_place": Given(
+        lambda folder: (folder.path / BATCHES_FILE).exists(),
+        best_places,
+        best_place_pictures,
+        best_place_sections,
+    ),
 }
 
 
@@ -275,7 +275,6 @@ def write_captions(folder: Path) -> list[Path]:
 
 
 def sections(path: Path) -> list[Section]:
-    """The parts of the report that a folder's tables give; none without such tables."""
-    return [
-        part for given, table, study in _held(path) for part in given.sections(path, table, study)
-    ]
+    """The parts of the report that a folder's tables give; none without factors."""
+    held = (given.sections(path, table, study) for given, table, study in _held(path))
+    return [*(part for parts in held for part in parts), *no_curve(path)]

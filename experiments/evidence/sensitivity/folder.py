@@ -24,7 +24,7 @@ from sim.errors import InputError
 
 NUMBERS = ("estimate", "low", "high")
 IN_100 = "_per_100"
-TEXTS = ("own_stroke", "role", "verdict", "moves", "turns", "source")
+TEXTS = ("own_stroke", "role", "verdict", "moves", "turns", "source", "at_end", "than")
 
 
 @dataclass(frozen=True)
