@@ -76,17 +76,18 @@ function count(striker, group, balls) {
   const y = memory.numbers(group.map((column) => column.y), 1, k);
   const { spare, grade } = striker.appraise(balls, x, y);
   const [grades, times] = [memory.counts(grade), memory.floats(spare)];
-  const isIn = Array.from({ length: balls }, (_, i) => memory.get(striker.balls, "outcome", i) === n.IN);
+  const outcomes = memory.column(memory.first(striker.balls, balls), "outcome");
   group.forEach((column, j) => {
     const seconds = column.timed ? column.open(n.CHUNK) : null;
     for (let i = 0; i < balls; i++) {
       const at = i * k + j;
-      if (isIn[i]) {
+      const isIn = outcomes[i] === n.IN;
+      if (isIn) {
         column.landed++;
         if (grades[at] === n.MISSED) column.missed++;
         else if (grades[at] === n.SET) column.set++;
       }
-      seconds?.push(isIn[i] ? Math.max(times[at], -n.SETTLED_OFF_S) : 0);
+      seconds?.push(isIn ? Math.max(times[at], -n.SETTLED_OFF_S) : 0);
     }
     column.balls += balls;
   });

@@ -14,19 +14,32 @@ const HALF = 0.5;
 
 /**
  * Losses at one node, (places of `fine_x_m`, shots): every direction in every style, each struck
- * `strokes` times. Kept, as they depend on the players, the world and the depth alone.
- * @param {Scene} scene @param {number} node @param {number[]} styles @param {number} strokes @returns {Placed}
+ * `strokes` times. Kept, as they depend on the players, the world and the depth alone; hands over
+ * after each shot.
+ * @param {Scene} scene @param {number} node @param {number[]} styles @param {number} strokes
+ * @returns {Generator<undefined, Placed>}
  */
-export function lossesAt(scene, node, styles, strokes) {
+export function* lossesAt(scene, node, styles, strokes) {
   const { memory } = scene;
-  const world = memory.kernels.content(scene.world.address, memory.state.layouts.WORLD.size);
-  const who = [scene.me, scene.them, JSON.stringify(scene.changedLegs), scene.depth_m];
-  const key = `losses ${who} ${styles} ${strokes} ${node} ${Array.from(world)}`;
-  return memory.once(key, () => workOut(scene, node, styles, strokes));
+  const key = keyOf(scene, node, styles, strokes);
+  if (!memory.kept.has(key)) {
+    const mark = memory.mark();
+    memory.keep(key, yield* workOut(scene, node, styles, strokes));
+    memory.release(mark);
+  }
+  return /** @type {Placed} */ (memory.recall(key));
 }
 
-/** @param {Scene} scene @param {number} node @param {number[]} styles @param {number} strokes @returns {Placed} */
-function workOut(scene, node, styles, strokes) {
+/** @param {Scene} scene @param {number} node @param {number[]} styles @param {number} strokes */
+function keyOf(scene, node, styles, strokes) {
+  const { memory } = scene;
+  const world = memory.kernels.content(scene.world.address, memory.layoutOf(scene.world).size);
+  const who = [scene.me, scene.them, JSON.stringify(scene.changedLegs), scene.depth_m];
+  return `losses ${[who, styles, strokes, node, Array.from(world)].join(" ")}`;
+}
+
+/** @param {Scene} scene @param {number} node @param {number[]} styles @param {number} strokes @returns {Generator<undefined, Placed>} */
+function* workOut(scene, node, styles, strokes) {
   const { memory, n } = scene;
   const { losses } = memory.state;
   const { deviates, errors } = evenDraws(scene, strokes);
@@ -35,10 +48,7 @@ function workOut(scene, node, styles, strokes) {
   const legs = legsOf(memory, me, scene.changedLegs);
   const times = runningTimes(memory, me, legs);
   const at = memory.one(memory.pooled(losses.nodes, "CONTACT"), node);
-  const contacts = memory.records("CONTACT", strokes);
-  const size = memory.state.layouts.CONTACT.size;
-  const content = memory.kernels.content(at.address, size).slice();
-  for (let i = 0; i < strokes; i++) memory.kernels.content(contacts.address + i * size, size).set(content);
+  const contacts = memory.copies(at, strokes);
   const places = memory.pooledNumbers(losses.place_x_m);
   const fine = memory.pooledNumbers(losses.fine_x_m);
   const count = places.shape[0];
@@ -53,7 +63,7 @@ function workOut(scene, node, styles, strokes) {
   const out = memory.room(fine.shape[0], shots);
   for (let shot = 0; shot < shots; shot++) {
     const aim = memory.pooled(styles[Math.floor(shot / n.DIRECTIONS)], "AIM");
-    const directions = memory.integers(Array(strokes).fill(shot % n.DIRECTIONS));
+    const directions = memory.integers(strokes, () => shot % n.DIRECTIONS);
     memory.call("strategies.aim:aim_all", contacts, directions, deviates, 1, aim, scene.ability, intents);
     memory.call("sim.stroke:strike_all", contacts, intents, errors, scene.ability, ...scene.flight, false, ...struck);
     const { spare } = appraiser.appraise(struck[0], struck[1], x, y, legs, times);
@@ -62,6 +72,7 @@ function workOut(scene, node, styles, strokes) {
     memory.call("sim.over_arrays:fill_interpolated", fine, places, cost, column);
     const [values, whole] = [memory.floats(column), memory.floats(out)];
     for (let i = 0; i < values.length; i++) whole[i * shots + shot] = values[i];
+    yield;
   }
   return out;
 }
@@ -103,7 +114,7 @@ export function* spotByLosses(scene, worstShare) {
   for (let node = 0; node < n.NODES; node++) {
     if (marked[node] === 0) continue;
     const mark = memory.mark();
-    const cost = lossesAt(scene, node, losses.styles, n.STROKES);
+    const cost = yield* lossesAt(scene, node, losses.styles, n.STROKES);
     const at = memory.one(memory.pooled(losses.nodes, "CONTACT"), node);
     const strokes = memory.pooled(belief[1], "STROKE_SEEN");
     const room = [memory.room(strokes.shape[0]), memory.room(2, n.DIRECTIONS)];
@@ -116,7 +127,6 @@ export function* spotByLosses(scene, worstShare) {
     );
     memory.floats(found)[node] = place;
     memory.release(mark);
-    yield;
   }
   const out = memory.room(1, 2);
   memory.call("strategies.recovery.weighing:stand_by_table", ...table, scene.line_m, memory.room(2, 1), out);
@@ -126,49 +136,71 @@ export function* spotByLosses(scene, worstShare) {
 }
 
 /**
- * Fill the INTENT records of a hitter who plays what pays best against receivers at rest `across`, in
- * the hitter's frame. All balls of a scene are struck from one place, so one choice serves all.
- * @param {Scene} scene @param {Placed} contacts @param {number} across @param {Placed} out
+ * What decides for a hitter who plays what pays best against receivers at rest `across`, in the
+ * hitter's frame: fills INTENT records. All balls of a scene are struck from one place, so one choice
+ * serves all.
+ * @param {Scene} scene @returns {Generator<undefined, (contacts: Placed, across: number, out: Placed) => void>}
  */
-export function replyIntents(scene, contacts, across, out) {
-  const { memory, n, hitter } = scene;
-  const mark = memory.mark();
-  const earned = earnedAt(scene, across);
-  const choice = earned.indexOf(Math.max(...earned));
-  const aim = memory.pooled(hitter.styles[Math.floor(choice / n.DIRECTIONS)], "AIM");
-  const count = contacts.shape[0];
-  const directions = memory.integers(Array(count).fill(choice % n.DIRECTIONS));
-  const still = memory.room(count, n.DEVIATE_DRAWS);
-  memory.call("strategies.aim:aim_all", contacts, directions, still, scene.hand, aim, scene.ability, out);
-  memory.release(mark);
+export function* bestReply(scene) {
+  const { memory, n, hitter, hand } = scene;
+  const corners = yield* cornersOf(scene);
+  return (contacts, across, out) => {
+    const mark = memory.mark();
+    const earned = earnedAt(scene, corners, -hand * across);
+    const choice = earned.indexOf(Math.max(...earned));
+    const aim = memory.pooled(hitter.styles[Math.floor(choice / n.DIRECTIONS)], "AIM");
+    const count = contacts.shape[0];
+    const directions = memory.integers(count, () => choice % n.DIRECTIONS);
+    const still = memory.room(count, n.DEVIATE_DRAWS);
+    memory.call("strategies.aim:aim_all", contacts, directions, still, hand, aim, scene.ability, out);
+    memory.release(mark);
+  };
 }
 
-/** What each shot earns against a receiver there: straight between the nodes of the grid.
- * @param {Scene} scene @param {number} across @returns {number[]} */
-function earnedAt(scene, across) {
+/** The losses at the four nodes around the contact, each with its weight.
+ * @param {Scene} scene @returns {Generator<undefined, {weight: number, loss: Float64Array}[]>} */
+function* cornersOf(scene) {
   const { memory, n, hitter, hand } = scene;
-  const { losses } = memory.state;
-  const mark = memory.mark();
-  const list = (/** @type {number} */ number) => Array.from(memory.floats(memory.pooledNumbers(number)));
-  const [nodeX, nodeY, fineX] = [losses.node_x_m, losses.node_y_m, losses.fine_x_m].map(list);
+  const { node_x_m: across, node_y_m: along } = memory.state.losses;
+  const [nodeX, nodeY] = [across, along].map((number) => listed(scene, number));
   const [i, wide] = cellOf(hand * scene.x_m, nodeX);
-  const [j, along] = cellOf(scene.y_m, nodeY);
-  const inside = Math.min(Math.max(-hand * across, fineX[0]), fineX[fineX.length - 1]);
-  const [place, beyond] = cellOf(inside, fineX);
+  const [j, deep] = cellOf(scene.y_m, nodeY);
   const wing = scene.wing === n.FOREHAND ? 0 : 1;
-  const shots = hitter.styles.length * n.DIRECTIONS;
-  const out = Array(shots).fill(0);
+  const corners = [];
   for (const [di, dj] of [[0, 0], [0, 1], [1, 0], [1, 1]]) {
+    const mark = memory.mark();
     const node = (wing * nodeX.length + i + di) * nodeY.length + j + dj;
-    const weight = (di ? wide : 1 - wide) * (dj ? along : 1 - along);
-    const loss = memory.floats(lossesAt(scene, node, hitter.styles, n.REPLY_STROKES));
+    const weight = (di ? wide : 1 - wide) * (dj ? deep : 1 - deep);
+    const placed = yield* lossesAt(scene, node, hitter.styles, n.REPLY_STROKES);
+    corners.push({ weight, loss: memory.floats(placed).slice() });
+    memory.release(mark);
+  }
+  return corners;
+}
+
+/** What each shot earns against a receiver `across` in the mirrored frame: straight between nodes.
+ * @param {Scene} scene @param {{weight: number, loss: Float64Array}[]} corners @param {number} across @returns {number[]} */
+function earnedAt(scene, corners, across) {
+  const fineX = listed(scene, scene.memory.state.losses.fine_x_m);
+  const inside = Math.min(Math.max(across, fineX[0]), fineX[fineX.length - 1]);
+  const [place, beyond] = cellOf(inside, fineX);
+  const shots = scene.hitter.styles.length * scene.n.DIRECTIONS;
+  const out = Array(shots).fill(0);
+  for (const { weight, loss } of corners) {
     for (let k = 0; k < shots; k++) {
       const found = loss[place * shots + k] * (1 - beyond) + loss[(place + 1) * shots + k] * beyond;
       out[k] += weight * found;
     }
   }
-  memory.release(mark);
   return out;
+}
+
+/** The numbers of a number in the pool. @param {Scene} scene @param {number} number @returns {number[]} */
+function listed({ memory }, number) {
+  const mark = memory.mark();
+  const found = Array.from(memory.floats(memory.pooledNumbers(number)));
+  memory.release(mark);
+  return found;
 }
 
 /** The node below a value and the share of the way to the next, kept inside the grid.

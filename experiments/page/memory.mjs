@@ -12,6 +12,8 @@
 import { Kernels } from "../../sim/native/kernels.mjs";
 
 const BYTES = 8;
+const HALF_BYTES = BYTES / 2;
+const MOST_KEPT = 300; // of what was worked out, most of it some tens of kilobytes
 export const PATH_COLUMNS = 5; // of a path: time, place, height, speed upward
 
 /** @param {number[]} shape */
@@ -76,10 +78,11 @@ export class Memory {
     return out;
   }
 
-  /** @param {number[]} values @returns {Placed} */
-  integers(values) {
-    const out = this.room(values.length);
-    this.words(out).set(values.map(BigInt));
+  /** Whole numbers of 64 bits. @param {number} count @param {(i: number) => number} value @returns {Placed} */
+  integers(count, value) {
+    const out = this.room(count);
+    const words = this.words(out);
+    for (let i = 0; i < count; i++) words[i] = BigInt(value(i));
     return out;
   }
 
@@ -97,18 +100,32 @@ export class Memory {
     return { address, shape: shape.length ? shape : [content.length / BYTES] };
   }
 
-  /** What `make` fills, made once for a key and then copied. @param {string} key @param {() => Placed} make @returns {Placed} */
+  /** Keep a copy of what was worked out. @param {string} key @param {Placed} placed */
+  keep(key, placed) {
+    const { address, shape, type } = placed;
+    const size = type ? this.layoutOf(placed).size * shape[0] : BYTES * sizeOf(shape);
+    if (this.kept.size >= MOST_KEPT) this.kept.delete(this.kept.keys().next().value ?? key);
+    this.kept.set(key, { content: this.kernels.content(address, size).slice(), shape, type });
+  }
+
+  /** A copy of what was kept, if it still is; what is not asked for is given up first.
+   * @param {string} key @returns {Placed | undefined} */
+  recall(key) {
+    const found = this.kept.get(key);
+    if (found === undefined) return undefined;
+    this.kept.delete(key);
+    this.kept.set(key, found);
+    return { shape: found.shape, type: found.type, address: this.kernels.place(found.content) };
+  }
+
+  /** What `make` fills, made once for a key. @param {string} key @param {() => Placed} make @returns {Placed} */
   once(key, make) {
-    let found = this.kept.get(key);
-    if (found === undefined) {
+    if (!this.kept.has(key)) {
       const mark = this.mark();
-      const { address, shape, type } = make();
-      const size = type ? this.state.layouts[type].size * shape[0] : BYTES * sizeOf(shape);
-      found = { content: this.kernels.content(address, size).slice(), shape, type };
-      this.kept.set(key, found);
+      this.keep(key, make());
       this.release(mark);
     }
-    return { ...found, address: this.kernels.place(found.content) };
+    return /** @type {Placed} */ (this.recall(key));
   }
 
   /** @param {Placed} placed a view as 64-bit floats */
@@ -123,8 +140,43 @@ export class Memory {
 
   /** The whole numbers of an array, each within 32 bits. @param {Placed} placed @returns {Int32Array} */
   counts({ address, shape }) {
-    const halves = new Int32Array(this.kernels.memory.buffer, address, 2 * sizeOf(shape));
-    return Int32Array.from({ length: sizeOf(shape) }, (_, i) => halves[2 * i]);
+    return this.lowHalves(address, sizeOf(shape), 2);
+  }
+
+  /** A field of whole numbers of all records, each within 32 bits. @param {Placed} records @param {string} field @returns {Int32Array} */
+  column(records, field) {
+    const { size } = this.layoutOf(records);
+    return this.lowHalves(this.where(records, field, 0, 0)[0], records.shape[0], size / HALF_BYTES);
+  }
+
+  /** @param {number} address @param {number} count @param {number} step in halves of 64-bit words */
+  lowHalves(address, count, step) {
+    const halves = new Int32Array(this.kernels.memory.buffer, address);
+    const out = new Int32Array(count);
+    for (let i = 0; i < count; i++) out[i] = halves[i * step];
+    return out;
+  }
+
+  /** Set a field of numbers in all records. @param {Placed} records @param {string} field @param {number} value */
+  fill(records, field, value) {
+    const { size } = this.layoutOf(records);
+    const all = new Float64Array(this.kernels.memory.buffer, this.where(records, field, 0, 0)[0]);
+    for (let i = 0; i < records.shape[0]; i++) all[(i * size) / BYTES] = value;
+  }
+
+  /** So many copies of a record. @param {Placed} record @param {number} count @returns {Placed} */
+  copies(record, count) {
+    const { size } = this.layoutOf(record);
+    const content = this.kernels.content(record.address, size).slice();
+    const out = this.records(/** @type {string} */ (record.type), count);
+    const all = this.kernels.content(out.address, size * count);
+    for (let i = 0; i < count; i++) all.set(content, i * size);
+    return out;
+  }
+
+  /** @param {Placed} records @returns {Layout} */
+  layoutOf({ type }) {
+    return this.state.layouts[/** @type {string} */ (type)];
   }
 
   /** One field of a record; of several values the one at `at`.
@@ -145,7 +197,7 @@ export class Memory {
 
   /** @param {Placed} records @param {string} field @param {number} i @param {number} at @returns {[number, string]} */
   where(records, field, i, at) {
-    const { size, fields } = this.state.layouts[/** @type {string} */ (records.type)];
+    const { size, fields } = this.layoutOf(records);
     const [offset, kind] = fields[field];
     return [records.address + i * size + offset + BYTES * at, kind];
   }
@@ -157,8 +209,7 @@ export class Memory {
 
   /** One of some records. @param {Placed} placed @param {number} i @returns {Placed} */
   one(placed, i) {
-    const size = this.state.layouts[/** @type {string} */ (placed.type)].size;
-    return { ...placed, address: placed.address + i * size, shape: [1] };
+    return { ...placed, address: placed.address + i * this.layoutOf(placed).size, shape: [1] };
   }
 
   /** Call a kernel by its path; arguments of None are left out, tuples opened.

@@ -7,7 +7,7 @@ import { appraisalRoom } from "./appraise.mjs";
 import { complement, quantile, scaled, shareOf } from "./intervals.mjs";
 import { PATH_COLUMNS } from "./memory.mjs";
 import { Scene } from "./scene.mjs";
-import { SLICE, Striker } from "./strike.mjs";
+import { SLICE, strikerOf } from "./strike.mjs";
 import { byHalves, inOrder } from "./sums.mjs";
 
 /** @typedef {import("./memory.mjs").Memory} Memory */
@@ -36,7 +36,7 @@ export function* metAnswers(memory, asked, place, first = 0, shown = 0) {
   const start = memory.mark();
   try {
     const scene = new Scene(memory, asked);
-    const receiver = new Receiver(scene, place);
+    const receiver = new Receiver(scene, place, yield* strikerOf(scene, 1));
     /** @type {MetBall[]} */
     const told = [];
     const sums = { balls: 0, missed: 0, set: 0 };
@@ -98,12 +98,12 @@ function shareOfReplicates(memory, replicates, balls, column, hits) {
 
 /** A player at rest at a spot, and room to meet balls there. */
 class Receiver {
-  /** @param {Scene} scene @param {[number, number]} place */
-  constructor(scene, place) {
+  /** @param {Scene} scene @param {[number, number]} place @param {import("./strike.mjs").Striker} striker */
+  constructor(scene, place, striker) {
     const { memory, n } = scene;
     this.scene = scene;
     this.place = place;
-    this.striker = new Striker(scene, 1);
+    this.striker = striker;
     this.met = memory.records("MEETING", SLICE);
     const grade = memory.room(1);
     const flight = memory.room(n.PATH_POINTS, PATH_COLUMNS);
@@ -116,7 +116,7 @@ class Receiver {
     const mark = memory.mark();
     this.striker.strike(first, count, ...this.place);
     const struck = [memory.first(this.striker.balls, count), memory.first(this.striker.paths, count)];
-    const replicates = memory.integers(Array.from({ length: count }, (_, i) => first + i));
+    const replicates = memory.integers(count, (i) => first + i);
     const chance = memory.room(count, RECEIVE_DRAWS);
     memory.call("sim.chance:fill_uniforms", seed, replicates, BigInt(n.RECEIVE), 0n, chance);
     const bodies = this.scene.bodies(count, ...this.place);

@@ -43,7 +43,7 @@ export class Scene {
     const player = state.players[this.me];
     const opponent = state.players[this.them];
     const surface = asked.surface ?? usual.surface;
-    const ball = asked.ball ?? player.ball;
+    const kind = asked.ball ?? player.ball;
     this.hitter = named(state.hitters, asked.hitter ?? usual.hitter, "hitter");
     this.depth_m = asked.depth_m ?? player.waits_behind_m[surface];
     this.line_m = n.HALF_LENGTH_M + this.depth_m;
@@ -52,7 +52,7 @@ export class Scene {
     [this.x_m, this.y_m, this.z_m] = asked.contact_m ?? [...usual.corner_m, usual.contact_height_m];
     this.hand = signOf(opponent.hand);
 
-    this.world = memory.pooled(named(named(state.worlds, surface, "surface"), ball, "ball"), "WORLD");
+    this.world = memory.pooled(named(named(state.worlds, surface, "surface"), kind, "ball"), "WORLD");
     this.table = flightTable(memory, this.world);
     this.sheet = memory.records("ROOM");
     memory.set(this.sheet, "topspin_rad_s", NaN);
@@ -63,7 +63,9 @@ export class Scene {
     this.changedLegs = asked.legs ?? {};
     this.wing = -this.x_m * this.hand >= 0 ? n.FOREHAND : -n.FOREHAND;
     /** The opponent's contact, seen by the opponent, and by the player. */
-    this.contact = this.contacts(1);
+    this.contact = memory.records("CONTACT");
+    const ball = { x_m: -this.x_m, y_m: -this.y_m, z_m: this.z_m, quality: 1, wing: this.wing };
+    for (const [field, value] of Object.entries(ball)) memory.set(this.contact, field, value);
     this.faced = memory.records("CONTACT");
     memory.call("sim.handover:turn_contacts", this.contact, this.faced);
   }
@@ -73,26 +75,11 @@ export class Scene {
     return [this.world, this.table, this.sheet];
   }
 
-  /** CONTACT records of the opponent's unhurried balls. @param {number} count @returns {Placed} */
-  contacts(count) {
-    const out = this.memory.records("CONTACT", count);
-    for (let i = 0; i < count; i++) {
-      this.memory.set(out, "x_m", -this.x_m, i);
-      this.memory.set(out, "y_m", -this.y_m, i);
-      this.memory.set(out, "z_m", this.z_m, i);
-      this.memory.set(out, "quality", 1, i);
-      this.memory.set(out, "wing", this.wing, i);
-    }
-    return out;
-  }
-
   /** BODY records at rest at a place. @param {number} count @param {number} x @param {number} y @returns {Placed} */
   bodies(count, x, y) {
     const out = this.memory.records("BODY", count);
-    for (let i = 0; i < count; i++) {
-      this.memory.set(out, "x_m", x, i);
-      this.memory.set(out, "y_m", y, i);
-    }
+    this.memory.fill(out, "x_m", x);
+    this.memory.fill(out, "y_m", y);
     return out;
   }
 }

@@ -22,7 +22,7 @@ import { Column, meetFrom } from "./columns.mjs";
 import { binomialShare, complement, scaled } from "./intervals.mjs";
 import { Scene } from "./scene.mjs";
 import { bisectorX, extremesOf, spotOf } from "./spots.mjs";
-import { Striker } from "./strike.mjs";
+import { strikerOf } from "./strike.mjs";
 import { byHalves, inOrder, toEven } from "./sums.mjs";
 
 /** @typedef {import("./memory.mjs").Memory} Memory */
@@ -30,6 +30,7 @@ import { byHalves, inOrder, toEven } from "./sums.mjs";
 /** @typedef {import("./best.mjs").Best} Best */
 
 const STAGES = [100, 400, 1600]; // balls of the rough answers
+const FEWEST = 25; // of the first one where each place needs balls of its own
 const OWN = "own"; // before the number of an own spot, as its name
 
 /**
@@ -45,12 +46,16 @@ export function* spotAnswers(memory, asked, places = [], only = undefined) {
     const slowest = extremesOf(scene, false);
     const seen = whatIsSeen(scene, slowest);
     const policies = memory.state.policies.filter((p) => !only || only.includes(p.name));
-    const found = scene.hitter.looks ? new LookedAt(scene) : new MetByAll(scene);
+    const { looks } = scene.hitter;
+    const most = lineX(memory.n, false).length + policies.length + places.length;
+    const striker = yield* strikerOf(scene, looks ? 1 : most);
+    const found = looks ? new LookedAt(striker) : new MetByAll(striker);
     const own = places.map((place, k) => ({ name: `${OWN} ${k + 1}`, place }));
     for (const { name, place } of own) found.add(name, place);
     for (const policy of policies.filter(isQuick)) found.add(policy.name, yield* spotOf(scene, policy, slowest));
     const order = [...policies.map((policy) => policy.name), ...own.map(({ name }) => name)];
-    for (const balls of [...STAGES.filter((stage) => stage < scene.balls), scene.balls]) {
+    const stages = looks ? [FEWEST, ...STAGES] : STAGES;
+    for (const balls of [...stages.filter((stage) => stage < scene.balls), scene.balls]) {
       const done = balls === scene.balls;
       for (const policy of done ? policies.filter((p) => !isQuick(p)) : []) {
         found.add(policy.name, yield* spotOf(scene, policy, slowest));
@@ -84,15 +89,15 @@ function whatIsSeen(scene, slowest) {
 
 /** The waiting line and the spots, and what the balls struck so far say of them. */
 class Found {
-  /** @param {Scene} scene */
-  constructor(scene) {
-    this.scene = scene;
-    this.n = scene.n;
+  /** @param {import("./strike.mjs").Striker} striker */
+  constructor(striker) {
+    this.striker = striker;
+    this.scene = striker.scene;
+    this.n = this.scene.n;
     /** @type {Map<string, Column>} */
     this.spots = new Map();
     /** @type {Column[]} the places that were looked at along the line, ascending */
     this.line = [];
-    this.striker = new Striker(scene, lineX(this.n, false).length + scene.memory.state.policies.length);
   }
 
   /** @param {string} name @param {[number, number]} place */
@@ -175,9 +180,9 @@ class MetByAll extends Found {
 /** A hitter who looks plays other balls to each place: the line is looked at with few, coarse and then
  * finer near its best place; that one is judged among its neighbours and the spots on all of them. */
 class LookedAt extends Found {
-  /** @param {Scene} scene */
-  constructor(scene) {
-    super(scene);
+  /** @param {import("./strike.mjs").Striker} striker */
+  constructor(striker) {
+    super(striker);
     /** @type {Map<number, Column>} */
     this.tried = new Map();
     /** @type {Map<number, Column>} */

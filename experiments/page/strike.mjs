@@ -5,20 +5,29 @@
 
 /** @typedef {import("./memory.mjs").Placed} Placed */
 /** @typedef {import("./scene.mjs").Scene} Scene */
+/** @typedef {(contacts: Placed, receivers: Placed, chance: Placed, out: Placed, across: number) => void} Decider */
 import { Appraiser } from "./appraise.mjs";
-import { replyIntents } from "./losses.mjs";
+import { bestReply } from "./losses.mjs";
 import { PATH_COLUMNS } from "./memory.mjs";
 
 export const SLICE = 200; // balls at once: few enough that a newer question is not kept waiting
 
-/** Room to strike `count` balls at a time and to appraise them from `places` places. */
+/**
+ * What strikes balls of a scene, `SLICE` at a time, and appraises them from up to `places` places.
+ * Hands over where a hitter needs long to decide.
+ * @param {Scene} scene @param {number} places @returns {Generator<undefined, Striker>}
+ */
+export function* strikerOf(scene, places) {
+  return new Striker(scene, places, yield* deciderOf(scene));
+}
+
 export class Striker {
-  /** @param {Scene} scene @param {number} places at most @param {number} count at most */
-  constructor(scene, places, count = SLICE) {
+  /** @param {Scene} scene @param {number} places @param {Decider} decide */
+  constructor(scene, places, decide) {
+    const count = SLICE;
     const { memory, n } = scene;
     this.scene = scene;
-    this.count = count;
-    this.contacts = scene.contacts(count);
+    this.contacts = memory.copies(scene.contact, count);
     this.receivers = memory.records("BODY", count);
     this.turned = memory.records("BODY", count);
     this.chance = memory.room(count, Math.max(scene.hitter.draws, 1));
@@ -27,7 +36,7 @@ export class Striker {
     this.intents = memory.records("INTENT", count);
     this.balls = memory.records("BALL", count);
     this.paths = memory.room(count, n.PATH_POINTS, PATH_COLUMNS);
-    this.decide = deciderOf(scene, count);
+    this.decide = decide;
     this.appraiser = new Appraiser(scene.memory, count, places);
   }
 
@@ -41,11 +50,9 @@ export class Striker {
     const { memory, n } = scene;
     const head = (/** @type {Placed} */ placed) => memory.first(placed, count);
     const mark = memory.mark();
-    const replicates = memory.integers(Array.from({ length: count }, (_, i) => first + i));
-    for (let i = 0; i < count; i++) {
-      memory.set(this.receivers, "x_m", x, i);
-      memory.set(this.receivers, "y_m", y, i);
-    }
+    const replicates = memory.integers(count, (i) => first + i);
+    memory.fill(this.receivers, "x_m", x);
+    memory.fill(this.receivers, "y_m", y);
     memory.call("sim.handover:turn_bodies", head(this.receivers), head(this.turned));
     const chance = { ...this.chance, shape: [count, scene.hitter.draws] };
     const draw = (/** @type {number} */ purpose, /** @type {Placed} */ out) =>
@@ -80,10 +87,9 @@ export class Striker {
 /**
  * What fills the INTENT records of a scene's hitter, from contacts, turned receivers and uniform
  * numbers; `across` is where the receivers stand, in the hitter's frame.
- * @param {Scene} scene @param {number} most balls at once
- * @returns {(contacts: Placed, receivers: Placed, chance: Placed, out: Placed, across: number) => void}
+ * @param {Scene} scene @returns {Generator<undefined, Decider>}
  */
-function deciderOf(scene, most) {
+function* deciderOf(scene) {
   const { memory, hitter, hand, ability } = scene;
   if (hitter.rule === "any") {
     const allowed = memory.pooledNumbers(hitter.allowed, 1);
@@ -96,7 +102,8 @@ function deciderOf(scene, most) {
       memory.call("strategies.shots.script:intend_script", chance, shots, out);
   }
   if (hitter.rule === "reply") {
-    return (contacts, _receivers, _chance, out, across) => replyIntents(scene, contacts, across, out);
+    const reply = yield* bestReply(scene);
+    return (contacts, _receivers, _chance, out, across) => reply(contacts, across, out);
   }
   const [belief, strokes] = hitter.shares_of[scene.them];
   const seen = memory.pooled(strokes, "STROKE_SEEN");
