@@ -33,28 +33,35 @@ function usual(scene, what) {
 
 /** One drive without error from contact to second bounce. @param {Scene} scene @param {Placed} drive
  * @returns {{outcome: number, path: Point[]}} */
-export function wholePath(scene, drive) {
+function wholePath(scene, drive) {
   const { memory, n } = scene;
   const mark = memory.mark();
   const ball = memory.records("BALL");
   const after = memory.room(1, n.PATH_POINTS, PATH_COLUMNS);
   memory.call("sim.stroke:fly_exactly", scene.faced, drive, ...scene.flight, ball, after);
+  const found = { outcome: memory.get(ball, "outcome"), path: flightOf(scene, ball, after) };
+  memory.release(mark);
+  return found;
+}
+
+/** The whole flight of a BALL record and its path: from the strike over the first bounce to the second.
+ * @param {Scene} scene @param {Placed} ball @param {Placed} after @returns {Point[]} */
+export function flightOf({ memory, n, world }, ball, after) {
+  const mark = memory.mark();
   const before = memory.room(n.PATH_POINTS, PATH_COLUMNS);
   const start = BEFORE.map((name) => memory.get(ball, name));
-  const [count] = memory.call("sim.flight:trace", 0, ...start, scene.world, before);
+  const [count] = memory.call("sim.flight:trace", 0, ...start, world, before);
   const rows = (/** @type {Placed} */ placed, /** @type {number} */ many) => {
     const all = memory.floats(placed);
     return Array.from({ length: many }, (_, i) => {
-      const at = i * PATH_COLUMNS;
-      return /** @type {Point} */ ([n.T, n.X, n.Y, n.Z].map((column) => all[at + column]));
+      return /** @type {Point} */ ([n.T, n.X, n.Y, n.Z].map((column) => all[i * PATH_COLUMNS + column]));
     });
   };
   const [t, x, y] = END.map((name) => memory.get(ball, name));
   const path = [...rows(before, Number(count)), ...rows(after, memory.get(ball, "points"))];
-  path.push([t, x, y, memory.get(scene.world, "radius_m")]);
-  const outcome = memory.get(ball, "outcome");
+  path.push([t, x, y, memory.get(world, "radius_m")]);
   memory.release(mark);
-  return { outcome, path };
+  return path;
 }
 
 /** Whether the ball of a path is outside a singles sideline before the waiting line. @param {Scene} scene @param {Point[]} path */

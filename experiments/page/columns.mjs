@@ -9,7 +9,9 @@ import { inOrder } from "./sums.mjs";
 export class Column {
   /** @param {number} x @param {number} y @param {boolean} timed whether seconds to spare are kept */
   constructor(x, y, timed = false) {
-    [this.x, this.y, this.timed] = [x, y, timed];
+    this.x = x;
+    this.y = y;
+    this.timed = timed;
     /** Balls struck so far. */
     this.balls = 0;
     this.landed = 0;

@@ -7,7 +7,27 @@
  * @typedef {{address: number, shape: number[], type?: string}} Placed
  * @typedef {{size: number, fields: Record<string, [number, string, number]>}} Layout
  * @typedef {number | bigint | boolean} Value
- * @typedef {import("./state.d.ts").State} State
+ *
+ * What `state.py` prepares. A number of a content in the pool stands for an array or record; a number
+ * of a player for a row of `players`, where tables by player have one entry each.
+ * @typedef {{name: string, hand: string, player: Record<string, number>, opponent: Record<string, number>}} Person
+ * @typedef {{name: string, hand: string, mirrored: number, hitter: number, choices: number, legs: number,
+ *   settled_speed_m_s: number, ball: string, waits_behind_m: Record<string, number>}} Player
+ * @typedef {{name: string, draws: number, looks: boolean, rule: string} & Record<string, any>} Hitter
+ * @typedef {{name: string, rule: string} & Record<string, any>} Policy
+ * @typedef {Object} State
+ * @property {import("../../sim/native/kernels.mjs").Listing} kernels
+ * @property {Record<string, Layout>} layouts
+ * @property {Record<string, any>} numbers constants of the engine by name
+ * @property {Person[]} people who can be asked about
+ * @property {Player[]} players the same with the racket in a hand, and their opponents
+ * @property {Record<string, Record<string, number>>} worlds by surface and ball
+ * @property {number} limits
+ * @property {[number, number]} belief and the strokes that it rests on
+ * @property {Record<string, Hitter>} hitters
+ * @property {Policy[]} policies
+ * @property {Record<string, any>} losses
+ * @property {{lengths: number[], content: string}} pool
  */
 import { Kernels } from "../../sim/native/kernels.mjs";
 
@@ -19,7 +39,7 @@ export const PATH_COLUMNS = 5; // of a path: time, place, height, speed upward
 /** @param {number[]} shape */
 const sizeOf = (shape) => shape.reduce((a, b) => a * b, 1);
 
-/** @param {string} text Base64 @returns {Uint8Array} */
+/** @param {string} text Base64 @returns {Uint8Array<ArrayBuffer>} */
 export function bytesOf(text) {
   return Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
 }

@@ -3,6 +3,7 @@
  * strike, and where each ball is played. The setting *placed* of studies (`sim.exchange.meet_balls`),
  * and what a moving picture shows.
  */
+import { flightOf } from "./angle.mjs";
 import { appraisalRoom } from "./appraise.mjs";
 import { complement, quantile, scaled, shareOf } from "./intervals.mjs";
 import { PATH_COLUMNS } from "./memory.mjs";
@@ -22,8 +23,8 @@ const SHOWN = ["grade", "time_s", "ball_x_m", "ball_y_m", "ball_z_m", "body_x_m"
  * @property {boolean} landed_in
  * @property {number} grade as `numbers.MISSED`, STRETCHED, SET; time and places of one that is missed
  *   are those of the nearest meeting
- * @property {[number, number, number, number][]} path after the bounce: time, x, y, height
- * @property {Record<string, number>} meeting SHOWN fields of the MEETING record
+ * @property {import("./angle.mjs").Point[]} path from strike to second bounce; empty if not in
+ * @property {Record<string, number>} meeting SHOWN fields of the MEETING record; none if not in
  */
 
 /**
@@ -84,10 +85,14 @@ function shareOfReplicates(memory, replicates, balls, column, hits) {
   const { COLUMNS, ROUNDING } = memory.n;
   const value = hits / balls;
   const [top, bottom] = [COLUMNS.indexOf(column), COLUMNS.indexOf("balls")];
-  const weights = COLUMNS.map((_, i) => (i === top ? 1 / balls : i === bottom ? -value / balls : 0));
-  const products = COLUMNS.map((_, i) =>
-    COLUMNS.map((_, j) => (i === bottom && j === bottom ? balls : [top, bottom].includes(i) && [top, bottom].includes(j) ? hits : 0)),
-  );
+  /** @type {number[]} what turns a replicate's columns into its residual */
+  const weights = Array(COLUMNS.length).fill(0);
+  weights[top] = 1 / balls;
+  weights[bottom] = -value / balls;
+  /** @type {number[][]} sums of products; a hit is a ball, and all are counted as 1 */
+  const products = weights.map(() => Array(COLUMNS.length).fill(0));
+  products[top][top] = products[top][bottom] = products[bottom][top] = hits;
+  products[bottom][bottom] = balls;
   const terms = products.flatMap((row, i) => row.map((product, j) => weights[i] * product * weights[j]));
   let variance = byHalves(terms, terms.length);
   const squares = weights.map((weight, i) => weight * weight * products[i][i]);
@@ -142,15 +147,13 @@ class Receiver {
   /** @param {number} i @returns {MetBall} */
   told(i) {
     const { memory, n } = this.scene;
-    const landed = this.landed(i);
-    const points = landed ? memory.get(this.striker.balls, "points", i) : 0;
-    const all = memory.floats(this.striker.paths);
-    const at = (/** @type {number} */ k, /** @type {number} */ column) => all[(i * n.PATH_POINTS + k) * PATH_COLUMNS + column];
-    const path = Array.from({ length: points }, (_, k) => [n.T, n.X, n.Y, n.Z].map((column) => at(k, column)));
+    if (!this.landed(i)) return { landed_in: false, grade: n.MISSED, path: [], meeting: {} };
+    const size = n.PATH_POINTS * PATH_COLUMNS * Float64Array.BYTES_PER_ELEMENT;
+    const after = { address: this.striker.paths.address + i * size, shape: [n.PATH_POINTS, PATH_COLUMNS] };
     return {
-      landed_in: landed,
-      grade: landed ? this.meeting("grade", i) : n.MISSED,
-      path: /** @type {[number, number, number, number][]} */ (path),
+      landed_in: true,
+      grade: this.meeting("grade", i),
+      path: flightOf(this.scene, memory.one(this.striker.balls, i), after),
       meeting: Object.fromEntries(SHOWN.map((field) => [field, this.meeting(field, i)])),
     };
   }

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import base64
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -28,8 +30,9 @@ class Pool:
 
 def layout(dtype: np.dtype) -> dict[str, Any]:
     """A record type: its size in bytes, and by field the offset, the kind and how many values."""
-    fields = {}
-    for name in dtype.names or ():
-        part, offset = (dtype.fields or {})[name][:2]
-        fields[name] = [offset, part.base.str[1:], int(np.prod(part.shape, dtype=int))]
+    parts: Mapping[str, Any] = dtype.fields or {}
+    fields = {
+        name: [offset, part.base.str[1:], math.prod(part.shape)]
+        for name, (part, offset) in parts.items()
+    }
     return {"size": dtype.itemsize, "fields": fields}

@@ -31,6 +31,7 @@ export class Scene {
     const usual = n.DEFAULTS;
     this.memory = memory;
     this.n = n;
+    requireNumbers(n, asked);
     const me = state.people[asked.player ?? 0];
     const other = asked.opponent ?? null;
     /** The numbers in `state.players` of the two. */
@@ -49,7 +50,11 @@ export class Scene {
     this.line_m = n.HALF_LENGTH_M + this.depth_m;
     this.seed = BigInt(asked.seed ?? 0);
     this.balls = asked.balls ?? usual.balls;
-    [this.x_m, this.y_m, this.z_m] = asked.contact_m ?? [...usual.corner_m, usual.contact_height_m];
+    const [x, y, z] = asked.contact_m ?? [...usual.corner_m, usual.contact_height_m];
+    /** The ball at the opponent's contact. */
+    this.x_m = x;
+    this.y_m = y;
+    this.z_m = z;
     this.hand = signOf(opponent.hand);
 
     this.world = memory.pooled(named(named(state.worlds, surface, "surface"), kind, "ball"), "WORLD");
@@ -90,6 +95,19 @@ function named(table, name, what) {
     throw new RangeError(`${what} is ${JSON.stringify(name)}; allowed: ${Object.keys(table).join(", ")}`);
   }
   return table[name];
+}
+
+/** Refuse numbers that kernels cannot be asked about. @param {any} n @param {Asked} asked */
+function requireNumbers(n, asked) {
+  const { contact_m = [], depth_m, legs = {}, balls = n.FEWEST_BALLS, seed = 0 } = asked;
+  for (const value of [...contact_m, depth_m ?? 0, ...Object.values(legs)]) {
+    if (!Number.isFinite(value)) throw new RangeError(`${value} is no number of metres, or of what legs do`);
+  }
+  const whole = Number.isInteger(balls) && balls >= n.FEWEST_BALLS && balls <= n.MOST_BALLS;
+  if (!whole) throw new RangeError(`balls is ${balls}; allowed: ${n.FEWEST_BALLS} to ${n.MOST_BALLS}`);
+  if (BigInt(seed) < 0n || BigInt(seed) > BigInt(n.LARGEST_SEED)) {
+    throw new RangeError(`seed is ${seed}; it must be a whole number from 0 to ${n.LARGEST_SEED}`);
+  }
 }
 
 /** The table of flights in a world. It depends on a few of the world's numbers alone.

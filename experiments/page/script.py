@@ -1,8 +1,8 @@
 """One text of the page's modules, of what they read and of the kernels: the script of a worker.
 
 The modules stand in one scope, one after another, each below those that it imports; so no two may
-give anything the same name, which `tests/test_page.py` holds them to. The text fetches and evaluates
-nothing; what runs it must allow WebAssembly (`wasm-unsafe-eval` in a content policy).
+give anything the same name, or the script does not start. It fetches and evaluates nothing; what
+runs it must allow WebAssembly (`wasm-unsafe-eval` in a content policy).
 """
 
 from __future__ import annotations
@@ -17,26 +17,18 @@ from experiments.page.state import State
 from sim.native.load import FOLDER
 from sim.players import PLAYERS
 
-HERE, ENTRY = Path(__file__).parent, "worker.mjs"
-KERNELS_MODULE, WEB = FOLDER / "kernels.mjs", FOLDER / "web.wasm"
+ENTRY = Path(__file__).resolve().with_name("worker.mjs")
 IMPORT = re.compile(r'^import \{[^}]*\} from "([^"]+)";\n', re.M)
 EXPORT = re.compile(r"^export (?=(async )?(class|const|function))", re.M)
 
 
-def module_order(entry: Path = HERE / ENTRY) -> list[Path]:
-    """The modules that one needs, itself last; of a circle, which only functions may close, the
-    order in which they are met."""
+def module_order(module: Path = ENTRY) -> list[Path]:
+    """The modules that one needs, each below those that it imports, itself last."""
     order: list[Path] = []
-
-    def add(path: Path, above: tuple[Path, ...]) -> None:
-        if path in order or path in above:
-            return
-        for name in IMPORT.findall(path.read_text(encoding="utf-8")):
-            add((path.parent / name).resolve(), (*above, path))
-        order.append(path)
-
-    add(entry.resolve(), ())
-    return order
+    for name in IMPORT.findall(module.read_text(encoding="utf-8")):
+        needed = module_order((module.parent / name).resolve())
+        order += [path for path in needed if path not in order]
+    return [*order, module]
 
 
 def modules_text() -> str:
@@ -55,5 +47,5 @@ def script_text(people: Sequence[str] = tuple(PLAYERS)) -> str:
     """
     state = json.dumps(State(people).as_json(), separators=(",", ":"), ensure_ascii=True)
     state = state.replace("<", r"\u003c")
-    code = base64.b64encode(WEB.read_bytes()).decode("ascii")
+    code = base64.b64encode((FOLDER / "web.wasm").read_bytes()).decode("ascii")
     return f'"use strict";\n{{\n{modules_text()}\nserve(self, {state}, "{code}");\n}}\n'

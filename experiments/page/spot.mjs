@@ -1,20 +1,34 @@
 /**
  * Where to stand while the opponent strikes from one place: the page's question, and its answer.
  *
- * How the page asks. `script.py` makes one text of these modules and of what they need. The page
- * starts it as a worker (a Blob of that text); it answers to messages:
+ * How a page asks. `script.py` makes one text of these modules and of what they need; it stands in
+ * the page as data and is started as a worker:
  *
- *     {id, ask: "spot", scene, places?}   a scene as in `scene.mjs`; `places` are own spots [[x, y], ...]
- *     {id, ask: "met", scene, place, balls}   the moving picture: each ball met from a place, see met.mjs
- *     {id, ask: "stop"}                   nothing more is wanted
- *     {id, ask: "who"}                    the names that a page offers: people, hitters, surfaces ...
+ *     const text = document.getElementById("computing").textContent;
+ *     const worker = new Worker(URL.createObjectURL(new Blob([text], { type: "text/javascript" })));
+ *     worker.onmessage = ({ data }) => ...;
+ *     worker.postMessage({ id: 1, ask: "spot", scene: { player: 0, hitter: "habit", seed: 1 } });
  *
- * A newer message ends the work on the one before. Answers to "spot" are `{id, spot, done}`, rough at
- * first and then from more and more balls; with `done` they rest on all of `scene.balls`, and their
- * numbers are those of the command `spot --json` without rounding. An error is `{id, error}`, a text.
+ * The content policy has to allow `worker-src blob:` and `script-src 'wasm-unsafe-eval'`. Messages:
  *
- * In an answer `policies` holds what is known so far: those that are worked out from losses come last.
- * Metres, seconds, shares from 0 to 1, in the frame of the player who waits (x to the right).
+ *     {id, ask: "who"}                   what can be chosen: people, hitters, surfaces, balls,
+ *                                        policies, and the engine's constants (`numbers`)
+ *     {id, ask: "spot", scene, places?, policies?}
+ *                                        a scene as `Asked` of scene.mjs; own spots [[x, y], ...],
+ *                                        which are told as "own 1", ...; names of policies, else all
+ *     {id, ask: "met", scene, place, first?, shown?}
+ *                                        balls met from a place [x, y] as points have it, the first
+ *                                        `shown` told one by one for a moving picture (met.mjs)
+ *     {id, ask: "stop"}                  nothing more is wanted
+ *
+ * A newer message ends the work on the one before. Answers carry the message's `id`: {id, who},
+ * {id, spot, done}, {id, met, done}, or {id, error}, a text in English. Answers to "spot" are rough at
+ * first and then rest on more and more balls; with `done` they rest on all of `scene.balls` and are
+ * the numbers of the command `spot --json` before rounding, by the same names, but for what the page
+ * asked itself. To these come `extremes[k].path` (time, x, y, height), empty where that drive does not
+ * land in. Spots that are worked out from losses (best-for-belief, safest, guard) are in `policies` of
+ * the last answer only. Lengths in m, times in s, shares from 0 to 1, x to the right of the player who
+ * waits, y < 0 on that player's side.
  */
 import { extremeDrive, leavesCourtM } from "./angle.mjs";
 import { aroundX, bestOf, joinedBest, lineX, topOf, withoutRepeats } from "./best.mjs";

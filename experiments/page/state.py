@@ -7,11 +7,9 @@ the script makes them with the same kernels.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
-
-import numpy as np
 
 from experiments.balls import angle, best, places, struck
 from experiments.balls.spots import with_own
@@ -22,12 +20,11 @@ from experiments.scene.player_file import is_player_file, opponent_of, player_of
 from experiments.statistics import estimates, tally
 from experiments.study import settings
 from experiments.study.setting_table import SETTINGS
-from sim import can_play, chance, court, distributions, flight, handover, launch, records
+from sim import can_play, chance, court, distributions, flight, handover, records
 from sim.anticipation import fill_starts
 from sim.ball import BALLS
 from sim.belief import BELIEF, DIRECTIONS, STROKE_SEEN, Belief, fill_beliefs
 from sim.climb import CLIMB
-from sim.compiled import Kernel
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.envelope import EXTREME, LIMITS, LINE_MARGIN_M, DriveLimits, fill_bisector, fill_extremes
 from sim.flight_table import INPUTS, ROOM, SIZE, TABLE, fill_table
@@ -60,7 +57,7 @@ from strategies.shots.best_reply import BestReply
 from strategies.shots.directed import DirectedShots
 from strategies.shots.script import Script, intend_script
 
-KERNELS: tuple[Kernel, ...] = (
+KERNELS: tuple[Any, ...] = (
     *(chance.fill_uniforms, chance.fill_normals, can_play.settle_all, strike_all, fly_exactly),
     *(appraise_all, meet, fill_starts, handover.turn_bodies, handover.turn_contacts),
     *(fill_table, fill_times, flight.trace, fill_extremes, fill_bisector, fill_usable),
@@ -133,6 +130,7 @@ def constants() -> dict[str, Any]:
             mine = {"DEFAULTS": {name.lower(): value for name, value in mine.items()}}
         named |= mine
     return named | {
+        "LARGEST_SEED": str(chance.LARGEST_SEED),  # more than a number of the script's can hold
         "LINE_MARGIN_M": LINE_MARGIN_M,
         "RPM": RPM,
         "BALANCED": BALANCED,

@@ -10,7 +10,8 @@ export function inOrder(values, count) {
   return total;
 }
 
-/** By halves, eight sums at a time: the sum of a single column. @param {ArrayLike<number>} values @param {number} count @param {number} from */
+/** By halves, eight sums at a time: the sum of a single column.
+ * @param {ArrayLike<number>} values @param {number} count @param {number} from @returns {number} */
 export function byHalves(values, count, from = 0) {
   if (count < FEW) {
     let total = -0;
