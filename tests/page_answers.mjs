@@ -25,7 +25,7 @@ const self = {
 
 function ask() {
   asked++;
-  if (asked === questions.length) process.exit(0);
+  if (asked === questions.length) return process.stdout.write("", () => process.exit(0));
   [began, first] = [performance.now(), 0];
   const question = questions[asked];
   self.onmessage({ data: { id: asked, ...question } });

@@ -229,7 +229,7 @@ def test_balls_met_from_a_spot_are_those_of_a_placed_cell(
     for block in blocks(study):
         for name, tally in evaluate(study, 3, block).tallies.items():
             tallies[name] = tallies[name] + tally if name in tallies else tally
-    place = {"contact_m": [3.115, 11.885, 1.0], "depth_m": PLAYERS[level].waits_behind_m}
+    place = {"contact_m": [3.115, 11.885, 1.0], "depth_m": study.depth_m}
     scene = {**place, "player": list(PLAYERS).index(level), "hitter": opponent, "seed": 3}
     spots = answers(script, [{"ask": "spot", "scene": scene | {"balls": 100}}])[0]["spot"]
     for name, tally in tallies.items():

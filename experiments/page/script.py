@@ -19,6 +19,7 @@ from sim.players import PLAYERS
 
 ENTRY = Path(__file__).resolve().with_name("worker.mjs")
 IMPORT = re.compile(r'^import \{[^}]*\} from "([^"]+)";\n', re.M)
+COMMENT = re.compile(r"/\*\*.*?\*/\n?", re.S)
 EXPORT = re.compile(r"^export (?=(async )?(class|const|function))", re.M)
 
 
@@ -32,9 +33,11 @@ def module_order(module: Path = ENTRY) -> list[Path]:
 
 
 def modules_text() -> str:
-    """All modules in one scope."""
-    texts = [path.read_text(encoding="utf-8") for path in module_order()]
-    return "\n".join(EXPORT.sub("", IMPORT.sub("", text)) for text in texts)
+    """All modules in one scope, without their documentation and types."""
+    text = "\n".join(path.read_text(encoding="utf-8") for path in module_order())
+    for left_out in (COMMENT, IMPORT, EXPORT):
+        text = left_out.sub("", text)
+    return text
 
 
 def script_text(people: Sequence[str] = tuple(PLAYERS)) -> str:
