@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from tiny_study import only
+from tiny_study import tiny_study
 
 from experiments import page
 from experiments.answers.spot.answer import find_spot
@@ -27,13 +27,16 @@ from experiments.page.script import IMPORT, module_order, script_text
 from experiments.scene.scene import scene_of
 from experiments.statistics.tally import Tally
 from experiments.study.cells import estimates
-from experiments.study.settings import blocks, evaluate
+from experiments.study.settings import REPLICATES_A_PLACE, blocks, evaluate
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError
+from sim.exchange import opening_contact
 from sim.native.load import is_fresh
 from sim.players import PLAYERS
 from sim.surface import SURFACES
 from strategies.catalogue import SHOT_MODELS
+from strategies.charts.reading import read_chart
+from strategies.directions import hand_of
 
 ANSWERS = Path(__file__).with_name("page_answers.mjs")
 # Policies whose spots are worked out from losses, which takes half a second for each contact.
@@ -224,17 +227,23 @@ def test_balls_met_from_a_spot_are_those_of_a_placed_cell(
     script: Path, level: str, opponent: str
 ) -> None:
     changes = {"levels": [level], "opponents": [opponent], "placed_balls": 4500}
-    study = only("placed", policies=["middle", "bisector"], **changes)
+    study = tiny_study(settings=["placed"], policies=["middle", "bisector"], **changes)
     tallies: dict[str, Tally] = {}
     for block in blocks(study):
-        for name, tally in evaluate(study, 3, block).tallies.items():
-            tallies[name] = tallies[name] + tally if name in tallies else tally
+        if block.scenario.place == "corner":  # the second one
+            for name, tally in evaluate(study, 3, block).tallies.items():
+                tallies[name] = tallies[name] + tally if name in tallies else tally
     place = {"contact_m": [3.115, 11.885, 1.0], "depth_m": study.depth_m}
     scene = {**place, "player": list(PLAYERS).index(level), "hitter": opponent, "seed": 3}
     spots = answers(script, [{"ask": "spot", "scene": scene | {"balls": 100}}])[0]["spot"]
     for name, tally in tallies.items():
         spot = spots["policies"][name]
-        message = {"ask": "met", "place": [spot["x_m"], spot["y_m"]], "shown": 3}
+        message = {
+            "ask": "met",
+            "place": [spot["x_m"], spot["y_m"]],
+            "shown": 3,
+            "first": REPLICATES_A_PLACE,
+        }
         there = answers(script, [{**message, "scene": scene | {"balls": 4500}}])[0]["met"]
         mine = estimates(tally, 3.115, False, None)
         for outcome in ("missed_per_100", "share_in_time", "set_per_100"):
@@ -242,6 +251,47 @@ def test_balls_met_from_a_spot_are_those_of_a_placed_cell(
             assert its == {"value": cell.value, "low": cell.low, "high": cell.high}, outcome
         assert there["time_to_spare_s"] == mine["time_to_spare_s"].value
         assert there["balls"] == mine["missed_per_100"].n and len(there["shown"]) == 3
+
+
+def some_chart(rng: np.random.Generator, hand: str, count: int) -> str:
+    """A chart as CSV: strokes from both sides, some in the net or out, some with a speed."""
+    lines = ["contact_x_m,contact_y_m,bounce_x_m,bounce_y_m,wing,outcome,speed_m_s,kind,hand"]
+    for _ in range(count):
+        x, y = rng.uniform(-5, 5), rng.uniform(8, 15)
+        wing = rng.choice(["", "forehand", "backhand"])
+        speed = f"{rng.uniform(15, 30):.2f}" if rng.random() < 0.5 else ""
+        kind = rng.choice(["", "drive", "slice", "volley"])
+        outcome = rng.choice(["in", "in", "out", "net"])
+        bounce = f"{rng.uniform(-4, 4):.2f},{-rng.uniform(3, 11.5):.2f}"
+        if outcome == "out":
+            bounce = f"{rng.uniform(-4, 4):.2f},{-rng.uniform(12.5, 14):.2f}"
+        bounce = "," if outcome == "net" else bounce
+        lines.append(f"{x:.2f},{y:.2f},{bounce},{wing},{outcome},{speed},{kind},{hand}")
+    return "\n".join(lines) + "\n"
+
+
+@pytest.mark.parametrize(
+    ("hand", "count"), [("right", 1), ("left", 7), ("right", 30), ("left", 60)]
+)
+def test_a_chart_of_ones_own_is_believed_as_by_the_command(
+    script: Path, tmp_path: Path, hand: str, count: int
+) -> None:
+    file = tmp_path / "chart.csv"
+    file.write_text(some_chart(np.random.default_rng(count), hand, count), encoding="utf-8")
+    case = some_cases(1, count, [f"charted,chart={file}"])[0] | {"height": 1.0}
+    strokes = [
+        {k: v for k, v in dataclasses.asdict(stroke).items() if v not in (None, "")}
+        for stroke in read_chart(str(file)).strokes
+    ]
+    chart = {"hand": hand, "strokes": strokes}
+    scene = asked(case) | {"hitter": "charted", "chart": chart}
+    there = answers(script, [{"ask": "spot", "scene": scene}])[0]["spot"]
+    asked_of = scene_of(**case)
+    said, its = shared(plain(spot_json(find_spot(asked_of, with_own())), None), there)
+    assert its == said
+    contact = opening_contact(asked_of.place, asked_of.game.opponent, 1)
+    belief = asked_of.hitter.belief_about(asked_of.opponent)  # type: ignore[attr-defined]
+    assert there["leans_on_habit"] == belief.lean(contact, hand_of(asked_of.opponent))[0]
 
 
 @pytest.mark.parametrize(

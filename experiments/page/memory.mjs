@@ -27,6 +27,7 @@
  * @property {Record<string, Hitter>} hitters
  * @property {Policy[]} policies
  * @property {Record<string, any>} losses
+ * @property {Record<string, any>} charts
  * @property {{lengths: number[], content: string}} pool
  */
 import { Kernels } from "../../sim/native/kernels.mjs";

@@ -18,6 +18,8 @@
  * @property {number | null} [depth_m] metres behind the baseline
  * @property {number | string} [seed] a whole number from 0 to 2^63 - 1
  * @property {number} [balls]
+ * @property {{hand: string, strokes: import("./charted.mjs").ChartedStroke[]} | null} [chart] of the
+ *   opponent's strokes, for the hitter "charted"; the one that comes with the package if not given
  * @property {Record<string, number>} [legs] other values of fields of the player's LEGS record
  */
 
@@ -66,6 +68,7 @@ export class Scene {
     this.legs = legsOf(memory, this.me, asked.legs);
     this.times = runningTimes(memory, this.me, this.legs);
     this.changedLegs = asked.legs ?? {};
+    this.chart = asked.chart ?? null;
     this.wing = -this.x_m * this.hand >= 0 ? n.FOREHAND : -n.FOREHAND;
     /** The opponent's contact, seen by the opponent, and by the player. */
     this.contact = memory.records("CONTACT");

@@ -26,17 +26,18 @@
  * first and then rest on more and more balls; with `done` they rest on all of `scene.balls` and are
  * the numbers of the command `spot --json` before rounding, by the same names, but for what the page
  * asked itself. To these come `extremes[k].path` (time, x, y, height), empty where that drive does not
- * land in. Spots that are worked out from losses (best-for-belief, safest, guard) are in `policies` of
+ * land in, and for a charted hitter `leans_on_habit`, from 0 (the chart alone) to 1. Spots that are worked out from losses (best-for-belief, safest, guard) are in `policies` of
  * the last answer only. Lengths in m, times in s, shares from 0 to 1, x to the right of the player who
  * waits, y < 0 on that player's side.
  */
 import { extremeDrive, leavesCourtM } from "./angle.mjs";
 import { aroundX, bestOf, joinedBest, lineX, topOf, withoutRepeats } from "./best.mjs";
+import { leanOf } from "./charted.mjs";
 import { Column, meetFrom } from "./columns.mjs";
 import { binomialShare, complement, scaled } from "./intervals.mjs";
 import { Scene } from "./scene.mjs";
 import { bisectorX, extremesOf, spotOf } from "./spots.mjs";
-import { strikerOf } from "./strike.mjs";
+import { sharesOf, strikerOf } from "./strike.mjs";
 import { byHalves, inOrder, toEven } from "./sums.mjs";
 
 /** @typedef {import("./memory.mjs").Memory} Memory */
@@ -98,6 +99,7 @@ function whatIsSeen(scene, slowest) {
     extremes: [0, 1].map((side) => extremeDrive(scene, fastest, side)),
     bisector_x_m: bisectorX(scene, slowest),
     crosscourt_leaves_court_below_m: leavesCourtM(scene),
+    leans_on_habit: scene.hitter.blank === undefined ? null : leanOf(scene, sharesOf(scene)),
   };
 }
 
@@ -170,7 +172,7 @@ class Found {
       share_in_time: column.inTime,
       share_set: column.shareSet,
       time_to_spare_s: column.meanSpare(this.sum),
-      shade_m_per_m: across ? -column.x / across : null,
+      shade_m_per_m: across ? -column.x / across + 0 : null,
       missed_per_100: { estimate: missed.value, low: missed.low, high: missed.high },
     };
   }

@@ -18,9 +18,18 @@ from experiments.scene import defaults, scene
 from experiments.scene.people import waiting_depth_m, world_of
 from experiments.scene.player_file import is_player_file, opponent_of, player_of
 from experiments.statistics import estimates, tally
-from experiments.study import settings
 from experiments.study.setting_table import SETTINGS
-from sim import can_play, chance, court, distributions, flight, handover, records
+from sim import (
+    belief,
+    can_play,
+    chance,
+    court,
+    distributions,
+    flight,
+    handover,
+    over_arrays,
+    records,
+)
 from sim.anticipation import fill_starts
 from sim.ball import BALLS
 from sim.belief import BELIEF, DIRECTIONS, STROKE_SEEN, Belief, fill_beliefs
@@ -29,12 +38,13 @@ from sim.contracts import RecoveryPolicy, ShotModel
 from sim.envelope import EXTREME, LIMITS, LINE_MARGIN_M, DriveLimits, fill_bisector, fill_extremes
 from sim.flight_table import INPUTS, ROOM, SIZE, TABLE, fill_table
 from sim.hitter import HITTER, RPM, fill_usable
+from sim.kinds import DRIVE, KINDS
 from sim.legs import LEGS, TABLE_NODES, TABLE_STEP_M
 from sim.legs import TABLE as TIMES
 from sim.meeting import BALANCED, appraise_all, meet
 from sim.movement import CHASER
 from sim.native.load import listed
-from sim.over_arrays import fill_expm1, fill_interpolated
+from sim.over_arrays import fill_interpolated
 from sim.playable import PART
 from sim.players import PLAYERS, Player, ball_of
 from sim.running_times import fill_times
@@ -43,6 +53,8 @@ from sim.surface import SURFACES
 from sim.world import TABULATED
 from strategies.aim import AIM, aim_all
 from strategies.catalogue import SHOT_MODELS
+from strategies.charts import belief as charts
+from strategies.charts import columns
 from strategies.even_draws import fill_even
 from strategies.recovery import biased, place_losses, time_balanced, weighing
 from strategies.recovery.best_for_belief import BestForBelief
@@ -54,6 +66,7 @@ from strategies.recovery.standing import toward_backhand
 from strategies.shots import best_reply, choosing
 from strategies.shots.any_allowed import AnyAllowed, intend_any
 from strategies.shots.best_reply import BestReply
+from strategies.shots.charted import Charted
 from strategies.shots.directed import DirectedShots
 from strategies.shots.script import Script, intend_script
 
@@ -61,7 +74,9 @@ KERNELS: tuple[Any, ...] = (
     *(chance.fill_uniforms, chance.fill_normals, can_play.settle_all, strike_all, fly_exactly),
     *(appraise_all, meet, fill_starts, handover.turn_bodies, handover.turn_contacts),
     *(fill_table, fill_times, flight.trace, fill_extremes, fill_bisector, fill_usable),
-    *(fill_beliefs, fill_expm1, fill_interpolated, fill_even, aim_all),
+    *(fill_beliefs, fill_interpolated, fill_even, aim_all),
+    *(belief.crosscourt_of, belief.fill_counts, belief.fill_nearness, belief.fill_usual_aims),
+    *(over_arrays.fill_exp, over_arrays.fill_log, over_arrays.fill_product),
     *(distributions.beta_quantile, distributions.normal_quantile, distributions.student_quantile),
     *(choosing.intend_all, intend_any, intend_script),
     *(stand_in_the_middle, stand_halfway, shade, biased.stand_biased),
@@ -119,7 +134,6 @@ def constants() -> dict[str, Any]:
         (tally, ("SETTLED_OFF_S", "COLUMNS")),
         (estimates, ("LEVEL", "ROUNDING")),
         (scene, ("FEWEST_BALLS", "MOST_BALLS")),
-        (settings, ("REPLICATES_A_PLACE",)),
         (choosing, ("ROOM_ROWS",)),
         (time_balanced, ("PLACES", "FINE_PLACES")),
         (place_losses, ("STROKES", "REPLY_STROKES", "DEVIATE_DRAWS", "NODES")),
@@ -171,6 +185,7 @@ class State:
             "hitters": {name: self._hitter(kind()) for name, kind in SHOT_MODELS.items()},
             "policies": [self._policy(policy) for policy in with_own()],
             "losses": self._losses(),
+            "charts": self._charts(),
             "pool": self.pool.as_json(),
         }
 
@@ -215,15 +230,17 @@ class State:
             for surface in SURFACES
         }
 
-    def _belief(self, belief: Belief) -> list[int]:
+    def _belief(self, held: Belief) -> list[int]:
         """A BELIEF record and the STROKE_SEEN records that it rests on."""
-        return [self.pool.number(belief.numbers), self.pool.number(belief.seen_strokes)]
+        return [self.pool.number(held.numbers), self.pool.number(held.seen_strokes)]
 
     def _hitter(self, model: ShotModel) -> dict[str, Any]:
         """What a hitter is made of, by the rule that decides for it."""
         told = {"name": model.name, "draws": model.draws, "looks": model.sees_receiver}
         if isinstance(model, DirectedShots):
             shares = [model.shares_of(player) for player in self.players]
+            if isinstance(model, Charted):
+                told["blank"] = self.pool.number(model.blank.numbers)
             return told | {
                 "rule": "directed",
                 "aims": self.pool.number(model.numbers),
@@ -271,6 +288,23 @@ class State:
             "place_x_m": keep(place_losses.PLACE_X_M),
             "fine_x_m": keep(place_losses.FINE_X_M),
             "styles": [keep(style.numbers) for style in place_losses.STYLES],
+        }
+
+    def _charts(self) -> dict[str, Any]:
+        """What a belief is made of from a chart (strategies.charts.belief)."""
+        blank = Charted().blank
+        habit = Belief(blank.from_middle, blank.from_corner)
+        return {
+            "habit": self.pool.number(habit.numbers),
+            "no_strokes": self.pool.number(habit.seen_strokes),
+            "rounds": charts.ROUNDS,
+            "half_normal_mean": charts.HALF_NORMAL_MEAN,
+            "half_normal_sd": charts.HALF_NORMAL_SD,
+            "direction_of": charts.DIRECTION_OF,
+            "columns": {name.replace("-", "_"): k for k, name in enumerate(DIRECTIONS)},
+            "net": columns.NET,
+            "from_the_ground": columns.FROM_THE_GROUND,
+            "drive": KINDS[DRIVE],
         }
 
 

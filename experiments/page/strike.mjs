@@ -7,6 +7,7 @@
 /** @typedef {import("./scene.mjs").Scene} Scene */
 /** @typedef {(contacts: Placed, receivers: Placed, chance: Placed, out: Placed, across: number) => void} Decider */
 import { Appraiser } from "./appraise.mjs";
+import { beliefFromChart } from "./charted.mjs";
 import { bestReply } from "./losses.mjs";
 import { PATH_COLUMNS } from "./memory.mjs";
 
@@ -105,11 +106,10 @@ function* deciderOf(scene) {
     const reply = yield* bestReply(scene);
     return (contacts, _receivers, _chance, out, across) => reply(contacts, across, out);
   }
-  const [belief, strokes] = hitter.shares_of[scene.them];
-  const seen = memory.pooled(strokes, "STROKE_SEEN");
+  const [belief, seen] = sharesOf(scene);
   const who = [
     memory.pooledNumbers(hitter.habit_against[scene.me], 1),
-    memory.pooled(belief, "BELIEF"),
+    belief,
     seen,
     hand,
     memory.pooled(hitter.aims, "AIM"),
@@ -123,4 +123,13 @@ function* deciderOf(scene) {
   ];
   return (contacts, receivers, chance, out) =>
     memory.call("strategies.shots.choosing:intend_all", contacts, receivers, chance, scene.line_m, ...who, out);
+}
+
+/** What is believed of the hitter's directions: a BELIEF record and the strokes that it rests on.
+ * @param {Scene} scene @returns {[Placed, Placed]} */
+export function sharesOf(scene) {
+  const { memory, hitter, chart, them } = scene;
+  if (hitter.blank !== undefined && chart !== null) return beliefFromChart(scene, chart);
+  const [belief, strokes] = hitter.shares_of[them];
+  return [memory.pooled(belief, "BELIEF"), memory.pooled(strokes, "STROKE_SEEN")];
 }
