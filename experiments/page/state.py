@@ -34,7 +34,7 @@ from sim.anticipation import fill_starts
 from sim.ball import BALLS
 from sim.belief import BELIEF, DIRECTIONS, STROKE_SEEN, Belief, fill_beliefs
 from sim.climb import CLIMB
-from sim.contracts import RecoveryPolicy, ShotModel
+from sim.contracts import RecoveryPolicy
 from sim.envelope import EXTREME, LIMITS, LINE_MARGIN_M, DriveLimits, fill_bisector, fill_extremes
 from sim.flight_table import INPUTS, ROOM, SIZE, TABLE, fill_table
 from sim.hitter import HITTER, RPM, fill_usable
@@ -234,7 +234,7 @@ class State:
         """A BELIEF record and the STROKE_SEEN records that it rests on."""
         return [self.pool.number(held.numbers), self.pool.number(held.seen_strokes)]
 
-    def _hitter(self, model: ShotModel) -> dict[str, Any]:
+    def _hitter(self, model: Any) -> dict[str, Any]:
         """What a hitter is made of, by the rule that decides for it."""
         told = {"name": model.name, "draws": model.draws, "looks": model.sees_receiver}
         if isinstance(model, DirectedShots):
