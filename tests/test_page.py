@@ -207,18 +207,30 @@ def test_own_players_are_asked_about_as_levels_are(script: Path, tmp_path: Path)
         assert its == said
 
 
-def test_own_spots_and_other_legs(script: Path) -> None:
-    """A spot beside the policies' is counted as theirs are; legs can be slower than the level's."""
-    scene = scene_of(seed=3, balls=300)
-    legs = dataclasses.replace(scene.player.legs, top_speed_m_s=4.5)
-    slower = dataclasses.replace(scene, player=dataclasses.replace(scene.player, legs=legs))
+def test_an_own_spot_is_counted_as_those_of_policies_are(script: Path) -> None:
     place = [0.7, -13.4]
-    question = {"ask": "spot", "places": [place]}
-    changed = {"seed": 3, "balls": 300, "legs": {"top_speed_m_s": 4.5}}
-    there = answers(script, [{**question, "scene": changed}])[0]["spot"]["policies"]["own 1"]
-    counts = counted(slower, np.array([place]), 300)
+    question = {"ask": "spot", "places": [place], "scene": {"seed": 3, "balls": 300}}
+    there = answers(script, [question])[0]["spot"]["policies"]["own 1"]
+    counts = counted(scene_of(seed=3, balls=300), np.array([place]), 300)
     assert there["share_in_time"] == counts.in_time[0] < 1.0
+    # One column is added up in another order than several are.
     assert there["time_to_spare_s"] == pytest.approx(counts.rate("spare_s")[0], rel=1e-14)
+
+
+@pytest.mark.parametrize(
+    "legs", [{"top_speed_m_s": 3.9}, {"backhand_side_speed": 0.95, "backward_speed": 0.8}]
+)
+@pytest.mark.parametrize("hitter", ["habit", "open-court"])
+def test_legs_can_be_others_than_the_level_has(
+    script: Path, hitter: str, legs: dict[str, float]
+) -> None:
+    case = some_cases(1, 23, [hitter])[0] | {"player": "under-12", "height": 1.0}
+    scene = scene_of(**case)
+    other = dataclasses.replace(scene.player.legs, **legs)  # type: ignore[arg-type]
+    slower = dataclasses.replace(scene, player=dataclasses.replace(scene.player, legs=other))
+    there = answers(script, [{"ask": "spot", "scene": asked(case) | {"legs": legs}}])[0]["spot"]
+    said, its = shared(plain(spot_json(find_spot(slower, with_own())), None), there)
+    assert its == said
 
 
 @pytest.mark.parametrize("level", ["under-12", "professional-man"])

@@ -22,7 +22,8 @@
  *     {id, ask: "stop"}                  nothing more is wanted
  *
  * A newer message ends the work on the one before. Answers carry the message's `id`: {id, who},
- * {id, spot, done}, {id, met, done}, or {id, error}, a text in English. Answers to "spot" are rough at
+ * {id, spot, done}, {id, met, done}, or {id, error}, a text in English; {error} alone says that the
+ * kernels do not start in this browser. Answers to "spot" are rough at
  * first and then rest on more and more balls; with `done` they rest on all of `scene.balls` and are
  * the numbers of the command `spot --json` before rounding, by the same names, but for what the page
  * asked itself. To these come `extremes[k].path` (time, x, y, height), empty where that drive does not
@@ -135,9 +136,9 @@ class Found {
     return [...this.spots.values()].filter(({ y }) => Math.abs(y + this.scene.line_m) < this.n.SAME_PLACE_M);
   }
 
-  /** @returns {Best} */
+  /** The best place, as balls are met. @returns {Best} */
   get best() {
-    throw new Error("not said");
+    throw new TypeError("a line is met by all balls, or looked at");
   }
 
   /** How the library adds up the seconds to spare of a chunk: a single column by halves. */
