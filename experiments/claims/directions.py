@@ -20,12 +20,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from experiments.claims.tables import MORE, markdown
+from experiments.claims.tables import MORE, compared_words, markdown
 from experiments.drawing import style
 from experiments.output.tables import read_table
 from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS
-from experiments.statistics.signed_words import ends_of
-from experiments.statistics.words import said
 from experiments.study.folder_files import ANALYSES, sound
 from sim.belief import DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, Belief
 from sim.errors import InputError
@@ -85,7 +83,7 @@ def cells(folder: Path) -> pd.DataFrame:
     if not {LINE_GAIN, SHORT_GAIN} <= set(table.columns):
         raise InputError(f"{str(folder)!r} varies no directions; run `study directions`")
     table = table[table["outcome"] == MORE].copy()
-    table["line"], table["short"] = shares(table[LINE_GAIN], table[SHORT_GAIN])
+    table["line"], table["short"] = shares(*table[[LINE_GAIN, SHORT_GAIN]].to_numpy(float).T)
     return table
 
 
@@ -95,7 +93,7 @@ def directions_table(table: pd.DataFrame) -> str:
     usual = table[table[SHORT_GAIN] == 1.0]
     for (level, gain), group in usual.groupby(["level", LINE_GAIN], sort=False):
         by = {row["setting"]: row for row in group.to_dict("records")}
-        values = [f"{said(ends_of(by[s]))}, {by[s]['verdict']}" for s in SETTINGS]
+        values = [compared_words(by[s]) for s in SETTINGS]
         share = float(shares(np.array(gain), np.array(1.0))[0])
         rows.append([str(level), f"{100 * share:.0f}", *values])
     return markdown(
@@ -139,7 +137,9 @@ def draw(ax: Axes, table: pd.DataFrame) -> None:
             ax.plot(*at, marker="*", color=style.YELLOW, mec=style.INK, markersize=11, zorder=3)
     for verdict, (colour, marker, _) in LOOKS.items():
         found = table[table["verdict"] == verdict]
-        ax.scatter(100 * found["line"], 100 * found["short"], 22, colour, marker, linewidths=0.4)
+        ax.scatter(
+            100 * found["line"], 100 * found["short"], s=22, c=colour, marker=marker, linewidths=0.4
+        )
     ax.set_xlim(0, 65)
     ax.set_ylim(0, None)
 

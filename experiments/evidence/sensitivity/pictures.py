@@ -97,7 +97,8 @@ def maps(table: pd.DataFrame, study: Study) -> Pictures:
         " the border of where it wins (thick) and loses (thin)."
     )
     for scene, rows in groups(table, ("setting", "own_stroke", "outcome")):
-        drawn = rows[(rows["level"] == first["level"]) & (rows["place"] == first["place"])]
+        place = rows["place"].iloc[0]  # points that open with a serve have one of their own
+        drawn = rows[(rows["level"] == first["level"]) & (rows["place"] == place)]
         parts = ("turning", scene["setting"], scene["own_stroke"], short(scene["outcome"]))
         out["-".join(part for part in parts if part)] = Picture(
             partial(turning_figure, drawn, labels, named, reference),
