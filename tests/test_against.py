@@ -55,7 +55,7 @@ def test_the_order_follows_the_numbers(tmp_path: Path) -> None:
     for name, value in {"setting": "rally", **last.left["of"]}.items():
         rows &= table[name] == value
     assert rows.sum() == 1
-    table.loc[rows, "estimate"] = -5.0
+    table.loc[rows, "estimate"] = -1000.0
     table.to_csv(path, index=False)
     manifest = path.parent / "manifest.json"
     said = json.loads(manifest.read_text("utf-8"))

@@ -12,6 +12,7 @@ import pytest
 from experiments.answers.depth.short_balls import PAYS
 from experiments.claims.__main__ import main as tables_or_claims
 from experiments.claims.angle import angle_figure, angle_table
+from experiments.claims.directions import cells, directions_figure, directions_table
 from experiments.claims.in_and_out import TABLES
 from experiments.claims.register import CLAIMS, claims_table
 from experiments.claims.tables import all_tables, read_cells
@@ -19,6 +20,7 @@ from experiments.study.file import load_study
 from experiments.study.folder_files import file_hashes, listed
 from experiments.study.settings import Block, Scenario, evaluate, scenarios
 from experiments.study.stroke_file import stroke_table
+from sim.belief import DOWN_THE_LINE, Belief
 
 ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / "results"
@@ -50,7 +52,29 @@ def test_readme_shows_the_stored_tables() -> None:
     readme = (ROOT / "README.md").read_text("utf-8")
     answer = readme[readme.index("**How often") : readme.index("### How wide is the angle?")]
     rows = [line for line in answer.splitlines() if line.startswith("| ")]
-    assert len(rows) > 10 and set(rows) <= set(all_tables(RESULTS / "main").splitlines())
+    tables = all_tables(RESULTS / "main"), directions_table(cells(RESULTS / "directions"))
+    assert len(rows) > 10 and set(rows) <= set("\n".join(tables).splitlines())
+
+
+def test_readme_shows_where_directions_turn_it() -> None:
+    readme = (ROOT / "README.md").read_text("utf-8")
+    shown = readme[readme.index("**Against whom it turns round") :].split("<img")[0]
+    rows = [line for line in shown.splitlines() if line.startswith("| ")]
+    assert len(rows) > 6
+    assert set(rows) <= set(directions_table(cells(RESULTS / "directions")).splitlines())
+
+
+def test_the_picture_of_directions_is_that_of_the_stored_study(tmp_path: Path) -> None:
+    """Every cell is drawn, at shares that add up with the two others to 1."""
+    table = cells(RESULTS / "directions")
+    figure = directions_figure(table)
+    drawn = sum(len(points.get_offsets()) for ax in figure.axes for points in ax.collections)
+    assert drawn == len(table) == 240
+    usual = table[
+        (table["opponent shots.line_gain"] == 1) & (table["opponent shots.short_gain"] == 1)
+    ]
+    assert usual["line"].unique() == pytest.approx(Belief().from_corner[DOWN_THE_LINE])
+    assert (table["line"] + table["short"] < 1.0).all()
 
 
 @pytest.mark.parametrize("name", STUDIES)
@@ -143,5 +167,5 @@ def test_readme_shows_the_stored_losses_by_opponent() -> None:
             f"{r.returned_per_100:z.1f} ({r.returned_low:z.1f} to {r.returned_high:z.1f})"
             for r in rows.itertuples()
         ]
-        assert len(values) == 7
+        assert len(values) == 9
         assert f"| {policy} | {' | '.join(values)} |" in readme

@@ -9,20 +9,27 @@ from __future__ import annotations
 
 import sys
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from experiments.claims.register import READ, Claim, designed, rows_of
+import pandas as pd
+
+from experiments.claims.register import READ, Claim, designed, mapped, rows_of
 from experiments.claims.tables import RALLY, markdown
 from experiments.output.terminal import told
 from experiments.study.result_folder import ResultFolder
 
 FILE = "attacks.toml"
 RESULTS = Path("results")
-POINTS = "points_more_than_middle_per_100"
+# Where the number of a headline is looked up, by how its claim is read.
+TABLES: dict[str, Callable[[Path], pd.DataFrame]] = {
+    "cell": lambda folder: ResultFolder.read(folder).cells,
+    "point": designed,
+    "map": mapped,
+}
 HEAD = """# The case against
 
 What a reviewer would say against "recover to the other side of the middle", with what came out of
@@ -38,7 +45,7 @@ class Attack:
     """One attack: what is said, what was found, and the numbers.
 
     headline and left: the number attacked and what is left of it, each `folder` and labels of one
-    cell (`of`; with `read` "point" at a point of a design), both empty where nothing is measured.
+    cell (`of`; with `read` one of TABLES), both empty where nothing is measured.
     shown: further numbers, as in `data/claims.toml`. made_by: the command, where no folder is read.
     """
 
@@ -66,9 +73,7 @@ def estimate(results: Path, asked: Mapping[str, Any]) -> float:
     Raises:
         InputError: there is no such number.
     """
-    folder = results / asked["folder"]
-    at_point = asked.get("read", "cell") == "point"
-    table = designed(folder) if at_point else ResultFolder.read(folder).cells
+    table = TABLES[asked.get("read", "cell")](results / asked["folder"])
     return float(rows_of(table, **{"setting": RALLY, **asked["of"]})["estimate"].iloc[0])
 
 
@@ -111,7 +116,9 @@ def page(results: Path = RESULTS) -> str:
             answered = False
             parts.append(UNANSWERED)
         level = "##" if share is not None else "###"
-        left = "" if share is None else f" ({100 * share:.0f} of 100 left)".replace("(-0 ", "(0 ")
+        left = "" if share is None else f" ({100 * share:.0f} of 100 left)"
+        if share is not None and share < 0.0:
+            left = " (turned round)"
         parts.append(f"{level} {number}. {attack.says}{left}\n\n{attack.found}")
         rows = attack.numbers(results)
         if rows:

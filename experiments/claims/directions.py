@@ -20,11 +20,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
+from experiments.claims.register import mapped
 from experiments.claims.tables import MORE, compared_words, markdown
 from experiments.drawing import style
-from experiments.output.tables import read_table
 from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS
-from experiments.study.folder_files import ANALYSES, sound
 from sim.belief import DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, Belief
 from sim.errors import InputError
 
@@ -37,7 +36,7 @@ SETTINGS = {
 LOOKS = {
     WINS: (style.BLUE, "o", "bisector wins"),
     AS_GOOD: (style.GREEN, "s", "as good"),
-    NOT_DECIDED: (style.SOFT, "$?$", "not decided"),
+    NOT_DECIDED: (style.FAINT, "o", "not decided"),
     LOSES: (style.VERMILLION, "X", "middle wins"),
 }
 
@@ -56,7 +55,7 @@ class Source:
 # computed; groundstrokes from everywhere: Match Charting Project, computed; a coaching article on
 # seven right-handed men, second hand.
 SOURCES = (
-    Source("tracked ends of points", 0.26, 0.10),
+    Source("tracked ends", 0.26, 0.10),
     Source("charted matches", 0.15, None),
     Source("coaching article", 0.19, None),
 )
@@ -79,7 +78,7 @@ def cells(folder: Path) -> pd.DataFrame:
     Raises:
         InputError: the folder holds no such grid.
     """
-    table = read_table(sound(folder, ANALYSES["turning"]))
+    table = mapped(folder)
     if not {LINE_GAIN, SHORT_GAIN} <= set(table.columns):
         raise InputError(f"{str(folder)!r} varies no directions; run `study directions`")
     table = table[table["outcome"] == MORE].copy()
@@ -111,15 +110,17 @@ def directions_figure(table: pd.DataFrame) -> Figure:
             len(levels), len(SETTINGS), squeeze=False, sharex=True, sharey=True
         )
         for row, level in zip(panels, levels, strict=True):
-            for ax, (setting, words) in zip(row, SETTINGS.items(), strict=True):
+            for ax, setting in zip(row, SETTINGS, strict=True):
                 draw(ax, table[(table["level"] == level) & (table["setting"] == setting)])
-                ax.set_title(f"{level}\n{words}", fontsize=style.SMALL_PT, loc="left")
+            row[0].set_ylabel(level, fontweight="bold")
+        for ax, words in zip(panels[0], SETTINGS.values(), strict=True):
+            ax.set_title(words.replace(", ", ",\n").replace("ball ", "ball\n"), loc="left")
         figure.supxlabel("of 100 balls from the corner: down the line", fontsize=style.SMALL_PT)
         figure.supylabel("short crosscourt", fontsize=style.SMALL_PT)
         figure.legend(
             handles=list(keys()),
             loc="outside upper left",
-            ncols=2,
+            ncols=3,
             title="The bisector against the middle, by the opponent's directions",
             alignment="left",
             title_fontproperties={"size": style.TEXT_PT, "weight": "bold"},
@@ -152,6 +153,8 @@ def dashes(source: Source) -> str:
 def keys() -> Iterator[Line2D]:
     """What signs and lines mean."""
     for colour, marker, words in LOOKS.values():
+        if words == "as good":  # no number of rallies here tells half a point
+            continue
         yield Line2D([], [], linestyle="", color=colour, marker=marker, markersize=5, label=words)
     for source in SOURCES:
         if source.short is None:

@@ -40,6 +40,16 @@ def of_point(folder: Path, **labels: Any) -> str:
     return one(designed(folder), labels)
 
 
+def of_map(folder: Path, **labels: Any) -> str:
+    """The value of the one cell of a map with these labels and factors."""
+    return one(mapped(folder), labels)
+
+
+def mapped(folder: Path) -> pd.DataFrame:
+    """The cells of a map of where the verdict turns, with the factors' values."""
+    return read_table(sound(folder, ANALYSES["turning"]))
+
+
 def one(table: pd.DataFrame, labels: dict[str, Any]) -> str:
     """A cell as estimate, interval and, for a difference, the verdict; with worlds, by both
     intervals, and that of the worlds.
@@ -91,10 +101,7 @@ def over_points(folder: Path, policy: str, outcome: str, setting: str = RALLY) -
 
 def turned(folder: Path, setting: str, outcome: str) -> str:
     """The verdicts over the cells of a map."""
-    table = rows_of(
-        read_table(sound(folder, ANALYSES["turning"])), setting=setting, outcome=outcome
-    )
-    return counted(table)
+    return counted(rows_of(mapped(folder), setting=setting, outcome=outcome))
 
 
 def of_draws(folder: Path, outcome: str) -> str:
@@ -145,6 +152,7 @@ def rows_of(table: pd.DataFrame, **labels: Any) -> pd.DataFrame:
 READ: dict[str, Callable[..., str]] = {
     "cell": of_cell,
     "point": of_point,
+    "map": of_map,
     "counts": counts,
     "best shades": best_shades,
     "over points": over_points,
