@@ -132,6 +132,7 @@ def study(base: str | Path | None = None, *, allow_code: bool = False, **changes
 
     from experiments.scene.own_objects import words_of
     from experiments.study.file import load_study, parse_study
+    from experiments.study.headline import LABEL_OF
     from strategies.catalogue import POLICIES, SHOT_MODELS
 
     known = load_study(Path(base) if base else None, allow_code).model_dump(
@@ -140,6 +141,8 @@ def study(base: str | Path | None = None, *, allow_code: bool = False, **changes
     for key, catalogue in (("policies", POLICIES), ("opponents", SHOT_MODELS)):
         if key in changes:
             changes[key] = [words_of(thing, catalogue) for thing in changes[key]]
+    if changes.keys() & {"policies", *LABEL_OF}:
+        known.pop("headline", None)  # its cells need not be there any more
     kept = {key: value for key, value in {**known, **changes}.items() if value is not None}
     return parse_study(tomli_w.dumps(kept), "the study")
 

@@ -494,8 +494,10 @@ def designed(path: Path, points: int) -> Path:
     lines = [f"club-adult,{p},,{6 + 0.01 * p},{'clay' if p % 2 else 'hard'}" for p in range(points)]
     head = "level,point,role,studied legs.top_speed_m_s,surface"
     (folder / "points.csv").write_text("\n".join([head, *lines]) + "\n", "utf-8")
-    with (folder / "study.toml").open("a", encoding="utf-8") as file:
-        file.write('[factors]\ndesign = "grid"\n')
+    vary = '[[factors.vary]]\nname = "legs.top_speed_m_s"\nof = "studied"\nlevels = [6.0, 7.0]\n'
+    study = folder / "study.toml"
+    text = f'levels = ["club-adult"]\n{study.read_text("utf-8")}[factors]\ndesign = "grid"\n{vary}'
+    study.write_text(text, "utf-8")
     return folder
 
 

@@ -315,7 +315,7 @@ def test_killed_at_random_moments_and_resumed(
             shutil.rmtree(partial, ignore_errors=True)
         child = start(children, out, resume)
         # Most of the time goes to the report: the first part is killed oftener, where blocks end.
-        child.join(rng.uniform(0.2, 1.0) ** 2 * seconds if kills < 20 else 60)
+        child.join(rng.uniform(0.2, 1.0) ** 3 * seconds if kills < 20 else 60)
         if child.exitcode is None:
             child.kill()
             child.join()

@@ -88,7 +88,7 @@ def test_figures_have_the_same_bytes_too(tmp_path: Path, monkeypatch: pytest.Mon
 def test_the_manifest_says_what_was_run(first: Path) -> None:
     manifest = manifest_of(first)
     assert set(manifest) == {
-        *("version", "source_hash", "commit", "packages", "python", "seed", "started"),
+        *("version", "edition", "source_hash", "commit", "packages", "python", "seed", "started"),
         *(
             "finished",
             "wall_s",

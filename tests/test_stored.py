@@ -50,7 +50,7 @@ READERS: list[tuple[str, str, Callable[[Path], Any]]] = [
     ("main", "choices.csv", lambda folder: load(folder).choices),
     ("main", "cells.csv", lambda folder: load(folder).columns),
     ("main", "strokes.parquet", lambda folder: load(folder).strokes),
-    ("main", "figures/court.png", write_report),
+    ("turning", "figures/turning-recovery-crosscourt-missed.png", write_report),
     ("one-at-a-time", "designed.csv", DesignedFolder.read),
     ("one-at-a-time", "points.csv", DesignedFolder.read),
     ("one-at-a-time", "cells.csv", DesignedFolder.read),

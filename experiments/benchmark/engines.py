@@ -54,8 +54,8 @@ PARTS = ("shot model", "policy", *CALLS, REST)
 
 
 def main_study(**changes: Any) -> Study:
-    """The main study with other values."""
-    return Study.model_validate(load_study().model_dump() | changes)
+    """The main study with other values, and without rows of its headline, to measure play alone."""
+    return Study.model_validate(load_study().model_dump() | {"headline": None} | changes)
 
 
 def game_of(policy: str = POLICY, flight: str = FLIGHT) -> tuple[Game, Place]:

@@ -103,7 +103,7 @@ def played(block: Block, more: Sequence[float], rng: np.random.Generator) -> Blo
     tallies = {name: Tally.of(table, tables["middle"]) for name, table in tables.items()}
     pairs = combinations([name for name in tables if name != "middle"], 2)
     rivals = {(a, b): Tally.of(tables[a], tables[b]) for a, b in pairs}
-    return BlockResult(tallies, [], {}, rivals)
+    return BlockResult(tallies, [], rivals=rivals)
 
 
 def run_race(study: Study, more: Sequence[float], rng: np.random.Generator) -> Course:
