@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from made_table import table_of
 from scipy import stats
 
 from experiments.statistics.estimates import (
@@ -21,15 +22,7 @@ from experiments.statistics.estimates import (
     ratio,
     share,
 )
-from experiments.statistics.tally import COLUMNS, Tally
-
-
-def table_of(**columns: np.ndarray) -> np.ndarray:
-    out = np.zeros((len(next(iter(columns.values()))), len(COLUMNS)))
-    out[:, 0] = 1.0
-    for name, values in columns.items():
-        out[:, INDEX[name]] = values
-    return out
+from experiments.statistics.tally import Tally
 
 
 def alone(table: np.ndarray) -> Tally:

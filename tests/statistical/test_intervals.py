@@ -12,6 +12,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from made_table import table_of
 from scipy import stats
 
 from experiments.statistics.comparison import level_together
@@ -26,18 +27,10 @@ from experiments.statistics.estimates import (
     share,
 )
 from experiments.statistics.group_sequential import level_each_look
-from experiments.statistics.tally import COLUMNS, Tally
+from experiments.statistics.tally import Tally
 
 FALSE_ALARM = 1e-4
 Rng = np.random.Generator
-
-
-def table_of(**columns: np.ndarray) -> np.ndarray:
-    out = np.zeros((len(next(iter(columns.values()))), len(COLUMNS)))
-    out[:, 0] = 1.0
-    for name, values in columns.items():
-        out[:, INDEX[name]] = values
-    return out
 
 
 def alone(table: np.ndarray) -> Tally:

@@ -14,11 +14,12 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from made_table import table_of
 from scipy import stats
 from tiny_study import only
 
-from experiments.statistics.estimates import INDEX, mean_difference, paired
-from experiments.statistics.tally import COLUMNS, Tally
+from experiments.statistics.estimates import mean_difference, paired
+from experiments.statistics.tally import Tally
 from experiments.study.cells import cells
 from experiments.study.design import Study
 from experiments.study.race import RaceSums, begun, gone_on
@@ -45,14 +46,6 @@ KNOWN = [
 # One cell with as many policies as the study `main` compares: three times what college men won more
 # there from the corner against the open-court hitter, shades and named policies in a row.
 CURVE = (12.0, 18.9, 20.7, 11.1, 0.3, -13.5, -17.4, -3.0, 10.8, 5.4)
-
-
-def table_of(**columns: np.ndarray) -> np.ndarray:
-    out = np.zeros((len(next(iter(columns.values()))), len(COLUMNS)))
-    out[:, 0] = 1.0
-    for name, values in columns.items():
-        out[:, INDEX[name]] = values
-    return out
 
 
 def race_study(policies: int, places: int = 1, most: int = FIRST * 2**7) -> Study:
