@@ -7,14 +7,12 @@ Reads a stored study whose policies are bisectors by several definitions; prints
 from __future__ import annotations
 
 import re
-import sys
-from pathlib import Path
 from typing import Any
 
-import click
 import numpy as np
 from matplotlib.figure import Figure
 
+from experiments.claims.shown import command
 from experiments.claims.tables import MORE, RALLY, markdown, read_cells
 from experiments.drawing import style
 from experiments.report.findings import Cells
@@ -117,20 +115,13 @@ def angle_figure(cells: Cells) -> Figure:
     return figure
 
 
-@click.command()
-@click.argument("folder", type=click.Path(path_type=Path), default=Path("results/angle"))
-@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it.")
-def main(folder: Path, figure: Path | None) -> None:
-    """Shade and points over what counts as a drive of the angle."""
-    try:
-        cells = read_cells(folder)
-        click.echo(angle_table(cells))
-        if figure is not None:
-            style.save(angle_figure(cells), figure)
-    except InputError as error:
-        click.echo(f"Error: {error}", err=True)
-        sys.exit(2)
-
+main = command(
+    "results/angle",
+    "Shade and points over what counts as a drive of the angle.",
+    read_cells,
+    angle_table,
+    angle_figure,
+)
 
 if __name__ == "__main__":
     main()

@@ -7,13 +7,11 @@ with what published sources have. The shares are those of the forehand there.
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import click
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
@@ -21,11 +19,18 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from experiments.claims.register import mapped
+from experiments.claims.shown import command
 from experiments.claims.tables import MORE, compared_words, markdown
 from experiments.drawing import style
 from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, WINS
-from sim.belief import DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, Belief
+from sim.belief import CORNER_X_M, DOWN_THE_LINE, SHORT_ANGLE
+from sim.contracts import ShotSituation, bodies_at, contacts_at
+from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
+from sim.players import player
+from sim.records import FOREHAND
+from sim.world import World
+from strategies.shots.habit import Habit
 
 LINE_GAIN, SHORT_GAIN = "opponent shots.line_gain", "opponent shots.short_gain"
 SETTINGS = {
@@ -44,11 +49,12 @@ LOOKS = {
 @dataclass(frozen=True)
 class Source:
     """What a source has of balls from the corner: shares down the line and, if known, short
-    crosscourt."""
+    crosscourt; else how its line is drawn."""
 
     name: str
     line: float
-    short: float | None
+    short: float | None = None
+    dash: str = ""
 
 
 # Professional men, 3 to 4 m off the centre, landed balls: Tennis Australia, contest of 2017-18,
@@ -56,20 +62,20 @@ class Source:
 # seven right-handed men, second hand.
 SOURCES = (
     Source("tracked ends", 0.26, 0.10),
-    Source("charted matches", 0.15, None),
-    Source("coaching article", 0.19, None),
+    Source("charted matches", 0.15, dash="--"),
+    Source("coaching article", 0.19, dash=":"),
 )
 
 
-def shares(line_gain: np.ndarray, short_gain: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Shares down the line and short crosscourt from the corner with these factors on the habit's.
-
-    As `weigh_directions` of strategies.shots.choosing has them.
-    """
-    own = Belief().from_corner
-    line, short = own[DOWN_THE_LINE] * line_gain, own[SHORT_ANGLE] * short_gain
-    total = own[0] + own[MIDDLE] + line + short
-    return line / total, short / total
+def shares(gains: np.ndarray) -> np.ndarray:
+    """Shares down the line and short crosscourt (n, 2) of a forehand from the corner, with such
+    factors (n, 2) on them, as the hitter of habit itself has them."""
+    someone, one = player("professional-man"), np.ones(1)
+    contact = contacts_at(CORNER_X_M * one, -HALF_LENGTH_M * one, one, np.array([FOREHAND]), 1.0)
+    nobody = bodies_at(0.0 * one, HALF_LENGTH_M * one)
+    seen = ShotSituation(someone, someone, World().turned_numbers, contact, nobody)
+    hitters = (Habit(line_gain=float(line), short_gain=float(short)) for line, short in gains)
+    return np.array([h.shares(seen)[0, [DOWN_THE_LINE, SHORT_ANGLE]] for h in hitters])
 
 
 def cells(folder: Path) -> pd.DataFrame:
@@ -82,19 +88,19 @@ def cells(folder: Path) -> pd.DataFrame:
     if not {LINE_GAIN, SHORT_GAIN} <= set(table.columns):
         raise InputError(f"{str(folder)!r} varies no directions; run `study directions`")
     table = table[table["outcome"] == MORE].copy()
-    table["line"], table["short"] = shares(*table[[LINE_GAIN, SHORT_GAIN]].to_numpy(float).T)
-    return table
+    gains = table[[LINE_GAIN, SHORT_GAIN]].drop_duplicates()
+    gains[["line", "short"]] = shares(gains.to_numpy(float))
+    return table.merge(gains, on=[LINE_GAIN, SHORT_GAIN])
 
 
 def directions_table(table: pd.DataFrame) -> str:
     """Points more by the bisector over the share down the line, short balls as usual."""
     rows = []
     usual = table[table[SHORT_GAIN] == 1.0]
-    for (level, gain), group in usual.groupby(["level", LINE_GAIN], sort=False):
+    for (level, _), group in usual.groupby(["level", "line"], sort=False):
         by = {row["setting"]: row for row in group.to_dict("records")}
         values = [compared_words(by[s]) for s in SETTINGS]
-        share = float(shares(np.array(gain), np.array(1.0))[0])
-        rows.append([str(level), f"{100 * share:.0f}", *values])
+        rows.append([str(level), f"{100 * group['line'].iloc[0]:.0f}", *values])
     return markdown(
         ["level", "of 100 balls from the corner down the line", *SETTINGS.values()], rows
     )
@@ -118,7 +124,7 @@ def directions_figure(table: pd.DataFrame) -> Figure:
         figure.supxlabel("of 100 balls from the corner: down the line", fontsize=style.SMALL_PT)
         figure.supylabel("short crosscourt", fontsize=style.SMALL_PT)
         figure.legend(
-            handles=list(keys()),
+            handles=list(keys(table)),
             loc="outside upper left",
             ncols=3,
             title="The bisector against the middle, by the opponent's directions",
@@ -132,7 +138,7 @@ def draw(ax: Axes, table: pd.DataFrame) -> None:
     """One panel: a sign for each cell, and where the sources are."""
     for source in SOURCES:
         if source.short is None:
-            ax.axvline(100 * source.line, color=style.INK, linewidth=0.7, linestyle=dashes(source))
+            ax.axvline(100 * source.line, color=style.INK, linewidth=0.7, linestyle=source.dash)
         else:
             at = 100 * source.line, 100 * source.short
             ax.plot(*at, marker="*", color=style.YELLOW, mec=style.INK, markersize=11, zorder=3)
@@ -145,20 +151,13 @@ def draw(ax: Axes, table: pd.DataFrame) -> None:
     ax.set_ylim(0, None)
 
 
-def dashes(source: Source) -> str:
-    """How a source that says nothing of short balls is drawn."""
-    return "--" if source is SOURCES[1] else ":"
-
-
-def keys() -> Iterator[Line2D]:
-    """What signs and lines mean."""
-    for colour, marker, words in LOOKS.values():
-        if words == "as good":  # no number of rallies here tells half a point
-            continue
+def keys(table: pd.DataFrame) -> Iterator[Line2D]:
+    """What the signs that are there and the lines mean."""
+    for colour, marker, words in (look for v, look in LOOKS.items() if v in set(table["verdict"])):
         yield Line2D([], [], linestyle="", color=colour, marker=marker, markersize=5, label=words)
     for source in SOURCES:
         if source.short is None:
-            line: Any = {"color": style.INK, "linewidth": 0.7, "linestyle": dashes(source)}
+            line: Any = {"color": style.INK, "linewidth": 0.7, "linestyle": source.dash}
             yield Line2D([], [], label=f"{source.name}: {100 * source.line:.0f}", **line)
         else:
             words = f"{source.name}: {100 * source.line:.0f} and {100 * source.short:.0f}"
@@ -166,20 +165,13 @@ def keys() -> Iterator[Line2D]:
             yield Line2D([], [], linestyle="", label=words, **look)
 
 
-@click.command()
-@click.argument("folder", type=click.Path(path_type=Path), default=Path("results/directions"))
-@click.option("--figure", type=click.Path(path_type=Path), help="Also draw it.")
-def main(folder: Path, figure: Path | None) -> None:
-    """Where the verdict turns with the opponent's directions."""
-    try:
-        table = cells(folder)
-        click.echo(directions_table(table))
-        if figure is not None:
-            style.save(directions_figure(table), figure)
-    except InputError as error:
-        click.echo(f"Error: {error}", err=True)
-        sys.exit(2)
-
+main = command(
+    "results/directions",
+    "Where the verdict turns with the opponent's directions.",
+    cells,
+    directions_table,
+    directions_figure,
+)
 
 if __name__ == "__main__":
     main()
