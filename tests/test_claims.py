@@ -21,6 +21,7 @@ from experiments.study.folder_files import file_hashes, listed
 from experiments.study.settings import Block, Scenario, evaluate, scenarios
 from experiments.study.stroke_file import stroke_table
 from sim.belief import DOWN_THE_LINE, Belief
+from sim.errors import InputError
 
 ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / "results"
@@ -75,6 +76,11 @@ def test_the_picture_of_directions_is_that_of_the_stored_study(tmp_path: Path) -
     ]
     assert usual["line"].unique() == pytest.approx(Belief().from_corner[DOWN_THE_LINE])
     assert (table["line"] + table["short"] < 1.0).all()
+
+
+def test_a_folder_without_a_map_is_refused_in_words(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="holds no turning.csv"):
+        cells(tmp_path)
 
 
 @pytest.mark.parametrize("name", STUDIES)

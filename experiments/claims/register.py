@@ -46,8 +46,17 @@ def of_map(folder: Path, **labels: Any) -> str:
 
 
 def mapped(folder: Path) -> pd.DataFrame:
-    """The cells of a map of where the verdict turns, with the factors' values."""
-    return read_table(sound(folder, ANALYSES["turning"]))
+    """The cells of a map of where the verdict turns, with the factors' values.
+
+    Raises:
+        InputError: there is no such table.
+    """
+    name = ANALYSES["turning"]
+    if not (folder / name).exists():
+        raise InputError(
+            f"{str(folder)!r} holds no {name}; a study with a grid of factors writes it"
+        )
+    return read_table(sound(folder, name))
 
 
 def one(table: pd.DataFrame, labels: dict[str, Any]) -> str:
