@@ -79,7 +79,7 @@ def test_the_picture_of_directions_is_that_of_the_stored_study(tmp_path: Path) -
 
 
 def test_a_folder_without_a_map_is_refused_in_words(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="holds no turning.csv"):
+    with pytest.raises(InputError, match=r"holds no turning\.csv"):
         cells(tmp_path)
 
 
