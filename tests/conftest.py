@@ -10,6 +10,15 @@ from pathlib import Path
 
 import pytest
 
+# Files that take minutes are begun first, so that no process waits for another in the end.
+SLOWEST = (
+    "test_same_digits",
+    "test_racing",
+    "test_page",
+    "test_page_screen",
+    "test_other_processors",
+)
+
 # Pictures are drawn to files; the processes that tests start need no display either.
 os.environ["MPLBACKEND"] = "Agg"
 
@@ -19,6 +28,12 @@ MET, OWN = "RALLY_RECOVERY_KERNELS_MET", "rally-recovery-tests-"
 OURS = OWN in os.environ.get(MET, OWN)
 if OURS:
     os.environ[MET] = str(Path(tempfile.mkdtemp(prefix=OWN)) / "met.jsonl")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Sort the tests: the slowest files first, the others as they come."""
+    place = {name: k for k, name in enumerate(SLOWEST)}
+    items.sort(key=lambda item: place.get(item.path.stem, len(place)))
 
 
 @pytest.fixture(scope="session", autouse=True)
