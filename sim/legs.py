@@ -216,7 +216,7 @@ class Legs:
         "s",
         "own contact to the first recovery step, a look after the own ball with it",
         low=0.1,
-        high=0.8,
+        high=0.5,
     )
     recovery_effort: float = parameter(
         0.50,

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from sim.ball import USUAL_BALL
+from sim.parameter import CALIBRATED, RECORD
 from sim.preset import Own, Preset, owned
 
 KM_H = 1 / 3.6
@@ -124,6 +125,11 @@ def careless(value: float, low: float, high: float) -> Own:
 def first_serve(speed_km_h: float, fastest: str) -> Own:
     """A usual first serve of juniors, km/h, from the fastest one in a test."""
     return km_h(speed_km_h, 0.89 * speed_km_h, 1.11 * speed_km_h, FASTEST_SERVE.format(fastest))
+
+
+def of_record(value: float, low: float | None = None, high: float | None = None) -> Own:
+    """A value that was fitted, together with others, to the record of professional men."""
+    return Own(value, low, high, CALIBRATED, "fitted", RECORD)
 
 
 def as_played(share: float, *figures: str) -> Own:

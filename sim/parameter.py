@@ -10,6 +10,9 @@ from typing import Any
 from sim.errors import InputError
 
 STATUSES = ("published", "fitted", "memory", "assumed")
+# What `rally-recovery calibrate` fits to, and the rows of the validation that are in it.
+RECORD = "the record of men's points; W1a; W1b; W1c; W1d; W1e; W2a; W2b; W2c; W3a; W3b; W3c"
+CALIBRATED = "fitted with many others to tracked ends of men's points (`rally-recovery calibrate`)"
 
 
 def parameter(
@@ -42,6 +45,18 @@ def parameter(
         "fitted_to": fitted_to,
     }
     return dataclasses.field(default=default, metadata=metadata)
+
+
+def calibrated(
+    default: float, unit: str, about: str, *, low: float, high: float, source: str = ""
+) -> Any:
+    """A parameter that was fitted, together with others, to the record of professional men.
+
+    `source` is of the range.
+    """
+    said = f"{CALIBRATED}; range: {source}" if source else CALIBRATED
+    how = {"source": said, "status": "fitted", "fitted_to": RECORD}
+    return parameter(default, unit, about, low=low, high=high, **how)
 
 
 def require_status(status: str, fitted_to: str) -> None:

@@ -21,6 +21,7 @@ import numpy as np
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from experiments.scene.defaults import OPPONENT_POLICY
 from sim.array_engine import play
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M
@@ -60,7 +61,7 @@ def pairing_game(k: int, seed: int) -> Game:
     someone, world = player(level), World(SURFACES[("clay", "hard")[k % 2]], flight="tabulated")
     shots = make_shot_model(f"{hitter},drop_when_far={drops}")
     studied = Side(someone, AnyDepth(), make_shot_model("attentive"))
-    opponent = Side(someone, make_policy("linear-shade,shade_m_per_m=0.15"), shots)
+    opponent = Side(someone, make_policy(OPPONENT_POLICY), shots)
     return Game(studied, opponent, world, seed)
 
 

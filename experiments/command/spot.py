@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import click
+
 from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
 
@@ -15,7 +17,8 @@ from experiments.command.ask import Asked, Said, asks
     saves=(options.figure_option, options.json_option),
 )
 @options.policy_option
-def spot(asked: Asked, own: tuple[str, ...]) -> Said:
+@click.option("--all", "every", is_flag=True, help="Show every way of recovering.")
+def spot(asked: Asked, own: tuple[str, ...], every: bool) -> Said:
     """Where to stand while your opponent strikes from one place."""
     from experiments.answers.spot.answer import find_spot
     from experiments.answers.spot.words import spot_json, spot_text
@@ -23,8 +26,9 @@ def spot(asked: Asked, own: tuple[str, ...]) -> Said:
     from experiments.scene.own_code import policy_of
 
     scene = asked.scene()
-    result = find_spot(scene, with_own([policy_of(text) for text in own]))
-    shown, text = spot_json(result), spot_text(result)
+    mine = [policy_of(text) for text in own]
+    result = find_spot(scene, with_own(mine))
+    shown, text = spot_json(result), spot_text(result, every, [policy.name for policy in mine])
     if scene.player.ranges:  # late: what it draws with is slow to import
         from experiments.answers.player.legs_range import legs_range, legs_text
 

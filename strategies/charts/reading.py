@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import difflib
-import io
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib import resources
@@ -25,12 +23,11 @@ from strategies.charts.columns import (
     WORDS,
     Quantity,
 )
+from strategies.charts.typed_rows import Problem, header_and_rows, require_none
 
 DEMO = "demo"
 BY_EYE_M = 0.5  # how far a bounce may be charted on the wrong side of a line
 MOST_STROKES = 10_000
-SEPARATORS = (",", ";", "\t")
-MOST_PROBLEMS = 50
 MOST_BYTES = 5_000_000
 SERVE_NAMES = tuple(KINDS[k] for k in SERVES)
 
@@ -82,19 +79,6 @@ class Chart:
         return {kind: count for kind, count in counts.items() if count}
 
 
-@dataclass(frozen=True)
-class Problem:
-    """What is wrong in a chart: the line of the file, the column, the value, what is allowed."""
-
-    line: int
-    column: str
-    value: str
-    allowed: str
-
-    def __str__(self) -> str:
-        return f"line {self.line}, {self.column} is {self.value!r}; {self.allowed}"
-
-
 def read_chart(where: str) -> Chart:
     """The chart in a file, or the demo chart for the word `demo`.
 
@@ -103,12 +87,7 @@ def read_chart(where: str) -> Chart:
     """
     name, text = _text(where)
     chart, problems = parse_chart(text, name)
-    if problems:
-        shown = [f"  {problem}" for problem in problems[:MOST_PROBLEMS]]
-        more = len(problems) - len(shown)
-        shown += [f"  and {more} more"] if more else []
-        count = f"{len(problems)} problem{'s' if len(problems) > 1 else ''}"
-        raise InputError("\n".join([f"the chart {where} has {count}:", *shown]))
+    require_none(problems, f"the chart {where}")
     return chart
 
 
@@ -136,21 +115,14 @@ def chart_name(where: str) -> str:
 
 def parse_chart(text: str, name: str) -> tuple[Chart, list[Problem]]:
     """The chart in a CSV text and all problems in it; the chart lacks the rows with problems."""
-    try:
-        reader = csv.reader(io.StringIO(text), delimiter=separator_of(text))
-        rows = [(reader.line_num, [cell.strip() for cell in row]) for row in reader]
-    except csv.Error as error:
-        raise InputError(f"the chart {name} is no CSV: {error}") from None
-    if rows and rows[0][1][:1] and rows[0][1][0].lower().startswith("sep="):
-        rows = rows[1:]  # a spreadsheet's note of its separator
-    header = [name.lower() for name in rows[0][1]] if rows else []
+    header, rows = header_and_rows(text, f"the chart {name}")
     problems = list(header_problems(header))
     if problems:
         return Chart(name, "right", ()), problems
     strokes: list[Stroke] = []
     hands: dict[str, int] = {}
     empty = 0
-    for line, cells in rows[1:]:
+    for line, cells in rows:
         if not any(cells):
             empty += 1
             continue
@@ -158,14 +130,8 @@ def parse_chart(text: str, name: str) -> tuple[Chart, list[Problem]]:
         hands.setdefault(hand, line)
         problems += found
         strokes += [] if stroke is None else [stroke]
-    problems += _whole_problems(len(rows) - 1 - empty, hands)
+    problems += _whole_problems(len(rows) - empty, hands)
     return Chart(name, next(iter(hands), "right"), tuple(strokes), empty), problems
-
-
-def separator_of(text: str) -> str:
-    """What stands between the cells: a comma, or the semicolon or tab of spreadsheets elsewhere."""
-    lines = [line for line in text.split("\n", 2) if not line.lower().startswith("sep=")]
-    return max(SEPARATORS, key=lines[0].count) if lines else SEPARATORS[0]
 
 
 def _whole_problems(count: int, hands: dict[str, int]) -> Iterator[Problem]:

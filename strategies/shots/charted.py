@@ -44,6 +44,13 @@ class Charted(Habit):
     backhand_crosscourt_gain: float = parameter(
         0.0, "1", "share moved from down the line to crosscourt on the backhand", low=0.0, high=0.2
     )
+    backhand_middle_gain: float = parameter(
+        0.0,
+        "1",
+        "share moved from crosscourt and down the line to the middle on the backhand",
+        low=0.0,
+        high=0.15,
+    )
     prior_strokes: float = parameter(
         8.0, "strokes", "what the habit counts for against strokes seen", low=2.0, high=30.0
     )

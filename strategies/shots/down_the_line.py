@@ -22,7 +22,7 @@ class DownTheLine(Habit):
         InputError: a parameter that is negative or not finite.
     """
 
-    line_gain: float = parameter(5.0, "1", "factor on the share down the line", low=1.0, high=6.0)
+    line_gain: float = parameter(3.0, "1", "factor on the share down the line", low=1.0, high=3.6)
 
     @property
     def name(self) -> str:

@@ -41,10 +41,9 @@ class Habit(DirectedShots):
     forehands, if unhurried (what that costs in court position is not modelled);
     `weak_wing` hits with `weak_speed_share` of the speed.
 
-    Source: default shares assumed, near a coaching article's 69 % crosscourt or short angle, 19 %
-    down the line and 12 % middle from the wide backhand corner (few players, second hand). Sources
-    disagree: from the corner 0.50 to 0.69 crosscourt, 0.12 to 0.28 middle, and down the line 0.15
-    in charted matches of professional men, 0.29 in tracked ends of their points.
+    Source: the shares of sim.belief. Sources disagree: from the corner 0.50 to 0.69 crosscourt,
+    0.12 to 0.28 middle, and down the line 0.15 in charted matches of professional men, 0.19 in a
+    coaching article on few players, 0.29 in tracked ends of men's points.
     Parameters: `belief` (shares, in the order of sim.belief.DIRECTIONS), those of the habits and
     those of aiming; each carries its unit.
     It should lose to a receiver who knows the habit and shades toward its favourite.
@@ -59,23 +58,24 @@ class Habit(DirectedShots):
         metadata={"allowed": "a table of from_middle and from_corner, four shares each"},
     )
     backhand_crosscourt_gain: float = parameter(
-        0.05, "1", "share moved from down the line to crosscourt on the backhand", low=0.0, high=0.2
+        0.0, "1", "share moved from down the line to crosscourt on the backhand", low=0.0, high=0.2
     )
     backhand_middle_gain: float = parameter(
-        0.0,
+        0.1,
         "1",
         "share moved from crosscourt and down the line to the middle on the backhand",
         low=0.0,
         high=0.15,
         source="professionals: 0.09 to 0.14 more to the middle with the backhand (Match Charting"
         " Project, computed; tracked ends of men's points)",
+        status="published",
     )
     line_gain: float = parameter(
         1.0,
         "1",
         "factor on the share down the line",
-        low=0.7,
-        high=3.6,
+        low=0.4,
+        high=2.1,
         source="0.14 to 0.45 from the corner: what sources have, and more",
     )
     short_gain: float = parameter(
@@ -90,8 +90,8 @@ class Habit(DirectedShots):
         1.0,
         "1",
         "factor on the share to the middle",
-        low=0.7,
-        high=3.0,
+        low=0.45,
+        high=2.0,
         source="0.09 to 0.29 from the corner: what sources have, and less",
     )
     never: str = dataclasses.field(

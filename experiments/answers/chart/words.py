@@ -151,7 +151,9 @@ def _strokes(count: int) -> str:
 def advice_text(advice: ChartAdvice) -> str:
     """The page for a coach: the spot, then what the chart does to it."""
     asked = [f"Question: {text}" for text in questions(advice.chart)]
-    return "\n\n".join([spot_text(advice.spot), "\n".join([*_chart_lines(advice), *asked])])
+    return "\n\n".join(
+        [spot_text(advice.spot, every=True), "\n".join([*_chart_lines(advice), *asked])]
+    )
 
 
 def _chart_lines(a: ChartAdvice) -> Iterator[str]:

@@ -9,6 +9,8 @@ from functools import cached_property
 
 from experiments.answers.stroke.strokes import OwnStroke, StrokeQuestion, met_stroke, waiting_spot
 from experiments.balls.own_drive import OWN_SPEED_SHARES, own_contact, own_drive
+from experiments.scene.defaults import OPPONENT_POLICY
+from experiments.scene.own_code import policy_of
 from experiments.scene.scene import Scene, require_count
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
@@ -16,7 +18,6 @@ from sim.errors import InputError
 from sim.exchange import Game
 from sim.kinds import APPROACH, KINDS
 from sim.records import IN
-from strategies.recovery.linear_shade import LinearShade
 
 FEWEST_BALLS, MOST_BALLS = 200, 100_000
 LEAST_DEPTH_M = 2.0
@@ -38,7 +39,7 @@ class NetQuestion:
     scene: Scene
     contact_m: tuple[float, float, float]
     lands_m: tuple[float, float]
-    opponent_policy: RecoveryPolicy = field(default_factory=lambda: LinearShade(0.15))
+    opponent_policy: RecoveryPolicy = field(default_factory=lambda: policy_of(OPPONENT_POLICY))
 
     def __post_init__(self) -> None:
         x, y = self.lands_m

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from experiments.answers.spot.answer import PolicySpot, SpotResult
@@ -17,6 +17,7 @@ from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import LINE_MARGIN_M
 
 MARGIN = 0.5
+FEW = ("middle", "bisector", "best-for-belief", "safest")  # with the best place the ways told first
 
 
 def spot_json(result: SpotResult) -> dict[str, Any]:
@@ -65,36 +66,41 @@ def _pairs(x: Any, y: Any) -> list[tuple[float, float]]:
     return list(zip(x.tolist(), y.tolist(), strict=True))
 
 
-def spot_text(result: SpotResult) -> str:
-    """The page for a coach."""
-    parts = [result.scene.text, _advice(result), "\n".join(_table(result)), _cost(result)]
+def spot_text(result: SpotResult, every: bool = False, own: Sequence[str] = ()) -> str:
+    """The page for a coach: where, at what price, for whom; then a few ways, or `every` one.
+
+    `own` are names of policies that are told in any case.
+    """
+    told = [p for p in result.policies if every or p.name in (*FEW, *own)]
+    parts = [_advice(result), filled(result.scene.text), "\n".join(_table(result, told))]
     off_the_line = off_the_line_text(
-        [(p.name, [(p.x_m, p.y_m)]) for p in result.policies], result.scene.line_m
+        [(p.name, [(p.x_m, p.y_m)]) for p in told], result.scene.line_m
     )
-    parts += [filled(off_the_line), _edges(result), _small_print(result)]
+    parts += [filled(off_the_line), _edges(result), _small_print(result, len(told))]
     return "\n\n".join(p for p in parts if p)
 
 
 def _advice(r: SpotResult) -> str:
+    """One sentence: where, in metres and steps, what is missed from there and from the middle."""
     b = r.best
     where = f"{side(b.x_m)} of the centre mark, {steps(b.x_m)} toward your"
     where = f"{where} {'left' if b.x_m < 0 else 'right'}"
     if abs(b.x_m) < NEAR_MIDDLE_M:
         where = "at the centre mark"
-    return (
-        f"Stand {where} (model result).\n"
-        f"Anywhere from {side(b.low_m)} to {side(b.high_m)} is within half a ball in 100 of the"
-        " best."
+    return filled(
+        f"Stand {where}: from there you miss {100 * (1 - b.share):.1f} of 100 balls that land"
+        f" in{_cost(r)} (model result). Anywhere from {side(b.low_m)} to {side(b.high_m)} is within"
+        " half a ball in 100 of the best."
     )
 
 
-def _table(r: SpotResult) -> Iterator[str]:
-    width = max([6, *(len(p.name) for p in r.policies)])
+def _table(r: SpotResult, told: Sequence[PolicySpot]) -> Iterator[str]:
+    width = max([6, *(len(p.name) for p in told)])
     yield (
         f"{'policy':<{width}}  {'stand':>18}  {'steps':>9}  {'in time':>7}"
         f"  {'missed per 100 (95 %)':>21}  {'set per 100':>11}  {'time to spare':>13}"
     )
-    for p in r.policies:
+    for p in told:
         yield (
             f"{p.name:<{width}}  {_where(p.x_m, p.share_in_time)}"
             f"  {said(p.missed_per_100):>21}  {100 * p.share_set:11.1f}"
@@ -110,17 +116,13 @@ def _where(x_m: float, share_in_time: float) -> str:
 
 
 def _cost(r: SpotResult) -> str:
-    """One plain sentence: what the middle costs against the best place."""
+    """What the middle costs against the best place, in words that go on a sentence."""
     middle = next((p for p in r.policies if p.name == "middle"), None)
     if middle is None:
         return ""
-    more = 100 * (r.best.share - middle.share_in_time)
-    if more <= MARGIN:
-        return "The middle is as good as the best place, within half a ball in 100."
-    return (
-        f"Waiting at the middle you reach {more:.1f} balls fewer in 100 than from the best place,"
-        " of the balls that land in."
-    )
+    if 100 * (r.best.share - middle.share_in_time) <= MARGIN:
+        return "; the middle is as good, within half a ball"
+    return f", from the middle {said(middle.missed_per_100)}"
 
 
 def _edges(r: SpotResult) -> str:
@@ -139,12 +141,14 @@ def _edges(r: SpotResult) -> str:
     return text + ("; a straight one stays inside." if inside else ".")
 
 
-def _small_print(r: SpotResult) -> str:
+def _small_print(r: SpotResult, told: int) -> str:
     text = (
         f"Model results from {r.scene.balls} balls, of which {r.landed_in} landed in;"
         f" seed {r.scene.seed}.\n"
         f"{limits_text(r.scene.limits)}"
     )
+    if told < len(r.policies):
+        text += f"\nOf {len(r.policies)} ways of recovering {told} are shown; --all shows all."
     shortfall = shortfall_text(r.extremes, r.scene.limits)
     if shortfall:
         text += f"\n{shortfall}"

@@ -10,6 +10,8 @@ from functools import cached_property
 import numpy as np
 
 from experiments.balls.own_drive import own_contact, own_drive
+from experiments.scene.defaults import OPPONENT_POLICY
+from experiments.scene.own_code import policy_of
 from experiments.scene.scene import FEWEST_BALLS, Scene, require_count
 from sim.belief import DIRECTIONS
 from sim.contracts import RecoveryPolicy, ShotSituation, aims_of, bodies_at, turned
@@ -21,7 +23,6 @@ from sim.over_arrays import interpolated, length_of, powers
 from sim.records import IN, MISSED, OPPONENT, X, Y
 from sim.stroke import ERROR_DRAWS, strike
 from strategies.aim import AimedShots
-from strategies.recovery.linear_shade import LinearShade
 
 HIGH = "high"
 DRIVES = DIRECTIONS[:3]  # crosscourt, middle, down the line
@@ -51,7 +52,7 @@ class StrokeQuestion:
     scene: Scene
     contact_m: tuple[float, float, float]
     policies: tuple[RecoveryPolicy, ...]
-    opponent_policy: RecoveryPolicy = field(default_factory=lambda: LinearShade(0.15))
+    opponent_policy: RecoveryPolicy = field(default_factory=lambda: policy_of(OPPONENT_POLICY))
     high_gap_m: float = HIGH_NET_GAP_M
     high_to: str = DRIVES[0]
     quality: float = 1.0

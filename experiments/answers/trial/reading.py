@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -15,7 +13,7 @@ from experiments.answers.trial.sheet import COLUMNS
 from sim.errors import InputError
 from sim.people_files import read_text
 from sim.plain_text import checked_line
-from strategies.charts.reading import MOST_PROBLEMS, Problem, separator_of
+from strategies.charts.typed_rows import Problem, header_and_rows, require_none
 
 MOST_BYTES = 2_000_000
 OF_A_BALL = ("ball", "pair", "place", "stand", "reached", "returned_in")
@@ -69,29 +67,13 @@ def read_sheet(path: Path) -> Filled:
     except OSError as error:
         raise InputError(f"{where} cannot be read: {error.strerror}; give a filled CSV") from None
     name = checked_line("the name of the sheet", path.stem)
-    header, rows = _rows(text, where)
+    header, rows = header_and_rows(text, where)
+    rows = [(line, cells) for line, cells in rows if any(cells)]
     problems = list(_header_problems(header))
     if not problems:
         sheet, problems = _sheet(name, header, rows)
-    if problems:
-        shown = [f"  {problem}" for problem in problems[:MOST_PROBLEMS]]
-        shown += [f"  and {len(problems) - MOST_PROBLEMS} more"] * (len(problems) > MOST_PROBLEMS)
-        count = f"{len(problems)} problem{'s' if len(problems) > 1 else ''}"
-        raise InputError("\n".join([f"{where} has {count}:", *shown]))
+    require_none(problems, where)
     return sheet
-
-
-def _rows(text: str, where: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
-    """The header in lower case, and the rows that hold anything with their lines."""
-    try:
-        reader = csv.reader(io.StringIO(text), delimiter=separator_of(text))
-        rows = [(reader.line_num, [cell.strip() for cell in row]) for row in reader]
-    except csv.Error as error:
-        raise InputError(f"{where} is no CSV: {error}") from None
-    rows = [(line, cells) for line, cells in rows if any(cells)]
-    if rows and rows[0][1][0].lower().startswith("sep="):
-        rows = rows[1:]  # a spreadsheet's note of its separator
-    return ([name.lower() for name in rows[0][1]], rows[1:]) if rows else ([], [])
 
 
 def _header_problems(header: Sequence[str]) -> Iterator[Problem]:

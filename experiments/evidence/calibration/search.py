@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 FITS = 1.0  # a distance up to this is a fit
+SOUGHT = 0.97  # so near the search goes on: on other chance a few sets are farther off
 NEAREST_FACE = 0.005  # how near smoothing comes to the ends of a range
 WORST_GAP = 15.0  # figures farther off, in tolerances, pull no harder
 COPY_JITTER = 0.05
@@ -98,7 +99,7 @@ def search(
     for number in range(smoothings + 1, smoothings + moves + 1):
         rng = np.random.default_rng([seed, number])
         tried = _judged(judge, moved(now.points, rng))
-        now = now.replaced(tried.distances <= np.maximum(now.distances, FITS), tried)
+        now = now.replaced(tried.distances <= np.maximum(now.distances, SOUGHT), tried)
         yield now
 
 

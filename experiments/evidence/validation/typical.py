@@ -48,8 +48,8 @@ RALLIES_APART = 10**9
 def typical(level: str, surface: str, seed: int, world: int | None = None) -> Game:
     """Two players of that level on that surface.
 
-    Both wait at the level's own depth, recover by a shade of 0.15 m per metre and hit by habit,
-    rather where the other is not; or they do all that as in a `world` that fits the record of
+    Both wait at the level's own depth, recover as opponents do by default and hit by habit, rather
+    where the other is not; or they do all that as in a `world` that fits the record of
     professionals, by its number.
 
     Raises:
