@@ -45,8 +45,9 @@ ADDITIONS: dict[str, Undone] = {
         "legs": {"return_haste_share": 1.0, "return_step_m": 0.0, "second_return_step_m": 0.0}
     },
     "early-start": {"legs": {"early_share": 0.0, "start_speed_m_s": 0.0}},
-    "running-on": {"legs": {"run_on_share": 0.0, "recovery_effort": 0.6, "hurried_effort": 0.85}},
+    "running-on": {"legs": {"run_on_share": 0.0}},
     "played-speed": {"hitter": {"unhurried_share": 1.0}},
+    "speed-errors": {"hitter": {"speed_error_gain": 0.0}},
 }
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from sim.compiled import kernel
 from sim.errors import InputError
-from sim.parameter import parameter, require_finite_parameters
+from sim.parameter import calibrated, parameter, require_finite_parameters
 from sim.records import record, record_type
 from sim.repertoire import RPM as RPM
 from sim.repertoire import Repertoire
@@ -174,24 +174,24 @@ class Hitter:
     depth_sd_m: float = parameter(
         2.2, "m", "error of depth at 24 m, standard deviation", low=1.4, high=4.8
     )
-    elevation_share: float = parameter(
-        0.5,
+    elevation_share: float = calibrated(
+        0.77,
         "1",
         "share of the depth variance that comes from elevation, the rest from speed",
         low=0.2,
         high=0.8,
     )
-    stretched_speed_loss: float = parameter(
-        0.35, "1", "share of speed lost by a reply of quality 0", low=0.2, high=0.5
+    stretched_speed_loss: float = calibrated(
+        0.28, "1", "share of speed lost by a reply of quality 0", low=0.2, high=0.5
     )
     stretched_depth_loss_m: float = parameter(
         3.0, "m", "metres shorter that a reply of quality 0 is aimed", low=1.0, high=5.0
     )
-    stretched_error_gain: float = parameter(
-        1.2, "1", "extra error of a reply of quality 0, as a share", low=0.5, high=2.0
+    stretched_error_gain: float = calibrated(
+        0.50, "1", "extra error of a reply of quality 0, as a share", low=0.5, high=2.0
     )
-    aim_margin_sds: float = parameter(
-        1.3, "1", "standard deviations of own error kept inside the lines", low=0.8, high=2.0
+    aim_margin_sds: float = calibrated(
+        1.15, "1", "standard deviations of own error kept inside the lines", low=0.8, high=2.0
     )
     slowest_share: float = parameter(
         0.55, "1", "slowest playable speed over the usual one", low=0.4, high=0.75
@@ -224,8 +224,8 @@ class Hitter:
         low=1.0,
         high=1.3,
     )
-    net_margin_share: float = parameter(
-        1.0,
+    net_margin_share: float = calibrated(
+        0.87,
         "1",
         "gap aimed for above the net over the one that own errors ask for",
         low=0.5,
@@ -233,8 +233,8 @@ class Hitter:
         source="median clearance of men's forehands 1.04 m (Kovalchik and Reid 2017), 0.62 m in"
         " tracked ends of men's points: sources disagree",
     )
-    backhand_net_share: float = parameter(
-        1.0,
+    backhand_net_share: float = calibrated(
+        0.87,
         "1",
         "gap aimed for above the net on the backhand over that on the forehand",
         low=0.55,
@@ -243,8 +243,8 @@ class Hitter:
         " women (Kovalchik and Reid 2017), 0.61 over 0.62 m in tracked ends of men's points:"
         " sources disagree",
     )
-    speed_error_gain: float = parameter(
-        0.0,
+    speed_error_gain: float = calibrated(
+        1.1,
         "1",
         "extra error, as a share, per share of speed above the usual one; 0: harder strokes err no"
         " more",

@@ -14,13 +14,11 @@ import numpy as np
 
 from sim.errors import InputError
 from sim.over_arrays import expm1_of
-from sim.parameter import parameter, require_finite_parameters
+from sim.parameter import calibrated, parameter, require_finite_parameters
 from sim.records import record, record_type
 from sim.running_times import fill_times
 
 # What recoveries that run on through the strike are fitted to.
-PASSED = "0.49 to 0.56 of two men's own last place is left at the strike (one tracked final)"
-PLACE_SLOPE = "slope of the place at the strike on the own last contact"
 
 TABLE_NODES = 1201
 TABLE_STEP_M = 0.03
@@ -154,8 +152,8 @@ class Legs:
     rise_cost: float = parameter(
         0.4, "1", "share of comfort lost on a steeply rising ball", low=0.1, high=0.6
     )
-    ease_centre_s: float = parameter(
-        -0.15,
+    ease_centre_s: float = calibrated(
+        -0.25,
         "s",
         "time to spare for a settled stroke that halves the quality",
         low=-0.25,
@@ -198,8 +196,8 @@ class Legs:
     second_return_step_m: float = parameter(
         1.0, "m", "how much nearer still a second serve is awaited", low=0.0, high=2.5
     )
-    control_time_s: float = parameter(
-        0.06,
+    control_time_s: float = calibrated(
+        0.035,
         "s",
         "time to spare at which 63 of 100 reached balls come back (see sim.reply); 0: all do",
         low=0.02,
@@ -211,32 +209,26 @@ class Legs:
     control_height_loss: float = parameter(
         0.15, "1", "share of replies lost at a height without comfort", low=0.0, high=0.3
     )
-    follow_through_s: float = parameter(
-        0.30,
+    follow_through_s: float = calibrated(
+        0.50,
         "s",
         "own contact to the first recovery step, a look after the own ball with it",
         low=0.1,
         high=0.5,
     )
-    recovery_effort: float = parameter(
-        0.50,
+    recovery_effort: float = calibrated(
+        0.70,
         "1",
         "share of full effort while recovering with time in hand",
         low=0.25,
         high=1.0,
-        source=PASSED,
-        status="fitted",
-        fitted_to=PLACE_SLOPE,
     )
-    hurried_effort: float = parameter(
-        0.65,
+    hurried_effort: float = calibrated(
+        0.85,
         "1",
         "most effort of a recovery that is short of time",
         low=0.35,
         high=1.0,
-        source=PASSED,
-        status="fitted",
-        fitted_to=PLACE_SLOPE,
     )
     spot_spread_m: float = parameter(
         0.0,
@@ -253,8 +245,8 @@ class Legs:
         high=2.0,
         source="that players split is published (Uzu, Shinya and Oda 2009), the speed is assumed",
     )
-    run_on_share: float = parameter(
-        0.3,
+    run_on_share: float = calibrated(
+        0.43,
         "1",
         "share of the mean speed that the way to the spot asks for, kept at the strike besides",
         low=0.0,
@@ -343,8 +335,8 @@ class Legs:
     volley_swing_s: float = parameter(
         0.12, "s", "time to settle that a volley's short swing spares", low=0.0, high=0.2
     )
-    net_distance_m: float = parameter(
-        2.8, "m", "distance from the net of a player who has come in", low=2.2, high=4.0
+    net_distance_m: float = calibrated(
+        3.9, "m", "distance from the net of a player who has come in", low=2.2, high=4.0
     )
     comes_in_within_m: float = parameter(
         7.0,

@@ -13,7 +13,7 @@ from sim.compiled import kernel
 from sim.contracts import ShotSituation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.kinds import DRIVE
-from sim.parameter import parameter, require_finite_parameters
+from sim.parameter import calibrated, parameter, require_finite_parameters
 from sim.records import INTENT, record, record_type
 from strategies.directions import DOWN_THE_LINE, MIDDLE, SHORT_ANGLE, crosscourt_of, hand_of
 from strategies.margins import margins
@@ -139,15 +139,17 @@ class AimedShots:
     """
 
     speed_share: float = parameter(1.0, "1", "speed over the usual one", low=0.7, high=1.15)
-    speed_spread: float = parameter(0.06, "1", "standard deviation of that share", low=0, high=0.15)
+    speed_spread: float = calibrated(
+        0.10, "1", "standard deviation of that share", low=0, high=0.15
+    )
     topspin_spread: float = parameter(
         0.10, "1", "standard deviation of the topspin, as a share", low=0.0, high=0.3
     )
     margin_share: float = parameter(
         1.0, "1", "margin to the lines over the hitter's normal one", low=0.3, high=1.5
     )
-    width_spread_m: float = parameter(
-        0.4, "m", "how far inside the margin targets spread, across", low=0.0, high=1.0
+    width_spread_m: float = calibrated(
+        1.0, "m", "how far inside the margin targets spread, across", low=0.0, high=1.0
     )
     depth_spread_m: float = parameter(
         0.8, "m", "how far inside the margin targets spread, along", low=0.0, high=2.0

@@ -12,7 +12,8 @@ SURFACE = "hard"
 BALLS = 4000
 CONTACT_HEIGHT_M = 1.0
 CORNER_M = (3.115, 11.885)
-OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.15"  # where an opponent recovers to
+# Where an opponent recovers to: fitted, with others, to tracked ends of men's points.
+OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.24,toward_backhand_m=0.55"
 APPROACH_FROM, APPROACH_TO = "2.0,-7.5", "2.4,9.5"
 DEPTHS_M = (-2.0, 6.0, 0.5)  # from, to and step behind the baseline
 DEPTH_RALLIES = 3000  # at each depth
