@@ -1,9 +1,9 @@
 """The case against the claim, as a reviewer would make it: `python -m experiments.claims.against`.
 
 The words stand in `data/attacks.toml`, templates as those of the pages (`claims.book`); every number
-is read from a stored folder. An attack names
-the number that the claim would like to be judged by and what is left of it under the attack; those
-that leave the least come first. Attacks that no stored number answers come last.
+is read from a stored folder. An attack names the number that the claim would like to be judged by
+and what is left of it under the attack; those that leave the least come first. Attacks that no
+stored number answers come last.
 """
 
 from __future__ import annotations
@@ -124,7 +124,7 @@ def page(results: Path = RESULTS, book: Book | None = None) -> str:
             left = " (turned round)"
         says, found = (held.text(text, "against.md") for text in (attack.says, attack.found))
         parts.append(f"{level} {number}. {says}{left}\n\n{found}")
-        rows = attack.numbers(results)
+        rows = [(held.text(row[0], "against.md"), *row[1:]) for row in attack.numbers(results)]
         if rows:
             parts.append(markdown(("what", "value", "made by"), rows))
         if attack.made_by:

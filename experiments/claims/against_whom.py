@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from experiments.claims.facts import Number
+from experiments.claims.facts import Number, listed
 from experiments.claims.register import stored
 from experiments.claims.tables import markdown
 
@@ -40,3 +40,14 @@ def best_places(results: Path, place: str = "corner") -> dict[str, float]:
     """How far over the best place lies, away from the opponent, by opponent (m)."""
     rows = stored(results / FOLDER, "spots.csv", place=place)
     return {str(row["opponent"]): -float(row["x_m"]) for _, row in rows.iterrows()}
+
+
+def best_against(results: Path, policy: str, place: str = "corner") -> str:
+    """The opponents against whom a policy loses least of those shown, in words."""
+    tables = {name: losses(results, name, place) for name in POLICIES}
+    won = [
+        who
+        for who, number in tables[policy].items()
+        if all(number.value < tables[p][who].value for p in POLICIES if p != policy)
+    ]
+    return listed(won) if won else "none"

@@ -44,6 +44,19 @@ PREDICATES = {
     LOSES + NOT_IN_ALL: "loses to {other} by the default values but not in all worlds",
 }
 
+# Levels as a reader says them.
+PEOPLE = {
+    "professional-man": "professional men",
+    "college-man": "college men",
+    "club-adult": "club players",
+    "club-woman": "club women",
+    "club-man": "club men",
+    "under-12": "children under 12",
+    "under-14-girl": "girls under 14",
+    "under-14-boy": "boys under 14",
+    "senior-65": "players of 65 and more",
+}
+
 
 @dataclass(frozen=True)
 class Number:
@@ -112,16 +125,17 @@ class Number:
         """In how many of 100 worlds the number has the sign of its estimate."""
         return round(100 * float(self.cell["world_share"]))
 
+    @property
+    def short(self) -> str:
+        """The number alone."""
+        return f"{self.value:z.1f}".replace("-", "\u2212")
+
     def __str__(self) -> str:
         return said(self)
 
 
 class Counts(Counter[str]):
     """How often each verdict was met."""
-
-    def share(self, verdict: str) -> str:
-        """Such as `in all 48`, `in 38 of 48`, `in none of 48` for one of the verdicts."""
-        return in_many(self[verdict], self.total())
 
     def __str__(self) -> str:
         """Such as `wins in 38 of 48 cells and is not decided in 10`."""
@@ -152,6 +166,17 @@ def by_verdict(named: Mapping[str, Number], other: str = "the middle") -> str:
         found.setdefault(number.verdict, []).append(name)
     parts = [f"{PREDICATES[v].format(other=other)} for {listed(n)}" for v, n in found.items()]
     return "; it ".join(parts)
+
+
+def at_most(named: Mapping[str, Number], most: float) -> list[str]:
+    """The names whose number, as it is shown, is no larger."""
+    return [name for name, number in named.items() if round(number.value, 1) <= most]
+
+
+def largest(named: Mapping[str, Number], count: int) -> str:
+    """The largest numbers with their names, such as `9.1 against a and 2.0 against b`."""
+    order = sorted(named, key=lambda name: -named[name].value)[:count]
+    return listed(f"{named[name].short} against {name}" for name in order)
 
 
 def span(values: Iterable[Any], digits: int = 1) -> str:
@@ -213,6 +238,18 @@ class Facts:
         rows = rows_of(self.table(folder, read), **{"setting": RALLY, "outcome": MORE, **labels})
         return [Number(row) for row in records(rows[rows["place"] != ALL_PLACES])]
 
+    def each(self, folder: str, label: str, read: str = "cells", **labels: Any) -> dict[str, Number]:
+        """The number of each value of a label; levels by their words.
+
+        Raises:
+            InputError: there are none, or more than one of a value.
+        """
+        held = rows_of(self.table(folder, read), **{"outcome": MORE, **labels})[label].unique()
+        return {
+            PEOPLE.get(name, name): self.number(folder, read, **{**labels, label: name})
+            for name in held
+        }
+
     def count(self, folder: str, read: str = "cells", **labels: Any) -> Counts:
         """How often each verdict is met among the numbers with these labels."""
         return Counts(n.verdict for n in self.numbers(folder, read, **labels))
@@ -224,6 +261,8 @@ class Facts:
 
     def given(self) -> Iterator[tuple[str, Any]]:
         """What texts may call, by name."""
-        for name in ("number", "numbers", "in_time", "count", "varied"):
+        for name in ("number", "numbers", "each", "in_time", "count", "varied"):
             yield name, getattr(self, name)
-        yield from {"by_verdict": by_verdict, "span": span, "runs": runs, "listed": listed}.items()
+        for function in (by_verdict, span, runs, listed, at_most, largest):
+            yield function.__name__, function
+        yield from {"people": PEOPLE, "WINS": WINS, "LOSES": LOSES}.items()

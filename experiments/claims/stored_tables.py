@@ -8,19 +8,20 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from experiments.answers.depth.short_balls import NO_SHORT, PAYS, USUAL
 from experiments.answers.net.answer import NAMED
 from experiments.answers.net.turning import CORNER
 from experiments.claims import in_and_out
-from experiments.claims.against_whom import best_places, losses, losses_table
+from experiments.claims.against_whom import best_against, best_places, losses, losses_table
 from experiments.claims.angle import angle_table
-from experiments.claims.directions import SHORT_GAIN, directions_table
+from experiments.claims.directions import SHORT_GAIN, directions_table, shares
 from experiments.claims.directions import cells as directions
-from experiments.claims.facts import Counts, Number
+from experiments.claims.facts import Counts, Number, in_many
 from experiments.claims.register import CLAIMS, claims_table
 from experiments.claims.tables import (
     best_shade,
-    claim_tables,
     count_table,
     markdown,
     read_cells,
@@ -38,6 +39,8 @@ from experiments.study.folder_files import CHOICES_FILE, sound
 CALIBRATION = Path("calibration", "calibration.json")
 NULL = Path("null", "rates.csv")
 UNIT = {"1": ""}
+CASES = {"pays": PAYS, "usual": USUAL, "none": NO_SHORT}
+NEAR_M = 2.8  # where the net's best places are looked at
 AGREEMENT = {"agrees": "agrees", "disagrees": "disagrees", "not testable": "cannot be told"}
 
 
@@ -47,23 +50,25 @@ def tables(results: Path) -> dict[str, Any]:
     return {
         "claims_table": lambda: claims_table(results),
         "claim": lambda key: _claim(results, key),
-        "count_table": lambda: count_table(read_cells(results / "main")).partition("\n\n")[2],
-        "corner_table": lambda: next(claim_tables(read_cells(results / "main"))).split("\n\n")[1],
+        "count_table": lambda: count_table(read_cells(results / "main")),
         "best_shades": lambda opponent: _best_shades(results, opponent),
-        "angle_table": lambda level: _rows(angle_table(read_cells(results / "angle")), level),
-        "directions_table": lambda level: _rows(
-            directions_table(directions(results / "directions")), level
-        ),
+        "rows_with": rows_with,
+        "angle_table": lambda: angle_table(read_cells(results / "angle")),
+        "directions_table": lambda: directions_table(directions(results / "directions")),
         "by_line": lambda **labels: _by_line(results, **labels),
         "losses_table": lambda: losses_table(results),
         "losses": partial(losses, results),
         "best_places": lambda: best_places(results),
+        "best_against": partial(best_against, results),
+        "line_share": _line_share,
         "depth_table": lambda: in_and_out.depth_table(results),
         "best_depths": partial(_best_depths, results),
         "adaptive": lambda policy: _adaptive(results, policy),
-        "turning_table": lambda: in_and_out.turning_table(results),
+        "depth_column": partial(_depth_column, results),
+        "reached_deeper": lambda: _reached_deeper(results),
+        "turning_table": lambda step: _thinned(in_and_out.turning_table(results), step),
+        "net_best": lambda way: _net_best(results, way),
         "net_losses": partial(_net_losses, results),
-        "net_table": lambda: in_and_out.net_table(results),
         "crossing": lambda: _crossing(results),
         "choices": lambda *names: _choices(results, names),
         "choice_counts": lambda: _choice_counts(results),
@@ -75,12 +80,10 @@ def tables(results: Path) -> dict[str, Any]:
         "calibration": calibration,
         "gaps_table": lambda: _gaps_table(calibration()),
         "default_fits": lambda: _default_fits(calibration()),
-        "pinned": lambda: _pinned(calibration()),
+        "pinned": lambda count: _pinned(calibration(), count),
         "null_rates": lambda: _null_rates(results),
         "edition": this_edition().number,
         "cite": citation({"edition": this_edition().number}).words,
-        "WINS": WINS,
-        "LOSES": LOSES,
     }
 
 
@@ -90,10 +93,10 @@ def _claim(results: Path, key: str) -> str:
     return found.value(results / found.folder)
 
 
-def _rows(table: str, label: str) -> str:
-    """The heads of a table and the rows with this first column."""
+def rows_with(table: str, *words: str) -> str:
+    """The heads of a table and the rows that hold one of these words."""
     heads, rows = table.splitlines()[:2], table.splitlines()[2:]
-    return "\n".join([*heads, *(row for row in rows if row.startswith(f"| {label} |"))])
+    return "\n".join([*heads, *(row for row in rows if any(word in row for word in words))])
 
 
 def _best_shades(results: Path, opponent: str) -> dict[str, float]:
@@ -111,12 +114,31 @@ def _by_line(results: Path, **labels: str) -> list[tuple[int, str]]:
     return [(round(100 * row["line"]), row["verdict"]) for _, row in table.iterrows()]
 
 
+def _line_share(gain: float) -> str:
+    """How many of 100 balls from the corner go down the line with such a factor on that share."""
+    return f"{100 * shares(np.array([[gain, 1.0]]))[0, 0]:.0f}"
+
+
+def _depth_column(
+    results: Path, name: str, player: str | None = None, case: str = "none"
+) -> list[float]:
+    """A column of the best depths, of all players or one, in one of the cases."""
+    best = read_table(results / in_and_out.DEPTH / "best.csv")
+    rows = best[best["case"] == CASES[case]]
+    rows = rows if player is None else rows[rows["player"] == player]
+    return [float(value) for value in rows[name]]
+
+
+def _reached_deeper(results: Path) -> str:
+    """In how many cells most balls are reached farther back than most points are won."""
+    best, most = (_depth_column(results, n) for n in ("best_depth_m", "most_reached_depth_m"))
+    return in_many(sum(m > b for m, b in zip(most, best, strict=True)), len(best))
+
+
 def _best_depths(results: Path, player: str, case: str = "pays") -> str:
     """Where the best depths of a player lie, over courts and opponents, in words."""
-    best = read_table(results / in_and_out.DEPTH / "best.csv")
-    wanted = {"pays": PAYS, "usual": USUAL, "none": NO_SHORT}[case]
-    rows = best[(best["player"] == player) & (best["case"] == wanted)]["best_depth_m"]
-    low, high = (round(float(end), 1) + 0.0 for end in (rows.min(), rows.max()))
+    found = _depth_column(results, "best_depth_m", player, case)
+    low, high = (round(end, 1) + 0.0 for end in (min(found), max(found)))
     if high <= 0.0:
         return f"{-high:.1f} to {-low:.1f} m inside the baseline"
     if low < 0.0:
@@ -139,6 +161,21 @@ def _net_losses(results: Path, name: str, surface: str = "hard") -> list[float]:
     assert name in NAMED
     rows = places[(places["surface"] == surface) & (places["name"] == name)]
     return [float(value) for value in rows["points_loss_per_100"]]
+
+
+def _thinned(table: str, step: int) -> str:
+    """The heads of a table and each so many of its rows."""
+    lines = table.splitlines()
+    return "\n".join([*lines[:2], *lines[2::step]])
+
+
+def _net_best(results: Path, way: str) -> list[float]:
+    """The best places across, m to the ball's side, against hitters who pass in one way, near the
+    net, the opponent unhurried in the corner."""
+    turning = read_table(results / in_and_out.NET / "turning.csv")
+    rows = turning[(turning["level"] == "college-man") & (turning["contact"] == CORNER)]
+    rows = rows[(rows["passes"] == way) & (rows["from_net_m"] == NEAR_M)]
+    return [float(value) for value in rows["best_x_m"]]
 
 
 def _crossing(results: Path) -> str:
@@ -212,9 +249,10 @@ def _default_fits(found: dict[str, Any]) -> bool:
     return all(s["before"] <= most[name] for name, s in found["sections"].items())
 
 
-def _pinned(found: dict[str, Any]) -> str:
-    """The parameters that the record pins, the most pinned first."""
-    rows = sorted((p for p in found["parameters"] if p["left"] <= PINNED), key=lambda p: p["left"])
+def _pinned(found: dict[str, Any], count: int) -> str:
+    """The parameters that the record pins, the most pinned first, at most so many."""
+    held = (p for p in found["parameters"] if p["left"] <= PINNED)
+    rows = sorted(held, key=lambda p: float(p["left"]))[:count]
     heads = ["what the record pins", "default", "worlds: 95 of 100 within"]
     return markdown(heads, list(_pinned_rows(rows)))
 
