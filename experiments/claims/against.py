@@ -1,9 +1,9 @@
 """The case against the claim, as a reviewer would make it: `python -m experiments.claims.against`.
 
-The words stand in `data/attacks.toml`, templates as those of the pages (`claims.book`); every number
-is read from a stored folder. An attack names the number that the claim would like to be judged by
-and what is left of it under the attack; those that leave the least come first. Attacks that no
-stored number answers come last.
+The words stand in `data/attacks.toml`, templates as those of the pages (`claims.book`); every
+number is read from a stored folder. An attack names the number that the claim would like to be
+judged by and what is left of it under the attack; those that leave the least come first. Attacks
+that no stored number answers come last.
 """
 
 from __future__ import annotations
@@ -36,9 +36,9 @@ HEAD = """# The case against
 
 What a reviewer would say against "recover to the other side of the middle", with what came out of
 each attempt, the most damaging first: by what it leaves of the number that it attacks. By
-`python -m experiments.claims.pages` from the folders beside this page. All
-are model results; numbers are points in 100 unless said otherwise, with 95 % intervals of chance,
-and of the worlds that fit the record where they were played."""
+`python -m experiments.claims.pages` from the folders beside this page. All are model results;
+numbers are points in 100 unless said otherwise, with 95 % intervals of chance, and of the worlds
+that fit the record where they were played."""
 UNANSWERED = "## What no number here answers"
 
 

@@ -116,7 +116,7 @@ class Number:
 
     @property
     def in_worlds(self) -> str:
-        """The interval of worlds, such as −0.3 to 2.7."""
+        """The interval of worlds, with the sign of a minus."""
         _, low, high = printed(self.worlds)
         return f"{low:.1f} to {high:.1f}".replace("-", "\u2212")
 
@@ -238,7 +238,9 @@ class Facts:
         rows = rows_of(self.table(folder, read), **{"setting": RALLY, "outcome": MORE, **labels})
         return [Number(row) for row in records(rows[rows["place"] != ALL_PLACES])]
 
-    def each(self, folder: str, label: str, read: str = "cells", **labels: Any) -> dict[str, Number]:
+    def each(
+        self, folder: str, label: str, read: str = "cells", **labels: Any
+    ) -> dict[str, Number]:
         """The number of each value of a label; levels by their words.
 
         Raises:

@@ -1,4 +1,4 @@
-"""The tables that pages show, each from a stored folder, and figures that are in no study's cells."""
+"""The tables that pages show, each from a stored folder, and figures that no study's cells hold."""
 
 from __future__ import annotations
 
@@ -188,12 +188,10 @@ def _crossing(results: Path) -> str:
 
 def _choices(results: Path, names: tuple[str, ...]) -> str:
     """What some of the modelling choices do to the points that the bisector wins more."""
-    table = read_table(sound(results / "main", CHOICES_FILE)).set_index("choice")
-    rows = []
-    for name in names:
-        cells = (choice_cell(table.loc[name], f"{p}_missed_per_100") for p in ("reference", "bisector"))
-        more = Number(choice_cell(table.loc[name], "bisector_points_more_per_100"))
-        rows.append([name, *(str(Number(cell)) for cell in cells), str(more)])
+    table = read_table(sound(results / "main", CHOICES_FILE))
+    held = {row["choice"]: row for row in table.to_dict("records")}
+    shown = ("reference_missed_per_100", "bisector_missed_per_100", "bisector_points_more_per_100")
+    rows = [[n, *(str(Number(choice_cell(held[n], column))) for column in shown)] for n in names]
     return markdown(["model", "middle misses", "bisector misses", "bisector wins more"], rows)
 
 
@@ -245,8 +243,9 @@ def _gaps_table(found: dict[str, Any]) -> str:
 
 def _default_fits(found: dict[str, Any]) -> bool:
     """Whether the default players fit the record by its rule."""
-    most = {name: MOST_OVERALL if name == "all" else MOST_IN_A_SECTION for name in found["sections"]}
-    return all(s["before"] <= most[name] for name, s in found["sections"].items())
+    sections = dict(found["sections"])
+    overall = sections.pop("all")["before"] <= MOST_OVERALL
+    return overall and all(s["before"] <= MOST_IN_A_SECTION for s in sections.values())
 
 
 def _pinned(found: dict[str, Any], count: int) -> str:
@@ -265,10 +264,9 @@ def _pinned_rows(rows: list[dict[str, Any]]) -> Iterator[list[str]]:
 
 
 def _null_rates(results: Path) -> list[float]:
-    """In how many of 100 seeds a verdict told equal policies apart, by setting and kind of chance."""
+    """In how many of 100 seeds a verdict told equal policies apart, by setting and chance."""
     table = read_table(results / NULL)
     table = table[(table["policy"] == "any") & table["outcome"].str.endswith("_per_100")]
     groups = table.groupby(["setting", "chance"], sort=False)
     told = (rows[[WINS, LOSES]].sum(axis=1) / rows["seeds"] for _, rows in groups)
     return [100.0 * float(share.mean()) for share in told]
-
