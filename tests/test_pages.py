@@ -10,6 +10,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from experiments.claims import pages
 from experiments.claims.book import Book
 from experiments.claims.facts import Counts, Facts, Number, by_verdict, listed, runs, span
 from experiments.claims.pages import NAMES, PAGES, made, question, write_pages
@@ -109,9 +110,12 @@ def changed(folder: Path, rows: dict[str, str], **values: float | str) -> None:
     manifest.write_text(json.dumps(said), "utf-8")
 
 
-def test_words_follow_the_numbers_and_what_no_longer_holds_is_told(tmp_path: Path) -> None:
+def test_words_follow_the_numbers_and_what_no_longer_holds_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Where the bisector loses, tables and verdicts say so; conclusions are told, all at once, and
     nothing is written."""
+    monkeypatch.setattr(pages, "NAMES", ("middle",))
     shutil.copytree(RESULTS, tmp_path / "results")
     loses = {"outcome": MORE, "policy": "bisector"}
     worse = dict(estimate=-2.0, low=-3.0, high=-1.0, verdict=LOSES)
@@ -121,21 +125,16 @@ def test_words_follow_the_numbers_and_what_no_longer_holds_is_told(tmp_path: Pat
     changed(
         tmp_path / "results" / "main", {"outcome": MORE, "policy": "linear-shade 0.30"}, **worse
     )
-    book = Book(tmp_path / "results")
-    index = [(f"{name}.md", "") for name in NAMES]
-    readme = book.page("README.md", {"index": index})
-    assert (
-        "Serving, the bisector loses to the middle for professional men, college men and" in readme
-    )
+    readme = Book(tmp_path / "results").page("README.md", {"index": ()})
+    assert "Serving it loses to the middle for professional men, college men and" in readme
     assert "\u22122.0 (\u22123.0 to \u22121.0) | \u22123.0 to \u22121.0 |" in readme
     with pytest.raises(InputError) as told:
         write_pages(tmp_path)
     assert "middle.md: So a moderate shade" in str(told.value)
     assert "against.md: What holds against every hitter tried" in str(told.value)
-    assert not (tmp_path / "README.md").exists() and not (tmp_path / PAGES / "new").exists()
-    assert (tmp_path / "results" / "against.md").read_bytes() == (
-        RESULTS / "against.md"
-    ).read_bytes()
+    assert not (tmp_path / "README.md").exists()
+    against = tmp_path / "results" / "against.md"
+    assert against.read_bytes() == (RESULTS / "against.md").read_bytes()
 
 
 def test_a_sentence_measured_once_holds_for_its_edition_alone() -> None:

@@ -26,7 +26,7 @@ def losses(results: Path, policy: str, place: str = "corner") -> dict[str, Numbe
 
 
 def losses_table(results: Path, place: str = "corner") -> str:
-    """The losses of the policies that README shows: a row a policy, a column an opponent."""
+    """The losses of the policies that its page shows: a row a policy, a column an opponent."""
     heads: list[str] = []
     rows = []
     for policy in POLICIES:
