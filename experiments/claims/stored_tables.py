@@ -35,6 +35,7 @@ from experiments.report.tables import choice_cell
 from experiments.statistics.comparison import LOSES, WINS, verdict
 from experiments.study.columns import factor_words
 from experiments.study.folder_files import CHOICES_FILE, sound
+from experiments.study.result_folder import ResultFolder
 
 CALIBRATION = Path("calibration", "calibration.json")
 NULL = Path("null", "rates.csv")
@@ -82,6 +83,7 @@ def tables(results: Path) -> dict[str, Any]:
         "default_fits": lambda: _default_fits(calibration()),
         "pinned": lambda count: _pinned(calibration(), count),
         "null_rates": lambda: _null_rates(results),
+        "opponent_policy": lambda: ResultFolder.read(results / "main").study["opponent_policy"],
         "edition": this_edition().number,
         "cite": citation({"edition": this_edition().number}).words,
     }
