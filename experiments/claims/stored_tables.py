@@ -19,8 +19,9 @@ from experiments.claims.angle import angle_table
 from experiments.claims.directions import SHORT_GAIN, directions_table, shares
 from experiments.claims.directions import cells as directions
 from experiments.claims.facts import Counts, Number, in_many
-from experiments.claims.register import CLAIMS, claims_table
+from experiments.claims.register import CLAIMS, claims_table, stored
 from experiments.claims.tables import (
+    MORE,
     best_shade,
     count_table,
     markdown,
@@ -34,7 +35,7 @@ from experiments.output.tables import read_table
 from experiments.report.tables import choice_cell
 from experiments.statistics.comparison import LOSES, WINS, verdict
 from experiments.study.columns import factor_words
-from experiments.study.folder_files import CHOICES_FILE, sound
+from experiments.study.folder_files import ANALYSES, CHOICES_FILE, sound
 from experiments.study.result_folder import ResultFolder
 
 CALIBRATION = Path("calibration", "calibration.json")
@@ -73,6 +74,7 @@ def tables(results: Path) -> dict[str, Any]:
         "crossing": lambda: _crossing(results),
         "choices": lambda *names: _choices(results, names),
         "choice_counts": lambda: _choice_counts(results),
+        "draws": lambda: _draws(results),
         "published": _published,
         "published_table": _published_table,
         "checks": lambda: stored_record().verdicts | {"all": stored_record().checks},
@@ -207,6 +209,11 @@ def _choice_counts(results: Path) -> dict[str, Any]:
         "least": (ordered["choice"].iloc[0], float(ordered[more].iloc[0])),
         "most": (ordered["choice"].iloc[-1], float(ordered[more].iloc[-1])),
     }
+
+
+def _draws(results: Path) -> dict[Any, Any]:
+    """How the points that the bisector wins more scatter over draws of all values."""
+    return stored(results / "sensitivity", ANALYSES["draws"], outcome=MORE).to_dict("records")[0]
 
 
 def _published(key: str) -> dict[str, Any]:
