@@ -17,14 +17,6 @@ RESULTS = ROOT / "results"
 MEASURED = [a for a in attacks() if a.left]
 
 
-def test_the_stored_page_is_that_of_the_stored_folders() -> None:
-    assert (RESULTS / "against.md").read_text("utf-8") == page(RESULTS) + "\n"
-
-
-def test_readme_names_the_page() -> None:
-    assert "results/against.md" in (ROOT / "README.md").read_text("utf-8")
-
-
 def test_what_leaves_least_comes_first_and_what_is_not_measured_last() -> None:
     shares = [share for _, share in ordered(RESULTS)]
     measured = [share for share in shares if share is not None]

@@ -1,8 +1,7 @@
-"""README says what the stored results say, and the stored results can be played again."""
+"""The pages' tables are those of the stored results, which can be played again."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -13,9 +12,9 @@ from experiments.answers.depth.short_balls import PAYS
 from experiments.claims.__main__ import main as tables_or_claims
 from experiments.claims.angle import angle_figure, angle_table
 from experiments.claims.directions import cells, directions_figure, directions_table
-from experiments.claims.in_and_out import TABLES
+from experiments.claims.in_and_out import depth_table, turning_table
 from experiments.claims.register import CLAIMS, claims_table
-from experiments.claims.tables import all_tables, read_cells
+from experiments.claims.tables import all_tables, count_table, read_cells
 from experiments.study.file import load_study
 from experiments.study.folder_files import file_hashes, listed
 from experiments.study.settings import Block, Scenario, evaluate, scenarios
@@ -31,10 +30,16 @@ SCENARIOS_AGAIN = 6
 ROUNDING = 1e-5
 
 
-def test_readmes_table_of_claims_is_that_of_the_stored_results() -> None:
+def page(name: str) -> list[str]:
+    """The lines of a page by question."""
+    return (RESULTS / "pages" / f"{name}.md").read_text("utf-8").splitlines()
+
+
+def test_the_page_of_claims_holds_their_table_with_whole_points_first() -> None:
     table = claims_table(RESULTS).splitlines()
-    assert len(table) > 20
-    assert set(table) <= set((ROOT / "README.md").read_text("utf-8").splitlines())
+    assert len(table) > 20 and set(table) <= set(page("claims"))
+    assert table[2].startswith("| whole points")
+    assert [claim.folder for claim in CLAIMS[:5]] == ["whole-points"] * 5
 
 
 def test_every_stored_study_bears_a_claim() -> None:
@@ -48,21 +53,41 @@ def test_tables_are_those_of_the_stored_results() -> None:
     assert stored == shown.replace(str(RESULTS), "results") + "\n"
 
 
-def test_readme_shows_the_stored_tables() -> None:
-    """Every row of the table of counts in README stands in the tables."""
-    readme = (ROOT / "README.md").read_text("utf-8")
-    answer = readme[readme.index("**How often") : readme.index("### How wide is the angle?")]
-    rows = [line for line in answer.splitlines() if line.startswith("| ")]
-    tables = all_tables(RESULTS / "main"), directions_table(cells(RESULTS / "directions"))
-    assert len(rows) > 10 and set(rows) <= set("\n".join(tables).splitlines())
+def test_pages_show_the_stored_tables() -> None:
+    """Every row of the tables that modules of their own print, or those of one level."""
+    counts = count_table(read_cells(RESULTS / "main")).splitlines()
+    assert len(counts) > 10 and set(counts) <= set(page("middle"))
+    turned = [r for r in directions_table(cells(RESULTS / "directions")).splitlines() if "pro" in r]
+    assert len(turned) > 6 and set(turned) <= set(page("middle"))
+    wide = [r for r in angle_table(read_cells(RESULTS / "angle")).splitlines() if "%" in r]
+    wide = [row for row in wide if row.startswith("| college-man")]
+    assert len(wide) == 5 and set(wide) <= set(page("angle"))
+    deep = [row for row in depth_table(RESULTS).splitlines() if ", hard, " in row]
+    assert len(deep) == 6 and set(deep) <= set(page("depth"))
+    near = turning_table(RESULTS).splitlines()[2::2]
+    assert len(near) == 6 and set(near) <= set(page("net"))
 
 
-def test_readme_shows_where_directions_turn_it() -> None:
-    readme = (ROOT / "README.md").read_text("utf-8")
-    shown = readme[readme.index("**Against whom it turns round") :].split("<img")[0]
-    rows = [line for line in shown.splitlines() if line.startswith("| ")]
-    assert len(rows) > 6
-    assert set(rows) <= set(directions_table(cells(RESULTS / "directions")).splitlines())
+def test_bars_of_the_angle_are_those_of_the_stored_levels() -> None:
+    bars = angle_figure(read_cells(RESULTS / "angle")).axes
+    assert [ax.get_title(loc="left") for ax in bars] == [
+        "club-adult",
+        "college-man",
+        "professional-man",
+    ]
+
+
+def test_the_page_of_opponents_shows_the_stored_losses() -> None:
+    losses = pd.read_csv(RESULTS / "against-whom" / "losses.csv")
+    corner = losses[losses["place"] == "corner"]
+    for policy in ("middle", "bisector", "best-for-belief", "safest", "guard"):
+        rows = corner[corner["policy"] == policy]
+        values = [
+            f"{r.returned_per_100:z.1f} ({r.returned_low:z.1f} to {r.returned_high:z.1f})"
+            for r in rows.itertuples()
+        ]
+        assert len(values) == 9
+        assert f"| {policy} | {' | '.join(values)} |" in page("against-whom")
 
 
 def test_the_picture_of_directions_is_that_of_the_stored_study(tmp_path: Path) -> None:
@@ -130,30 +155,10 @@ def same_rows(again: pd.DataFrame, stored: pd.DataFrame) -> None:
             assert list(again[column].astype(object)) == list(stored[column].astype(object)), column
 
 
-def test_readme_shows_what_the_width_of_the_angle_is_worth() -> None:
-    rows = angle_table(read_cells(RESULTS / "angle")).splitlines()
-    shown = [row for row in rows if not row.startswith(("| club-adult", "| professional-man"))]
-    assert len(shown) == 2 + 8
-    assert set(shown) <= set((ROOT / "README.md").read_text("utf-8").splitlines())
-    bars = angle_figure(read_cells(RESULTS / "angle")).axes
-    assert [ax.get_title(loc="left") for ax in bars] == [
-        "club-adult",
-        "college-man",
-        "professional-man",
-    ]
-
-
-@pytest.mark.parametrize("table", TABLES)
-def test_readme_shows_the_stored_tables_of_depth_and_net(table: Callable[[Path], str]) -> None:
-    rows = table(RESULTS).splitlines()
-    assert len(rows) > 12
-    assert set(rows) <= set((ROOT / "README.md").read_text("utf-8").splitlines())
-
-
 def test_best_depth_of_professionals_lies_where_professionals_stand() -> None:
     """Tennis Australia, data of the 2017/18 contest on how points end: the receiver's distance
     behind the baseline at the opponent's strike, 10 to 90 of 100 of 2,211 men's strokes, computed.
-    Against a presser the model's lies deeper, as README says."""
+    Against a presser the model's lies deeper, as its page says."""
     best = pd.read_csv(RESULTS / "how-far-back" / "best.csv").set_index(
         ["player", "hitter", "case"]
     )
@@ -161,17 +166,3 @@ def test_best_depth_of_professionals_lies_where_professionals_stand() -> None:
     assert len(men) == 2
     assert men["best_depth_m"].between(0.4, 3.0).all()
     assert (men["range_from_m"] > 1.6 - 0.1).all()  # the median: left standing as a disagreement
-
-
-def test_readme_shows_the_stored_losses_by_opponent() -> None:
-    losses = pd.read_csv(RESULTS / "against-whom" / "losses.csv")
-    corner = losses[losses["place"] == "corner"]
-    readme = (ROOT / "README.md").read_text("utf-8").splitlines()
-    for policy in ("middle", "bisector", "best-for-belief", "safest", "guard"):
-        rows = corner[corner["policy"] == policy]
-        values = [
-            f"{r.returned_per_100:z.1f} ({r.returned_low:z.1f} to {r.returned_high:z.1f})"
-            for r in rows.itertuples()
-        ]
-        assert len(values) == 9
-        assert f"| {policy} | {' | '.join(values)} |" in readme

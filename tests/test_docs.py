@@ -1,4 +1,5 @@
-"""The code in README.md and DEVELOPERS.md runs, and the commands that they show work."""
+"""The code in README.md, DEVELOPERS.md and the pages by question runs, and the commands that they
+show work."""
 
 from __future__ import annotations
 
@@ -12,7 +13,9 @@ import pytest
 from click.testing import CliRunner
 
 ROOT = Path(__file__).resolve().parent.parent
-PAGES = ("README.md", "DEVELOPERS.md")
+BY_QUESTION = sorted(p.relative_to(ROOT).as_posix() for p in ROOT.glob("results/pages/*.md"))
+PAGES = ("README.md", "DEVELOPERS.md", *BY_QUESTION)
+WITH_PYTHON = ("DEVELOPERS.md", "results/pages/student.md")
 # Run with less work elsewhere: the bare study by .ci/run, the benchmark by test_benchmark.py.
 LONG = ("rally-recovery study", "rally-recovery benchmark", "rally-recovery benchmark --parts")
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```", re.MULTILINE | re.DOTALL)
@@ -23,7 +26,7 @@ def blocks(page: str, language: str) -> list[str]:
     return [body for found, body in BLOCK.findall(text) if found == language]
 
 
-@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("page", WITH_PYTHON)
 def test_python_blocks_run(page: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     code = blocks(page, "python")
@@ -35,21 +38,31 @@ def test_python_blocks_run(page: str, tmp_path: Path, monkeypatch: pytest.Monkey
         exec(compile(body, page, "exec"), module.__dict__)
 
 
-def commands() -> list[str]:
-    lines = [line for page in PAGES for body in blocks(page, "sh") for line in body.splitlines()]
-    return [line for line in lines if line.startswith("rally-recovery ")]
+def test_no_other_page_shows_python() -> None:
+    assert {page for page in PAGES if blocks(page, "python")} == set(WITH_PYTHON)
 
 
-def test_shown_commands_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every command line shown, in the order shown, but for LONG."""
+def commands(page: str) -> list[str]:
+    lines = [line for body in blocks(page, "sh") for line in body.splitlines()]
+    return [line.split("  #")[0].strip() for line in lines if line.startswith("rally-recovery ")]
+
+
+def test_commands_are_shown() -> None:
+    assert sum(len(commands(page)) for page in PAGES) > 30
+
+
+@pytest.mark.parametrize("page", [page for page in PAGES if commands(page)])
+def test_shown_commands_run(page: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every command line of a page, in the order shown, with the files of that page alone, but for
+    LONG and what a page before it has shown already."""
     from experiments.command.main import main
 
     monkeypatch.chdir(tmp_path)
     (tmp_path / "halfway.py").write_text(blocks("DEVELOPERS.md", "python")[0], "utf-8")
-    shown = [line.split("  #")[0] for line in commands()]
-    assert len(shown) > 3
-    for line in shown:
-        if line.strip() in LONG:
+    before = {line for other in PAGES[: PAGES.index(page)] for line in commands(other)}
+    for line in commands(page):
+        needed = line.startswith("rally-recovery player")  # makes the file of those after it
+        if line in LONG or (line in before and not needed):
             continue
         result = CliRunner().invoke(main, shlex.split(line)[1:])
         assert result.exit_code == 0, f"{line}\n{result.output}"

@@ -1,1 +1,1 @@
-"""What README claims: each claim with its value, interval, folder and command."""
+"""README and the pages by question: claims, tables and texts from the stored folders."""

@@ -12,7 +12,7 @@ from experiments.study.folder_files import CELLS
 
 HEAD = """# Tables of a study
 
-From `{folder}`, by `python -m experiments.claims {folder}`. README explains the columns."""
+From `{folder}`, by `python -m experiments.claims {folder}`. The pages explain the columns."""
 
 
 def main(arguments: list[str]) -> str:

@@ -1,8 +1,9 @@
 """The case against the claim, as a reviewer would make it: `python -m experiments.claims.against`.
 
-The words stand in `data/attacks.toml`; every number is read from a stored folder. An attack names
-the number that the claim would like to be judged by and what is left of it under the attack; those
-that leave the least come first. Attacks that no stored number answers come last.
+The words stand in `data/attacks.toml`, templates as those of the pages (`claims.book`); every
+number is read from a stored folder. An attack names the number that the claim would like to be
+judged by and what is left of it under the attack; those that leave the least come first. Attacks
+that no stored number answers come last.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from typing import Any
 
 import pandas as pd
 
+from experiments.claims.book import Book
 from experiments.claims.register import READ, Claim, designed, mapped, rows_of
 from experiments.claims.tables import RALLY, markdown
 from experiments.output.terminal import told
@@ -34,9 +36,9 @@ HEAD = """# The case against
 
 What a reviewer would say against "recover to the other side of the middle", with what came out of
 each attempt, the most damaging first: by what it leaves of the number that it attacks. By
-`python -m experiments.claims.against > results/against.md` from the folders beside this page. All
-are model results; numbers are points in 100 unless said otherwise, with 95 % intervals of chance,
-and of the worlds that fit the record where they were played."""
+`python -m experiments.claims.pages` from the folders beside this page. All are model results;
+numbers are points in 100 unless said otherwise, with 95 % intervals of chance, and of the worlds
+that fit the record where they were played."""
 UNANSWERED = "## What no number here answers"
 
 
@@ -104,12 +106,13 @@ def ordered(results: Path) -> list[tuple[Attack, float | None]]:
     return [*sorted(measured, key=lambda pair: pair[1]), *rest]
 
 
-def page(results: Path = RESULTS) -> str:
-    """The page as Markdown.
+def page(results: Path = RESULTS, book: Book | None = None) -> str:
+    """The page as Markdown; sentences that do not hold are left to a book that is given.
 
     Raises:
-        InputError: a folder or a number is missing.
+        InputError: a folder or a number is missing, or sentences do not hold by the results.
     """
+    held = book or Book(results)
     parts, answered = [HEAD], True
     for number, (attack, share) in enumerate(ordered(results), 1):
         if share is None and answered:
@@ -119,12 +122,15 @@ def page(results: Path = RESULTS) -> str:
         left = "" if share is None else f" ({100 * share:.0f} of 100 left)"
         if share is not None and share < 0.0:
             left = " (turned round)"
-        parts.append(f"{level} {number}. {attack.says}{left}\n\n{attack.found}")
-        rows = attack.numbers(results)
+        says, found = (held.text(text, "against.md") for text in (attack.says, attack.found))
+        parts.append(f"{level} {number}. {says}{left}\n\n{found}")
+        rows = [(held.text(row[0], "against.md"), *row[1:]) for row in attack.numbers(results)]
         if rows:
             parts.append(markdown(("what", "value", "made by"), rows))
         if attack.made_by:
             parts.append(f"By `{attack.made_by}`.")
+    if book is None:
+        held.require_all()
     return "\n\n".join(parts)
 
 

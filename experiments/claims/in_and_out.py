@@ -1,4 +1,4 @@
-"""`python -m experiments.claims.in_and_out`: README's tables of depth and net, from stored folders.
+"""`python -m experiments.claims.in_and_out`: the tables of depth and net, from stored folders.
 
 The folders are those that `rally-recovery depth --out` and `rally-recovery net --out` write.
 """
@@ -116,7 +116,7 @@ TABLES = (depth_table, adaptive_table, net_table, turning_table)
 @click.command()
 @click.argument("results", type=click.Path(path_type=Path), default=Path("results"))
 def main(results: Path) -> None:
-    """README's tables of depth and net."""
+    """The tables of depth and net."""
     for table in TABLES:
         click.echo(f"{table(results)}\n")
 

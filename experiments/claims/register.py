@@ -1,4 +1,4 @@
-"""The claims that README makes: each with the stored folder that it rests on and how to get that.
+"""The claims that the pages make: each with the stored folder that it rests on and how to get that.
 
 They stand in `data/claims.toml`; a value is read from the folder's tables.
 """
@@ -176,6 +176,8 @@ READ: dict[str, Callable[..., str]] = {
 class Claim:
     """One claim: its words, the folder in results/, what is read there and the command for that.
 
+    By `key`, where it has one, a page shows its value.
+
     Without a command of its own, the folder is a study's and is played again, to the byte, from its
     resolved study.
     """
@@ -185,6 +187,7 @@ class Claim:
     read: str
     of: dict[str, Any]
     made_by: str = ""
+    key: str = ""
 
     @property
     def command(self) -> str:
@@ -201,7 +204,7 @@ class Claim:
 
 
 def all_claims() -> tuple[Claim, ...]:
-    """The claims in README's order."""
+    """The claims in the order of the file: whole points, the run, the drill."""
     text = resources.files("experiments.data").joinpath("claims.toml").read_text("utf-8")
     return tuple(Claim(**row) for row in tomllib.loads(text)["claim"])
 
@@ -210,7 +213,7 @@ CLAIMS = all_claims()
 
 
 def claims_table(results: Path) -> str:
-    """All claims as a table: claim, value with its 95 % interval, folder, command.
+    """All claims as a table: claim, value with its 95 % interval, folder (from a folder beside it).
 
     Raises:
         InputError: a folder is missing or holds no such number.
@@ -220,6 +223,6 @@ def claims_table(results: Path) -> str:
         folder = results / claim.folder
         if not folder.exists():
             raise InputError(f"{str(folder)!r} does not exist; make it by: {claim.command}")
-        where = f"[{claim.folder}](results/{claim.folder})"
-        rows.append((claim.words, claim.value(folder), where, f"`{claim.command}`"))
-    return markdown(("claim", "value (95 % interval)", "folder", "made by"), rows)
+        where = f"[{claim.folder}](../{claim.folder})"
+        rows.append((claim.words, claim.value(folder), where))
+    return markdown(("claim", "value (95 % interval)", "folder"), rows)

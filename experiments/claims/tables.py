@@ -1,4 +1,4 @@
-"""README's tables of the main finding, from a stored result folder."""
+"""The tables of the main finding, from a stored result folder."""
 
 from __future__ import annotations
 
@@ -176,7 +176,7 @@ def choice_table(choices: pd.DataFrame) -> str:
 
 
 def all_tables(folder: Path) -> str:
-    """All tables that README shows, from a result folder."""
+    """All tables of a study, from a result folder."""
     cells = read_cells(folder)
     missed = "Missed per 100 over the yardstick of shades, all places"
     points = "Points won per 100 rallies more than by the middle, all places"
