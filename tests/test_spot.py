@@ -291,9 +291,20 @@ def test_steps() -> None:
 def test_text_says_where_to_stand_and_what_the_middle_costs() -> None:
     result = answer(WIDE, "college-man")
     text = spot_text(result)
-    assert f"Stand {-result.best.x_m:.1f} m left of the centre mark" in text
-    assert "toward your left" in text
-    middle = next(p for p in result.policies if p.name == "middle")
-    fewer = 100 * (result.best.share - middle.share_in_time)
-    assert f"{fewer:.1f} balls fewer in 100" in text
-    assert "as good as the best place" in spot_text(answer(MIDDLE, "college-man"))
+    first = " ".join(text.split("\n\n")[0].split())
+    assert first.startswith(f"Stand {-result.best.x_m:.1f} m left of the centre mark")
+    assert "toward your left" in first
+    middle = next(p for p in result.policies if p.name == "middle").missed_per_100
+    assert f"miss {100 * (1 - result.best.share):.1f} of 100" in first
+    assert f"from the middle {middle.value:.1f} ({middle.low:.1f} to {middle.high:.1f})" in first
+    assert "the middle is as good" in " ".join(spot_text(answer(MIDDLE, "college-man")).split())
+
+
+def test_a_few_ways_are_told_first_and_all_if_asked() -> None:
+    result = answer(WIDE, "college-man")
+    few, every = spot_text(result), spot_text(result, every=True)
+    names = [p.name for p in result.policies]
+    told = [name for name in names if f"\n{name} " in few]
+    assert len(told) == 4 and "middle" in told and "--all" in few
+    assert all(f"\n{name} " in every for name in names) and "--all" not in every
+    assert f"\n{names[-1]} " in spot_text(result, own=names[-1:])
