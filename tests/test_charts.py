@@ -162,7 +162,7 @@ def test_strokes_are_judged_by_what_the_habit_expects_where_they_were_played() -
 
 def test_a_side_keeps_its_name_across_the_centre_mark() -> None:
     """To the left is crosscourt from the right half and down the line from the left half."""
-    belief = SeenBelief(strokes=(SeenStroke(0.1, 11.9, LEFT),) * 200)
+    belief = SeenBelief(strokes=(SeenStroke(0.1, 11.9, LEFT),) * 400)
     assert belief.shares_at(contacts(0.3), 1.0)[0, 0] > 0.9
     assert belief.shares_at(contacts(-0.3), 1.0)[0, 2] > 0.9
     mirrored = belief.shares_at(contacts(-0.3), -1.0)

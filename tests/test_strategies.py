@@ -176,7 +176,8 @@ def test_bisector_halves_the_angle_of_the_extremes() -> None:
     assert angle[:, 2] - angle[:, 0] == pytest.approx(angle[:, 1] - angle[:, 2])
 
 
-CROSS = Belief(from_corner=(0.7, 0.1, 0.2, 0.0))
+NO_FAVOURITE = (0.36, 0.26, 0.36, 0.02)
+CROSS = Belief(from_middle=NO_FAVOURITE, from_corner=(0.7, 0.1, 0.2, 0.0))
 STRAIGHT = Belief(from_corner=(0.2, 0.1, 0.7, 0.0))
 TIED = Belief(from_middle=(0.4, 0.2, 0.4, 0.0), from_corner=(0.4, 0.0, 0.5, 0.1))
 

@@ -139,7 +139,7 @@ def test_any_allowed_takes_the_first_pair_that_can_be_hit() -> None:
 def test_habit_hits_the_believed_shares(belief: Belief, x_m: float, wing: int) -> None:
     count = 20_000
     seen = strokes(count, x_m, wing)
-    model = Habit(belief=belief, backhand_crosscourt_gain=0.08)
+    model = Habit(belief=belief, backhand_crosscourt_gain=0.08, backhand_middle_gain=0.0)
     wide = min(abs(x_m) / CORNER_X_M, 1.0)
     expected = (1 - wide) * np.array(belief.from_middle) + wide * np.array(belief.from_corner)
     if wing == -1:
@@ -151,7 +151,8 @@ def test_habit_hits_the_believed_shares(belief: Belief, x_m: float, wing: int) -
 
 def test_wing_moves_no_more_than_there_is() -> None:
     belief = Belief(from_corner=(0.9, 0.07, 0.03, 0.0))
-    shares = Habit(belief=belief, backhand_crosscourt_gain=0.2).shares(strokes(2, wing=-1))
+    model = Habit(belief=belief, backhand_crosscourt_gain=0.2, backhand_middle_gain=0.0)
+    shares = model.shares(strokes(2, wing=-1))
     assert shares == pytest.approx(np.array([[0.93, 0.07, 0.0, 0.0]] * 2))
 
 
@@ -253,7 +254,7 @@ def test_stretched_hitter_aims_further_from_the_sideline() -> None:
 def test_short_angle_is_short_slow_and_full_of_topspin() -> None:
     count = 4000
     only = (0.0, 0.0, 0.0, 1.0)
-    model, seen = Habit(belief=Belief(only, only)), strokes(count)
+    model, seen = Habit(belief=Belief(only, only), width_spread_m=0.4), strokes(count)
     intents = model.intents(seen, draws(model, count))
     assert intents["target_y_m"][intents["kind"] == DRIVE].mean() == pytest.approx(6.2, abs=0.05)
     assert (intents["target_x_m"] < -1).all()
@@ -264,7 +265,8 @@ def test_short_angle_is_short_slow_and_full_of_topspin() -> None:
 def test_speed_and_topspin_lie_around_the_usual_within_the_range() -> None:
     count, only = 20_000, (1.0, 0.0, 0.0, 0.0)
     for wing in (1, -1):
-        model, seen = Habit(belief=Belief(only, only)), strokes(count, wing=wing)
+        model = Habit(belief=Belief(only, only), speed_spread=0.06)
+        seen = strokes(count, wing=wing)
         intents = model.intents(seen, draws(model, count))
         share = intents["speed_m_s"] / unhurried_m_s(seen)
         assert share.mean() == pytest.approx(1.0, abs=0.005)

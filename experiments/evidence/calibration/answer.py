@@ -20,7 +20,7 @@ from sim.errors import InputError
 if TYPE_CHECKING:
     import pandas as pd
 
-SETS, POPULATION, SMOOTHINGS, MOVES, POINTS = 100, 200, 6, 54, 4000
+SETS, POPULATION, SMOOTHINGS, MOVES, POINTS = 100, 160, 6, 16, 4000
 FRESH = 5  # times the points, for what is said of the sets in the end
 FEWEST_SETS, FEWEST_POINTS = 2, 1000
 MOST = 1_000_000

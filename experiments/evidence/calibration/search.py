@@ -5,8 +5,8 @@ iterated ensemble smoother (Emerick and Reynolds 2013, Comput. Geosci. 55, 3): e
 regression of the parameters on the figures. That ends in a heap. From there the sets move by
 differences of one another (differential evolution, ter Braak 2006, Stat. Comput. 16, 239) and are
 asked only whether they fit, as in likelihood-free sampling (Turner and Sederberg 2012, J. Math.
-Psychol. 56, 375): one that does not yet gives way to one that is no farther off, one that fits to
-any other that fits. So they cover all of the region that the record leaves open, evenly.
+Psychol. 56, 375): one that does not yet gives way to one beside a set that does and is no farther
+off, one that fits to any other that fits. So they spread over all that the record leaves open.
 
 Sets are points of the unit cube, a coordinate a parameter.
 """
@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 FITS = 1.0  # a distance up to this is a fit
-SOUGHT = 0.97  # so near the search goes on: on other chance a few sets are farther off
+SOUGHT = 0.94  # until so near the search goes on: on other chance sets are a little farther off
 NEAREST_FACE = 0.005  # how near smoothing comes to the ends of a range
 WORST_GAP = 15.0  # figures farther off, in tolerances, pull no harder
 COPY_JITTER = 0.05
@@ -98,7 +98,7 @@ def search(
         yield now
     for number in range(smoothings + 1, smoothings + moves + 1):
         rng = np.random.default_rng([seed, number])
-        tried = _judged(judge, moved(now.points, rng))
+        tried = _judged(judge, moved(now.points, now.distances <= SOUGHT, rng))
         now = now.replaced(tried.distances <= np.maximum(now.distances, SOUGHT), tried)
         yield now
 
@@ -129,17 +129,24 @@ def smoothed(now: Population, steps: int, rng: np.random.Generator) -> np.ndarra
     return np.asarray(norm.cdf(np.clip(z + (wished - gaps) @ gain, -most, most)))
 
 
-def moved(points: np.ndarray, rng: np.random.Generator) -> np.ndarray:
-    """A new point for every one: moved by the difference of two others, kept in the cube."""
+def moved(points: np.ndarray, near: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+    """A new point for every one: itself, or in place of one that is not `near` (n,) another one
+    that is, moved by the difference of two others and kept in the cube."""
     size, dimensions = points.shape
     own = np.arange(size)
+    start = own if near.all() or not near.any() else np.where(near, own, _any(near, size, rng))
     one = (own + rng.integers(1, size, size)) % size
     other = (own + rng.integers(1, size, size)) % size
     step = rng.uniform(STEP_LOW, STEP_HIGH, (size, 1))
     move = step * (points[one] - points[other]) + rng.normal(0.0, JITTER, points.shape)
     some = rng.random(points.shape) < rng.uniform(MOVED_LOW, MOVED_HIGH, (size, 1))
     some[own, rng.integers(0, dimensions, size)] = True
-    return _folded(points + np.where(some, move, 0.0))
+    return _folded(points[start] + np.where(some, move, 0.0))
+
+
+def _any(of: np.ndarray, count: int, rng: np.random.Generator) -> np.ndarray:
+    """So many members of those that `of` (n,) names."""
+    return rng.choice(np.flatnonzero(of), count)
 
 
 def _folded(points: np.ndarray) -> np.ndarray:
