@@ -62,8 +62,18 @@ def test_points_stay_in_the_cube(step: str) -> None:
     points = rng.random((50, 4)) ** 8  # near a corner
     gaps = rng.normal(0, 30, (50, 4))
     found = Population(points, Judged(gaps, np.ones(50)))
-    after = smoothed(found, 3, rng) if step == "smoothed" else moved(points, rng)
+    after = smoothed(found, 3, rng) if step == "smoothed" else moved(points, gaps[:, 0] > 0, rng)
     assert ((after >= 0) & (after <= 1)).all() and (after != points).any()
+
+
+def test_who_is_far_off_begins_anew_beside_who_is_near() -> None:
+    rng = np.random.default_rng(6)
+    points = np.full((200, 4), 0.2) + rng.normal(0.0, 0.001, (200, 4))
+    near = np.arange(200) < 20
+    points[near] += 0.6
+    after = moved(points, near, rng)
+    assert (np.abs(after[:20] - points[:20]).max(axis=1) > 0).all()
+    assert np.median(after[~near]) > 0.75  # beside those at 0.8, though some differences are large
 
 
 def test_the_same_seed_gives_the_same_sets_and_another_others() -> None:
