@@ -72,7 +72,7 @@ def spot_text(result: SpotResult, every: bool = False, own: Sequence[str] = ()) 
     `own` are names of policies that are told in any case.
     """
     told = [p for p in result.policies if every or p.name in (*FEW, *own)]
-    parts = [_advice(result), filled(result.scene.text), "\n".join(_table(result, told))]
+    parts = [_advice(result), result.scene.text, "\n".join(_table(result, told))]
     off_the_line = off_the_line_text(
         [(p.name, [(p.x_m, p.y_m)]) for p in told], result.scene.line_m
     )
