@@ -6,7 +6,8 @@ import { drawn } from "./elements.mjs";
 
 /** @typedef {{left: number, right: number, bottom: number, top: number}} View metres; y upward */
 
-const HALF_VIEW_M = 6.6;
+const HALF_VIEW_M = 6.2;
+const [ABOVE_M, BELOW_M] = [2.8, 2]; // room behind the baselines
 const CONE = "M0,-11 L10,8 L-10,8 Z";
 
 export class Court {
@@ -124,7 +125,7 @@ export class Court {
 /** The whole court, with room for who waits so deep. @param {any} facts @param {number} waits y of the waiting line @returns {View} */
 export function wholeView(facts, waits) {
   const n = facts.court.half_length_m;
-  return { left: -HALF_VIEW_M, right: HALF_VIEW_M, bottom: Math.min(-n - 3, waits - 1.2), top: n + 3 };
+  return { left: -HALF_VIEW_M, right: HALF_VIEW_M, bottom: Math.min(-n - BELOW_M, waits - 1), top: n + ABOVE_M };
 }
 
 /** The end of the court where one waits. @param {any} facts @param {number} waits @returns {View} */

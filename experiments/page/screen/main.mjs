@@ -27,7 +27,7 @@ class Page {
     /** @type {any} the newest answer */
     this.spot = null;
     this.case = usualCase(facts);
-    this.asker = new Asker(byId("computing").textContent, (error) => this.first.fail(words.say("broken", { error })));
+    this.asker = new Asker(byId("computing").textContent, (error) => this.failed(words.say("broken", { error })));
     this.first = new FirstScreen(facts, words, (x, y, hurried) => this.change({ contact_m: [x, y, this.case.contact_m[2]] }, hurried));
     this.controls = new Controls(facts, words, (changes, hurried) => this.change(changes, hurried));
     this.own = new OwnSpot(facts, words, (own, hurried) => this.change({ own }, hurried));
@@ -94,14 +94,29 @@ class Page {
     this.asker.spot(
       message,
       (spot) => this.answered(spot, hurried),
-      (error) => this.first.fail(this.words.say("error", { error })),
+      (error) => this.failed(this.words.say("error", { error })),
     );
+    this.state = "asked";
+  }
+
+  /** How far the answer is: asked, rough, whole or none; the page's root tells it to style and tests.
+   * @param {string} state */
+  set state(state) {
+    document.documentElement.dataset.answer = state;
+  }
+
+  /** @param {string} text */
+  failed(text) {
+    this.spot = null;
+    this.first.fail(text);
+    this.state = "none";
   }
 
   /** @param {any} spot @param {boolean} hurried */
   answered(spot, hurried) {
     this.spot = hurried ? { ...spot, done: false } : spot;
     this.show();
+    this.state = this.spot.done ? "whole" : "rough";
   }
 
   show() {

@@ -3,6 +3,7 @@
 /** @typedef {{estimate: number, low: number, high: number}} Interval */
 
 const FIELD = /\{\{|\}\}|\{(\w+)\}/g;
+const UNIT = /(\d) (?=(?:km\/h|m|s|%)(?:\W|$))/g; // a number and its unit share a line
 const KM_H = 3.6;
 
 /** A number that lies halfway between two of so many decimals as the even one, as Python says it; any
@@ -24,7 +25,8 @@ export class Words {
   /** The text of a key with its fields filled in; a doubled brace is one.
    * @param {string} key @param {Record<string, string | number>} [fields] */
   say(key, fields = {}) {
-    return this.texts[key].replace(FIELD, (found, name) => (name ? String(fields[name]) : found[0]));
+    const filled = this.texts[key].replace(FIELD, (found, name) => (name ? String(fields[name]) : found[0]));
+    return filled.replace(UNIT, "$1\u00a0");
   }
 
   /** A number with the mark and the minus of the language. @param {number} value @param {number} [digits] */
