@@ -11,9 +11,23 @@ from experiments.command.options import Target, shown
 from experiments.output.files import require_ours
 from experiments.page import PAGE
 
+SUFFIX = ".html"  # without it a phone shows the letters of a page
+
+
+def _checked(path: Path) -> None:
+    """Refuse a name that is no page's, or a place that is taken."""
+    if path.suffix.lower() != SUFFIX:
+        from sim.errors import InputError
+
+        raise InputError(
+            f"cannot write the page to {str(path)!r}: give a name that ends in {SUFFIX}"
+        )
+    require_ours(path, "page")
+
+
 out_option = shown(
     "--out",
-    type=Target(lambda path: require_ours(path, "page")),
+    type=Target(_checked),
     default=Path(PAGE),
     help="The page: one HTML file.",
 )

@@ -1,7 +1,7 @@
-"""What the page's screen knows before anything is computed: people, court, words' units, columns.
+"""What the page's screen knows before anything is computed: people, court, steps, charts' columns.
 
-As `state` hands the engine's records to the script that computes, this hands constants of the modules
-that own them to the script that shows.
+As `state` hands the engine's records to the script that computes, this hands constants of the
+modules that own them to the script that shows.
 """
 
 from __future__ import annotations

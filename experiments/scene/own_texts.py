@@ -1,4 +1,4 @@
-"""A user's own words in place of ours: a TOML file of texts by key, checked against the English ones.
+"""A user's own words in place of ours: a TOML file of texts by key.
 
 A text may hold the fields of the English one with that key, in braces, and no others.
 """

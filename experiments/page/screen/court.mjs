@@ -8,7 +8,7 @@ import { drawn } from "./elements.mjs";
 
 const HALF_VIEW_M = 6.2;
 const [ABOVE_M, BELOW_M] = [2.8, 2]; // room behind the baselines
-const CONE = "M0,-11 L10,8 L-10,8 Z";
+const CONE = "M0,-21 L10,-2 L-10,-2 Z"; // it stands on its place, which stays to be seen
 
 export class Court {
   /** @param {any} svg @param {any} facts @param {View} view */

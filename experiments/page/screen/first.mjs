@@ -36,6 +36,7 @@ export class FirstScreen {
     const half = Math.max(view.right, Math.abs(x) + EDGE_M);
     this.court.show({ ...view, left: -half, right: half, top: Math.max(view.top, y + EDGE_M) });
     if (x !== this.contact.x || y !== this.contact.y) this.contact.put(x, y);
+    byId("hint").hidden = [x, y].some((value, i) => value !== this.facts.usual.contact_m[i]);
   }
 
   /** @param {any} spot an answer @param {Case} asked @param {number} waits */
@@ -57,7 +58,7 @@ export class FirstScreen {
       surface: words.name(asked.surface),
     });
     write("basis", spot.done ? basis : `${basis} ${words.say("answer.more_balls")}`);
-    write("again", advice);
+    write("again", words.shortAdvice(spot.best.x_m));
     if (spot.done) write("spoken", [advice, words.sure(spot), words.costs(spot)].join(" "));
   }
 

@@ -134,7 +134,6 @@ class Page {
   showChart() {
     const { spot, words } = this;
     const isCharted = this.case.hitter === "charted";
-    write("chart-advice", isCharted ? words.advice(spot.best.x_m, this.waits) : "");
     const lean = spot.leans_on_habit;
     const share = words.number(100 * (lean ?? 0), 0);
     const rest = words.number(100 * (1 - (lean ?? 0)), 0);

@@ -116,9 +116,9 @@ export class Ways {
       if (!found) return [];
       const cells = [
         words.name(name),
+        words.interval(found.missed_per_100),
         words.across(found.x_m),
         words.steps(found.x_m),
-        words.interval(found.missed_per_100),
         words.number(100 * found.share_set),
         words.say("seconds", { seconds: words.number(found.time_to_spare_s, 2) }),
       ];

@@ -80,10 +80,19 @@ export class Words {
 
   /** Where to wait, in one sentence. @param {number} x @param {number} y */
   advice(x, y) {
-    const depth = this.along(y, "near");
-    if (Math.abs(x) < this.facts.near_middle_m) return this.say("answer.middle", { depth });
-    const fields = { steps: this.steps(x), metres: this.number(Math.abs(x)), depth };
-    return this.say(x < 0 ? "answer.left" : "answer.right", fields);
+    return this.toWait(x, "answer.", { depth: this.along(y, "near") });
+  }
+
+  /** The same in a few words. @param {number} x */
+  shortAdvice(x) {
+    return this.toWait(x, "answer.short_", {});
+  }
+
+  /** @param {number} x @param {string} keys what the texts begin with @param {Record<string, string>} fields */
+  toWait(x, keys, fields) {
+    if (Math.abs(x) < this.facts.near_middle_m) return this.say(`${keys}middle`, fields);
+    const where = { ...fields, steps: this.steps(x), metres: this.number(Math.abs(x)) };
+    return this.say(`${keys}${x < 0 ? "left" : "right"}`, where);
   }
 
   /** How sure it is. @param {any} spot */
