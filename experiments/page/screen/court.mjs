@@ -37,6 +37,13 @@ export class Court {
     this.measure();
   }
 
+  /** Keep the size while a finger moves something, whatever the words below it need. @param {boolean} held */
+  hold(held) {
+    const { style } = this.svg;
+    const { height } = this.svg.getBoundingClientRect();
+    [style.flex, style.height] = held ? ["none", `${height}px`] : ["", ""];
+  }
+
   /** Keep marks at their size. */
   measure() {
     const { left, right, bottom, top } = this.view;

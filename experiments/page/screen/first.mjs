@@ -36,7 +36,6 @@ export class FirstScreen {
     const half = Math.max(view.right, Math.abs(x) + EDGE_M);
     this.court.show({ ...view, left: -half, right: half, top: Math.max(view.top, y + EDGE_M) });
     if (x !== this.contact.x || y !== this.contact.y) this.contact.put(x, y);
-    byId("hint").hidden = [x, y].some((value, i) => value !== this.facts.usual.contact_m[i]);
   }
 
   /** @param {any} spot an answer @param {Case} asked @param {number} waits */

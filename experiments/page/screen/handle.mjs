@@ -58,6 +58,7 @@ export class Handle {
       event.preventDefault();
       mark.focus({ preventScroll: true });
       mark.setPointerCapture(event.pointerId);
+      this.court.hold(true);
       const [x, y] = this.court.at(event);
       off = [this.x - x, this.y - y];
     });
@@ -69,6 +70,7 @@ export class Handle {
     const letGo = () => {
       if (off === null) return;
       off = null;
+      this.court.hold(false);
       this.move(this.x, this.y, false);
     };
     mark.addEventListener("pointerup", letGo);

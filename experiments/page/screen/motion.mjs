@@ -12,6 +12,7 @@ const SLOW = 0.25;
 const STEP_S = 0.1;
 const REST_S = 0.5; // between balls
 const LONGEST_FRAME_S = 0.1;
+const BEHIND_M = 2.5; // room for balls that are met behind the waiting line
 const UP_PER_M = 0.25; // how much larger a ball is drawn, a metre above the ground
 
 /** One of the two courts. */
@@ -33,7 +34,7 @@ class Side {
   take(met, place) {
     this.balls = met.shown.filter((/** @type {any} */ ball) => ball.landed_in);
     this.place = place;
-    this.court.show(wholeView(this.facts, place[1]));
+    this.court.show(wholeView(this.facts, place[1] - BEHIND_M));
   }
 
   /** How long a ball is shown. @param {number} k */

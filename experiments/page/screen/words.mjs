@@ -47,6 +47,15 @@ export class Words {
     return this.say(x < 0 ? "side.left" : "side.right", { metres: this.number(Math.abs(x)) });
   }
 
+  /** A range across the court. @param {number} low @param {number} high */
+  range(low, high) {
+    const near = this.facts.near_middle_m;
+    const sided = high <= -near || low >= near;
+    if (!sided) return this.say("side.range", { from: this.across(low), to: this.across(high) });
+    const [from, to] = [low, high].map((x) => this.number(Math.abs(x)));
+    return this.say(low < 0 ? "side.range_left" : "side.range_right", { from, to });
+  }
+
   /** A place along the court, on either side of the net. @param {number} y @param {"deep" | "near"} whose */
   along(y, whose) {
     const behind = Math.abs(y) - this.facts.court.half_length_m;
@@ -64,7 +73,7 @@ export class Words {
   steps(x) {
     if (Math.abs(x) < this.facts.near_middle_m) return this.say("no_step");
     const count = this.number(Math.abs(x) / this.facts.step_m);
-    return count === this.number(1) ? this.say("one_step") : this.say("steps", { count });
+    return this.say(count === this.number(1) ? "one_step" : "steps", { count });
   }
 
   /** @param {Interval} interval */
@@ -97,8 +106,7 @@ export class Words {
 
   /** How sure it is. @param {any} spot */
   sure({ best, best_missed_per_100: missed }) {
-    const [from, to] = [best.low_m, best.high_m].map((x) => this.across(x));
-    return this.say("answer.sure", { from, to, missed: this.interval(missed) });
+    return this.say("answer.sure", { range: this.range(best.low_m, best.high_m), missed: this.interval(missed) });
   }
 
   /** What the middle costs. @param {any} spot @returns {string} nothing where it was not asked about */
