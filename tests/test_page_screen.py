@@ -678,3 +678,12 @@ def test_the_screen_allows_what_the_engine_allows() -> None:
     for z in (low_z - beyond, high_z + beyond):
         with pytest.raises(InputError):
             Place("beyond", 0, 9, z)
+
+
+def test_the_stored_page_is_todays() -> None:
+    """The one for coaches without Python; its numbers shall be those of the engine beside it."""
+    stored = Path(__file__).resolve().parent.parent / "results" / page_package.PAGE
+    if not (is_fresh("sim") and is_fresh("strategies")):
+        pytest.skip("the shipped kernels are of another version of the source")
+    made = f"rally-recovery page --out results/{page_package.PAGE}"
+    assert stored.read_text("utf-8") == page_html(), f"make it again: {made}"
