@@ -2,8 +2,8 @@
 
     python tests/benchmarks/shoot_page.py [FOLDER]
 
-Chromium without a network, at the sizes of a phone, a tablet and a desktop, and a phone in the dark:
-a club woman against a college man, then page-*.png in FOLDER (results/gallery).
+Chromium without a network, as large as a phone, a tablet and a desktop, and a phone in the dark: a
+club woman against a college man, then page-*.png in FOLDER (results/gallery).
 """
 
 from __future__ import annotations

@@ -42,7 +42,7 @@ export class Asker {
   /** Forget questions that wait or are worked on, but those about the spot. */
   forgetMet() {
     this.later = [];
-    if (this.current?.message.ask === "met") this.current.hear = this.current.failed = () => undefined;
+    if (this.current?.message.ask === "met") this.current = null;
   }
 
   goOn() {

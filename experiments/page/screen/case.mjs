@@ -27,7 +27,7 @@ const WHOLE = /^\d{1,19}$/;
 /** What holds where nothing is said. @param {any} facts @returns {Case} */
 export function usualCase({ usual, first, people }) {
   return {
-    contact_m: [...usual.contact_m],
+    contact_m: usual.contact_m,
     player: first,
     hand: people[first].hands[0],
     opponent: null,
@@ -101,6 +101,12 @@ export function ownRanges({ court, depth_m }) {
   return [[-court.doubles_half_width_m, court.doubles_half_width_m], [-n - depth_m[1], -court.service_line_m]];
 }
 
+/** The hands that somebody can play with; a level, and one like the player, with either.
+ * @param {number | null} person of `facts.people` @param {any} facts @returns {string[]} */
+export function handsOf(person, facts) {
+  return person === null ? ["right", "left"] : facts.people[person].hands;
+}
+
 /** The case in an address and the parts that were not understood.
  * @param {string} hash @param {any} facts @returns {{case: Case, ignored: string[]}} */
 export function caseOf(hash, facts) {
@@ -108,14 +114,15 @@ export function caseOf(hash, facts) {
   /** @type {string[]} */
   const ignored = [];
   for (const part of hash.slice(0, LONGEST).replace(/^#/, "").split("&")) {
-    if (part === "" || part === "more") continue;
+    if (part === "") continue;
     const [key, text] = partsOf(part);
     const value = Object.hasOwn(READ, key) ? READ[key](text, facts) : undefined;
     if (value === undefined) ignored.push(part);
     else /** @type {any} */ (out)[FILLS[key]] = value;
   }
-  const { hands } = facts.people[out.player];
-  if (!hands.includes(out.hand)) out.hand = hands[0];
+  const [mine, theirs] = [handsOf(out.player, facts), handsOf(out.opponent, facts)];
+  if (!mine.includes(out.hand)) out.hand = mine[0];
+  if (!theirs.includes(out.opponent_hand)) out.opponent_hand = theirs[0];
   return { case: out, ignored };
 }
 

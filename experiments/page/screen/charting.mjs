@@ -27,6 +27,7 @@ export class Charting {
     /** @type {[number, number] | null} where the ball was met, before its bounce is tapped */
     this.contact = null;
     this.court = new Court(byId("chart-court"), facts, wholeView(facts, 0));
+    this.struck = this.court.mark("contact");
     this.pointer = this.makePointer();
     this.listen();
     if (this.store.older) this.tell(words.say("chart.older", { count: this.store.older }));
@@ -50,6 +51,10 @@ export class Charting {
   listen() {
     const on = (/** @type {string} */ id, /** @type {() => void} */ action) => byId(`chart-${id}`).addEventListener("click", action);
     this.court.svg.addEventListener("click", (/** @type {MouseEvent} */ event) => {
+      if (this.pointer.wasDragged) {
+        this.pointer.wasDragged = false; // the end of a drag is no tap
+        return;
+      }
       const [x, y] = this.court.at(event);
       this.pointer.put(...inView(this.court.view, x, y));
       this.mark();
@@ -89,6 +94,7 @@ export class Charting {
   finish(end) {
     if (this.contact === null) return;
     const [x, y] = this.contact;
+    /** @type {Stroke} */
     const stroke = { contact_x_m: x, contact_y_m: y, ...end };
     if (end.outcome === undefined) stroke.outcome = metresOut(this.facts.court, this.chart, stroke) > 0 ? this.chart.out : this.chart.in;
     this.contact = null;
@@ -191,7 +197,8 @@ export class Charting {
       const kind = stroke.outcome === this.chart.in ? "stroke" : "stroke bad";
       this.court.line(kind, [[Number(x), Number(y)], [Number(toX), Number(toY)]]);
     }
-    if (this.contact !== null) this.court.line("flight", [this.contact, this.contact.map((v) => v + 0.01)]);
+    if (this.contact === null) this.court.hide(this.struck);
+    else this.court.put(this.struck, ...this.contact);
   }
 }
 

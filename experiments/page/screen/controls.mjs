@@ -1,5 +1,5 @@
 /** The fields that make a case: who, against whom, where; each says its value and goes back to usual. */
-import { PACES } from "./case.mjs";
+import { handsOf, PACES, usualCase } from "./case.mjs";
 import { byId, write } from "./elements.mjs";
 
 /** @typedef {import("./case.mjs").Case} Case */
@@ -11,6 +11,8 @@ export class Controls {
     this.facts = facts;
     this.words = words;
     this.changed = changed;
+    /** What the fields show. */
+    this.shown = usualCase(facts);
     this.range("speed", facts.top_speed_m_s, (value) => ({ speed_m_s: value }));
     this.range("pace", PACES, (value) => ({ pace: value }));
     this.range("height", facts.height_m, (value) => ({ contact_m: [...this.shown.contact_m.slice(0, 2), value] }));
@@ -42,14 +44,14 @@ export class Controls {
 
   /** @param {number} player @returns {Partial<Case>} */
   otherPlayer(player) {
-    const { hands } = this.facts.people[player];
+    const hands = handsOf(player, this.facts);
     const hand = hands.includes(this.shown.hand) ? this.shown.hand : hands[0];
     return { player, hand, speed_m_s: null, depth_m: null };
   }
 
   /** @param {number | null} opponent @returns {Partial<Case>} */
   otherOpponent(opponent) {
-    const hands = opponent === null ? ["right", "left"] : this.facts.people[opponent].hands;
+    const hands = handsOf(opponent, this.facts);
     const hand = hands.includes(this.shown.opponent_hand) ? this.shown.opponent_hand : hands[0];
     return { opponent, opponent_hand: hand, pace: 1 };
   }
@@ -77,8 +79,8 @@ export class Controls {
       hitter: asked.hitter, surface: asked.surface,
     };
     for (const [id, value] of Object.entries(chosen)) byId(id).value = String(value);
-    this.allow("hand", me.hands);
-    this.allow("opponent-hand", asked.opponent === null ? ["right", "left"] : them.hands);
+    this.allow("hand", handsOf(asked.player, facts));
+    this.allow("opponent-hand", handsOf(asked.opponent, facts));
   }
 
   /** @param {string} id @param {string[]} hands */

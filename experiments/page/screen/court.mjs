@@ -21,6 +21,7 @@ export class Court {
     this.over = drawn("g", {});
     this.marks = drawn("g", {});
     this.px = 0.05;
+    this.view = view;
     /** @type {Map<Element, [number, number]>} places of the marks */
     this.places = new Map();
     svg.append(this.lines, this.under, this.over, this.marks);
@@ -63,8 +64,8 @@ export class Court {
     this.lines.append(drawn("path", { class: "line net", d: `M${-net},0 H${net}` }));
   }
 
-  /** A mark of a kind, hidden until it is put somewhere. @param {string} kind @param {string} [label] @returns {Element} */
-  mark(kind, label = "") {
+  /** A mark of a kind, hidden until it is put somewhere. @param {string} kind @returns {Element} */
+  mark(kind) {
     const shapes = {
       cone: () => drawn("path", { class: "cone", d: CONE }),
       hollow: () => drawn("path", { class: "hollow", d: CONE }),
@@ -77,7 +78,6 @@ export class Court {
       cross: () => drawn("path", { class: "cross", d: "M-14,0 H14 M0,-14 V14" }),
     };
     const mark = drawn("g", { visibility: "hidden" }, [shapes[/** @type {keyof typeof shapes} */ (kind)]()]);
-    if (label) mark.append(drawn("title", {}, []));
     this.marks.append(mark);
     return mark;
   }

@@ -23,7 +23,9 @@ export class Handle {
     this.court = court;
     this.what = what;
     this.mark = court.mark(kind);
-    [this.x, this.y] = [0, 0];
+    this.x = 0;
+    this.y = 0;
+    this.wasDragged = false; // since it was last pressed
     this.mark.prepend(drawn("circle", { class: "touch", r: FAR_PX }), drawn("circle", { class: "halo", r: FAR_PX - 2 }));
     const roles = { class: "handle", role: "slider", tabindex: 0, "aria-label": what.label, "aria-description": what.hint };
     for (const [name, value] of Object.entries(roles)) this.mark.setAttribute(name, String(value));
@@ -59,13 +61,16 @@ export class Handle {
       mark.focus({ preventScroll: true });
       mark.setPointerCapture(event.pointerId);
       this.court.hold(true);
+      this.wasDragged = false;
       const [x, y] = this.court.at(event);
       off = [this.x - x, this.y - y];
     });
     mark.addEventListener("pointermove", (/** @type {PointerEvent} */ event) => {
       if (off === null) return;
       const [x, y] = this.court.at(event);
+      const [fromX, fromY] = [this.x, this.y];
       this.move(x + off[0], y + off[1], true);
+      this.wasDragged ||= fromX !== this.x || fromY !== this.y;
     });
     const letGo = () => {
       if (off === null) return;

@@ -39,6 +39,11 @@ class Page {
     this.take = new Take(words, () => this.change(usualCase(facts), false));
     byId("chart-use").addEventListener("click", () => this.charted());
     for (const id of ["own", "fan", "ways", "numbers", "see", "chart"]) byId(id).addEventListener("toggle", () => this.show());
+    byId("down").addEventListener("click", (/** @type {MouseEvent} */ event) => {
+      event.preventDefault(); // the address is the case
+      byId("more").scrollIntoView();
+      byId("more").focus({ preventScroll: true });
+    });
     addEventListener("hashchange", () => this.readAddress());
     this.readAddress();
   }

@@ -22,8 +22,12 @@ class Side {
     this.name = name;
     this.facts = facts;
     this.court = new Court(byId(`see-${name}`), facts, wholeView(facts, 0));
-    const kinds = ["contact", name === "cone" ? "cone" : "middle", "runner", "missed", "reached", "ball"];
-    [this.contact, this.spot, this.runner, this.missedMark, this.reachedMark, this.ball] = kinds.map((kind) => this.court.mark(kind));
+    this.contact = this.court.mark("contact");
+    this.spot = this.court.mark(name === "cone" ? "cone" : "middle");
+    this.runner = this.court.mark("runner");
+    this.missedMark = this.court.mark("missed");
+    this.reachedMark = this.court.mark("reached");
+    this.ball = this.court.mark("ball");
     /** @type {any[]} balls that landed in */
     this.balls = [];
     /** @type {[number, number]} */
@@ -85,7 +89,9 @@ export class Motion {
   constructor(facts, words) {
     this.words = words;
     this.scenes = ["middle", "cone"].map((name) => new Side(name, facts));
-    [this.ball, this.time, this.reaction] = [0, 0, 0];
+    this.ball = 0;
+    this.time = 0; // since it was struck
+    this.reaction = 0;
     this.isPlaying = false;
     this.isSlow = false;
     this.isReady = false;
