@@ -3,11 +3,11 @@
     python tests/benchmarks/bench_page_browser.py [FILE.json]
 
 Club adults on a hard court, the hitter of habit, warm: milliseconds from a question to its first
-rough answer and to one of 1,000 balls met from all places of the waiting line (more than the 44 that
-are the aim) and the spots of two policies; the best and the median of several questions. The script
-runs on the page's main thread here, as the browser slows that one only. Before them: from opening
-the page to its first answer. Writes the figures to FILE, too. Exits with code 1 if one to reach is
-missed.
+rough answer and to one of 1,000 balls met from all places of the waiting line (more than the 44
+that are the aim) and the spots of two policies; the best and the median of several questions. The
+script runs on the page's main thread here, as the browser slows that one only. Before them: from
+opening the page to its first answer. Writes the figures to FILE, too. Exits with code 1 if one to
+reach is missed.
 """
 
 from __future__ import annotations
