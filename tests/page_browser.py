@@ -73,6 +73,8 @@ class Opened:
             details = self.page.locator(f"#{name}")
             if details.get_attribute("open") is None:
                 details.locator("> summary").click()
+        shown = "() => new Promise((done) => requestAnimationFrame(() => setTimeout(done, 20)))"
+        self.page.evaluate(shown)
 
     def place(self, name: str, x: float, y: float) -> tuple[float, float]:
         """Where on the screen a place of a court is, (pixels, pixels)."""

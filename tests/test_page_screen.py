@@ -43,7 +43,7 @@ from strategies.catalogue import SHOT_MODELS
 from strategies.charts.reading import read_chart
 from strategies.recovery.middle import Middle
 
-CASES = int(os.environ.get("RALLY_RECOVERY_PAGE_CASES", "20"))  # 300: once before a release
+CASES = int(os.environ.get("RALLY_RECOVERY_PAGE_CASES", "24"))  # 300: once before a release
 HOSTILE = "<img src=x onerror=alert(1)>&\"'"
 QUICK = "balls=100&seed=3"  # of an address whose answer comes soon
 FULL = """
@@ -129,7 +129,7 @@ def test_numbers_are_those_of_the_command(browser: Any, general: Path) -> None:
     digit, and as they are said. Balls of the moving picture are those of a placed cell."""
     hitters = [name for name in SHOT_MODELS if name != "charted"]
     compared = 0
-    with opened(browser, general, QUICK, DESKTOP) as one:
+    with opened(browser, general, QUICK, DESKTOP, reduced_motion="reduce") as one:
         one.fold_out("see")
         for case in some_cases(CASES, 31, hitters):
             one.ask(address(case))
