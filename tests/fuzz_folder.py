@@ -230,6 +230,7 @@ HOSTILE: dict[str, bytes] = {
     "title-study.toml": TINY.replace("A tiny", "<b>A\\u202e\\u0007 $t_$").encode(),
     "player-study.toml": TINY.replace('"club-adult"', '"anna.toml", "child.toml"').encode(),
     "texts.toml": b'[page]\ntitle = "Mein Blatt"\n',
+    "page-texts.toml": b'language = "de"\n[who]\nhead = "Wer wartet"\n',
     "texts-nested.toml": b"a = " + b"[" * 40_000 + b"]" * 40_000 + b"\n",
 }
 NEEDS = {

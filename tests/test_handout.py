@@ -29,7 +29,7 @@ from experiments.answers.handout.answer import (
     rallies_by,
 )
 from experiments.answers.handout.picture import handout_figure
-from experiments.answers.handout.texts import WORDLESS, Texts, _flat, _stored, template, texts_of
+from experiments.answers.handout.texts import WORDLESS, Texts, _stored, template, texts_of
 from experiments.answers.handout.words import page_of
 from experiments.answers.spot.answer import find_spot
 from experiments.balls.spots import on_the_line, placed_situation
@@ -37,6 +37,7 @@ from experiments.balls.struck import side_by_side
 from experiments.command.main import main
 from experiments.drawing.style import save
 from experiments.drawing.text_boxes import fitted, width_in, wrapped
+from experiments.scene.own_texts import flat
 from experiments.scene.scene import scene_of
 from experiments.statistics.estimates import Difference, paired
 from sim.contracts import Situation
@@ -244,7 +245,7 @@ def test_without_words_there_are_none(found: Handout) -> None:
     words = " ".join(texts_in(drawn)).replace("Ana", "")
     assert set(re.findall(r"[^\W\d_]+", words)) <= {*"ms①②③"}  # units alone
     assert {k for k in ENGLISH.by_key if not k.startswith("names.")} == set(
-        dict(_flat(tomllib.loads(_stored(WORDLESS))))
+        dict(flat(tomllib.loads(_stored(WORDLESS))))
     )
 
 

@@ -233,6 +233,23 @@ def test_legs_can_be_others_than_the_level_has(
     assert its == said
 
 
+@pytest.mark.parametrize("hitter", ["pressing", "best-reply"])
+def test_strokes_can_be_others_than_the_opponent_has(script: Path, hitter: str) -> None:
+    case = some_cases(1, 26, [hitter])[0] | {"height": 1.0}
+    scene = scene_of(**case)
+    ability = dataclasses.replace(
+        scene.opponent.hitter, forehand_speed_m_s=27.0, backhand_speed_m_s=22.5
+    )
+    opponent = dataclasses.replace(scene.opponent, hitter=ability)
+    harder = dataclasses.replace(scene, opponent=opponent)
+    strokes = {"forehand_speed_m_s": 27.0, "backhand_speed_m_s": 22.5}
+    asked_both = [asked(case), asked(case) | {"strokes": strokes}]
+    usual, there = answers(script, [{"ask": "spot", "scene": each} for each in asked_both])
+    said, its = shared(plain(spot_json(find_spot(harder, with_own())), None), there["spot"])
+    assert its == said
+    assert usual["spot"]["policies"] != there["spot"]["policies"]
+
+
 @pytest.mark.parametrize("level", ["under-12", "professional-man"])
 @pytest.mark.parametrize("opponent", ["habit", "open-court"])
 def test_balls_met_from_a_spot_are_those_of_a_placed_cell(

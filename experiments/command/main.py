@@ -18,6 +18,7 @@ from experiments.command.messages import Commands
 from experiments.command.misread import misread
 from experiments.command.net import net
 from experiments.command.opponents import opponents
+from experiments.command.page import page
 from experiments.command.player import player
 from experiments.command.replay import replay
 from experiments.command.shot import shot
@@ -32,7 +33,8 @@ from experiments.own_packages import own_version
 WIDTH = 100
 COMMANDS: tuple[click.Command, ...] = (
     *(spot, angle, side, shot, maps, footspeed, misread, stroke, depth, net, game, opponents),
-    *(chart, handout, trial, player, replay, study, list_names, validate, calibrate, benchmark),
+    *(chart, handout, page, trial, player, replay, study, list_names, validate, calibrate),
+    benchmark,
 )
 
 

@@ -10,7 +10,15 @@ from typing import Any
 import click
 
 from experiments.output.files import require_picture_suffix, require_writable
-from experiments.scene.defaults import BALLS, CONTACT_HEIGHT_M, CORNER_M, HITTER, LEVEL, SURFACE
+from experiments.scene.defaults import (
+    BALLS,
+    CONTACT_HEIGHT_M,
+    CORNER_M,
+    HEIGHTS_M,
+    HITTER,
+    LEVEL,
+    SURFACE,
+)
 from experiments.scene.units import number, point
 
 
@@ -67,7 +75,7 @@ class Target(click.ParamType):
         return path
 
 
-HEIGHT = Measure("--height", "m", 0.1, 3.2)
+HEIGHT = Measure("--height", "m", *HEIGHTS_M)
 DEPTH = Measure("--depth (metres behind the baseline)", "m", 0, 6.4)
 
 

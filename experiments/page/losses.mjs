@@ -34,7 +34,7 @@ export function* lossesAt(scene, node, styles, strokes) {
 function keyOf(scene, node, styles, strokes) {
   const { memory } = scene;
   const world = memory.kernels.content(scene.world.address, memory.layoutOf(scene.world).size);
-  const who = [scene.me, scene.them, JSON.stringify(scene.changedLegs), scene.depth_m];
+  const who = [scene.me, scene.them, JSON.stringify([scene.changedLegs, scene.changedStrokes]), scene.depth_m];
   return `losses ${[who, styles, strokes, node, Array.from(world)].join(" ")}`;
 }
 

@@ -21,6 +21,7 @@
  * @property {{hand: string, strokes: import("./charted.mjs").ChartedStroke[]} | null} [chart] of the
  *   opponent's strokes, for the hitter "charted"; the one that comes with the package if not given
  * @property {Record<string, number>} [legs] other values of fields of the player's LEGS record
+ * @property {Record<string, number>} [strokes] other values of fields of the opponent's HITTER record
  */
 
 /** @param {string} hand */
@@ -63,7 +64,9 @@ export class Scene {
     this.table = flightTable(memory, this.world);
     this.sheet = memory.records("ROOM");
     memory.set(this.sheet, "topspin_rad_s", NaN);
+    this.changedStrokes = asked.strokes ?? {};
     this.ability = memory.pooled(opponent.hitter, "HITTER");
+    for (const [name, value] of Object.entries(this.changedStrokes)) memory.set(this.ability, name, value);
     this.choices = memory.pooledNumbers(opponent.choices, 1);
     this.legs = legsOf(memory, this.me, asked.legs);
     this.times = runningTimes(memory, this.me, this.legs);
@@ -102,9 +105,9 @@ function named(table, name, what) {
 
 /** Refuse numbers that kernels cannot be asked about. @param {any} n @param {Asked} asked */
 function requireNumbers(n, asked) {
-  const { contact_m = [], depth_m, legs = {}, balls = n.FEWEST_BALLS, seed = 0 } = asked;
-  for (const value of [...contact_m, depth_m ?? 0, ...Object.values(legs)]) {
-    if (!Number.isFinite(value)) throw new RangeError(`${value} is no number of metres, or of what legs do`);
+  const { contact_m = [], depth_m, legs = {}, strokes = {}, balls = n.FEWEST_BALLS, seed = 0 } = asked;
+  for (const value of [...contact_m, depth_m ?? 0, ...Object.values(legs), ...Object.values(strokes)]) {
+    if (!Number.isFinite(value)) throw new RangeError(`${value} is no number of metres, or of what people do`);
   }
   const whole = Number.isInteger(balls) && balls >= n.FEWEST_BALLS && balls <= n.MOST_BALLS;
   if (!whole) throw new RangeError(`balls is ${balls}; allowed: ${n.FEWEST_BALLS} to ${n.MOST_BALLS}`);

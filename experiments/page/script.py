@@ -12,6 +12,7 @@ import json
 import re
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from experiments.page.state import State
 from sim.native.load import FOLDER
@@ -32,9 +33,9 @@ def module_order(module: Path = ENTRY) -> list[Path]:
     return [*order, module]
 
 
-def modules_text() -> str:
-    """All modules in one scope, without their documentation and types."""
-    text = "\n".join(path.read_text(encoding="utf-8") for path in module_order())
+def modules_text(module: Path = ENTRY) -> str:
+    """A module and all that it needs in one scope, without their documentation and types."""
+    text = "\n".join(path.read_text(encoding="utf-8") for path in module_order(module))
     for left_out in (COMMENT, IMPORT, EXPORT):
         text = left_out.sub("", text)
     return text
@@ -48,7 +49,12 @@ def script_text(people: Sequence[str] = tuple(PLAYERS)) -> str:
     Raises:
         InputError: a name or file that cannot be used.
     """
-    state = json.dumps(State(people).as_json(), separators=(",", ":"), ensure_ascii=True)
-    state = state.replace("<", r"\u003c")
     code = base64.b64encode((FOLDER / "web.wasm").read_bytes()).decode("ascii")
+    state = harmless_json(State(people).as_json())
     return f'"use strict";\n{{\n{modules_text()}\nserve(self, {state}, "{code}");\n}}\n'
+
+
+def harmless_json(value: Any) -> str:
+    """A value as JSON in plain letters that ends no element of a page."""
+    text = json.dumps(value, separators=(",", ":"), ensure_ascii=True)
+    return text.replace("<", r"\u003c")

@@ -27,7 +27,9 @@
  * first and then rest on more and more balls; with `done` they rest on all of `scene.balls` and are
  * the numbers of the command `spot --json` before rounding, by the same names, but for what the page
  * asked itself. To these come `extremes[k].path` (time, x, y, height), empty where that drive does not
- * land in, and for a charted hitter `leans_on_habit`, from 0 (the chart alone) to 1. Spots that are worked out from losses (best-for-belief, safest, guard) are in `policies` of
+ * land in, `best_missed_per_100` at the top, and for a charted hitter `leans_on_habit`, from 0 (the
+ * chart alone) to 1. An own spot is never the best place: it does not move what is compared with it.
+ * Spots that are worked out from losses (best-for-belief, safest, guard) are in `policies` of
  * the last answer only. Lengths in m, times in s, shares from 0 to 1, x to the right of the player who
  * waits, y < 0 on that player's side.
  */
@@ -131,9 +133,10 @@ class Found {
     return [...this.line, ...this.spots.values()].some((column) => column.landed === 0);
   }
 
-  /** The spots that lie on the waiting line. */
+  /** The spots of policies that lie on the waiting line. */
   get spotsOnTheLine() {
-    return [...this.spots.values()].filter(({ y }) => Math.abs(y + this.scene.line_m) < this.n.SAME_PLACE_M);
+    const policies = [...this.spots].filter(([name]) => !name.startsWith(`${OWN} `)).map(([, column]) => column);
+    return policies.filter(({ y }) => Math.abs(y + this.scene.line_m) < this.n.SAME_PLACE_M);
   }
 
   /** The best place, as balls are met. @returns {Best} */
@@ -156,6 +159,7 @@ class Found {
       balls_landed_in: toEven(landed),
       policies: Object.fromEntries(spots.map((name) => [name, this.saidOf(name)])),
       best: { ...best, share_in_time: share },
+      best_missed_per_100: this.missed(share, landed),
       curve: this.line.map((column) => [column.x, column.inTime]),
       curve_share_set: this.line.map((column) => [column.x, column.shareSet]),
       curve_balls_a_place: this.line[0].balls,
@@ -165,8 +169,7 @@ class Found {
   /** @param {string} name of a spot */
   saidOf(name) {
     const column = /** @type {Column} */ (this.spots.get(name));
-    const { memory, x_m: across } = this.scene;
-    const missed = scaled(complement(binomialShare(memory, column.inTime, column.landed)), 100);
+    const across = this.scene.x_m;
     return {
       x_m: column.x,
       y_m: column.y,
@@ -174,8 +177,14 @@ class Found {
       share_set: column.shareSet,
       time_to_spare_s: column.meanSpare(this.sum),
       shade_m_per_m: across ? -column.x / across + 0 : null,
-      missed_per_100: { estimate: missed.value, low: missed.low, high: missed.high },
+      missed_per_100: this.missed(column.inTime, column.landed),
     };
+  }
+
+  /** Balls missed of 100, where a share of those that landed is kept. @param {number} inTime @param {number} landed */
+  missed(inTime, landed) {
+    const { value, low, high } = scaled(complement(binomialShare(this.scene.memory, inTime, landed)), 100);
+    return { estimate: value, low, high };
   }
 }
 

@@ -11,6 +11,7 @@ HITTER = "habit"
 SURFACE = "hard"
 BALLS = 4000
 CONTACT_HEIGHT_M = 1.0
+HEIGHTS_M = (0.1, 3.2)  # at which an opponent's ball can be asked about
 CORNER_M = (3.115, 11.885)
 # Where an opponent recovers to: fitted, with others, to tracked ends of men's points.
 OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.24,toward_backhand_m=0.55"
