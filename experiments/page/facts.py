@@ -26,6 +26,7 @@ from sim.records import MISSED
 from sim.surface import SURFACES
 from strategies.catalogue import SHOT_MODELS
 from strategies.charts import columns, reading
+from strategies.charts.typed_rows import SEPARATORS
 from strategies.charts.columns import QUANTITIES, WORDS
 
 SEED = 1  # of the page's balls until its address says another
@@ -108,7 +109,7 @@ def _chart() -> dict[str, Any]:
         "words": [
             {"name": w.name, "words": list(w.words), "aliases": dict(w.aliases)} for w in WORDS
         ],
-        "separators": list(reading.SEPARATORS),
+        "separators": list(SEPARATORS),
         "by_eye_m": reading.BY_EYE_M,
         "serves": list(reading.SERVE_NAMES),
         "most_strokes": reading.MOST_STROKES,
