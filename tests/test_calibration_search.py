@@ -76,6 +76,19 @@ def test_who_is_far_off_begins_anew_beside_who_is_near() -> None:
     assert np.median(after[~near]) > 0.75  # beside those at 0.8, though some differences are large
 
 
+def test_a_region_apart_is_covered_from_a_set_that_is_known_in_it() -> None:
+    """Smoothing comes down on one of two regions that fit; the other one is not lost."""
+
+    def either(points: np.ndarray) -> Judged:
+        one, mirrored = box(points), box(1.0 - points)
+        return Judged(one.gaps, np.minimum(one.distances, mirrored.distances))
+
+    known = 1.0 - CENTRE[None]
+    found = list(search(either, 120, len(CENTRE), 1, 60, 1, known))[-1]
+    apart = box(1.0 - found.points).distances <= FITS
+    assert found.fitting == len(found.points) and 10 < apart.sum() < 110
+
+
 def test_the_same_seed_gives_the_same_sets_and_another_others() -> None:
     one, again, other = last(3, 40, 10), last(3, 40, 10), last(4, 40, 10)
     assert one.points.tobytes() == again.points.tobytes()

@@ -26,8 +26,8 @@ from sim.records import MISSED
 from sim.surface import SURFACES
 from strategies.catalogue import SHOT_MODELS
 from strategies.charts import columns, reading
-from strategies.charts.typed_rows import SEPARATORS
 from strategies.charts.columns import QUANTITIES, WORDS
+from strategies.charts.typed_rows import SEPARATORS
 
 SEED = 1  # of the page's balls until its address says another
 

@@ -20,7 +20,7 @@ from sim.errors import InputError
 if TYPE_CHECKING:
     import pandas as pd
 
-SETS, POPULATION, SMOOTHINGS, MOVES, POINTS = 100, 160, 6, 16, 4000
+SETS, POPULATION, SMOOTHINGS, MOVES, POINTS = 100, 160, 6, 24, 4000
 FRESH = 5  # times the points, for what is said of the sets in the end
 FEWEST_SETS, FEWEST_POINTS = 2, 1000
 MOST = 1_000_000
@@ -110,10 +110,11 @@ def calibrated(plan: Plan, workers: int, told: Callable[[str], object]) -> Found
     Of the population those are taken that fit on the chance of the search, else the nearest; and of
     these, those that are near on the fresh chance. `told` hears of each round.
     """
-    sections = sections_but(plan.leave_out)
+    sections, usual = sections_but(plan.leave_out), usual_point()
+    known = usual[None] if ((usual >= 0.0) & (usual <= 1.0)).all() else None
     with bench(Asked(plan.points, plan.seed, sections), workers) as judge:
         rounds = search(
-            judge, plan.population, len(drawn()), plan.smoothings, plan.moves, plan.seed
+            judge, plan.population, len(drawn()), plan.smoothings, plan.moves, plan.seed, known
         )
         for number, population in enumerate(rounds, 1):
             middle = float(np.median(population.distances))
@@ -123,15 +124,15 @@ def calibrated(plan: Plan, workers: int, told: Callable[[str], object]) -> Found
                 f" least, {middle:.2f} in the middle (a fit: at most {FITS:g})"
             )
     with bench(Asked(FRESH * plan.points, plan.seed + 1, sections), workers) as judge:
-        again = judge.figures(np.vstack([population.points, usual_point()[None]]))
-    figures, usual = again[:-1], again[-1]
+        again = judge.figures(np.vstack([population.points, usual[None]]))
+    figures, usual_figures = again[:-1], again[-1]
     fresh = np.array([distance_of(each, sections) for each in figures])
     near = np.flatnonzero(fresh <= FITS)
     if len(near) < plan.sets:
         near = np.argsort(fresh, kind="stable")
     # In the order of the population, which is none: the first so many are as good as any.
     chosen = np.sort(near[: plan.sets])
-    return Found(plan, population.points[chosen], figures[chosen], usual)
+    return Found(plan, population.points[chosen], figures[chosen], usual_figures)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,8 @@ regression of the parameters on the figures. That ends in a heap. From there the
 differences of one another (differential evolution, ter Braak 2006, Stat. Comput. 16, 239) and are
 asked only whether they fit, as in likelihood-free sampling (Turner and Sederberg 2012, J. Math.
 Psychol. 56, 375): one that does not yet gives way to one beside a set that does and is no farther
-off, one that fits to any other that fits. So they spread over all that the record leaves open.
+off, one that fits to any other that fits. So they spread over all that the record leaves open, from
+sets that are known to fit, too.
 
 Sets are points of the unit cube, a coordinate a parameter.
 """
@@ -81,11 +82,18 @@ Judge = Callable[[np.ndarray], Judged]  # of points (n, d)
 
 
 def search(
-    judge: Judge, size: int, dimensions: int, smoothings: int, moves: int, seed: int
+    judge: Judge,
+    size: int,
+    dimensions: int,
+    smoothings: int,
+    moves: int,
+    seed: int,
+    known: np.ndarray | None = None,
 ) -> Iterator[Population]:
     """The first population, the one after each smoothing, and after each round of moves.
 
-    `size` sets from Latin hypercube sampling; the same populations from the same seed.
+    `size` sets from Latin hypercube sampling; before the moves `known` ones (k, d) take the places
+    of the farthest. The same populations from the same seed.
     """
     from scipy.stats import qmc  # slow to import
 
@@ -96,6 +104,8 @@ def search(
         rng = np.random.default_rng([seed, number])
         now = _judged(judge, smoothed(now, smoothings, rng))
         yield now
+    if known is not None:
+        now = _with(now, _judged(judge, known))
     for number in range(smoothings + 1, smoothings + moves + 1):
         rng = np.random.default_rng([seed, number])
         tried = _judged(judge, moved(now.points, now.distances <= SOUGHT, rng))
@@ -105,6 +115,14 @@ def search(
 
 def _judged(judge: Judge, points: np.ndarray) -> Population:
     return Population(points, judge(points))
+
+
+def _with(now: Population, known: Population) -> Population:
+    """The population with `known` ones in the places of those that are farthest off."""
+    far = np.argsort(-now.distances, kind="stable")[: len(known.points)]
+    points, gaps, distances = now.points.copy(), now.judged.gaps.copy(), now.distances.copy()
+    points[far], gaps[far], distances[far] = known.points, known.judged.gaps, known.distances
+    return Population(points, Judged(gaps, distances))
 
 
 def smoothed(now: Population, steps: int, rng: np.random.Generator) -> np.ndarray:
