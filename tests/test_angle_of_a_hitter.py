@@ -145,18 +145,16 @@ def test_the_older_rule_gives_nearly_one_angle_to_everybody() -> None:
     assert np.ptp(by[6.0]) < 0.02 < 0.05 < np.ptp(by[0.0])
 
 
-@pytest.mark.parametrize("least_in", [0.6, 0.7, 0.9])
-@pytest.mark.parametrize("hitter", HITTERS)
-def test_the_counted_chance_is_that_of_struck_balls(hitter: Hitter, least_in: float) -> None:
-    """Against strokes with the model's own execution error, 512 even draws each.
+def chances_off(hitter: Hitter, least_in: float) -> np.ndarray:
+    """By how much more often extreme drives land in than `least_in`; 512 even draws each.
 
     The strike aims for its own gap over the net where the drive leaves less, so only drives that
-    it plays as they are can be compared.
+    it plays as they are can be compared; errors that grow with the speed are not counted.
     """
     x, y, z, wing = contacts(30, 4, near_m=9.0)
     drives = extreme_drives(x, y, z, wing, hitter, WORLD, DriveLimits(least_in=least_in))
     free = hitter.numbers.copy()
-    free["aim_margin_sds"] = 0.0
+    free["aim_margin_sds"], free["speed_error_gain"] = 0.0, 0.0
     errors = even_uniforms(np.full(ERROR_DRAWS, 0.5), 512)
     off = []
     for i in range(len(x)):
@@ -173,7 +171,28 @@ def test_the_counted_chance_is_that_of_struck_balls(hitter: Hitter, least_in: fl
             balls, _ = strike(own, wish, errors, free, WORLD)
             off.append((balls["outcome"] == IN).mean() - least_in)
     assert len(off) > 15
-    assert abs(np.mean(off)) < 0.03 and np.abs(off).max() < 0.09
+    return np.array(off)
+
+
+@pytest.mark.parametrize("least_in", [0.6, 0.7, 0.9])
+@pytest.mark.parametrize("hitter", HITTERS)
+def test_the_counted_chance_is_that_of_struck_balls(hitter: Hitter, least_in: float) -> None:
+    """With half of the depth error from elevation. Over the net and not long are counted as
+    independent, though one elevation decides both: up to 3.1 in 100 off, professionals at 0.6."""
+    off = chances_off(dataclasses.replace(hitter, elevation_share=0.5), least_in)
+    assert abs(off.mean()) < 0.035 and np.abs(off).max() < 0.09
+
+
+@pytest.mark.parametrize("least_in", [0.6, 0.7, 0.9])
+@pytest.mark.parametrize("hitter", HITTERS)
+def test_the_counted_chance_is_hardly_above_that_of_struck_balls(
+    hitter: Hitter, least_in: float
+) -> None:
+    """Whatever comes from elevation. A ball that starts higher than meant flies less far than its
+    slope says, so of hitters with large errors fewer go long than are counted: up to 6 in 100 more
+    land in (children and clubs), and hardly fewer."""
+    off = chances_off(hitter, least_in)
+    assert -0.03 < off.mean() < 0.07 and np.abs(off).max() < 0.09
 
 
 def test_places_that_allow_no_drive_are_known() -> None:

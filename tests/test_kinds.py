@@ -14,6 +14,7 @@ from random_situations import shot_situation
 
 from sim.additions import ADDITIONS, player_without, without
 from sim.array_engine import play
+from sim.belief import Belief
 from sim.can_play import kind_for
 from sim.contracts import ShotSituation, bodies_at, contacts_at, intents_of
 from sim.court import HALF_LENGTH_M, NET_CENTRE_M
@@ -37,17 +38,46 @@ from sim.kinds import (
     SLICE,
     VOLLEY,
 )
-from sim.players import PLAYERS, player
+from sim.players import PLAYERS, changed_parts, player
 from sim.records import BACKHAND, CONTACT, FOREHAND, IN
 from sim.stroke import ERROR_DRAWS, strike
 from sim.world import World
+from strategies.aim import AimedShots
 from strategies.catalogue import make_policy, make_shot_model
+from strategies.shots.habit import Habit
 
 WORLD = World(flight="tabulated")
 SEED = 20261129
 # The plain game of drives, played before there was any other stroke: a digest of each game's
 # columns of then, rounded to 1e-7.
 PLAIN = json.loads((Path(__file__).parent / "baseline" / "plain_games.json").read_text())
+# The values that were usual then, where they have moved since.
+THEN: dict[str, dict[str, float]] = {
+    "hitter": {
+        "elevation_share": 0.5,
+        "stretched_speed_loss": 0.35,
+        "stretched_error_gain": 1.2,
+        "aim_margin_sds": 1.3,
+        "net_margin_share": 1.0,
+        "backhand_net_share": 1.0,
+    },
+    "legs": {
+        "ease_centre_s": -0.15,
+        "control_time_s": 0.06,
+        "follow_through_s": 0.3,
+        "recovery_effort": 0.6,
+        "hurried_effort": 0.85,
+    },
+}
+ERRORS_THEN = {
+    "professional-man": {"direction_sd_deg": 2.1, "depth_sd_m": 1.8},
+    "professional-woman": {"direction_sd_deg": 2.2, "depth_sd_m": 1.9},
+}
+WAITS_THEN = {"professional-man": 1.5}
+AIMS_THEN = {"width_spread_m": 0.4}
+SPREAD, SPREAD_THEN = Habit().speed_spread, 0.06  # of who has no other
+BELIEF_THEN = Belief((0.36, 0.26, 0.36, 0.02), (0.59, 0.12, 0.19, 0.10))
+BACKHAND_THEN = {"backhand_crosscourt_gain": 0.05, "backhand_middle_gain": 0.0}
 LEVELS = list(PLAYERS)
 LOFTED = (SLICE, HIGH_BALL, BLOCK, SCOOP, HALF_VOLLEY, DROP_SHOT, LOB)
 
@@ -60,9 +90,25 @@ def digest(strokes: np.ndarray) -> str:
     return found.hexdigest()[:16]
 
 
+def as_then(side: Side) -> Side:
+    """The side with the values of when the plain game was played."""
+    someone, shots = changed_parts(side.player, THEN), side.shots
+    someone = changed_parts(someone, {"hitter": ERRORS_THEN.get(someone.name, {})})
+    waits = WAITS_THEN.get(someone.name, someone.waits_behind_m)
+    if isinstance(shots, AimedShots):
+        spread = SPREAD_THEN if shots.speed_spread == SPREAD else shots.speed_spread
+        shots = dataclasses.replace(shots, speed_spread=spread, **AIMS_THEN)
+    if isinstance(shots, Habit):
+        belief = BELIEF_THEN if shots.belief == Belief() else shots.belief
+        shots = dataclasses.replace(shots, belief=belief, **BACKHAND_THEN)
+    someone = dataclasses.replace(someone, waits_behind_m=waits)
+    return dataclasses.replace(side, player=someone, shots=shots, belief=BELIEF_THEN)
+
+
 @pytest.mark.parametrize("name", PLAIN["games"])
 def test_without_any_addition_the_plain_game_of_drives_is_played(name: str) -> None:
     game, place = GAMES[name]
+    game = dataclasses.replace(game, studied=as_then(game.studied), opponent=as_then(game.opponent))
     strokes = play(without(game, ADDITIONS), place, np.arange(PLAIN["rallies"]))
     assert digest(strokes) == PLAIN["games"][name]
     assert set(strokes["kind"]) <= {DRIVE, *SERVES}

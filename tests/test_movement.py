@@ -283,7 +283,8 @@ def test_more_effort_and_more_time_bring_the_body_nearer() -> None:
     for time_s in (0.4, 0.8, 1.3, 2.5):
         left = []
         for effort in (0.4, 0.6, 0.8, 1.0):
-            now, _ = recover(body, spot, time_s, Legs(recovery_effort=effort))
+            legs = Legs(recovery_effort=effort, follow_through_s=0.3)
+            now, _ = recover(body, spot, time_s, legs)
             left.append(np.hypot(*(spot - place(now)).T))
         assert np.all(np.diff(left, axis=0) <= 1e-9)
         assert np.mean(left[0] - left[-1]) > 0.005
@@ -390,7 +391,7 @@ def test_recovery_of_a_batch_is_that_of_each_alone() -> None:
 
 def test_a_player_short_of_time_runs_on_through_the_strike() -> None:
     """The more of a hurry the faster at the strike, and nearer to the spot than one who slows."""
-    slows, runs_on = Legs(run_on_share=0.0), Legs(run_on_share=0.3)
+    slows, runs_on = (Legs(run_on_share=share, follow_through_s=0.3) for share in (0.0, 0.3))
     still, times = bodies_at(np.zeros(40), np.full(40, -13.0)), np.full(40, 1.3)
     spots = np.stack([np.linspace(0.1, 6.0, 40), np.full(40, -13.0)], axis=1)
     (slow, _), (fast, _) = (recover(still, spots, times, legs) for legs in (slows, runs_on))
