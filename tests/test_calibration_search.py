@@ -9,6 +9,7 @@ from experiments.evidence.calibration.search import (
     FITS,
     Judged,
     Population,
+    between,
     moved,
     search,
     smoothed,
@@ -76,17 +77,13 @@ def test_who_is_far_off_begins_anew_beside_who_is_near() -> None:
     assert np.median(after[~near]) > 0.75  # beside those at 0.8, though some differences are large
 
 
-def test_a_region_apart_is_covered_from_a_set_that_is_known_in_it() -> None:
-    """Smoothing comes down on one of two regions that fit; the other one is not lost."""
-
-    def either(points: np.ndarray) -> Judged:
-        one, mirrored = box(points), box(1.0 - points)
-        return Judged(one.gaps, np.minimum(one.distances, mirrored.distances))
-
-    known = 1.0 - CENTRE[None]
-    found = list(search(either, 120, len(CENTRE), 1, 60, 1, known))[-1]
-    apart = box(1.0 - found.points).distances <= FITS
-    assert found.fitting == len(found.points) and 10 < apart.sum() < 110
+def test_what_lies_between_sets_that_fit_fits_and_is_covered() -> None:
+    found, known = last(1).points, CENTRE + np.array([0.04, -0.08, 0.45, -0.45])
+    spread = between(found, known, 7)
+    assert (box(spread).distances <= FITS).all()
+    share = (spread - known)[:, 2] / (found - known)[:, 2]
+    assert np.allclose(known + share[:, None] * (found - known), spread)
+    assert abs(share.mean() - 0.5) < 4 * 0.289 / np.sqrt(len(share)) and share.min() < 0.1
 
 
 def test_the_same_seed_gives_the_same_sets_and_another_others() -> None:

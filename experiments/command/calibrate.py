@@ -19,7 +19,7 @@ from experiments.command.options import (
 @asks(seed_option, saves=(csv_option, figure_option, json_option, quiet_option))
 @click.option("--sets", type=int, help="How many sets are wanted.  [default: 100]")
 @click.option("--population", type=int, help="Sets that are searched with.  [default: 160]")
-@click.option("--moves", type=int, help="Rounds of moves after the smoothing.  [default: 24]")
+@click.option("--moves", type=int, help="Rounds of moves after the smoothing.  [default: 11]")
 @click.option("--points", type=int, help="Played for each set and round.  [default: 4000]")
 @click.option("--leave-out", help="A section of the record to be foretold from the others.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes.  [default: one a core]")
@@ -34,7 +34,7 @@ def calibrate(
 ) -> Said:
     """Find parameter sets of professional men that fit the record of `validate --record`.
 
-    Takes about a quarter of an hour on two cores. --csv FILE keeps the sets, as `study --worlds`
+    Takes about ten minutes on two cores. --csv FILE keeps the sets, as `study --worlds`
     reads them.
     """
     from experiments.evidence.calibration.answer import Plan, calibrated

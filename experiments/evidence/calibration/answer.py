@@ -10,7 +10,7 @@ import numpy as np
 
 from experiments.evidence.calibration.drawn import drawn, usual_point, values_at
 from experiments.evidence.calibration.fit import Asked, bench, distance_of, sections_but
-from experiments.evidence.calibration.search import FITS, search
+from experiments.evidence.calibration.search import FITS, between, search
 from experiments.evidence.record.figures import Fit, fit_of, gaps, section_names
 from experiments.evidence.record.published import record
 from experiments.study.worlds import NUMBER
@@ -20,7 +20,7 @@ from sim.errors import InputError
 if TYPE_CHECKING:
     import pandas as pd
 
-SETS, POPULATION, SMOOTHINGS, MOVES, POINTS = 100, 160, 6, 24, 4000
+SETS, POPULATION, SMOOTHINGS, MOVES, POINTS = 100, 160, 6, 11, 4000
 FRESH = 5  # times the points, for what is said of the sets in the end
 FEWEST_SETS, FEWEST_POINTS = 2, 1000
 MOST = 1_000_000
@@ -107,14 +107,13 @@ class Found:
 def calibrated(plan: Plan, workers: int, told: Callable[[str], object]) -> Found:
     """Search, then play the sets that were found again, longer and on other chance.
 
-    Of the population those are taken that fit on the chance of the search, else the nearest; and of
-    these, those that are near on the fresh chance. `told` hears of each round.
+    If the model as it is fits, too, sets from all the way between it and those that were found are
+    taken; and of these, those that are near on the fresh chance. `told` hears of each round.
     """
     sections, usual = sections_but(plan.leave_out), usual_point()
-    known = usual[None] if ((usual >= 0.0) & (usual <= 1.0)).all() else None
     with bench(Asked(plan.points, plan.seed, sections), workers) as judge:
         rounds = search(
-            judge, plan.population, len(drawn()), plan.smoothings, plan.moves, plan.seed, known
+            judge, plan.population, len(drawn()), plan.smoothings, plan.moves, plan.seed
         )
         for number, population in enumerate(rounds, 1):
             middle = float(np.median(population.distances))
@@ -124,15 +123,19 @@ def calibrated(plan: Plan, workers: int, told: Callable[[str], object]) -> Found
                 f" least, {middle:.2f} in the middle (a fit: at most {FITS:g})"
             )
     with bench(Asked(FRESH * plan.points, plan.seed + 1, sections), workers) as judge:
-        again = judge.figures(np.vstack([population.points, usual[None]]))
-    figures, usual_figures = again[:-1], again[-1]
+        (usual_figures,) = judge.figures(usual[None])
+        points = population.points
+        # The model as it is knows of all sections: nothing may be foretold by it.
+        if plan.leave_out is None and distance_of(usual_figures, sections) <= FITS:
+            points = between(points, usual, plan.seed)
+        figures = judge.figures(points)
     fresh = np.array([distance_of(each, sections) for each in figures])
     near = np.flatnonzero(fresh <= FITS)
     if len(near) < plan.sets:
         near = np.argsort(fresh, kind="stable")
     # In the order of the population, which is none: the first so many are as good as any.
     chosen = np.sort(near[: plan.sets])
-    return Found(plan, population.points[chosen], figures[chosen], usual_figures)
+    return Found(plan, points[chosen], figures[chosen], usual_figures)
 
 
 @dataclass(frozen=True)

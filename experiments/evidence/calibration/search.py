@@ -6,8 +6,7 @@ regression of the parameters on the figures. That ends in a heap. From there the
 differences of one another (differential evolution, ter Braak 2006, Stat. Comput. 16, 239) and are
 asked only whether they fit, as in likelihood-free sampling (Turner and Sederberg 2012, J. Math.
 Psychol. 56, 375): one that does not yet gives way to one beside a set that does and is no farther
-off, one that fits to any other that fits. So they spread over all that the record leaves open, from
-sets that are known to fit, too.
+off, one that fits to any other that fits. So they spread over all that the record leaves open.
 
 Sets are points of the unit cube, a coordinate a parameter.
 """
@@ -88,12 +87,10 @@ def search(
     smoothings: int,
     moves: int,
     seed: int,
-    known: np.ndarray | None = None,
 ) -> Iterator[Population]:
     """The first population, the one after each smoothing, and after each round of moves.
 
-    `size` sets from Latin hypercube sampling; before the moves `known` ones (k, d) take the places
-    of the farthest. The same populations from the same seed.
+    `size` sets from Latin hypercube sampling; the same populations from the same seed.
     """
     from scipy.stats import qmc  # slow to import
 
@@ -104,8 +101,6 @@ def search(
         rng = np.random.default_rng([seed, number])
         now = _judged(judge, smoothed(now, smoothings, rng))
         yield now
-    if known is not None:
-        now = _with(now, _judged(judge, known))
     for number in range(smoothings + 1, smoothings + moves + 1):
         rng = np.random.default_rng([seed, number])
         tried = _judged(judge, moved(now.points, now.distances <= SOUGHT, rng))
@@ -117,12 +112,14 @@ def _judged(judge: Judge, points: np.ndarray) -> Population:
     return Population(points, judge(points))
 
 
-def _with(now: Population, known: Population) -> Population:
-    """The population with `known` ones in the places of those that are farthest off."""
-    far = np.argsort(-now.distances, kind="stable")[: len(known.points)]
-    points, gaps, distances = now.points.copy(), now.judged.gaps.copy(), now.distances.copy()
-    points[far], gaps[far], distances[far] = known.points, known.judged.gaps, known.distances
-    return Population(points, Judged(gaps, distances))
+def between(points: np.ndarray, known: np.ndarray, seed: int) -> np.ndarray:
+    """Points (n, d), each somewhere on the way from a set that is known to fit (d,) to it.
+
+    The figures are nearly linear in the parameters, and the gap is convex in the figures: what lies
+    between two sets that fit mostly fits, too, and a search that came down elsewhere misses it.
+    """
+    share = np.random.default_rng([seed, len(points)]).random((len(points), 1))
+    return known + share * (points - known)
 
 
 def smoothed(now: Population, steps: int, rng: np.random.Generator) -> np.ndarray:
