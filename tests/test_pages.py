@@ -24,8 +24,6 @@ MOST_IN_ALL = 11_500  # README and the pages by question
 LINK = re.compile(r"\]\(([^)\s]+)\)|(?:src|href)=\"([^\"]+)\"")
 FENCED = re.compile(r"^```.*?^```", re.MULTILINE | re.DOTALL)
 MORE = "points_more_than_middle_per_100"
-# Made by a command of its own.
-ELSEWHERE = {"results/where-to-wait.html"}
 
 
 @pytest.fixture(scope="module")
@@ -69,8 +67,6 @@ def test_links_lead_somewhere(texts: dict[str, str]) -> None:
             file, _, anchor = link.partition("#")
             target = (ROOT / path).parent / file if file else ROOT / path
             found += 1
-            if target.relative_to(ROOT).as_posix() in ELSEWHERE:
-                continue
             assert target.exists(), f"{path}: {link}"
             assert not anchor or anchor in anchors(target.read_text("utf-8")), f"{path}: {link}"
     assert found > 80

@@ -22,6 +22,7 @@ from experiments.claims.tables import (
     read_cells,
     verdicts_in,
 )
+from experiments.evidence.best_place.words import moved
 from experiments.output.tables import read_table
 from experiments.report import summary
 from experiments.report.findings import interval
@@ -140,6 +141,11 @@ def lost(folder: Path, **labels: str) -> str:
     return f"{row['returned_per_100']:.1f} ({interval_said})"
 
 
+def of_best_place(folder: Path, **labels: Any) -> str:
+    """By how much the best place moves at a point of a design."""
+    return moved(stored(folder, ANALYSES["best_place"], **labels).iloc[0])
+
+
 def stored(folder: Path, name: str, **labels: Any) -> pd.DataFrame:
     """The rows of a table of a folder with these values."""
     return rows_of(read_table(sound(folder, name)), **labels)
@@ -169,6 +175,7 @@ READ: dict[str, Callable[..., str]] = {
     "draws": of_draws,
     "most moving": most_moving,
     "lost": lost,
+    "moved": of_best_place,
 }
 
 
