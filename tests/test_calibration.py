@@ -127,9 +127,13 @@ def small() -> Found:
 
 
 def test_a_small_calibration_comes_nearer_to_the_record(small: Found) -> None:
+    """All its sets are nearer than any that was only drawn. The usual values were fitted: they are
+    nearer still than so few sets come."""
     gaps = {row.section: row for row in section_gaps(small)}
     assert set(gaps) == {*ALL, "all"}
-    assert gaps["all"].least < gaps["all"].before
+    anywhere = np.random.default_rng(3).random((SMALL.population, len(drawn())))
+    with bench(Asked(SMALL.points, 1, ALL), 1) as judge:
+        assert small.distances.max() < judge(anywhere).distances.min()
     assert len(small.points) == len(small.distances) == SMALL.sets
     for row in pinned(small):
         assert row.low <= row.sets_low <= row.middle <= row.sets_high <= row.high
