@@ -51,6 +51,7 @@ from sim.world import World
 from strategies.catalogue import make_policy
 
 CORNER = (3.0, -12.4, 1.0)
+WAITS = make_policy("linear-shade,shade_m_per_m=0.15")  # how the opponent recovers
 
 
 def asked(
@@ -61,7 +62,7 @@ def asked(
         scene, **{k: changes.pop(k) for k in ("player", "opponent") if k in changes}
     )
     policies = (make_policy("middle"), make_policy("bisector"))
-    values: dict[str, Any] = {"contact_m": CORNER, "policies": policies}
+    values: dict[str, Any] = {"contact_m": CORNER, "policies": policies, "opponent_policy": WAITS}
     return StrokeQuestion(scene, **{**values, **changes})
 
 

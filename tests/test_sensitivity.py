@@ -22,7 +22,7 @@ from sim.errors import InputError
 from sim.parameter import STATUSES
 
 NAMES = ("legs.rise_cost", "legs.guess_share", "legs.follow_through_s")
-RANGES = {NAMES[0]: (0.1, 0.6), NAMES[1]: (0.2, 0.5), NAMES[2]: (0.1, 0.8)}
+RANGES = {NAMES[0]: (0.1, 0.6), NAMES[1]: (0.2, 0.5), NAMES[2]: (0.1, 0.5)}
 
 
 def unit(values: pd.DataFrame) -> np.ndarray:
@@ -138,11 +138,8 @@ ONE = {
 
 def one_by_one(values: pd.DataFrame) -> np.ndarray:
     """2 as it stands; the first number moves that by -2.5 and +1, the second by 0.4 in all."""
-    by = {
-        NAMES[0]: {0.1: -0.5, 0.6: 3.0},
-        NAMES[1]: {0.2: 1.8, 0.5: 2.2},
-        NAMES[2]: {0.1: 2.0, 0.8: 2.0},
-    }
+    ends = {NAMES[0]: (-0.5, 3.0), NAMES[1]: (1.8, 2.2), NAMES[2]: (2.0, 2.0)}
+    by = {name: dict(zip(RANGES[name], ends[name], strict=True)) for name in NAMES}
     return np.array(
         [by[name][v] for _, row in values.iterrows() for name, v in row.dropna().items()]
     )

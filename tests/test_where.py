@@ -116,13 +116,13 @@ def test_intervals_of_a_part_are_those_of_a_paired_test(folder: Path, where: pd.
     """Outside value: `scipy.stats.ttest_rel` on points lost there; and q^2/2 rallies of a point."""
     own = rows(load(folder).rally_rows, setting="returning")
     lost = own.assign(lost=(1 - own["points"]) * (own["last_from"] == "corner"))
-    by = lost.pivot(index="replicate", columns="policy", values="lost")
+    by = lost.pivot(index="replicate", columns="policy", values="lost").astype(float)
     plain = ttest_rel(by["middle"], by["bisector"]).confidence_interval()
     q = t.ppf(0.975, RALLIES - 1)
     half = np.hypot(50 * (plain.high - plain.low), q * q * 100 / RALLIES / np.sqrt(2))
     cell = rows(where, setting="returning", policy="bisector", part="corner", outcome=MORE).iloc[0]
     middle = 50 * (plain.high + plain.low)
-    np.testing.assert_allclose(cell["estimate"], middle, rtol=1e-5)
+    np.testing.assert_allclose(cell["estimate"], middle, rtol=1e-5, atol=1e-9)
     np.testing.assert_allclose([cell["low"], cell["high"]], [middle - half, middle + half], 1e-5)
 
 
