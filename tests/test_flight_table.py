@@ -314,8 +314,11 @@ def test_grades_and_headlines_hardly_change_between_methods(level: str, shots: s
             change = np.mean(a[rows] == code) - np.mean(b[rows] == code)
             assert abs(100 * change) < 0.1, (rows, code)
     landed = (a["outcome"] == IN) & (b["outcome"] == IN)
+    away = np.hypot(*(a[f"landing_{axis}_m"] - b[f"landing_{axis}_m"] for axis in "xy"))[landed]
+    elsewhere = away > 0.5  # who seeks the gap may turn to another direction within last digits
+    assert elsewhere.mean() < 0.001
     spare = (a["time_to_spare_s"] - b["time_to_spare_s"])[landed]
-    assert abs(np.mean(spare)) < 1e-4
+    assert abs(np.mean(spare[~elsewhere])) < 1e-4
 
 
 # The cache

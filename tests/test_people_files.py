@@ -145,15 +145,17 @@ def test_a_capital_changes_nothing_of_an_answer() -> None:
 # --- charts -----------------------------------------------------------------------------------
 
 
-def chart_text(separator: str = ",", comma: str = ".", turned: tuple[str, ...] = ()) -> str:
-    """The demo chart, with the sign of some columns turned."""
+def chart_text(
+    separator: str = ",", comma: str = ".", turned: tuple[str, ...] = (), times: int = 1
+) -> str:
+    """The demo chart, with the sign of some columns turned, each stroke so many times."""
 
     def cell(name: str, value: str) -> str:
         shown = f"{-float(value):g}" if name in turned and value else value
         return shown.replace(".", comma)
 
     lines = [separator.join(ROWS[0])]
-    lines += [separator.join(cell(k, v) for k, v in row.items()) for row in ROWS]
+    lines += [separator.join(cell(k, v) for k, v in row.items()) for row in ROWS * times]
     return "\n".join(lines) + "\n"
 
 
@@ -193,9 +195,10 @@ def test_a_chart_with_a_speed_in_another_unit_is_asked_about() -> None:
 def test_a_mirrored_chart_is_asked_about() -> None:
     assert list(questions(parsed(DEMO))) == []
     assert [c.name for c in corners(parsed(DEMO))] == ["forehand", "backhand"]
-    bounces = parsed(chart_text(turned=("bounce_x_m",)))
+    bounces = parsed(chart_text(turned=("bounce_x_m",), times=2))
     (asked,) = [q for q in questions(bounces) if "forehand" in q]
-    assert asked.startswith("2 of 9 from the forehand corner go crosscourt (usual: 7); is that so?")
+    usual = "(usual: 12); is that so?"
+    assert asked.startswith(f"4 of 18 from the forehand corner go crosscourt {usual}")
     assert f"Question: {asked}" in check_text(bounces)
     whole = parsed(chart_text(turned=("contact_x_m", "bounce_x_m", "receiver_x_m")))
     (asked,) = questions(whole)
@@ -206,7 +209,7 @@ def test_a_mirrored_chart_is_asked_about() -> None:
 
 def test_the_question_stands_below_the_advice(tmp_path: Path) -> None:
     path = tmp_path / "mirrored.csv"
-    path.write_text(chart_text(turned=("bounce_x_m",)), "utf-8")
+    path.write_text(chart_text(turned=("bounce_x_m",), times=2), "utf-8")
     words = ["chart", "spot", str(path), "--seed", "1", "--balls", "400", "--resamples", "20"]
     told = CliRunner().invoke(main, words)
-    assert told.exit_code == 0 and "Question: 2 of 9" in told.output
+    assert told.exit_code == 0 and "Question: 4 of 18" in told.output
