@@ -76,7 +76,7 @@ def test_a_tiny_experiment_keeps_to_the_rates() -> None:
 
 def test_a_policy_that_is_worse_is_noticed() -> None:
     """So the bounds can be passed: one of the four waits three metres off."""
-    off = "linear-shade,shade_m_per_m=1"
+    off = "linear-shade,shade_m_per_m=1.5"
     found = excess(tiny("bisector", off, "bisector", "bisector"))
     assert {NAMES[1], ANY} <= set(found["policy"]) and NAMES[2] not in set(found["policy"])
     assert found[found["outcome"] == "missed_fewer_per_100"][WINS].sum() == 0

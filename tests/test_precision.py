@@ -84,20 +84,13 @@ def test_looks_go_on_until_the_widest_interval_is_narrow_enough(run: Path) -> No
 
 
 def test_no_look_was_made_in_vain(run: Path, tmp_path: Path) -> None:
-    """With half the sizes the widest interval is too wide still, in each setting."""
-    made = load_study(run / "study.toml").looks_made()
-    half = {s: 2 ** (n - 2) for s, n in made.items()}
-    before = tiny_study(
-        **WISHED.model_dump(include={"settings", "opponents", "policies"}),
-        placed_balls=40 * half["placed"],
-        rallies=20 * half["rally"],
-        precision=4.0,
-        reached={
-            "placed": {"replicates": 40 * half["placed"], "looks": 1, "most_replicates": 2560},
-            "rally": {"replicates": 20 * half["rally"], "looks": 1, "most_replicates": 2560},
-        },
-        most_replicates=2560,
-    )
+    """At the look before, of half the size, the widest interval is too wide, in each setting."""
+    study = load_study(run / "study.toml")
+    reached = {
+        setting: at.model_copy(update={"replicates": at.replicates // 2, "looks": at.looks - 1})
+        for setting, at in study.reached.items()
+    }
+    before = study.model_copy(update={"reached": reached})
     looks = looks_of(run_tiny(before, tmp_path / "before"))
     assert not looks["met"].any()
 

@@ -262,7 +262,7 @@ def test_mirrored_places_have_mirrored_own_strokes() -> None:
 @pytest.mark.parametrize("setting", ["placed", "recovery", "rally"])
 def test_rows_are_plausible(setting: str) -> None:
     """Ranges that any rally of people on a court keeps, and that a slip of sign or unit breaks."""
-    for rows in rows_of(only(setting, opponents=["open-court"])).values():
+    for rows in rows_of(only(setting, opponents=["open-court"], rallies=200)).values():
         by_opponent = rows["side"] == OPPONENT
         assert (rows["side"] == np.where(rows["stroke"] % 2 == 0, OPPONENT, STUDIED)).all()
         assert (np.sign(rows["hitter_y_m"]) == np.where(by_opponent, 1, -1)).all()
