@@ -20,15 +20,16 @@ from strategies.catalogue import make_shot_model
 
 FALSE_ALARM = 1e-5
 BALLS = 6000
+SPEED_M_S = 25.0
 CONTACT_Y_M, TARGET_Y_M = -11.9, 8.5
 WORLD = World().turned_numbers
 
 
-def struck(who: Player, quality: float, speed_m_s: float = 25.0) -> np.ndarray:
+def struck(who: Player, quality: float) -> np.ndarray:
     """BALL records of one intent, struck many times from the middle of the baseline."""
     contact = contacts_at(*(np.full(BALLS, v) for v in (0.0, CONTACT_Y_M, 1.0)), 1, quality)  # type: ignore[arg-type]
     column = np.ones(BALLS)
-    intents = intents_of(0.0 * column, TARGET_Y_M * column, speed_m_s * column, 200.0 * column)
+    intents = intents_of(0.0 * column, TARGET_Y_M * column, SPEED_M_S * column, 200.0 * column)
     errors = uniforms(17, np.arange(BALLS), EXECUTION, 0, ERROR_DRAWS)
     return strike(contact, intents, errors, who.hitter.numbers, WORLD)[0]
 
@@ -41,7 +42,12 @@ def sd_range(true_sd: float) -> tuple[float, float]:
 
 
 def error_gain(who: Player, quality: float) -> float:
-    return 1.0 + who.hitter.stretched_error_gain * (1.0 - quality)
+    """More of a stretched stroke, and more of one that is faster than the usual forehand."""
+    hitter, lacking = who.hitter, 1.0 - quality
+    speed = SPEED_M_S * (1.0 - hitter.stretched_speed_loss * lacking)
+    faster = max(speed / hitter.forehand_speed_m_s - 1.0, 0.0)
+    stretched = 1.0 + hitter.stretched_error_gain * lacking
+    return stretched * (1.0 + hitter.speed_error_gain * faster)
 
 
 @pytest.mark.parametrize("level", ["club-adult", "professional-man"])
