@@ -11,11 +11,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
 from experiments.claims.facts import Facts
 from experiments.claims.stored_tables import tables
 from experiments.edition import this_edition
+from experiments.output.templates import engine_of
 from sim.errors import InputError
 
 FOLDER = "data/pages"
@@ -27,13 +26,7 @@ class Book:
     def __init__(self, results: Path) -> None:
         self.broken: list[tuple[str, str]] = []
         self._text = ""
-        self._engine = Environment(
-            loader=PackageLoader("experiments", FOLDER),
-            undefined=StrictUndefined,
-            trim_blocks=True,
-            lstrip_blocks=True,
-            keep_trailing_newline=True,
-        )
+        self._engine = engine_of("experiments", FOLDER, escaped=False)
         self._engine.globals |= dict(Facts(results).given()) | tables(results)
         self._engine.globals |= {"expect": self.expect, "measured": self.measured}
 

@@ -12,11 +12,11 @@ import hashlib
 from collections.abc import Sequence
 from importlib import resources
 from pathlib import Path
-from typing import Any
 
 from experiments.drawing import style
 from experiments.edition import this_edition
 from experiments.output.files import write_output
+from experiments.output.templates import engine_of
 from experiments.page.facts import facts
 from experiments.page.script import harmless_json, modules_text, script_text
 from experiments.page.texts import page_texts
@@ -41,17 +41,21 @@ def page_html(files: Sequence[str] = (), texts_file: Path | None = None) -> str:
     known = facts(people, *files[:1])
     texts = page_texts(texts_file, [person["name"] for person in known["people"]])
     css, script = _style(), _script()
-    page = _template().render(
-        t=texts,
-        facts=known,
-        named=lambda name: texts.get(f"names.{name}", name.replace("-", " ")),
-        policy=_policy(css, script),
-        css=css,
-        script=script,
-        computing=script_text(people),
-        facts_json=harmless_json(known),
-        texts_json=harmless_json(texts),
-        edition=this_edition(),
+    page = (
+        engine_of("experiments.page", "screen")
+        .get_template("page.html")
+        .render(
+            t=texts,
+            facts=known,
+            named=lambda name: texts.get(f"names.{name}", name.replace("-", " ")),
+            policy=_policy(css, script),
+            css=css,
+            script=script,
+            computing=script_text(people),
+            facts_json=harmless_json(known),
+            texts_json=harmless_json(texts),
+            edition=this_edition(),
+        )
     )
     if (size := len(page.encode())) > MOST_BYTES:
         raise InputError(
@@ -67,19 +71,6 @@ def write_page(path: Path, page: str) -> Path:
         InputError: something else is there, or it cannot be written.
     """
     return write_output(path, page.encode(), "page")
-
-
-def _template() -> Any:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    engine = Environment(
-        loader=PackageLoader("experiments.page", "screen"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return engine.get_template("page.html")
 
 
 def _style() -> str:

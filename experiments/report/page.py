@@ -5,13 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 
 from experiments.edition import changed_since, citation, edition_of, this_edition
 from experiments.evidence.sensitivity.analysis import sections
 from experiments.evidence.validation.answer import number as figure
 from experiments.evidence.validation.rows import COMMAND, stored_record
 from experiments.output.files import write_output
+from experiments.output.templates import engine_of
 from experiments.report.apart import apart_sentences
 from experiments.report.design import design_table
 from experiments.report.findings import findings
@@ -76,13 +77,7 @@ def write_report(folder: Path) -> Path:
 
 def environment() -> Environment:
     """The template engine; every value is escaped, and a misspelt one is an error."""
-    engine = Environment(
-        loader=PackageLoader("experiments", "data"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    engine = engine_of("experiments", "data")
     engine.filters["format_g"] = lambda value: "\u2013" if value is None else figure(value)
     return engine
 
