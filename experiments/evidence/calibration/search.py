@@ -6,7 +6,8 @@ regression of the parameters on the figures. That ends in a heap. From there the
 differences of one another (differential evolution, ter Braak 2006, Stat. Comput. 16, 239) and are
 asked only whether they fit, as in likelihood-free sampling (Turner and Sederberg 2012, J. Math.
 Psychol. 56, 375): one that does not yet gives way to one beside a set that does and is no farther
-off, one that fits to any other that fits. So they spread over all that the record leaves open.
+off, one that fits to any other that fits. So they spread over what the record leaves open; a few
+rounds reach a part of it, from where they came down.
 
 Sets are points of the unit cube, a coordinate a parameter.
 """
@@ -81,12 +82,7 @@ Judge = Callable[[np.ndarray], Judged]  # of points (n, d)
 
 
 def search(
-    judge: Judge,
-    size: int,
-    dimensions: int,
-    smoothings: int,
-    moves: int,
-    seed: int,
+    judge: Judge, size: int, dimensions: int, smoothings: int, moves: int, seed: int
 ) -> Iterator[Population]:
     """The first population, the one after each smoothing, and after each round of moves.
 
@@ -149,7 +145,9 @@ def moved(points: np.ndarray, near: np.ndarray, rng: np.random.Generator) -> np.
     that is, moved by the difference of two others and kept in the cube."""
     size, dimensions = points.shape
     own = np.arange(size)
-    start = own if near.all() or not near.any() else np.where(near, own, _any(near, size, rng))
+    start = own
+    if near.any() and not near.all():
+        start = np.where(near, own, rng.choice(np.flatnonzero(near), size))
     one = (own + rng.integers(1, size, size)) % size
     other = (own + rng.integers(1, size, size)) % size
     step = rng.uniform(STEP_LOW, STEP_HIGH, (size, 1))
@@ -157,11 +155,6 @@ def moved(points: np.ndarray, near: np.ndarray, rng: np.random.Generator) -> np.
     some = rng.random(points.shape) < rng.uniform(MOVED_LOW, MOVED_HIGH, (size, 1))
     some[own, rng.integers(0, dimensions, size)] = True
     return _folded(points[start] + np.where(some, move, 0.0))
-
-
-def _any(of: np.ndarray, count: int, rng: np.random.Generator) -> np.ndarray:
-    """So many members of those that `of` (n,) names."""
-    return rng.choice(np.flatnonzero(of), count)
 
 
 def _folded(points: np.ndarray) -> np.ndarray:
