@@ -18,8 +18,6 @@ from sim.parameter import calibrated, parameter, require_finite_parameters
 from sim.records import record, record_type
 from sim.running_times import fill_times
 
-# What recoveries that run on through the strike are fitted to.
-
 TABLE_NODES = 1201
 TABLE_STEP_M = 0.03
 COMES_IN_OVER_M = 3.0  # from no reason to come in to coming in all the way

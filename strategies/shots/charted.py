@@ -18,7 +18,7 @@ from strategies.charts.reading import DEMO, Chart, read_chart
 from strategies.directions import hand_of
 from strategies.naming import described
 from strategies.shots.choosing import set_paces
-from strategies.shots.habit import Habit
+from strategies.shots.habit import Habit, to_the_middle
 
 
 @dataclass(frozen=True)
@@ -44,13 +44,7 @@ class Charted(Habit):
     backhand_crosscourt_gain: float = parameter(
         0.0, "1", "share moved from down the line to crosscourt on the backhand", low=0.0, high=0.2
     )
-    backhand_middle_gain: float = parameter(
-        0.0,
-        "1",
-        "share moved from crosscourt and down the line to the middle on the backhand",
-        low=0.0,
-        high=0.15,
-    )
+    backhand_middle_gain: float = to_the_middle(0.0)
     prior_strokes: float = parameter(
         8.0, "strokes", "what the habit counts for against strokes seen", low=2.0, high=30.0
     )

@@ -21,6 +21,12 @@ NONE = "none"
 WINGS = {"forehand": FOREHAND, "backhand": BACKHAND}
 
 
+def to_the_middle(default: float, **said: str) -> Any:
+    """The field `backhand_middle_gain` of a hitter, with what `parameter` is told of its source."""
+    about = "share moved from crosscourt and down the line to the middle on the backhand"
+    return parameter(default, "1", about, low=0.0, high=0.15, **said)
+
+
 @dataclass(frozen=True)
 class Habit(DirectedShots):
     """Hits by habit: fixed shares of crosscourt, middle, down the line and short angle.
@@ -60,12 +66,8 @@ class Habit(DirectedShots):
     backhand_crosscourt_gain: float = parameter(
         0.0, "1", "share moved from down the line to crosscourt on the backhand", low=0.0, high=0.2
     )
-    backhand_middle_gain: float = parameter(
+    backhand_middle_gain: float = to_the_middle(
         0.1,
-        "1",
-        "share moved from crosscourt and down the line to the middle on the backhand",
-        low=0.0,
-        high=0.15,
         source="professionals: 0.09 to 0.14 more to the middle with the backhand (Match Charting"
         " Project, computed; tracked ends of men's points)",
         status="published",

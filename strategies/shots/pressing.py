@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sim.belief import Belief
 from sim.parameter import parameter
 from strategies.naming import described
-from strategies.shots.habit import Habit
+from strategies.shots.habit import Habit, to_the_middle
 
 PRESSING_SHARES = Belief(from_middle=(0.45, 0.05, 0.45, 0.05), from_corner=(0.52, 0.04, 0.30, 0.14))
 
@@ -26,13 +26,7 @@ class Pressing(Habit):
 
     speed_share: float = parameter(1.15, "1", "speed over the usual one", low=1.0, high=1.15)
     speed_spread: float = parameter(0.0, "1", "standard deviation of that share", low=0, high=0.15)
-    backhand_middle_gain: float = parameter(
-        0.0,
-        "1",
-        "share moved from crosscourt and down the line to the middle on the backhand",
-        low=0.0,
-        high=0.15,
-    )
+    backhand_middle_gain: float = to_the_middle(0.0)
     margin_share: float = parameter(
         0.6, "1", "margin to the lines over the hitter's normal one", low=0.3, high=1.0
     )
