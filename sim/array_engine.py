@@ -10,33 +10,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from sim.contracts import ShotModel
-from sim.exchange import (
-    Game,
-    Place,
-    Reception,
-    Recovery,
-    body_of,
-    contact_of,
-    expect,
-    opening,
-    receive,
-    recover_bodies,
-    stroke_records,
-    wishes,
-)
-from sim.records import (
-    BALL,
-    GOING,
-    OPPONENT,
-    PATH_POINTS,
-    STROKE,
-    STROKE_LIMIT,
-    put,
-    taken,
-)
-from sim.stroke import strike_into
-
-AT_ONCE = 128  # balls whose paths stay in the processor's cache
+from sim.exchange import Game, Place, Recovery
+from sim.records import OPPONENT, STROKE, put
+from sim.turns import Strike, opened, paused, recovered, struck
 
 
 def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
@@ -45,8 +21,7 @@ def play(game: Game, place: Place, replicates: ArrayLike) -> np.ndarray:
     The studied player waits at rest at the policy's spot. Returns STROKE records sorted by
     replicate and stroke; a rally of `game.stroke_limit` strokes is stopped (STROKE_LIMIT).
     """
-    rallies = np.asarray(replicates, np.int64)
-    return play_from(game, rallies, *opening(game, place, rallies), place.serve)
+    return played(game, opened(game, place, np.asarray(replicates, np.int64)), place.serve)
 
 
 def play_from(
@@ -55,37 +30,25 @@ def play_from(
     contact: np.ndarray,
     hitter_body: np.ndarray,
     receiver: Recovery,
-    serve: ShotModel | None = None,
 ) -> np.ndarray:
     """Play rallies from any strike of the opponent's on: STROKE records as from `play`.
 
     `contact` are the opponent's CONTACT records and `hitter_body` its BODY records (n,), in the
-    opponent's frame; `receiver` is where the studied side got to. Replicates `rallies` (n,); a
-    `serve` takes the place of the opponent's first stroke.
+    opponent's frame; `receiver` is where the studied side got to. Replicates `rallies` (n,).
     """
     n = len(rallies)
-    time, side = np.zeros(n), OPPONENT
-    played = []
-    for stroke in range(game.stroke_limit if n else 0):
-        first = serve if stroke == 0 else None
-        balls, met = strike_and_meet(game, side, contact, receiver, rallies, stroke, first)
-        rows = stroke_records(rallies, stroke, side, time, contact, receiver, balls, met)
-        going = rows["ending"] == GOING
-        if stroke + 1 == game.stroke_limit:
-            rows["ending"][going] = STROKE_LIMIT
-            going[:] = False
-        played.append(rows)
-        kept = np.flatnonzero(going)
-        if not len(kept):
-            break
-        meeting, balls, hitter_body = (taken(r, kept) for r in (met.meeting, balls, hitter_body))
-        rallies, time = rallies[kept], time[kept] + meeting["time_s"]
-        contact = contact_of(meeting)
-        flown, own = meeting["time_s"], (hitter_body, contact)
-        receiver = recover_bodies(game, side, *own, flown, balls, rallies, stroke)
-        hitter_body = body_of(meeting)
-        side = 1 - side
-    return in_order(played)
+    when = np.zeros(n, np.int64), np.zeros(n)
+    return played(game, Strike(OPPONENT, rallies, *when, contact, hitter_body, receiver))
+
+
+def played(game: Game, strike: Strike, serve: ShotModel | None = None) -> np.ndarray:
+    """The rallies from this strike on, as from `play`; a `serve` takes the place of its shots."""
+    rows = []
+    while len(strike):
+        stroke = struck(game, strike, serve)
+        rows.append(stroke.rows)
+        strike, serve = recovered(game, paused(strike, stroke)), None
+    return in_order(rows)
 
 
 def in_order(played: list[np.ndarray]) -> np.ndarray:
@@ -99,25 +62,3 @@ def in_order(played: list[np.ndarray]) -> np.ndarray:
         put(rows, place[first : first + len(rows)], out)
         first += len(rows)
     return out
-
-
-def strike_and_meet(
-    game: Game,
-    hitter: int,
-    contact: np.ndarray,
-    at: Recovery,
-    replicates: np.ndarray,
-    stroke: int,
-    serve: ShotModel | None = None,
-) -> tuple[np.ndarray, Reception]:
-    """BALL records and how they are met: as by `strike_balls` and `meet_balls`, a few at a time."""
-    intents, errors, limits = wishes(game, hitter, contact, at.body, replicates, stroke, serve)
-    world, balls = game.world_of(1 - hitter), np.empty(len(contact), BALL)
-    out = expect(game, 1 - hitter, at, replicates, stroke)
-    paths = np.empty((min(len(contact), AT_ONCE), PATH_POINTS, 5))
-    for first in range(0, len(contact), AT_ONCE):
-        few = slice(first, first + AT_ONCE)
-        struck = contact[few], intents[few], errors[few], limits, world
-        strike_into(*struck, False, balls[few], paths)
-        receive(game, 1 - hitter, balls[few], paths, at.spots, out, few)
-    return balls, out

@@ -55,13 +55,13 @@ def unit(bits):  # type: ignore[no-untyped-def]
 
 @kernel
 def fill_uniforms(seed, replicates, purpose, stroke, out):  # type: ignore[no-untyped-def]
-    """Fill row i of `out` with the numbers of replicate `replicates[i]`."""
+    """Fill row i of `out` with the numbers of stroke `stroke[i]` of replicate `replicates[i]`."""
     zero = np.uint64(0)
     for i in range(out.shape[0]):
         for block in range((out.shape[1] + 3) // 4):
             drawn = philox(
                 np.uint64(block),
-                np.uint64(stroke),
+                np.uint64(stroke[i]),
                 np.uint64(purpose),
                 np.uint64(replicates[i]),
                 np.uint64(seed),
@@ -74,12 +74,20 @@ def fill_uniforms(seed, replicates, purpose, stroke, out):  # type: ignore[no-un
 
 
 def uniforms(
-    seed: int, replicates: np.ndarray, purpose: int, stroke: int, count: int
+    seed: int, replicates: np.ndarray, purpose: int, stroke: int | np.ndarray, count: int
 ) -> np.ndarray:
-    """Uniform numbers in (0, 1), shape (replicates, count), each fixed by its address alone."""
+    """Uniform numbers in (0, 1), shape (replicates, count), each fixed by its address alone.
+
+    `stroke` is the same for all, or one for each replicate.
+    """
     out = np.empty((len(replicates), count))
-    fill_uniforms(seed, replicates, purpose, stroke, out)
+    fill_uniforms(seed, replicates, purpose, one_each(stroke, len(out)), out)
     return out
+
+
+def one_each(stroke: int | np.ndarray, count: int) -> np.ndarray:
+    """A stroke number for each of `count` rallies, from those or from one for all."""
+    return stroke if isinstance(stroke, np.ndarray) else np.full(count, stroke, np.int64)
 
 
 def fresh_seed() -> int:

@@ -198,7 +198,12 @@ class PerRally:
 
 def aims_of(policy: RecoveryPolicy, seen: Situation) -> tuple[np.ndarray, np.ndarray]:
     """What a policy decides: spots (n, 2), and efforts (n,), 0 where it leaves that to the legs."""
-    answer = np.ascontiguousarray(policy.spots(seen), float)
+    return parted(policy.spots(seen))
+
+
+def parted(answer: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """What a policy answered, (n, 2 or 3), as spots (n, 2) and efforts (n,)."""
+    answer = np.ascontiguousarray(answer, float)
     if answer.shape[1] == 2:
         return answer, np.zeros(len(answer))
     return np.ascontiguousarray(answer[:, :2]), np.ascontiguousarray(answer[:, 2])

@@ -3,7 +3,7 @@
 Both sides are the same process, a `Contender`: it waits for the ball, reacts, meets it, strikes,
 follows through, recovers, and waits again. Each ball is a process of its own: over the net, its
 bounce, and its end unless somebody meets it first. The engine has no physics and decides nothing:
-what happens and when comes from `sim.exchange`, with arrays of length one, so that the strokes are
+what happens and when comes from `sim.turns`, with arrays of length one, so that the strokes are
 those of the array engine to the bit.
 
 Ties: what falls on one instant happens in the order of NET, BOUNCE, LEGS, MEETING, DEAD, and within
@@ -37,20 +37,10 @@ from sim.event_words import (
     tell_strike,
     trace_lines,
 )
-from sim.exchange import (
-    Game,
-    Place,
-    Recovery,
-    body_of,
-    contact_of,
-    meet_balls,
-    opening,
-    recover_bodies,
-    strike_balls,
-    stroke_records,
-)
+from sim.exchange import Game, Place, Recovery
 from sim.movement import follow_through
 from sim.records import GOING, IN, OPPONENT, SIDES, STROKE, STROKE_LIMIT, STUDIED, UNRETURNED
+from sim.turns import Pause, Strike, opened, paused, recovered, struck
 
 __all__ = ["Happening", "play_rally", "trace_lines"]
 
@@ -69,9 +59,10 @@ def play_rally(
     """
     rally = Rally(game, place, replicate, traced)
     studied, opponent = rally.contenders
-    contact, body, studied.recovery = opening(game, place, rally.replicates)
+    first = opened(game, place, rally.replicates)
+    studied.recovery = first.receiver
     rally.env.process(studied.play())
-    rally.env.process(opponent.play(contact, body))
+    rally.env.process(opponent.play(first.contact, first.body))
     rally.env.run(until=rally.over)
     return rally.strokes[: rally.count].copy(), rally.happenings
 
@@ -89,7 +80,7 @@ class Due(simpy.Event):
 class Stroke:
     """A stroke while it lasts; its arrays have length one, in the receiver's frame.
 
-    `reply` is the receiver's contact with the ball, a CONTACT record in the receiver's own frame.
+    `rest` is the rally as it goes on from here, if it does.
     """
 
     hitter: int
@@ -97,7 +88,7 @@ class Stroke:
     meeting: np.ndarray
     row: np.ndarray
     ending: int
-    reply: np.ndarray
+    rest: Pause | None
     met: bool = False
 
     @property
@@ -143,21 +134,19 @@ class Rally:
         """Put into the trace what happens now."""
         self.happenings.append(Happening(float(self.env.now), kind, SIDES[side], details or {}))
 
-    def strike(self, hitter: int, contact: np.ndarray, receiver: Recovery) -> Stroke:
+    def strike(
+        self, hitter: int, contact: np.ndarray, body: np.ndarray, receiver: Recovery
+    ) -> Stroke:
         """Strike the next ball, now: its flight, how it will be met, its record."""
-        game, number, body = self.game, self.count, receiver.body
-        serve = self.serve if number == 0 else None
-        balls, paths = strike_balls(game, hitter, contact, body, self.replicates, number, serve)
-        met = meet_balls(game, 1 - hitter, balls, paths, receiver, self.replicates, number)
-        meeting = met.meeting
-        now = np.array([self.env.now], float)
-        row = stroke_records(self.replicates, number, hitter, now, contact, receiver, balls, met)
+        number, now = self.count, np.array([self.env.now], float)
+        when = self.replicates, np.array([number]), now
+        before = Strike(hitter, *when, contact, body, receiver)
+        what = struck(self.game, before, self.serve if number == 0 else None)
+        self.strokes[number] = what.rows[0]
         self.count += 1
-        if self.count == game.stroke_limit and row["ending"][0] == GOING:
-            row["ending"] = STROKE_LIMIT
-        self.strokes[number] = row[0]
-        ending = int(row["ending"][0])
-        return Stroke(hitter, balls, meeting, row, ending, contact_of(meeting))
+        ending = int(what.rows["ending"][0])
+        rest = paused(before, what) if ending == GOING else None
+        return Stroke(hitter, what.balls, what.met.meeting, what.rows, ending, rest)
 
     def fly(self, stroke: Stroke) -> Process:
         """The ball: over the net or into it, its landing, and its end unless it is met before."""
@@ -213,9 +202,9 @@ class Contender:
             stroke = yield self.ball_comes
             self.ball_comes = self.rally.env.event()
             yield from self.chase(stroke)
-            if stroke.ending != GOING:
+            if stroke.rest is None:
                 return
-            yield from self.strike(stroke.reply, body_of(stroke.meeting))
+            yield from self.strike(stroke.rest.contact, stroke.rest.other)
 
     def chase(self, stroke: Stroke) -> Process:
         """React and run to the ball; nobody runs for one that does not land in."""
@@ -236,14 +225,10 @@ class Contender:
         """Strike the ball to the other side, then follow through and recover."""
         rally = self.rally
         other = rally.contenders[1 - self.side]
-        stroke = rally.strike(self.side, contact, other.recovery)
+        stroke = rally.strike(self.side, contact, body, other.recovery)
         rally.env.process(rally.fly(stroke))
-        if stroke.ending == GOING:
-            flown, own = stroke.meeting["time_s"], (body, stroke.reply)
-            address = rally.replicates, rally.count - 1
-            self.recovery = recover_bodies(
-                rally.game, self.side, *own, flown, stroke.ball, *address
-            )
+        if stroke.rest is not None:
+            self.recovery = recovered(rally.game, stroke.rest).receiver
         other.ball_comes.succeed(stroke)
         if rally.traced:
             yield from self.tell_recovery(stroke, body)

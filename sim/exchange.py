@@ -14,7 +14,7 @@ import numpy as np
 from sim.anticipation import starts
 from sim.belief import Belief
 from sim.can_play import settled
-from sim.chance import EXECUTION, RECEIVE, RECOVER, SHOT, normals, uniforms
+from sim.chance import EXECUTION, RECEIVE, RECOVER, SHOT, normals, one_each, uniforms
 from sim.contracts import (
     RecoveryPolicy,
     ShotModel,
@@ -22,6 +22,7 @@ from sim.contracts import (
     Situation,
     aims_of,
     bodies_at,
+    parted,
     turned,
 )
 from sim.court import HALF_LENGTH_M
@@ -175,10 +176,14 @@ def situation(
 
 def placed_spots(game: Game, contact: np.ndarray) -> np.ndarray:
     """Spots of the studied side's policy with all the time it wants; it comes from the middle."""
+    return aims_of(game.studied.policy, at_leisure(game, contact))[0]
+
+
+def at_leisure(game: Game, contact: np.ndarray) -> Situation:
+    """What the studied side sees before the first stroke: it comes from the middle, in no hurry."""
     body = np.zeros(len(contact), BODY)
     body["y_m"] = -(HALF_LENGTH_M + game.studied.waits_behind_m)
-    endless = np.full(len(contact), np.inf)
-    return aims_of(game.studied.policy, situation(game, STUDIED, body, contact, endless))[0]
+    return situation(game, STUDIED, body, contact, np.full(len(contact), np.inf))
 
 
 @dataclass(frozen=True)
@@ -193,17 +198,20 @@ class Recovery:
 
 
 def opening(
-    game: Game, place: Place, replicates: np.ndarray
+    game: Game, place: Place, replicates: np.ndarray, spots: np.ndarray | None = None
 ) -> tuple[np.ndarray, np.ndarray, Recovery]:
     """How rallies begin: the opponent's CONTACT and BODY records, and where the studied side is.
 
-    The opponent strikes from `place`; the studied player waits at rest at the policy's spot, nearer
-    for a second serve.
+    The opponent strikes from `place`; the studied player waits at rest at the policy's spot, or at
+    `spots` (n, 2), nearer for a second serve.
     """
     count = len(replicates)
     contact = opening_contact(place, game.opponent, count)
-    one = np.array(placed_spots(game, contact[:1]))  # all rallies begin alike
-    spots = np.repeat(one, count, axis=0) if count else np.zeros((0, 2))
+    if spots is None:
+        one = np.array(placed_spots(game, contact[:1]))  # all rallies begin alike
+        spots = np.repeat(one, count, axis=0) if count else np.zeros((0, 2))
+    else:
+        spots = np.array(spots, float)
     if place.serve is not None and count:
         at = bodies_at(spots[:, 0], spots[:, 1])
         serves = wishes(game, OPPONENT, contact, at, replicates, 0, place.serve)[0]["kind"]
@@ -234,7 +242,7 @@ def strike_balls(
     contact: np.ndarray,
     receiver_body: np.ndarray,
     replicates: np.ndarray,
-    stroke: int,
+    stroke: int | np.ndarray,
     serve: ShotModel | None = None,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Balls and paths, receiver's frame, of stroke number `stroke` of each rally.
@@ -252,7 +260,7 @@ def wishes(
     contact: np.ndarray,
     receiver_body: np.ndarray,
     replicates: np.ndarray,
-    stroke: int,
+    stroke: int | np.ndarray,
     serve: ShotModel | None,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """What the hitters mean to do (INTENT records), the uniform numbers of their errors, and the
@@ -294,7 +302,7 @@ class Reception:
 
 
 def expect(
-    game: Game, receiver: int, at: Recovery, replicates: np.ndarray, stroke: int
+    game: Game, receiver: int, at: Recovery, replicates: np.ndarray, stroke: int | np.ndarray
 ) -> Reception:
     """Receptions before the ball is struck: draws made, room for the rest."""
     chance = uniforms(game.seed, replicates, RECEIVE, stroke, 3)
@@ -327,7 +335,7 @@ def meet_balls(
     paths: np.ndarray,
     at: Recovery,
     replicates: np.ndarray,
-    stroke: int,
+    stroke: int | np.ndarray,
 ) -> Reception:
     """Meet stroke number `stroke` of each rally from where the receiver got to."""
     out = expect(game, receiver, at, replicates, stroke)
@@ -343,16 +351,19 @@ def recover_bodies(
     time_s: np.ndarray,
     own_ball: np.ndarray | None,
     replicates: np.ndarray | None = None,
-    stroke: int = 0,
+    stroke: int | np.ndarray = 0,
+    aims: np.ndarray | None = None,
 ) -> Recovery:
     """Recover `side` from its own contact until the opponent's, `time_s` later.
 
-    To the policy's spot, or to the net where the own ball asks for it (`net_spots`); by so much
-    off it as falls to stroke number `stroke` of the rallies `replicates`, if these are given.
+    To the policy's spot (or `aims`, (n, 2 or 3), in its place), or to the net where the own ball
+    asks for it (`net_spots`); by so much off it as falls to stroke number `stroke` of the rallies
+    `replicates`, if these are given.
     """
     own = game.sides(side)[0]
     seen = situation(game, side, body, opponent_contact, time_s, own_ball)
-    (spots, effort), legs = aims_of(own.policy, seen), own.player.legs
+    legs = own.player.legs
+    spots, effort = aims_of(own.policy, seen) if aims is None else parted(aims)
     if replicates is not None and legs.spot_spread_m > 0.0:
         off = normals(uniforms(game.seed, replicates, RECOVER, stroke, 2))
         spots = spots + legs.spot_spread_m * off
@@ -364,7 +375,7 @@ def recover_bodies(
 
 def stroke_records(
     replicates: np.ndarray,
-    stroke: int,
+    stroke: int | np.ndarray,
     hitter: int,
     strike_time_s: np.ndarray,
     contact: np.ndarray,
@@ -376,7 +387,7 @@ def stroke_records(
     out = np.empty(len(balls), STROKE)
     write_strokes(
         replicates,
-        stroke,
+        one_each(stroke, len(out)),
         hitter,
         strike_time_s,
         contact,

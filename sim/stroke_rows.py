@@ -81,7 +81,7 @@ def write_meeting(turn, meeting, lost, out):  # type: ignore[no-untyped-def]
 @kernel
 def write_strokes(  # type: ignore[no-untyped-def]
     replicates,
-    stroke,
+    strokes,
     hitter,
     times,
     contacts,
@@ -96,14 +96,14 @@ def write_strokes(  # type: ignore[no-untyped-def]
     meetings,
     out,
 ):
-    """Fill the STROKE records `out`: stroke number `stroke` of each rally, struck by `hitter`.
+    """Fill the STROKE records `out`: stroke number `strokes[i]` of rally i, struck by `hitter`.
 
     Contacts are in the hitter's own frame; bodies, spots, balls and meetings in the receiver's.
     """
     own = 1.0 if hitter == STUDIED else -1.0
     for i in range(out.shape[0]):
         row, ball, meeting = out[i], balls[i], meetings[i]
-        row.replicate, row.stroke, row.side = replicates[i], stroke, hitter
+        row.replicate, row.stroke, row.side = replicates[i], strokes[i], hitter
         row.strike_time_s = times[i]
         write_strike(own, contacts[i], row)
         write_receiver(-own, bodies[i], spots[i], runs[i], efforts[i], row)

@@ -243,8 +243,8 @@ def test_a_ball_met_at_the_instant_of_its_second_bounce_is_met() -> None:
     game, place = GAMES["habits on hard"]
     for gap_s, met in ((0.0, True), (-0.01, False)):
         rally = Rally(game, place, 3, traced=False)
-        contact, _, waiting = opening(game, place, rally.replicates)
-        stroke = rally.strike(OPPONENT, contact, waiting)
+        contact, body, waiting = opening(game, place, rally.replicates)
+        stroke = rally.strike(OPPONENT, contact, body, waiting)
         assert stroke.reached
         stroke.meeting["time_s"], stroke.ball["second_bounce_time_s"] = 1.5, 1.5 + gap_s
         rally.env.process(rally.fly(stroke))
@@ -261,8 +261,8 @@ def test_the_told_crossing_time_is_that_of_a_ball_in_no_air() -> None:
     checked = 0
     for replicate in range(20):
         rally = Rally(game, MIDDLE, replicate, traced=True)
-        contact, _, waiting = opening(game, MIDDLE, rally.replicates)
-        stroke = rally.strike(OPPONENT, contact, waiting)
+        contact, body, waiting = opening(game, MIDDLE, rally.replicates)
+        stroke = rally.strike(OPPONENT, contact, body, waiting)
         rally.env.process(rally.fly(stroke))
         rally.env.run(until=rally.over)
         crossings = [h for h in rally.happenings if h.kind in ("net crossing", "net fault")]

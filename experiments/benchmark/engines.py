@@ -18,7 +18,7 @@ from unittest.mock import patch
 import numpy as np
 import simpy
 
-import sim.array_engine
+import sim.turns
 import sim.exchange
 from experiments.benchmark.first_script import Rally
 from experiments.benchmark.measure import LEAST_ROUNDS, STROKES, Rate
@@ -48,7 +48,7 @@ CALLS = {
     "recovery": ("opening", "recover_bodies"),
     "records": ("stroke_records",),
 }
-HOMES = (sim.array_engine, sim.exchange)
+HOMES = (sim.exchange, sim.turns)
 REST = "bookkeeping"
 PARTS = ("shot model", "policy", *CALLS, REST)
 
@@ -216,7 +216,7 @@ def time_parts(game: Game, place: Place) -> Clock:
                 call = clock.timed(getattr(home, name), part)
                 replaced.enter_context(patch.object(home, name, call))
         clock.since_s = time.process_time()
-        clock.strokes = len(sim.array_engine.play(game, place, np.arange(BATCH)))
+        clock.strokes = len(play(game, place, np.arange(BATCH)))
         clock.enter(REST)
     return clock
 

@@ -123,7 +123,8 @@ class Receiver {
     const struck = [memory.first(this.striker.balls, count), memory.first(this.striker.paths, count)];
     const replicates = memory.integers(count, (i) => first + i);
     const chance = memory.room(count, RECEIVE_DRAWS);
-    memory.call("sim.chance:fill_uniforms", seed, replicates, BigInt(n.RECEIVE), 0n, chance);
+    const firsts = memory.integers(count, () => 0);
+    memory.call("sim.chance:fill_uniforms", seed, replicates, BigInt(n.RECEIVE), firsts, chance);
     const bodies = this.scene.bodies(count, ...this.place);
     const spots = memory.numbers(Array(count).fill(this.place).flat(), count, 2);
     const [guess, startVx] = [memory.room(count), memory.room(count)];

@@ -52,12 +52,13 @@ export class Striker {
     const head = (/** @type {Placed} */ placed) => memory.first(placed, count);
     const mark = memory.mark();
     const replicates = memory.integers(count, (i) => first + i);
+    const firsts = memory.integers(count, () => 0);
     memory.fill(this.receivers, "x_m", x);
     memory.fill(this.receivers, "y_m", y);
     memory.call("sim.handover:turn_bodies", head(this.receivers), head(this.turned));
     const chance = { ...this.chance, shape: [count, scene.hitter.draws] };
     const draw = (/** @type {number} */ purpose, /** @type {Placed} */ out) =>
-      memory.call("sim.chance:fill_uniforms", scene.seed, replicates, BigInt(purpose), 0n, out);
+      memory.call("sim.chance:fill_uniforms", scene.seed, replicates, BigInt(purpose), firsts, out);
     draw(n.SHOT, chance);
     draw(n.EXECUTION, head(this.errors));
     const columns = n.ERROR_DRAWS + 1;

@@ -12,23 +12,13 @@ from experiments.balls.angle import traced
 from experiments.output.in_a_line import InALine
 from experiments.study.served import turned_strokes
 from sim.event_words import ending_words, over_the_net, spot_reached_s
-from sim.exchange import (
-    Game,
-    Place,
-    Recovery,
-    body_of,
-    contact_of,
-    meet_balls,
-    opening,
-    recover_bodies,
-    strike_balls,
-    stroke_records,
-)
+from sim.exchange import Game, Place, Recovery
 from sim.kinds import DRIVE, KINDS
 from sim.legs import Legs
 from sim.movement import follow_through
 from sim.over_arrays import interpolated
-from sim.records import GOING, GRADES, IN, OPPONENT, STROKE_LIMIT, STUDIED
+from sim.records import GRADES, IN, OPPONENT, PATH_POINTS, STUDIED
+from sim.turns import opened, paused, recovered, struck
 
 DOINGS = ("striking", "recovering", "waiting", "reacting", "running")
 STRIKING, RECOVERING, WAITING, REACTING, RUNNING = DOINGS
@@ -62,24 +52,15 @@ def play_exchanges(game: Game, place: Place, replicate: int) -> list[Exchange]:
 
     It begins with the opponent striking from `place`.
     """
-    rally, now, hitter = np.array([replicate]), np.zeros(1), OPPONENT
-    contact, body, at = opening(game, place, rally)
+    strike, serve = opened(game, place, np.array([replicate])), place.serve
     played: list[Exchange] = []
-    for stroke in range(game.stroke_limit):
-        serve = place.serve if stroke == 0 else None
-        balls, paths = strike_balls(game, hitter, contact, at.body, rally, stroke, serve)
-        met = meet_balls(game, 1 - hitter, balls, paths, at, rally, stroke)
-        row = stroke_records(rally, stroke, hitter, now, contact, at, balls, met)
-        started = replace(at, body=met.body)
-        played.append(Exchange(hitter, row, body, balls, paths[0], started, met.meeting))
-        if row["ending"][0] != GOING:
-            return played
-        now = now + met.meeting["time_s"]
-        contact = contact_of(met.meeting)
-        flown, own = met.meeting["time_s"], (body, contact)
-        at = recover_bodies(game, hitter, *own, flown, balls, rally, stroke)
-        body, hitter = body_of(met.meeting), 1 - hitter
-    played[-1].row["ending"] = STROKE_LIMIT
+    while len(strike):
+        at, paths = strike.receiver, np.empty((1, PATH_POINTS, 5))
+        stroke = struck(game, strike, serve, paths)
+        started, meeting = replace(at, body=stroke.met.body), stroke.met.meeting
+        what = strike.body, stroke.balls, paths[0]
+        played.append(Exchange(strike.hitter, stroke.rows, *what, started, meeting))
+        strike, serve = recovered(game, paused(strike, stroke)), None
     return played
 
 
