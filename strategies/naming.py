@@ -25,6 +25,6 @@ def _default(field: dataclasses.Field[Any]) -> Any:
 
 def _short(value: Any) -> str:
     """A value for a name; a file by its stem, so that a name does not hang on where it lies."""
-    if isinstance(value, str) and value.lower().endswith(".csv"):
+    if isinstance(value, str) and value.lower().endswith((".csv", ".toml")):
         return Path(value).stem
     return f"{value:g}" if isinstance(value, float) else str(value)

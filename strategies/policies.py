@@ -12,6 +12,7 @@ from strategies.recovery.biased import Biased
 from strategies.recovery.bisector import Bisector
 from strategies.recovery.guard import Guard
 from strategies.recovery.in_and_out import InAndOut
+from strategies.recovery.learned import Learned
 from strategies.recovery.linear_shade import LinearShade
 from strategies.recovery.middle import Middle
 from strategies.recovery.safest import Safest
@@ -33,6 +34,7 @@ POLICIES: dict[str, type[RecoveryPolicy]] = {
     "guard": Guard,
     "in-and-out": InAndOut,
     "weighed": Weighed,
+    "learned": Learned,
 }
 
 

@@ -10,11 +10,12 @@ from experiments.scene.player_file import is_player_file
 from strategies.catalogue import make_policy as policy_of
 from strategies.catalogue import make_shot_model as shot_model_of
 from strategies.charts.reading import DEMO
+from strategies.learned.reading import SHIPPED
 
-__all__ = ["CHART", "code_files", "located", "map_file", "policy_of", "shot_model_of", "split_own"]
+__all__ = ["DATA", "code_files", "located", "map_file", "policy_of", "shot_model_of", "split_own"]
 
 CODE = re.compile(r"((?:^|,\s*\w+\s*=)\s*)([^,]*\.py)(:\w+)")  # what before, the file, the name
-CHART = re.compile(r"(,\s*chart\s*=)([^,]+)")
+DATA = re.compile(r"(,\s*(?:chart|weights)\s*=)([^,]+)")  # a chart, or learned weights
 
 
 def split_own(text: str) -> tuple[Path | None, str]:
@@ -27,7 +28,7 @@ def split_own(text: str) -> tuple[Path | None, str]:
 
 
 def located(text: str, folder: Path) -> str:
-    """The same name, with a relative own file or chart looked for in `folder`."""
+    """The same name, with a relative own file, chart or weights looked for in `folder`."""
     return map_file(text, lambda file: str(folder / file))
 
 
@@ -35,17 +36,19 @@ def map_file(text: str, change: Callable[[Path], str]) -> str:
     """The same name, with `change` applied to the file of the user's that it names, if any.
 
     That is the code in `path/to/file.py:Name,...`, also where that is the value of a parameter, the
-    chart in `name,chart=path/to/file.csv`, or a player file.
+    chart in `name,chart=path/to/file.csv`, the weights in `name,weights=path/to/file.toml`, or a
+    player file.
     """
-    if is_player_file(text) and not CHART.search(text):
+    if is_player_file(text) and not DATA.search(text):
         return change(Path(text))
     text = CODE.sub(lambda found: f"{found[1]}{change(Path(found[2]))}{found[3]}", text)
 
     def changed(found: re.Match[str]) -> str:
-        chart = found[2].strip()
-        return found[0] if chart == DEMO else f"{found[1]}{change(Path(chart))}"
+        file = found[2].strip()
+        ours = file in (DEMO, *SHIPPED)
+        return found[0] if ours else f"{found[1]}{change(Path(file))}"
 
-    return CHART.sub(changed, text)
+    return DATA.sub(changed, text)
 
 
 def code_files(text: str) -> list[Path]:

@@ -1,0 +1,1 @@
+"""What learners found: weights of a recovery policy, and the files they stand in."""
