@@ -33,6 +33,7 @@ from strategies.shots.charted import Charted
 COMMANDS = {
     "spot": "spot --balls 200",
     "weighed": "spot --policy weighed --policy safest --balls 100",
+    "learned": "spot --policy learned --balls 100",
     "chart": "chart spot chart.csv --balls 200 --resamples 20",
     "game": "game --strokes 20",
     "footspeed": "footspeed --balls 1000",

@@ -12,6 +12,7 @@ from experiments.command.depth import depth
 from experiments.command.footspeed import footspeed
 from experiments.command.game import game
 from experiments.command.handout import handout
+from experiments.command.learn import learn
 from experiments.command.list import list_names
 from experiments.command.map import maps
 from experiments.command.messages import Commands
@@ -34,7 +35,7 @@ WIDTH = 100
 COMMANDS: tuple[click.Command, ...] = (
     *(spot, angle, side, shot, maps, footspeed, misread, stroke, depth, net, game, opponents),
     *(chart, handout, page, trial, player, replay, study, list_names, validate, calibrate),
-    benchmark,
+    *(learn, benchmark),
 )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import ClassVar
@@ -15,7 +16,7 @@ from sim.court import HALF_LENGTH_M
 from sim.envelope import halfway_of
 from sim.records import BACKHAND, record
 from strategies.directions import hand_of
-from strategies.learned.reading import SHIPPED, WEIGHTS, Learning, read_learning
+from strategies.learned.reading import MEANING, SHIPPED, WEIGHTS, Learning, read_learning
 from strategies.naming import described
 from strategies.packed import Packed, PackedSpots
 from strategies.recovery.in_and_out import bent
@@ -46,6 +47,28 @@ def stand_as_learned(  # type: ignore[no-untyped-def]
         back += w.back_own_deep * (-bodies[i].y_m - line)
         sideways = w.bisector * halfway - away * x + aside
         stand_deep(sideways, bent(depth, back), w.effort, out[i])
+
+
+@dataclass(frozen=True)
+class Weighted(PackedSpots):
+    """Stand by weights given one by one, `weights` by name; those that are not named are 0.
+
+    What a learner tries, and what a short rule is written in; no name in the catalogue.
+    """
+
+    name: str
+    weights: Mapping[str, float]
+    placeable: ClassVar[bool] = True
+    chooses_depth: ClassVar[bool] = True
+    columns: ClassVar[int] = 3
+
+    @cached_property
+    def numbers(self) -> np.ndarray:
+        """The weights as a WEIGHTS record."""
+        return record(WEIGHTS, **{name: self.weights.get(name, 0.0) for name in MEANING})
+
+    def packed(self, seen: Situation) -> Packed:
+        return packed_weights(self.numbers, seen)
 
 
 @dataclass(frozen=True)
