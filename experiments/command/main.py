@@ -9,6 +9,7 @@ from experiments.command.benchmark import benchmark
 from experiments.command.calibrate import calibrate
 from experiments.command.chart import chart
 from experiments.command.depth import depth
+from experiments.command.duel import duel
 from experiments.command.footspeed import footspeed
 from experiments.command.game import game
 from experiments.command.handout import handout
@@ -22,6 +23,7 @@ from experiments.command.opponents import opponents
 from experiments.command.page import page
 from experiments.command.player import player
 from experiments.command.replay import replay
+from experiments.command.rule import rule
 from experiments.command.shot import shot
 from experiments.command.side import side
 from experiments.command.spot import spot
@@ -35,7 +37,7 @@ WIDTH = 100
 COMMANDS: tuple[click.Command, ...] = (
     *(spot, angle, side, shot, maps, footspeed, misread, stroke, depth, net, game, opponents),
     *(chart, handout, page, trial, player, replay, study, list_names, validate, calibrate),
-    *(learn, benchmark),
+    *(learn, rule, duel, benchmark),
 )
 
 

@@ -77,7 +77,7 @@ def changed_study(study: Study, what: str, **values: Any) -> Study:
     try:
         return Study.model_validate({**study.model_dump(exclude_none=True), **values})
     except ValidationError as error:
-        raise _refused(what, error) from None
+        raise refused(what, error) from None
 
 
 def parse_study(
@@ -91,10 +91,10 @@ def parse_study(
     try:
         return Study.model_validate(_beside(table, folder) if folder else table)
     except ValidationError as error:
-        raise _refused(where, error) from None
+        raise refused(where, error) from None
 
 
-def _refused(where: str, error: ValidationError) -> InputError:
+def refused(where: str, error: ValidationError) -> InputError:
     """All that is wrong with a study, in one message."""
     return InputError(f"{where}: {all_plain(error.errors(), lambda e: plain_words(e, _keys_at))}")
 

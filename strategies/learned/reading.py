@@ -118,7 +118,7 @@ def checked_weight(where: str, name: str, value: object) -> float:
     Raises:
         InputError: no such weight, no number, or out of range.
     """
-    meaning = MEANING[named("weight", name, MEANING)]
+    meaning = MEANING[named(f"weight in {where}", name, MEANING)]
     is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
     if not is_number or not meaning.low <= float(value) <= meaning.high:  # type: ignore[arg-type]
         raise InputError(

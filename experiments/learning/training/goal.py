@@ -12,12 +12,13 @@ from itertools import product
 from typing import Any
 
 import numpy as np
+from pydantic import ValidationError
 
 from experiments.scene.defaults import HITTER
 from experiments.statistics.tally import replicate_table
 from experiments.study.design import Study
 from experiments.study.design_points import game_at
-from experiments.study.file import load_study
+from experiments.study.file import load_study, refused
 from experiments.study.served import whole_points
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError
@@ -73,7 +74,10 @@ class Goal:
             given["worlds"] = self.worlds
         for key in ("headline", "choices", "precision", "race"):
             usual.pop(key, None)
-        return Study.model_validate(usual | given)
+        try:
+            return Study.model_validate(usual | given)
+        except ValidationError as error:
+            raise refused("what is to be learned", error) from None
 
     @cached_property
     def points_of_worlds(self) -> tuple[int | None, ...]:

@@ -27,9 +27,7 @@ from strategies.recovery.learned import Weighted
 
 STEPS_OF_A_RANGE = 12.0  # the first step is such a part of a weight's range
 START = {"opponent": 0.3}  # a light shade, which loses little to anybody
-SIDEWAYS = ("opponent", "opponent_near", "opponent_weak", "opponent_backhand", "toward_backhand")
 USUAL = tuple(name for name in MEANING if name != "effort")
-LARGEST_SEED = 2**32 - 1
 
 
 @dataclass(frozen=True)
@@ -52,6 +50,11 @@ class Plan:
         for name in self.weights:
             named("weight", name, MEANING)
 
+    @property
+    def knobs(self) -> list[Knob]:
+        """What is searched for."""
+        return [knob(name) for name in self.weights]
+
 
 @dataclass(frozen=True)
 class Round:
@@ -61,8 +64,29 @@ class Round:
     weights: dict[str, float]
 
 
-def evolution(plan: Plan) -> Any:
-    """The strategy at its start; coordinates are steps of each weight from its start.
+@dataclass(frozen=True)
+class Knob:
+    """A number that is searched for: where it starts, its first step, its range."""
+
+    name: str
+    start: float
+    step: float
+    low: float
+    high: float
+
+    def at(self, steps: float) -> float:
+        """The number so many steps from the start, inside the range."""
+        return min(max(self.start + steps * self.step, self.low), self.high)
+
+
+def knob(name: str) -> Knob:
+    """The knob of a weight of a policy."""
+    low, high = MEANING[name].low, MEANING[name].high
+    return Knob(name, START.get(name, 0.0), (high - low) / STEPS_OF_A_RANGE, low, high)
+
+
+def evolution(knobs: Sequence[Knob], candidates: int, seed: int) -> Any:
+    """The strategy at its start; coordinates are steps of each knob from its start.
 
     Raises:
         InputError: the package `cma` is not installed.
@@ -74,11 +98,13 @@ def evolution(plan: Plan) -> Any:
             "learning needs the package 'cma', which is not installed; install the optional extra:"
             " pip install 'rally-recovery[learn]'"
         ) from None
-    rng = np.random.default_rng([plan.seed, 0])
-    low, high = zip(*(_bounds(name) for name in plan.weights), strict=True)
+    rng = np.random.default_rng([seed, 0])
     options = {
-        "popsize": plan.candidates,
-        "bounds": [list(low), list(high)],
+        "popsize": candidates,
+        "bounds": [
+            [(k.low - k.start) / k.step for k in knobs],
+            [(k.high - k.start) / k.step for k in knobs],
+        ],
         "randn": lambda *shape: rng.standard_normal(shape),
         "seed": math.nan,  # the global generator is left alone
         "verbose": -9,
@@ -88,31 +114,17 @@ def evolution(plan: Plan) -> Any:
         "tolfunhist": 0,
         "tolstagnation": math.inf,
     }
-    return cma.CMAEvolutionStrategy([0.0] * len(plan.weights), 1.0, options)
+    return cma.CMAEvolutionStrategy([0.0] * len(knobs), 1.0, options)
 
 
-def step_of(name: str) -> float:
-    """One step of a weight, in its own unit."""
-    return (MEANING[name].high - MEANING[name].low) / STEPS_OF_A_RANGE
-
-
-def _bounds(name: str) -> tuple[float, float]:
-    start, step = START.get(name, 0.0), step_of(name)
-    return (MEANING[name].low - start) / step, (MEANING[name].high - start) / step
-
-
-def weights_at(plan: Plan, point: Sequence[float]) -> dict[str, float]:
-    """The weights of a point of the search, inside their ranges."""
-    out = {}
-    for name, steps in zip(plan.weights, point, strict=True):
-        value = START.get(name, 0.0) + float(steps) * step_of(name)
-        out[name] = min(max(value, MEANING[name].low), MEANING[name].high)
-    return out
+def numbers_at(knobs: Sequence[Knob], point: Sequence[float]) -> dict[str, float]:
+    """The numbers of a point of the search, inside their ranges."""
+    return {k.name: k.at(float(steps)) for k, steps in zip(knobs, point, strict=True)}
 
 
 def judge(plan: Plan, number: int, point: Sequence[float]) -> float:
     """What a candidate of round `number` is worth."""
-    policy = Weighted("candidate", weights_at(plan, point))
+    policy = Weighted("candidate", numbers_at(plan.knobs, point))
     first = number * plan.goal.points
     return plan.goal.of(plan.goal.values(policy, plan.seed, first))
 
@@ -123,12 +135,12 @@ def search(
     judged: Callable[[int, list[Any]], list[float]],
 ) -> Iterator[Round]:
     """The rounds of a search, those whose values are `kept` from before without judging anew."""
-    strategy = evolution(plan)
+    strategy = evolution(plan.knobs, plan.candidates, plan.seed)
     for number in range(plan.rounds):
         points = strategy.ask()
         values = kept[number] if number < len(kept) else judged(number, points)
         strategy.tell(points, [-value for value in values])
-        yield Round(tuple(values), weights_at(plan, strategy.result.xfavorite))
+        yield Round(tuple(values), numbers_at(plan.knobs, strategy.result.xfavorite))
 
 
 @contextmanager

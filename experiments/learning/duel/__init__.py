@@ -1,0 +1,1 @@
+"""Recovery against shots, both sides learning: what each can be sure of."""
