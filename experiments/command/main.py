@@ -13,6 +13,7 @@ from experiments.command.duel import duel
 from experiments.command.footspeed import footspeed
 from experiments.command.game import game
 from experiments.command.handout import handout
+from experiments.command.headroom import headroom
 from experiments.command.learn import learn
 from experiments.command.list import list_names
 from experiments.command.map import maps
@@ -37,7 +38,7 @@ WIDTH = 100
 COMMANDS: tuple[click.Command, ...] = (
     *(spot, angle, side, shot, maps, footspeed, misread, stroke, depth, net, game, opponents),
     *(chart, handout, page, trial, player, replay, study, list_names, validate, calibrate),
-    *(learn, rule, duel, benchmark),
+    *(learn, rule, headroom, duel, benchmark),
 )
 
 
