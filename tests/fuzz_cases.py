@@ -21,7 +21,7 @@ from tiny_study import TINY
 
 from experiments.command.main import main
 
-SEED, CASES = 13, 336
+SEED, CASES = 13, 352
 # How many inputs each command gets: more where more can go wrong, few where one takes long.
 SHARES = {
     "study": 58, "spot": 32, "player": 22, "replay": 24, "handout": 16, "shot": 14, "stroke": 12,
@@ -29,7 +29,7 @@ SHARES = {
     "footspeed": 8, "map policies": 9, "chart new": 6, "chart demo": 5, "chart stood": 6,
     "opponents": 6, "game": 5, "validate": 6, "list": 3, "benchmark": 3,
     "depth": 6, "net": 4, "calibrate": 4, "trial": 8, "misread": 5,
-    "page": 6,
+    "page": 6, "learn": 6, "rule": 3, "headroom": 4, "duel": 3,
 }  # fmt: skip
 ALWAYS_GIVEN = set(
     [
@@ -50,7 +50,13 @@ SELDOM = {
     "check": 0.2, "texts_template": 0.05, "record": 0.6, "parameters": 0.5, "parts": 0.3,
 }  # fmt: skip
 # Without these a command takes an hour.
-QUICK = {("calibrate", name) for name in ("sets", "population", "moves", "points")}
+QUICK = {
+    *(("calibrate", name) for name in ("sets", "population", "moves", "points")),
+    *(("learn", name) for name in ("rounds", "candidates", "points", "held_out", "worlds")),
+    *(("rule", name) for name in ("rounds", "points", "held_out")),
+    *(("headroom", name) for name in ("points", "states", "shots", "others")),
+    *(("duel", name) for name in ("points", "tried", "rounds", "answers", "hitters", "policies")),
+}
 # What else is asked for may then be left aside, wrong or not.
 OVERRIDING = {"schema", "texts_template", "check", "resume", "overwrite", "filled"}
 # Refused or ignored together; one that stands twice is so whenever it is given.

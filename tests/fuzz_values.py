@@ -16,6 +16,7 @@ from sim.ball import BALLS
 from sim.players import PLAYERS
 from sim.surface import SURFACES
 from strategies.catalogue import POLICIES
+from strategies.learned.reading import SHIPPED
 
 Maker = Callable[[np.random.Generator], Value]
 PICTURES = (".png", ".svg", ".pdf")
@@ -202,6 +203,29 @@ BY_COMMAND: dict[tuple[str, str], tuple[Maker, Values]] = {
     ("calibrate", "population"): (of("8"), bad.wrong("1", "7") + bad.WHOLES),
     ("calibrate", "moves"): (of("0"), bad.WHOLES),
     ("calibrate", "points"): (of("1000"), bad.wrong("0", "999") + bad.WHOLES),
+    ("learn", "out"): (new_file(".toml"), bad.no_file(".toml")),
+    ("learn", "rounds"): (of("1"), bad.wrong("0") + bad.WHOLES),
+    ("learn", "candidates"): (of("4"), bad.wrong("0", "3") + bad.WHOLES),
+    ("learn", "points"): (of("40", "80"), bad.wrong("0", "10") + bad.WHOLES),
+    ("learn", "held_out"): (of("40"), bad.wrong("0", "1") + bad.WHOLES),
+    ("learn", "worlds"): (of("0"), bad.wrong("1", "1000000") + bad.WHOLES),
+    ("learn", "hitters"): (of("habit", "open-court,habit"), bad.NAMES),
+    ("learn", "weights"): (of("back", "opponent,back_weak", "bisector"), bad.wrong("back,bck")),
+    ("rule", "weights"): (of(*SHIPPED), bad.wrong("best", "nothing.toml", "anna.toml", "")),
+    ("rule", "out"): (new_file(".toml"), bad.no_file(".toml")),
+    ("rule", "rounds"): (of("1"), bad.wrong("0") + bad.WHOLES),
+    ("rule", "points"): (of("40"), bad.wrong("0", "10") + bad.WHOLES),
+    ("rule", "held_out"): (of("40"), bad.wrong("0", "1") + bad.WHOLES),
+    ("headroom", "others"): (of("middle", "linear-shade,shade_m_per_m=0.1"), bad.POLICIES),
+    ("headroom", "points"): (of("400"), bad.wrong("0", "10") + bad.WHOLES),
+    ("headroom", "states"): (of("4"), bad.wrong("0", "3") + bad.WHOLES),
+    ("headroom", "shots"): (of("20"), bad.wrong("0", "1") + bad.WHOLES),
+    ("duel", "points"): (of("40"), bad.wrong("0", "1") + bad.WHOLES),
+    ("duel", "tried"): (of("40"), bad.wrong("0", "1") + bad.WHOLES),
+    ("duel", "rounds"): (of("1"), bad.wrong("0") + bad.WHOLES),
+    ("duel", "answers"): (of("1"), bad.wrong("0") + bad.WHOLES),
+    ("duel", "hitters"): (of("habit", "open-court,habit"), bad.NAMES),
+    ("duel", "policies"): (of("middle", "middle,bisector"), bad.POLICIES),
 }
 
 

@@ -113,5 +113,5 @@ def test_the_command() -> None:
     assert told.exit_code == 0, told.output
     numbers = json.loads(told.output)
     assert set(numbers["worst"]) == {"middle", "answer 1"}
-    none = CliRunner().invoke(main, [*words.split(), "--policies", ";"])
-    assert none.exit_code != 0 and "name a policy" in none.output
+    none = CliRunner().invoke(main, [*words.split(), "--policies", ","])
+    assert none.exit_code != 0 and "at least one name" in none.output

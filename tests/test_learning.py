@@ -254,9 +254,9 @@ def test_the_shortest_rule_that_loses_little_is_taught() -> None:
         rule(0.004, opponent=0.3, back=1.0),
         rule(0.001, opponent=0.3, back=1.0, back_weak=-2.0),
     )
-    found = Distilled(learning, GOAL, rules, 100, 1)
+    found = Distilled(learning, GOAL, rules, 25, 100, 1)
     assert found.shortest is rules[1]
-    assert Distilled(learning, GOAL, rules[:1], 100, 1).shortest is rules[0]
+    assert Distilled(learning, GOAL, rules[:1], 25, 100, 1).shortest is rules[0]
 
 
 def test_a_rule_is_said_in_one_sentence() -> None:

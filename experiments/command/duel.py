@@ -6,7 +6,7 @@ from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
 
 HITTERS = "habit,pressing,open-court,attentive,down-the-line,weaker-wing"
-POLICIES = "middle;bisector;linear-shade,shade_m_per_m=0.3"
+POLICIES = "middle,bisector,linear-shade,shade_m_per_m=0.3"
 PLAYERS = (options.player_option, options.hand_option, options.opponent_hand_option)
 
 
@@ -15,7 +15,7 @@ PLAYERS = (options.player_option, options.hand_option, options.opponent_hand_opt
     saves=(options.csv_option, options.quiet_option, options.json_option),
 )
 @options.shown("--hitters", default=HITTERS, help="What opponents hit, by comma.")
-@options.shown("--policies", default=POLICIES, help="Where you recover to, by semicolon.")
+@options.shown("--policies", default=POLICIES, help="Where you recover to, by comma.")
 @options.shown("--points", type=int, default=20000, help="Played in each cell of the table.")
 @options.shown("--tried", type=int, default=1200, help="Points of each candidate and opponent.")
 @options.shown("--rounds", type=int, default=25, help="Of each learner.")
@@ -41,7 +41,6 @@ def duel(
     from experiments.learning.training.goal import Goal
     from experiments.output.terminal import say
     from experiments.scene.own_code import policy_of
-    from sim.errors import InputError
 
     given = asked.values
     asked.check_table(["policy", "hitter", "points_per_100"])
@@ -52,9 +51,7 @@ def duel(
         hand=given["hand"] or "right",
         opponent_hand=given["opponent_hand"] or "right",
     )
-    own = [policy_of(text.strip()) for text in policies.split(";") if text.strip()]
-    if not own:
-        raise InputError("name a policy to begin with, or several, divided by semicolons")
+    own = [policy_of(text) for text in options.listed("--policies", policies)]
     plan = Plan(
         goal,
         {policy.name: policy for policy in own},

@@ -13,7 +13,7 @@ PLAYERS = (options.player_option, options.hand_option, options.opponent_hand_opt
     saves=(options.quiet_option, options.json_option),
 )
 @options.shown("--policy", default="bisector", help="Where you recover to.")
-@options.shown("--others", default="middle;bisector", help="Whose states are tried, too.")
+@options.shown("--others", default="middle,bisector", help="Whose states are tried, too.")
 @options.shown("--points", type=int, default=40000, help="Whole points played for the value.")
 @options.shown("--states", type=int, default=120, help="Decisions looked at, of each policy.")
 @options.shown("--shots", type=int, default=400, help="Of the opponent at each of them.")
@@ -40,7 +40,7 @@ def headroom(asked: Asked, policy: str, others: str, points: int, states: int, s
     )
     effort, seed = Effort(points, states, shots), asked.seed
     own = policy_of(policy)
-    theirs = {one.name: one for one in map(policy_of, filter(None, others.split(";")))}
+    theirs = {one.name: one for one in map(policy_of, options.listed("--others", others))}
     theirs.pop(own.name, None)
     game = game_of(goal, given["hitter"], None, seed)
     with asked.progress(3 + len(theirs)) as done:

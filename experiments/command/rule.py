@@ -20,15 +20,18 @@ out_option = click.option(
     saves=(out_option, options.quiet_option, options.json_option),
 )
 @click.argument("weights")
+@options.shown("--rounds", type=int, default=25, help="Of the search for each rule.")
 @options.shown("--points", type=int, default=4000, help="Played by each, a hitter and round.")
 @options.shown("--held-out", type=int, default=40000, help="Points that judge, a hitter.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes.  [default: one a core]")
-def rule(asked: Asked, weights: str, points: int, held_out: int, workers: int | None) -> Said:
+def rule(
+    asked: Asked, weights: str, rounds: int, points: int, held_out: int, workers: int | None
+) -> Said:
     """Say a learned policy in one, two or three numbers, and what each rule loses to it.
 
     WEIGHTS: the name of a set that comes with the program, or a file of `learn`.
     """
-    from experiments.learning.training.rule import ROUNDS, RULES, distilled
+    from experiments.learning.training.rule import RULES, distilled
     from experiments.learning.training.rule_words import rule_file, rule_json, rule_text
     from experiments.output.files import require_new_file, write_new
     from experiments.study.workers import default_workers
@@ -37,10 +40,10 @@ def rule(asked: Asked, weights: str, points: int, held_out: int, workers: int | 
     if (out := asked.values["out"]) is not None:
         require_new_file(Path(out))
     learning = read_learning(weights)
-    steps = len(RULES) * (ROUNDS + 1) + 1
+    steps = len(RULES) * (rounds + 1) + 1
     with asked.progress(steps) as done:
         found = distilled(
-            learning, points, held_out, asked.seed, workers or default_workers(), done
+            learning, rounds, points, held_out, asked.seed, workers or default_workers(), done
         )
     more: dict[str, Any] = {"out": ("Rule", lambda path: write_new(path, rule_file(found)))}
     return Said(rule_text(found), lambda: rule_json(found), more=more)

@@ -24,7 +24,7 @@ from strategies.recovery.learned import Weighted
 RULES = (("opponent",), ("opponent", "back"), ("opponent", "back", "back_weak"))
 ROUNDED = {"opponent": 0.05, "back": 0.25, "back_weak": 0.5}  # what a coach can say
 WITHIN = 0.5  # points in 100 that a rule may lose
-ROUNDS, CANDIDATES = 25, 8
+CANDIDATES = 8
 
 
 @dataclass(frozen=True)
@@ -47,6 +47,7 @@ class Distilled:
     learning: Learning
     goal: Goal
     rules: tuple[Rule, ...]
+    rounds: int
     points: int
     seed: int
 
@@ -93,6 +94,7 @@ def goal_of(learning: Learning, points: int) -> Goal:
 
 def distilled(
     learning: Learning,
+    rounds: int,
     points: int,
     held_out: int,
     seed: int,
@@ -108,7 +110,7 @@ def distilled(
     done()
     rules = []
     for names in RULES:
-        weights = rule_weights(Plan(goal, names, ROUNDS, CANDIDATES, seed), workers, done)
+        weights = rule_weights(Plan(goal, names, rounds, CANDIDATES, seed), workers, done)
         policy = Weighted("rule", weights)
         loss = {}
         for hitter in goal.hitters:
@@ -119,7 +121,7 @@ def distilled(
             )
         rules.append(Rule(weights, loss))
         done()
-    return Distilled(learning, goal, tuple(rules), held_out, seed)
+    return Distilled(learning, goal, tuple(rules), rounds, held_out, seed)
 
 
 def rule_weights(plan: Plan, workers: int, done: Callable[[], object]) -> dict[str, float]:

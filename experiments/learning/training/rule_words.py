@@ -7,7 +7,7 @@ from typing import Any
 import tomli_w
 
 from experiments.learning.training.answer import HEAD
-from experiments.learning.training.rule import CANDIDATES, ROUNDS, WITHIN, Distilled, Rule
+from experiments.learning.training.rule import CANDIDATES, WITHIN, Distilled, Rule
 from experiments.own_packages import own_version
 from experiments.scene.rule_words import rule_sentence
 from experiments.statistics.estimates import Difference
@@ -78,7 +78,7 @@ def rule_file(found: Distilled) -> str:
         "found": {
             **kept,
             "rule_of": found.learning.title,
-            "rounds": ROUNDS,
+            "rounds": found.rounds,
             "candidates": CANDIDATES,
             "points": found.goal.points,
             "seed": found.seed,
