@@ -17,7 +17,7 @@ out_option = click.option(
 
 @asks(
     options.seed_option,
-    saves=(out_option, options.quiet_option, options.json_option),
+    saves=(out_option, options.figure_option, options.quiet_option, options.json_option),
 )
 @click.argument("weights")
 @options.shown("--rounds", type=int, default=25, help="Of the search for each rule.")
@@ -45,5 +45,11 @@ def rule(
         found = distilled(
             learning, rounds, points, held_out, asked.seed, workers or default_workers(), done
         )
+
+    def figure() -> Any:
+        from experiments.learning.training.picture import rule_figure
+
+        return rule_figure(found)
+
     more: dict[str, Any] = {"out": ("Rule", lambda path: write_new(path, rule_file(found)))}
-    return Said(rule_text(found), lambda: rule_json(found), more=more)
+    return Said(rule_text(found), lambda: rule_json(found), figure, more=more)
