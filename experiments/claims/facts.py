@@ -6,6 +6,7 @@ Texts in `data/pages` call these, so that no number of a result is typed, and wo
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -19,6 +20,7 @@ import pandas as pd
 from experiments.claims.register import designed, mapped, rows_of
 from experiments.claims.tables import MORE, RALLY
 from experiments.report.apart import IN_TIME
+from experiments.scene.rule_words import rule_sentence
 from experiments.statistics.comparison import (
     AS_GOOD,
     LOSES,
@@ -261,10 +263,22 @@ class Facts:
         table = self.table(folder, "points")
         return sorted(table.loc[table["level"] == level, factor].dropna().unique())
 
+    def answer(self, path: str) -> Any:
+        """What a command said as JSON, kept in the file of that path without its ending.
+
+        Raises:
+            InputError: there is no such file, or it is none.
+        """
+        file = self.results / f"{path}.json"
+        try:
+            return json.loads(file.read_text("utf-8"))
+        except (OSError, ValueError) as error:
+            raise InputError(f"{file} cannot be read: {error}") from None
+
     def given(self) -> Iterator[tuple[str, Any]]:
         """What texts may call, by name."""
-        for name in ("number", "numbers", "each", "in_time", "count", "varied"):
+        for name in ("number", "numbers", "each", "in_time", "count", "varied", "answer"):
             yield name, getattr(self, name)
-        for function in (by_verdict, span, runs, listed, at_most, largest):
+        for function in (by_verdict, span, runs, listed, at_most, largest, rule_sentence):
             yield function.__name__, function
         yield from {"people": PEOPLE, "WINS": WINS, "LOSES": LOSES}.items()
