@@ -31,6 +31,7 @@ out_option = shown(
 @click.option("--club", default="")
 @click.option("--texts", "file", type=click.Path(path_type=Path), help="Your own words, as TOML.")
 @click.option("--texts-template", is_flag=True, help="Only print all texts, to begin with.")
+@click.option("--board", is_flag=True, help="A sheet for a notice board in place of the page.")
 @click.option("--wordless", is_flag=True, help="Numbers and symbols in place of words.")
 def handout(
     asked: Asked,
@@ -41,6 +42,7 @@ def handout(
     club: str,
     file: Path | None,
     texts_template: bool,
+    board: bool,
     wordless: bool,
 ) -> Said:
     """One page for a player: a picture, three findings and a plan to practise with cones."""
@@ -49,7 +51,9 @@ def handout(
     if texts_template:
         return Said(template().removesuffix("\n"))
     from experiments.answers.handout.answer import PARTS, HandoutQuestion, measure_handout
+    from experiments.answers.handout.board import board_figure, board_of
     from experiments.answers.handout.picture import handout_figure
+    from experiments.answers.handout.rule import rule_text
     from experiments.answers.handout.words import one_line, page_of, page_text
     from experiments.drawing.sheet import require_paper
     from experiments.drawing.style import save
@@ -66,8 +70,22 @@ def handout(
         found = measure_handout(question, done)
     page = page_of(found, texts, title, name, club)
 
+    sheet = board_of(found, texts, made_from(asked, file), title, name, club)
+
     def draw(path: Path) -> None:
-        save(handout_figure(found, page, paper), path)
+        figure = board_figure(found, sheet, paper) if board else handout_figure(found, page, paper)
+        save(figure, path)
 
     text = page_text(page_of(found, english), with_cautions=wordless)
+    if board:
+        text = f"{rule_text(found, english)}\n{text}"
     return Said(text, more={"out": ("Page", draw)})
+
+
+def made_from(asked: Asked, texts: Path | None) -> list[str]:
+    """The names of the files that a sheet was made from: players' and a file of texts."""
+    from experiments.scene.player_file import is_player_file
+
+    people = [asked.values["player"], asked.values["opponent_player"]]
+    files = [Path(who).name for who in people if who is not None and is_player_file(who)]
+    return files + ([texts.name] if texts is not None else [])

@@ -10,17 +10,17 @@ from typing import Any
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
-from matplotlib.patches import Polygon
+from matplotlib.patches import Polygon, Rectangle
 
 from experiments.balls.angle import Angle
 from experiments.drawing.court import draw_best_range, draw_court, draw_flights, draw_waiting_line
-from experiments.drawing.style import BLACK, ORANGE, SKY
+from experiments.drawing.style import BLACK, GREEN, ORANGE, SKY
 from experiments.scene.sides import STEP_M
 
 CONE_PT, MIDDLE_PT, RING_PT, TICK_PT = 8.0, 5.0, 4.5, 7.0
 HALF_VIEW_M, ABOVE_M, BELOW_M = 6.2, 1.5, 1.4  # around contact and waiting line
 ASIDE_M = 1.2  # beside a contact wide of the court
-FAN_ALPHA = 0.22
+FAN_ALPHA, BAND_ALPHA = 0.22, 0.35
 BAND_TALL_M = 2.0  # taller than the cone that stands on it
 
 
@@ -42,6 +42,18 @@ def draw_one_court(
     artists += draw_cone(ax, cone_x_m, -angle.line_m, CONE_PT * size)
     artists += ax.plot(x, y, "o", color=BLACK, markersize=6 * size, zorder=5, gid="contact")
     return artists + steps_below(ax, 2, TICK_PT * size)
+
+
+def draw_key_marks(ax: Axes, size: float = 1.0) -> list[Artist]:
+    """The marks one below the other in an axes of their own: cone, band, middle, fan."""
+    ax.set_axis_off()
+    ax.set(xlim=(-1.0, 1.0), ylim=(-3.75, 0.25))
+    artists = draw_cone(ax, 0.0, 0.0, CONE_PT * size)
+    band = Rectangle((-0.6, -1.25), 1.2, 0.5, facecolor=GREEN, edgecolor=GREEN, alpha=BAND_ALPHA)
+    artists.append(ax.add_patch(band))
+    artists += ax.plot(0.0, -2.0, "s", color=BLACK, markersize=MIDDLE_PT * size)
+    fan = Rectangle((-0.6, -3.25), 1.2, 0.5, facecolor=SKY, alpha=FAN_ALPHA, edgecolor="none")
+    return [*artists, ax.add_patch(fan)]
 
 
 def draw_fan(ax: Axes, angle: Angle) -> list[Artist]:

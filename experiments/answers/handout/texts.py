@@ -26,6 +26,8 @@ FIELDS_OF = {
     "balls": frozenset({"cone", "middle", "fewer", "more"}),
     "points": frozenset({"more", "fewer", "rallies", "cones", "middle"}),
     "drill": frozenset({"depth", "sets", "feeds", "rest"}),
+    "rule": frozenset({"where", "steps", "left", "right"}),
+    "board_drill": frozenset({"depth", "sets", "feeds", "rest", "cones"}),
 }
 # A number and its unit share a line.
 UNIT = re.compile(r"(?<=\d) (?=(?:km/h|m|s|%|\u00d7)(?:\W|$))")

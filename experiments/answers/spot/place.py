@@ -12,7 +12,7 @@ from matplotlib.patches import Patch
 
 from experiments.answers.spot.answer import SpotResult
 from experiments.answers.spot.words import middle_of, stand_words, tolerance_words
-from experiments.drawing.one_court import CONE_PT, FAN_ALPHA, MIDDLE_PT, draw_one_court
+from experiments.drawing.one_court import BAND_ALPHA, CONE_PT, FAN_ALPHA, MIDDLE_PT, draw_one_court
 from experiments.drawing.sheet import axes_in, set_parts
 from experiments.drawing.spot_marks import draw_entries
 from experiments.drawing.style import BLACK, GREEN, ORANGE, SKY, SMALL_PT, SOFT, house_style
@@ -59,7 +59,7 @@ def _entries(result: SpotResult, width: float) -> Iterator[tuple[Artist, str]]:
     look: dict[str, Any] = {"markeredgecolor": BLACK, "markeredgewidth": 0.8, "linestyle": ""}
     mark = Line2D([], [], marker="^", color=ORANGE, markersize=CONE_PT, **look)
     yield mark, _lines(cone, width)
-    yield Patch(facecolor=GREEN, alpha=0.35, edgecolor=GREEN), _lines("as good", width)
+    yield Patch(facecolor=GREEN, alpha=BAND_ALPHA, edgecolor=GREEN), _lines("as good", width)
     mark = Line2D([], [], marker="s", color=BLACK, markersize=MIDDLE_PT, linestyle="")
     yield mark, _lines(square, width)
     yield Patch(facecolor=SKY, alpha=FAN_ALPHA), _lines(fan, width)
