@@ -102,6 +102,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "ball": (of(*BALLS), bad.NAMES),
     "policy": POLICY,
     "own": POLICY,
+    "beside": POLICY,
     "than": (of(*BESIDE), bad.POLICIES),
     "opponent_policy": POLICY,
     "hitter": HITTER,
