@@ -61,7 +61,7 @@ AT_ODDS = [
     ("faster", "slower"), ("faster", "vary"), ("slower", "vary"), ("faster", "figure"),
     ("slower", "figure"), ("faster", "levels"), ("slower", "levels"), ("faster", "surfaces"),
     ("slower", "surfaces"),
-    ("beside", "number"), ("beside", "figure"),
+    ("language", "wordless"), ("beside", "number"), ("beside", "figure"),
     ("precision", "race"), ("record", "rallies"), ("points", "rallies"), ("points", "points"),
 ]  # fmt: skip
 IN_PLACE_OF = {

@@ -29,6 +29,7 @@ out_option = shown(
 @click.option("--title", help="In place of the page's own.")
 @click.option("--name", default="", help="Whom the page is for.")
 @click.option("--club", default="")
+@shown("--language", default="english", help="english, german, spanish or french.")
 @click.option("--texts", "file", type=click.Path(path_type=Path), help="Your own words, as TOML.")
 @click.option("--texts-template", is_flag=True, help="Only print all texts, to begin with.")
 @click.option("--board", is_flag=True, help="A sheet for a notice board in place of the page.")
@@ -40,16 +41,21 @@ def handout(
     title: str | None,
     name: str,
     club: str,
+    language: str,
     file: Path | None,
     texts_template: bool,
     board: bool,
     wordless: bool,
 ) -> Said:
     """One page for a player: a picture, three findings and a plan to practise with cones."""
-    from experiments.answers.handout.texts import template, texts_of
+    from experiments.answers.handout.texts import ENGLISH, LANGUAGES, template, texts_of
+    from sim.errors import InputError, named
 
+    language = named("language", language, LANGUAGES)
+    if wordless and language != ENGLISH:
+        raise InputError("--wordless has no words in any language; leave out --language")
     if texts_template:
-        return Said(template().removesuffix("\n"))
+        return Said(template(language).removesuffix("\n"))
     from experiments.answers.handout.answer import PARTS, HandoutQuestion, measure_handout
     from experiments.answers.handout.board import board_figure, board_of
     from experiments.answers.handout.picture import handout_figure
@@ -65,7 +71,7 @@ def handout(
     question = HandoutQuestion(asked.scene(), rallies)
     scene = question.scene
     called = {scene.player.name, scene.opponent.name, scene.hitter.name, scene.world.surface.name}
-    texts, english = texts_of(file, wordless, called), texts_of(None, wordless=False)
+    texts, english = texts_of(file, wordless, called, language), texts_of(None, wordless=False)
     with asked.progress(PARTS, max(scene.balls, rallies) >= SHOWN_FROM) as done:
         found = measure_handout(question, done)
     page = page_of(found, texts, title, name, club)

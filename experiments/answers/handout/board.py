@@ -20,6 +20,7 @@ from experiments.answers.handout.words import (
     one_line,
     who_words,
     whole_rally,
+    with_note,
 )
 from experiments.drawing.one_court import draw_key_marks, draw_one_court
 from experiments.drawing.sheet import (
@@ -45,7 +46,7 @@ COLUMN_SIZES = tuple(0.25 * n for n in range(56, 29, -1))  # 14 to 7.5
 TICKS, AXIS = 0.22, 0.2
 TITLE_SHARE, COURT_SHARE = 0.55, 0.47
 MARK = 0.45
-KEY_SHARE = 0.2  # of the column
+KEY_SHARE, LAST_ROW = 0.2, 1.6  # of the column; of a row
 MARKS = 1.6  # times the size of those on a page
 
 
@@ -104,7 +105,10 @@ def board_of(
         cautions=Paragraph(say("cautions.head"), say("cautions.text")),
         axis=say("plan.axis", metres=texts.number(STEP_M, 2)),
         who=who_words(found, texts, longest=None),
-        made=say("board.made", files=", ".join(made), seed=str(scene.seed), balls=str(scene.balls)),
+        made=with_note(
+            say("board.made", files=", ".join(made), seed=str(scene.seed), balls=str(scene.balls)),
+            texts,
+        ),
     )
 
 
@@ -169,15 +173,16 @@ def _column(figure: Figure, board: Board, box: Box) -> None:
     """What the marks are, what the rule is worth, the drill, the cautions: in one size."""
     row = KEY_SHARE * box.height / len(board.key)
     draw_key_marks(axes_in(figure, Box(box.left, box.top, MARK, KEY_SHARE * box.height)), MARKS)
+    tall = [*(1.0 for _ in board.key[1:]), LAST_ROW]  # the last text is the longest
     parts: list[Part] = [
-        ("board", [Words(text)], Box(box.left + MARK, box.top - i * row, box.width - MARK, row))
-        for i, text in enumerate(board.key)
+        ("board", [Words(text)], Box(box.left + MARK, box.top - i * row, box.width - MARK, t * row))
+        for i, (text, t) in enumerate(zip(board.key, tall, strict=True))
     ]
     words = [Words(board.worth.head, True, BLUE), Words(board.worth.text)]
     words += [Words(board.drill_head, True, BLUE, 0.6)]
     words += [Words(text, gap=0.2) for text in board.drill]
     words += [Words(board.cautions.head, True, BLUE, 0.6), Words(board.cautions.text)]
-    below = box.top - KEY_SHARE * box.height - BETWEEN
+    below = parts[-1][2].bottom - BETWEEN / 2
     rest = Box(box.left, below, box.width, below - box.bottom)
     parts.append(("worth, drill and cautions", words, rest))
     set_parts(figure, parts, COLUMN_SIZES)

@@ -105,8 +105,15 @@ def page_of(
         drill=tuple(_drill(found, texts)),
         cautions=Paragraph(say("cautions.head"), say("cautions.text")),
         not_modelled=Paragraph(say("not_modelled.head"), say("not_modelled.text")),
-        small_print=say("small_print.text", seed=str(scene.seed), balls=str(scene.balls)),
+        small_print=with_note(
+            say("small_print.text", seed=str(scene.seed), balls=str(scene.balls)), texts
+        ),
     )
+
+
+def with_note(text: str, texts: Texts) -> str:
+    """A text at the foot, with the note of a translation."""
+    return f"{text} {texts.say('translation')}".rstrip()
 
 
 def _shown(found: Handout) -> str:
@@ -173,13 +180,20 @@ def who_words(found: Handout, texts: Texts, longest: int | None = LONGEST_WHO) -
         "question.who",
         player=_called(q.player.name, texts, longest),
         hand=texts.say(f"hand.{q.player.hand}"),
-        opponent=_called(q.opponent.name, texts, longest),
+        opponent=_called_opponent(q.player.name, q.opponent.name, texts, longest),
         opponent_hand=texts.say(f"hand.{q.opponent.hand}"),
         hitter=_called(q.hitter.name, texts, longest),
         **{wing: texts.number(v, 0) for wing, v in speeds_km_h(q.opponent).items()},
         surface=texts.name(q.world.surface.name),
         depth=texts.number(q.depth_m),
     )
+
+
+def _called_opponent(player: str, name: str, texts: Texts, longest: int | None) -> str:
+    """What the opponent is called; one made after a player file, as that player."""
+    if name == f"like {player}":
+        return _called(texts.say("like", name=player), texts, longest)
+    return _called(name, texts, longest)
 
 
 def _called(name: str, texts: Texts, longest: int | None) -> str:
