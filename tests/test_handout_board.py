@@ -72,6 +72,7 @@ def test_the_rule_is_the_cone_where_it_wins_and_else_the_middle(
     ("place", "where"),
     [
         ((0.0, HALF_LENGTH_M), "strikes on the centre line, at the far baseline, wait"),
+        ((0.2, 1.0), "strikes 0.2 m off the centre line (10.9 m inside the far baseline), wait"),
         ((-4.8, 6.9), "strikes 4.8 m off the centre line (5.0 m inside the far baseline)"),
     ],
 )
@@ -139,4 +140,7 @@ def test_the_command_writes_the_sheet_of_a_player_file(tmp_path: Path) -> None:
     done = run(main, ["handout", "--board", *small, "--out", str(tmp_path / "b.svg")])
     assert done.exit_code == 0, done.output
     assert done.stdout.startswith("When your opponent strikes near a corner")
+    assert "Made from the file anna.toml" in done.stdout and "in the pictures" not in done.stdout
     assert (tmp_path / "b.svg").read_text("utf-8").startswith("<?xml")
+    done = run(main, ["handout", "--board", "--wordless", *small, "--out", str(tmp_path / "w.png")])
+    assert "tell the players" in done.stdout and "Warm up" in done.stdout

@@ -61,6 +61,16 @@ def test_it_says_place_tolerance_and_who() -> None:
     assert "club-adult" in said and "hard court" in said and "Seed 2" in said
 
 
+def test_where_there_is_no_drive_there_is_no_fan_and_that_is_said() -> None:
+    result = find_spot(scene_of((0.5, 1.0), 0.2, balls=300, seed=1), [Middle()])
+    figure = place_figure(result)
+    assert not of_gid(figure, "fan") and not of_gid(figure, "flight")
+    key = [t.get_text() for t in figure.axes[1].get_legend().get_texts()]
+    assert len(key) == 3 and "extreme" not in " ".join(key)
+    said = " ".join(t.get_text() for t in figure.texts)
+    assert "there is no angle" in " ".join(said.split())
+
+
 def test_the_tolerance_is_half_the_band() -> None:
     assert "Up to 0.8 m (1.0 step) off" in tolerance_words(Best(-1.0, -1.75, -0.25, -1.1, 0.9))
     assert "Every place tried" in tolerance_words(Best(-1.0, -1.0, -1.0, -1.0, 0.9))

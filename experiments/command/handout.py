@@ -57,9 +57,8 @@ def handout(
     if texts_template:
         return Said(template(language).removesuffix("\n"))
     from experiments.answers.handout.answer import PARTS, HandoutQuestion, measure_handout
-    from experiments.answers.handout.board import board_figure, board_of
+    from experiments.answers.handout.board import board_figure, board_of, board_text
     from experiments.answers.handout.picture import handout_figure
-    from experiments.answers.handout.rule import rule_text
     from experiments.answers.handout.words import one_line, page_of, page_text
     from experiments.drawing.sheet import require_paper
     from experiments.drawing.style import save
@@ -74,9 +73,9 @@ def handout(
     texts, english = texts_of(file, wordless, called, language), texts_of(None, wordless=False)
     with asked.progress(PARTS, max(scene.balls, rallies) >= SHOWN_FROM) as done:
         found = measure_handout(question, done)
+    files = made_from(asked, file)
     page = page_of(found, texts, title, name, club)
-
-    sheet = board_of(found, texts, made_from(asked, file), title, name, club)
+    sheet = board_of(found, texts, files, title, name, club)
 
     def draw(path: Path) -> None:
         figure = board_figure(found, sheet, paper) if board else handout_figure(found, page, paper)
@@ -84,7 +83,7 @@ def handout(
 
     text = page_text(page_of(found, english), with_cautions=wordless)
     if board:
-        text = f"{rule_text(found, english)}\n{text}"
+        text = board_text(board_of(found, english, files), wordless)
     return Said(text, more={"out": ("Page", draw)})
 
 

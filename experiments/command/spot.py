@@ -19,7 +19,10 @@ from experiments.command.ask import Asked, Said, asks
 @options.policy_option
 @click.option("--all", "every", is_flag=True, help="Tell and draw every way of recovering.")
 def spot(asked: Asked, own: tuple[str, ...], every: bool) -> Said:
-    """Where to stand while your opponent strikes from one place."""
+    """Where to stand while your opponent strikes from one place.
+
+    --figure draws one court with the place to wait; with --all or --policy every way of recovering.
+    """
     from experiments.answers.spot.answer import find_spot
     from experiments.answers.spot.words import spot_json, spot_text
     from experiments.balls.spots import with_own

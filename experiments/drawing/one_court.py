@@ -19,7 +19,7 @@ from experiments.scene.sides import STEP_M
 
 CONE_PT, MIDDLE_PT, RING_PT, TICK_PT = 8.0, 5.0, 4.5, 7.0
 HALF_VIEW_M, ABOVE_M, BELOW_M = 6.2, 1.5, 1.4  # around contact and waiting line
-ASIDE_M = 1.2  # beside a contact wide of the court
+ASIDE_M, WIDE_M = 1.2, 8.0  # beside a contact wide of the court; a wide view has fewer ticks
 FAN_ALPHA, BAND_ALPHA = 0.22, 0.35
 BAND_TALL_M = 2.0  # taller than the cone that stands on it
 
@@ -41,24 +41,31 @@ def draw_one_court(
     artists += draw_middle(ax, -angle.line_m, MIDDLE_PT * size)
     artists += draw_cone(ax, cone_x_m, -angle.line_m, CONE_PT * size)
     artists += ax.plot(x, y, "o", color=BLACK, markersize=6 * size, zorder=5, gid="contact")
-    return artists + steps_below(ax, 2, TICK_PT * size)
+    return artists + steps_below(ax, 2 if half < WIDE_M else 4, TICK_PT * size)
 
 
-def draw_key_marks(ax: Axes, size: float = 1.0) -> list[Artist]:
-    """The marks one below the other in an axes of their own: cone, band, middle, fan."""
+def has_fan(angle: Angle) -> bool:
+    """Whether there are two extreme drives, and so a fan between them."""
+    return bool(np.isfinite(angle.bounces_m).all())
+
+
+def draw_key_marks(ax: Axes, size: float = 1.0, fan: bool = True) -> list[Artist]:
+    """The marks one below the other in an axes of their own: cone, band, middle, fan if any."""
     ax.set_axis_off()
     ax.set(xlim=(-1.0, 1.0), ylim=(-3.75, 0.25))
     artists = draw_cone(ax, 0.0, 0.0, CONE_PT * size)
     band = Rectangle((-0.6, -1.25), 1.2, 0.5, facecolor=GREEN, edgecolor=GREEN, alpha=BAND_ALPHA)
     artists.append(ax.add_patch(band))
     artists += ax.plot(0.0, -2.0, "s", color=BLACK, markersize=MIDDLE_PT * size)
-    fan = Rectangle((-0.6, -3.25), 1.2, 0.5, facecolor=SKY, alpha=FAN_ALPHA, edgecolor="none")
-    return [*artists, ax.add_patch(fan)]
+    if fan:
+        between = Rectangle((-0.6, -3.25), 1.2, 0.5, facecolor=SKY, alpha=FAN_ALPHA)
+        artists.append(ax.add_patch(between))
+    return artists
 
 
 def draw_fan(ax: Axes, angle: Angle) -> list[Artist]:
     """The ground between the two extreme drives, to the waiting line; nothing where one is none."""
-    if not np.isfinite(angle.bounces_m).all():
+    if not has_fan(angle):
         return []
     left, right = (_to_the_line(angle, k) for k in (0, 1))
     corners = np.vstack([[angle.contact_m], left, right[::-1]])

@@ -22,7 +22,7 @@ from experiments.answers.handout.words import (
     whole_rally,
     with_note,
 )
-from experiments.drawing.one_court import draw_key_marks, draw_one_court
+from experiments.drawing.one_court import draw_key_marks, draw_one_court, has_fan
 from experiments.drawing.sheet import (
     BETWEEN,
     BODY_SIZES,
@@ -46,6 +46,7 @@ COLUMN_SIZES = tuple(0.25 * n for n in range(56, 29, -1))  # 14 to 7.5
 TICKS, AXIS = 0.22, 0.2
 TITLE_SHARE, COURT_SHARE = 0.55, 0.47
 MARK = 0.45
+ROWS = 4  # of marks
 KEY_SHARE, LAST_ROW = 0.2, 1.6  # of the column; of a row
 MARKS = 1.6  # times the size of those on a page
 
@@ -85,6 +86,7 @@ def board_of(
     say, scene = texts.say, found.question.scene
     left, right = (cone_words(rule_x_m(s), texts) for s in both_sides(found))
     cones = left if left == right else say("board.cones", left=right, right=left)
+    marks = ("cone", "band", "middle", *(["fan"] if has_fan(found.station.spot.angle) else []))
     worth = next_ball(found, texts), whole_rally(found, texts)
     fields = drill_fields(found, texts) | {"cones": cones}
     made = [say("board.file", name=file) for file in files]
@@ -95,10 +97,7 @@ def board_of(
         name=one_line("name", name),
         club=one_line("club", club),
         rule=rule_text(found, texts),
-        key=tuple(
-            say(f"board.{mark}", least=least_words(found))
-            for mark in ("cone", "band", "middle", "fan")
-        ),
+        key=tuple(say(f"board.{mark}", least=least_words(found)) for mark in marks),
         worth=Paragraph(say("board.worth"), " ".join(part.text for part in worth)),
         drill_head=say("board.drill"),
         drill=tuple(say(f"board_drill.{key}", **fields) for key in ("one", "two", "three")),
@@ -110,6 +109,14 @@ def board_of(
             texts,
         ),
     )
+
+
+def board_text(board: Board, with_cautions: bool) -> str:
+    """What the sheet says in words for the terminal; the cautions too where the sheet has none."""
+    parts = [board.rule, board.worth.text, board.who]
+    if with_cautions:
+        parts += ["The sheet has no words, so tell the players:", board.cautions.text]
+    return "\n".join([*parts, board.made]).replace("\u00a0", " ")
 
 
 def board_figure(found: Handout, board: Board, paper: str = "a4") -> Figure:
@@ -171,8 +178,9 @@ def _court(figure: Figure, found: Handout, board: Board, box: Box) -> None:
 
 def _column(figure: Figure, board: Board, box: Box) -> None:
     """What the marks are, what the rule is worth, the drill, the cautions: in one size."""
-    row = KEY_SHARE * box.height / len(board.key)
-    draw_key_marks(axes_in(figure, Box(box.left, box.top, MARK, KEY_SHARE * box.height)), MARKS)
+    row = KEY_SHARE * box.height / ROWS
+    marks = axes_in(figure, Box(box.left, box.top, MARK, KEY_SHARE * box.height))
+    draw_key_marks(marks, MARKS, fan=len(board.key) == ROWS)
     tall = [*(1.0 for _ in board.key[1:]), LAST_ROW]  # the last text is the longest
     parts: list[Part] = [
         ("board", [Words(text)], Box(box.left + MARK, box.top - i * row, box.width - MARK, t * row))

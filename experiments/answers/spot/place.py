@@ -12,7 +12,15 @@ from matplotlib.patches import Patch
 
 from experiments.answers.spot.answer import SpotResult
 from experiments.answers.spot.words import middle_of, stand_words, tolerance_words
-from experiments.drawing.one_court import BAND_ALPHA, CONE_PT, FAN_ALPHA, MIDDLE_PT, draw_one_court
+from experiments.balls.angle import shortfall_text
+from experiments.drawing.one_court import (
+    BAND_ALPHA,
+    CONE_PT,
+    FAN_ALPHA,
+    MIDDLE_PT,
+    draw_one_court,
+    has_fan,
+)
 from experiments.drawing.sheet import axes_in, set_parts
 from experiments.drawing.spot_marks import draw_entries
 from experiments.drawing.style import BLACK, GREEN, ORANGE, SKY, SMALL_PT, SOFT, house_style
@@ -62,7 +70,8 @@ def _entries(result: SpotResult, width: float) -> Iterator[tuple[Artist, str]]:
     yield Patch(facecolor=GREEN, alpha=BAND_ALPHA, edgecolor=GREEN), _lines("as good", width)
     mark = Line2D([], [], marker="s", color=BLACK, markersize=MIDDLE_PT, linestyle="")
     yield mark, _lines(square, width)
-    yield Patch(facecolor=SKY, alpha=FAN_ALPHA), _lines(fan, width)
+    if has_fan(result.angle):
+        yield Patch(facecolor=SKY, alpha=FAN_ALPHA), _lines(fan, width)
 
 
 def _lines(text: str, width: float) -> str:
@@ -72,10 +81,11 @@ def _lines(text: str, width: float) -> str:
 def _who(result: SpotResult) -> str:
     """Who plays whom from where, and what the numbers are."""
     scene, limits = result.scene, result.scene.limits
-    drives = ""
-    if limits.counts_error:
-        drives = f" Extreme drives land in {100 * limits.least_in:.0f} times in 100."
+    drives = shortfall_text(result.extremes, limits)
+    if not drives and limits.counts_error:
+        drives = f"Extreme drives land in {100 * limits.least_in:.0f} times in 100."
+    played = " ".join([*scene.text.split(), *drives.split()])
     return (
-        f"{' '.join(scene.text.split())}{drives} Model result of {result.landed_in} balls that"
-        f" landed in; brackets: 95 % by chance. Seed {scene.seed}."
+        f"{played} Model result of {result.landed_in} balls that landed in; brackets: 95 % by"
+        f" chance. Seed {scene.seed}."
     )
