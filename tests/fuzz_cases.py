@@ -64,6 +64,10 @@ AT_ODDS = [
     ("levels", "opponent_player"), ("air_density", "altitude"), ("air_density", "temperature"),
     ("target", "angle"), ("target", "heading"), ("workers", "cluster"), ("slowed", "slowed"),
     ("study", "study"), ("most_replicates", "most_replicates"), ("least_in", "nearest_landing"),
+    ("faster", "slower"), ("faster", "vary"), ("slower", "vary"), ("faster", "figure"),
+    ("slower", "figure"), ("faster", "levels"), ("slower", "levels"), ("faster", "surfaces"),
+    ("slower", "surfaces"),
+    ("language", "wordless"), ("beside", "number"), ("beside", "figure"),
     ("precision", "race"), ("record", "rallies"), ("points", "rallies"), ("points", "points"),
 ]  # fmt: skip
 IN_PLACE_OF = {

@@ -54,3 +54,16 @@ def test_a_picture_is_drawn_by_its_command(tmp_path: Path) -> None:
     page = write_gallery(tmp_path / "gal lery", [drawn])
     assert (page.parent / "fan.png").stat().st_size > 10_000
     assert "angle --player club-adult --figure fan.png" in page.read_text("utf-8")
+
+
+def test_only_the_named_pictures_are_drawn_again(tmp_path: Path) -> None:
+    fan = "rally-recovery angle --player club-adult --figure {file}"
+    both = [Entry(name, "q", "c", "alt", fan) for name in ("one", "two")]
+    with pytest.raises(InputError, match=r"two\.png.*draw it, too"):
+        write_gallery(tmp_path, both, ["one"])
+    (tmp_path / "two.png").write_bytes(b"kept")
+    page = write_gallery(tmp_path, both, ["one"]).read_text("utf-8")
+    assert (tmp_path / "two.png").read_bytes() == b"kept" and "two.png" in page
+    assert (tmp_path / "one.png").stat().st_size > 10_000
+    with pytest.raises(InputError, match="unknown picture 'tow'"):
+        write_gallery(tmp_path, both, ["tow"])

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import click
+
 from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
+from experiments.scene.defaults import FASTER
 
 if TYPE_CHECKING:
     from experiments.answers.footspeed.answer import FootspeedQuestion
@@ -27,15 +30,45 @@ balls_option = options.shown("--balls", default=8000, help="To find the best pla
 )
 @options.levels_option
 @options.surfaces_option
-def footspeed(asked: Asked, vary: str, levels: str | None, surfaces: str | None) -> Said:
+@click.option(
+    "--faster",
+    type=options.Measure("--faster", "1", *FASTER),
+    help="In a sentence: what legs so much faster would be worth, such as 10%.",
+)
+@click.option("--slower", type=options.Measure("--slower", "1", *FASTER), help="The same, slower.")
+@options.shown("--rallies", default=20_000, help="For that sentence, and as many balls.")
+def footspeed(
+    asked: Asked,
+    vary: str,
+    levels: str | None,
+    surfaces: str | None,
+    faster: float | None,
+    slower: float | None,
+    rallies: int,
+) -> Said:
     """Where to stand with slower or faster legs, and what faster legs buy.
 
-    The best place, how far off it costs one ball in a hundred, and what the middle costs, over top
+    With --faster or --slower: what that would be worth, beside what the place is worth. Else the
+    best place, how far off it costs one ball in a hundred, and what the middle costs, over top
     speed, acceleration, reaction and reach.
     """
     from experiments.answers.footspeed.answer import footspeed_of, steps_of
+    from experiments.answers.footspeed.varied import TOP_SPEED
     from experiments.answers.footspeed.words import footspeed_json, footspeed_text
+    from experiments.answers.footspeed.worth import FEWEST_RALLIES, MOST_RALLIES
+    from experiments.scene.scene import require_count
+    from sim.errors import InputError
 
+    require_count("rallies", rallies, FEWEST_RALLIES, MOST_RALLIES)
+    if faster is not None or slower is not None:
+        if faster is not None and slower is not None:
+            raise InputError("--faster and --slower exclude each other; give one of them")
+        if vary != TOP_SPEED.name or levels or surfaces or asked.values["figure"] is not None:
+            raise InputError(
+                "--faster and --slower answer in a sentence for one player; leave out --vary,"
+                " --levels, --surfaces and --figure"
+            )
+        return worth(asked, faster if faster is not None else -(slower or 0.0), rallies)
     groups = questions_of(asked, vary, levels, surfaces)
     with asked.progress(steps_of([q for group in groups for q in group])) as done:
         found = [[footspeed_of(q, done) for q in group] for group in groups]
@@ -54,6 +87,17 @@ def footspeed(asked: Asked, vary: str, levels: str | None, surfaces: str | None)
         return footspeed_json(found[0]) if alone else [footspeed_json(group) for group in found]
 
     return Said("\n\n".join(footspeed_text(group) for group in found), numbers, figure)
+
+
+def worth(asked: Asked, more: float, rallies: int) -> Said:
+    """What legs that are faster by that share (slower below 0) would be worth."""
+    from experiments.answers.footspeed.worth import WorthQuestion, steps_of, worth_of
+    from experiments.answers.footspeed.worth_words import worth_json, worth_text
+
+    question = WorthQuestion(asked.scene(), more, rallies)
+    with asked.progress(steps_of(question)) as done:
+        found = worth_of(question, done)
+    return Said(worth_text(found), lambda: worth_json(found))
 
 
 def questions_of(

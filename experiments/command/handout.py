@@ -29,8 +29,10 @@ out_option = shown(
 @click.option("--title", help="In place of the page's own.")
 @click.option("--name", default="", help="Whom the page is for.")
 @click.option("--club", default="")
+@shown("--language", default="english", help="english, german, spanish or french.")
 @click.option("--texts", "file", type=click.Path(path_type=Path), help="Your own words, as TOML.")
 @click.option("--texts-template", is_flag=True, help="Only print all texts, to begin with.")
+@click.option("--board", is_flag=True, help="A sheet for a notice board in place of the page.")
 @click.option("--wordless", is_flag=True, help="Numbers and symbols in place of words.")
 def handout(
     asked: Asked,
@@ -39,16 +41,23 @@ def handout(
     title: str | None,
     name: str,
     club: str,
+    language: str,
     file: Path | None,
     texts_template: bool,
+    board: bool,
     wordless: bool,
 ) -> Said:
     """One page for a player: a picture, three findings and a plan to practise with cones."""
-    from experiments.answers.handout.texts import template, texts_of
+    from experiments.answers.handout.texts import ENGLISH, LANGUAGES, template, texts_of
+    from sim.errors import InputError, named
 
+    language = named("language", language, LANGUAGES)
+    if wordless and language != ENGLISH:
+        raise InputError("--wordless has no words in any language; leave out --language")
     if texts_template:
-        return Said(template().removesuffix("\n"))
+        return Said(template(language).removesuffix("\n"))
     from experiments.answers.handout.answer import PARTS, HandoutQuestion, measure_handout
+    from experiments.answers.handout.board import board_figure, board_of, board_text
     from experiments.answers.handout.picture import handout_figure
     from experiments.answers.handout.words import one_line, page_of, page_text
     from experiments.drawing.sheet import require_paper
@@ -61,13 +70,27 @@ def handout(
     question = HandoutQuestion(asked.scene(), rallies)
     scene = question.scene
     called = {scene.player.name, scene.opponent.name, scene.hitter.name, scene.world.surface.name}
-    texts, english = texts_of(file, wordless, called), texts_of(None, wordless=False)
+    texts, english = texts_of(file, wordless, called, language), texts_of(None, wordless=False)
     with asked.progress(PARTS, max(scene.balls, rallies) >= SHOWN_FROM) as done:
         found = measure_handout(question, done)
+    files = made_from(asked, file)
     page = page_of(found, texts, title, name, club)
+    sheet = board_of(found, texts, files, title, name, club)
 
     def draw(path: Path) -> None:
-        save(handout_figure(found, page, paper), path)
+        figure = board_figure(found, sheet, paper) if board else handout_figure(found, page, paper)
+        save(figure, path)
 
     text = page_text(page_of(found, english), with_cautions=wordless)
+    if board:
+        text = board_text(board_of(found, english, files), wordless)
     return Said(text, more={"out": ("Page", draw)})
+
+
+def made_from(asked: Asked, texts: Path | None) -> list[str]:
+    """The names of the files that a sheet was made from: players' and a file of texts."""
+    from experiments.scene.player_file import is_player_file
+
+    people = [asked.values["player"], asked.values["opponent_player"]]
+    files = [Path(who).name for who in people if who is not None and is_player_file(who)]
+    return files + ([texts.name] if texts is not None else [])

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
 from experiments.scene.defaults import CONTACT_HEIGHT_M, HITTER, LEVEL, OPPONENT_POLICY, SURFACE
+
+if TYPE_CHECKING:
+    from experiments.answers.replay.answer import Replay
 
 
 def require_film(path: Path) -> None:
@@ -53,6 +56,10 @@ animation_option = click.option(
 @click.option(
     "--hitter", help=f"What your opponent hits.  [default: the study's first, else {HITTER}]"
 )
+@click.option(
+    "--beside",
+    help="Another place to recover to, beside --policy's on the same balls, chosen by a rule.",
+)
 @options.opponent_player_option
 @click.option("--opponent-policy", help=f"[default: {OPPONENT_POLICY}]")
 @click.option("--own-shots", help=f"What you hit.  [default: {HITTER}]")
@@ -82,6 +89,7 @@ def replay(
     player: str | None,
     policy: str | None,
     hitter: str | None,
+    beside: str | None,
     allow_code: bool,
     slowed: float | None,
     **more: Any,
@@ -90,6 +98,7 @@ def replay(
 
     With --study, the options --setting, --place, --player, --hitter and --policy name the cell.
     --figure draws its time line: what both players do, where the ball is, and the time to spare.
+    With --beside, a few first balls are shown in place of a rally, met from two places.
     """
     from experiments.answers.replay.answer import replay_of_players, replay_of_study, replay_text
     from experiments.scene.people import given
@@ -112,6 +121,13 @@ def replay(
         named = given(place=place, player=player, policy=policy, hitter=hitter, **more)
         found = replay_of_players(number, seed, **named)
 
+    if beside is not None:
+        if number or asked.values["figure"] is not None:
+            raise InputError(
+                "--beside chooses its balls and has only a film; leave out --number and --figure"
+            )
+        return two_places(found, beside, slowed or 1.0)
+
     @cache
     def track() -> Any:
         from experiments.answers.replay.track import track_of
@@ -128,6 +144,25 @@ def replay(
 
         return time_line_figure(track())
 
-    speed = "at true speed" if slowed in (None, 1.0) else f"{slowed:g} times slower"
     text = replay_text(found)
-    return Said(text, figure=figure, more={"animation": (f"Film, {speed}", film)})
+    return Said(text, figure=figure, more={"animation": (film_words(slowed or 1.0), film)})
+
+
+def film_words(slowed: float) -> str:
+    """What the film is called where it is said to be written."""
+    return "Film, at true speed" if slowed == 1.0 else f"Film, {slowed:g} times slower"
+
+
+def two_places(found: Replay, other: str, slowed: float) -> Said:
+    """The policy of a replay and another one on the same balls."""
+    from experiments.answers.replay.beside import beside_of, beside_text
+    from experiments.scene.own_code import policy_of
+
+    beside = beside_of(found, policy_of(other))
+
+    def film(path: Path) -> None:
+        from experiments.answers.replay.beside_film import write_beside
+
+        write_beside(beside, path, slowed)
+
+    return Said(beside_text(beside), more={"animation": (film_words(slowed), film)})

@@ -17,9 +17,12 @@ from experiments.command.ask import Asked, Said, asks
     saves=(options.figure_option, options.json_option),
 )
 @options.policy_option
-@click.option("--all", "every", is_flag=True, help="Show every way of recovering.")
+@click.option("--all", "every", is_flag=True, help="Tell and draw every way of recovering.")
 def spot(asked: Asked, own: tuple[str, ...], every: bool) -> Said:
-    """Where to stand while your opponent strikes from one place."""
+    """Where to stand while your opponent strikes from one place.
+
+    --figure draws one court with the place to wait; with --all or --policy every way of recovering.
+    """
     from experiments.answers.spot.answer import find_spot
     from experiments.answers.spot.words import spot_json, spot_text
     from experiments.balls.spots import with_own
@@ -37,9 +40,13 @@ def spot(asked: Asked, own: tuple[str, ...], every: bool) -> Said:
             text += f"\n\n{legs_text(legs)}"
 
     def figure() -> Any:
-        from experiments.answers.spot.answer import above_of
-        from experiments.answers.spot.picture import above_figure
+        if every or mine:
+            from experiments.answers.spot.answer import above_of
+            from experiments.answers.spot.picture import above_figure
 
-        return above_figure(above_of(result))
+            return above_figure(above_of(result))
+        from experiments.answers.spot.place import place_figure
+
+        return place_figure(result)
 
     return Said(text, lambda: shown, figure)

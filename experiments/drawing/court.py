@@ -167,10 +167,13 @@ def draw_key(ax: Axes) -> list[Artist]:
     return [*ring, beside(ax, at, words, ha="left", colour=style.BLUE, xycoords="axes fraction")]
 
 
-def draw_best_range(ax: Axes, best_m: tuple[float, float], y: float, zorder: float = 1) -> Artist:
+def draw_best_range(
+    ax: Axes, best_m: tuple[float, float], y: float, zorder: float = 1, tall_m: float = 0.56
+) -> Artist:
     """The best range of lateral places as a band around the height `y`."""
     low, high = best_m
-    band = Rectangle((low, y - 0.28), max(high - low, 0.02), 0.56, zorder=zorder, alpha=0.35)
+    corner = (low, y - tall_m / 2)
+    band = Rectangle(corner, max(high - low, 0.02), tall_m, zorder=zorder, alpha=0.35)
     band.set(facecolor=style.GREEN, edgecolor=style.GREEN, linewidth=0.6, gid="best range")
     return ax.add_patch(band)
 

@@ -1,4 +1,5 @@
-"""`python -m experiments.gallery [FOLDER]`: draw all pictures and write their page."""
+"""`python -m experiments.gallery [FOLDER [NAME ...]]`: draw all pictures, or those named, and write
+their page."""
 
 from __future__ import annotations
 
@@ -11,7 +12,8 @@ from experiments.output.terminal import told
 
 def main(arguments: list[str]) -> str:
     """Write the gallery and say where it is."""
-    return f"Gallery: {write_gallery(Path(arguments[0] if arguments else 'results/gallery'))}"
+    folder, *drawn = arguments or ["results/gallery"]
+    return f"Gallery: {write_gallery(Path(folder), drawn=drawn)}"
 
 
 if __name__ == "__main__":

@@ -15,7 +15,7 @@ from tqdm import tqdm
 
 from experiments.output.files import write_output
 from experiments.report.page import environment
-from sim.errors import InputError
+from sim.errors import InputError, named
 
 
 @dataclass(frozen=True)
@@ -45,22 +45,28 @@ def entries() -> list[Entry]:
 PAGE = "index.html"
 
 
-def write_gallery(folder: Path, wanted: Sequence[Entry] | None = None) -> Path:
+def write_gallery(
+    folder: Path, wanted: Sequence[Entry] | None = None, drawn: Sequence[str] = ()
+) -> Path:
     """Draw each picture into `folder` and write its page; returns the page's path.
 
-    Pictures of stored studies are shown from where they are, beside `folder`.
+    With names in `drawn` only these are drawn, the others must be there. Pictures of stored studies
+    are shown from where they are, beside `folder`.
 
     Raises:
-        InputError: a command fails, or a stored picture is missing.
+        InputError: an unknown name, a command fails, or a picture is missing.
     """
+    wanted = entries() if wanted is None else wanted
+    again = {named("picture", name, [e.name for e in wanted]) for name in drawn}
     folder.mkdir(parents=True, exist_ok=True)
     shown = []
-    for entry in tqdm(entries() if wanted is None else wanted, unit="picture", disable=None):
+    for entry in tqdm(wanted, unit="picture", disable=None):
         file = f"../{entry.stored}" if entry.stored else f"{entry.name}{entry.suffix}"
-        if entry.command:
+        if entry.command and (entry.name in again or not again):
             run(entry.command.format(file=shlex.quote(str(folder / file))))
         elif not (folder / file).exists():
-            raise InputError(f"{str(folder / file)!r} is missing; run its study first")
+            first = "run its study first" if entry.stored else "draw it, too"
+            raise InputError(f"{str(folder / file)!r} is missing; {first}")
         shown.append((entry, file, entry.command.format(file=file)))
     page = environment().get_template("gallery.html").render(shown=shown)
     return write_output(folder / PAGE, page.encode(), "page")

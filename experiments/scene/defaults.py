@@ -18,3 +18,4 @@ OPPONENT_POLICY = "linear-shade,shade_m_per_m=0.24,toward_backhand_m=0.55"
 APPROACH_FROM, APPROACH_TO = "2.0,-7.5", "2.4,9.5"
 DEPTHS_M = (-2.0, 6.0, 0.5)  # from, to and step behind the baseline
 DEPTH_RALLIES = 3000  # at each depth
+FASTER = (0.005, 0.3)  # by which share legs may be asked to be faster or slower

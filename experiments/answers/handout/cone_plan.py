@@ -15,14 +15,15 @@ from experiments.answers.spot.answer import MissedBalls
 from experiments.answers.spot.picture import draw_missed
 from experiments.balls.angle import Angle
 from experiments.drawing.court import draw_best_range, draw_court, draw_flights, draw_waiting_line
+from experiments.drawing.one_court import RING_PT, draw_cone, draw_middle, steps_below
 from experiments.drawing.spot_marks import beside
-from experiments.drawing.style import BLACK, FAINT, INK, ORANGE, SOFT
+from experiments.drawing.style import BLACK, FAINT, INK, SOFT
 from experiments.scene.sides import STEP_M
 
 HALF_VIEW_M = 6.2
 ABOVE_M, BELOW_M = 2.2, 2.0  # around the outermost contact and the waiting line
 NUMBER_PT, NUMBER_MARK_PT = 7.0, 10.0
-CONE_PT, SMALL_CONE_PT, MIDDLE_PT, RING_PT = 8.0, 6.5, 5.0, 4.5
+SMALL_CONE_PT = 6.5
 BEHIND_M, FAN_M = 4.6, 2.0  # room for the numbers behind the waiting line, and from cone to number
 
 
@@ -57,9 +58,9 @@ def draw_one(ax: Axes, angle: Angle, cone: Cone, missed: MissedBalls) -> list[Ar
     artists += draw_flights(ax, angle, RING_PT)
     artists += draw_missed(ax, missed)
     artists += draw_waiting_line(ax, angle.line_m, cone.best_m)
-    artists += _middle(ax, -angle.line_m) + _cone(ax, cone.cone_x_m, -angle.line_m)
+    artists += draw_middle(ax, -angle.line_m) + draw_cone(ax, cone.cone_x_m, -angle.line_m)
     artists += draw_number(ax, x, y, cone.number)
-    return artists + _steps_below(ax, 2)
+    return artists + steps_below(ax, 2)
 
 
 def draw_all(ax: Axes, cones: Sequence[Cone], line_m: float) -> list[Artist]:
@@ -68,7 +69,7 @@ def draw_all(ax: Axes, cones: Sequence[Cone], line_m: float) -> list[Artist]:
     artists = draw_court(ax, -(line_m + BEHIND_M), top, half)
     ax.set(xticks=[], yticks=[])
     artists += draw_waiting_line(ax, line_m, None)
-    artists += _middle(ax, -line_m)
+    artists += draw_middle(ax, -line_m)
     ordered = sorted(cones, key=lambda c: (c.cone_x_m, c.number))
     apart = 2 * half / (len(ordered) + 0.5)
     for i, cone in enumerate(ordered):
@@ -76,7 +77,7 @@ def draw_all(ax: Axes, cones: Sequence[Cone], line_m: float) -> list[Artist]:
         artists += ax.plot(
             (cone.cone_x_m, at), (-line_m, -line_m - FAN_M), color=SOFT, linewidth=0.7, zorder=3
         )
-        artists += _cone(ax, cone.cone_x_m, -line_m, SMALL_CONE_PT)
+        artists += draw_cone(ax, cone.cone_x_m, -line_m, SMALL_CONE_PT)
         artists += draw_number(ax, at, -line_m - FAN_M - 0.5, cone.number)
         artists += draw_number(ax, *cone.contact_m, cone.number)
     return artists
@@ -87,12 +88,12 @@ def draw_rows(ax: Axes, cones: Sequence[Cone]) -> list[Artist]:
     artists: list[Artist] = [ax.axvline(0.0, color=INK, linewidth=0.8, zorder=2)]
     for i, cone in enumerate(cones):
         artists.append(draw_best_range(ax, cone.best_m, -i))
-        artists += _middle(ax, -i) + _cone(ax, cone.cone_x_m, -i)
+        artists += draw_middle(ax, -i) + draw_cone(ax, cone.cone_x_m, -i)
     widest = max(abs(v) for c in cones for v in (*c.best_m, c.cone_x_m))
     half = STEP_M * (np.ceil(widest / STEP_M) + 0.5)
     ax.set(xlim=(-half, half), ylim=(-len(cones) + 0.4, 0.6), yticks=[])
     ax.spines["left"].set_visible(False)
-    _steps_below(ax, 1 if half < 4 else 2)
+    steps_below(ax, 1 if half < 4 else 2)
     ax.grid(axis="x", color=FAINT, linewidth=0.5)
     ax.set_axisbelow(True)
     return artists
@@ -111,23 +112,3 @@ def _view(cones: Sequence[Cone]) -> tuple[float, float]:
     widest = max(abs(c.contact_m[0]) for c in cones)
     farthest = max(c.contact_m[1] for c in cones)
     return max(HALF_VIEW_M, widest + 1.2), max(12.0 + ABOVE_M, farthest + ABOVE_M)
-
-
-def _cone(ax: Axes, x: float, y: float, size_pt: float = CONE_PT) -> list[Artist]:
-    (mark,) = ax.plot(x, y, "^", color=ORANGE, markersize=size_pt, zorder=5, gid="cone")
-    mark.set(markeredgecolor=BLACK, markeredgewidth=0.8)
-    return [mark]
-
-
-def _middle(ax: Axes, y: float) -> list[Artist]:
-    return list(ax.plot(0.0, y, "s", color=BLACK, markersize=MIDDLE_PT, zorder=4, gid="middle"))
-
-
-def _steps_below(ax: Axes, every: int) -> list[Artist]:
-    """Ticks below that count steps from the centre mark to either side."""
-    most = int(ax.get_xlim()[1] / STEP_M) // every * every
-    counts = np.arange(-most, most + 1, every)
-    ax.set_xticks(counts * STEP_M, [str(abs(c)) for c in counts])
-    ax.set_yticks([])
-    ax.tick_params(axis="x", labelsize=NUMBER_PT, length=2)
-    return list(ax.get_xticklabels())

@@ -1,4 +1,4 @@
-"""The texts of the page: English, without words, or a user's own, by key.
+"""The texts of the page: English, a translation, without words, or a user's own, by key.
 
 A text may hold the fields of the English one with that key, in braces, and no others.
 """
@@ -14,11 +14,13 @@ from importlib import resources
 from pathlib import Path
 
 from experiments.scene.own_texts import TextKeys, flat
+from sim.errors import named
 from sim.players import PLAYERS
 from sim.surface import SURFACES
 from strategies.catalogue import SHOT_MODELS
 
-ENGLISH, WORDLESS = "english.toml", "wordless.toml"
+ENGLISH, WORDLESS = "english", "wordless.toml"
+LANGUAGES = (ENGLISH, "german", "spanish", "french")  # each in a file of that name
 NAMES = "names."
 # Fields that all texts of a table may hold, whether the English one does or not.
 FIELDS_OF = {
@@ -26,6 +28,8 @@ FIELDS_OF = {
     "balls": frozenset({"cone", "middle", "fewer", "more"}),
     "points": frozenset({"more", "fewer", "rallies", "cones", "middle"}),
     "drill": frozenset({"depth", "sets", "feeds", "rest"}),
+    "rule": frozenset({"where", "steps", "left", "right"}),
+    "board_drill": frozenset({"depth", "sets", "feeds", "rest", "cones"}),
 }
 # A number and its unit share a line.
 UNIT = re.compile(r"(?<=\d) (?=(?:km/h|m|s|%|\u00d7)(?:\W|$))")
@@ -51,38 +55,44 @@ class Texts:
         return text.replace("-", self.by_key["minus"]).replace(".", self.by_key["decimal"])
 
 
-def template() -> str:
-    """The file of all English texts, for people to put their own words in.
+def template(language: str = ENGLISH) -> str:
+    """The file of all texts in a language, for people to put their own words in.
 
     The names of levels, hitters and surfaces end it; one without words is called as it is.
+
+    Raises:
+        InputError: no such language; says which there are.
     """
-    stored = _stored(ENGLISH)
+    stored = _stored(f"{named('language', language, LANGUAGES)}.toml")
     worded = tomllib.loads(stored)[NAMES.rstrip(".")]
     plain = [name for name in (*PLAYERS, *SHOT_MODELS, *SURFACES) if name not in worded]
     return stored + "".join(f'{name} = "{name.replace("-", " ")}"\n' for name in plain)
 
 
-def texts_of(file: Path | None, wordless: bool, names: Iterable[str] = ()) -> Texts:
-    """The texts of a page: English or without words, with those of a file in their place.
+def texts_of(
+    file: Path | None, wordless: bool, names: Iterable[str] = (), language: str = ENGLISH
+) -> Texts:
+    """The texts of a page: in a language or without words, with those of a file in their place.
 
     `names` are those that this page may print; a file may give a word for each.
 
     Raises:
-        InputError: the file cannot be read, or holds an unknown key or field, or no text.
+        InputError: no such language; the file cannot be read, or holds an unknown key or field, or
+            no text.
     """
-    english = dict(_english())
-    texts = english | dict(flat(tomllib.loads(_stored(WORDLESS)))) if wordless else english
+    texts = dict(_by_key(language))
     if wordless:
+        texts |= dict(flat(tomllib.loads(_stored(WORDLESS))))
         texts = {key: value for key, value in texts.items() if not key.startswith(NAMES)}
     if file is not None:
         own = frozenset(NAMES + name for name in names)
-        texts |= TextKeys(_english(), own, "handout --texts-template", FIELDS_OF).read(file)
+        texts |= TextKeys(_by_key(ENGLISH), own, "handout --texts-template", FIELDS_OF).read(file)
     return Texts(texts)
 
 
 @cache
-def _english() -> Mapping[str, str]:
-    return dict(flat(tomllib.loads(template())))
+def _by_key(language: str) -> Mapping[str, str]:
+    return dict(flat(tomllib.loads(template(language))))
 
 
 def _stored(name: str) -> str:

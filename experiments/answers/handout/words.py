@@ -86,9 +86,10 @@ def page_of(
             say("question.head"),
             say("question.text", place=_place(found.station, texts), number=str(found.asked + 1)),
         ),
-        who=_who(found, texts),
+        who=who_words(found, texts),
         picture=Paragraph(
-            say("picture.head"), say("picture.caption", shown=_shown(found), least=_least(found))
+            say("picture.head"),
+            say("picture.caption", shown=_shown(found), least=least_words(found)),
         ),
         findings_head=say("findings.head"),
         findings=tuple(_findings(found, texts)),
@@ -104,8 +105,15 @@ def page_of(
         drill=tuple(_drill(found, texts)),
         cautions=Paragraph(say("cautions.head"), say("cautions.text")),
         not_modelled=Paragraph(say("not_modelled.head"), say("not_modelled.text")),
-        small_print=say("small_print.text", seed=str(scene.seed), balls=str(scene.balls)),
+        small_print=with_note(
+            say("small_print.text", seed=str(scene.seed), balls=str(scene.balls)), texts
+        ),
     )
+
+
+def with_note(text: str, texts: Texts) -> str:
+    """A text at the foot, with the note of a translation."""
+    return f"{text} {texts.say('translation')}".rstrip()
 
 
 def _shown(found: Handout) -> str:
@@ -113,7 +121,7 @@ def _shown(found: Handout) -> str:
     return str(min(SHOWN, found.missed.per_100.n))
 
 
-def _least(found: Handout) -> str:
+def least_words(found: Handout) -> str:
     """How often in 100 a drive must land in to count for the angle."""
     return f"{100 * found.question.scene.limits.least_in:.0f}"
 
@@ -148,53 +156,76 @@ def steps(x_m: float, texts: Texts) -> str:
     return texts.say("steps", count=texts.number(count, 0 if count.is_integer() else 1))
 
 
-def _place(station: Station, texts: Texts) -> str:
-    place = station.place
-    behind = place.y_m - HALF_LENGTH_M
+def deep_words(station: Station, texts: Texts) -> str:
+    """How deep the opponent strikes, from the far baseline."""
+    behind = station.place.y_m - HALF_LENGTH_M
     key = (
         "deep.at" if abs(behind) < NEAR_MIDDLE_M else "deep.behind" if behind > 0 else "deep.inside"
     )
-    deep = texts.say(key, metres=texts.number(abs(behind)))
+    return texts.say(key, metres=texts.number(abs(behind)))
+
+
+def _place(station: Station, texts: Texts) -> str:
+    place, deep = station.place, deep_words(station, texts)
     if abs(place.x_m) < NEAR_MIDDLE_M:
         return texts.say("place.middle", deep=deep)
     where = "place.left" if place.x_m < 0 else "place.right"
     return texts.say(where, across=texts.number(abs(place.x_m)), deep=deep).strip()
 
 
-def _who(found: Handout, texts: Texts) -> str:
+def who_words(found: Handout, texts: Texts, longest: int | None = LONGEST_WHO) -> str:
+    """Who plays whom on what; a name of people's own is cut to `longest` characters, if any."""
     q = found.question.scene
     return texts.say(
         "question.who",
-        player=_called(q.player.name, texts),
+        player=_called(q.player.name, texts, longest),
         hand=texts.say(f"hand.{q.player.hand}"),
-        opponent=_called(q.opponent.name, texts),
+        opponent=_called_opponent(q.player.name, q.opponent.name, texts, longest),
         opponent_hand=texts.say(f"hand.{q.opponent.hand}"),
-        hitter=_called(q.hitter.name, texts),
+        hitter=_called(q.hitter.name, texts, longest),
         **{wing: texts.number(v, 0) for wing, v in speeds_km_h(q.opponent).items()},
         surface=texts.name(q.world.surface.name),
         depth=texts.number(q.depth_m),
     )
 
 
-def _called(name: str, texts: Texts) -> str:
+def _called_opponent(player: str, name: str, texts: Texts, longest: int | None) -> str:
+    """What the opponent is called; one made after a player file, as that player."""
+    if name == f"like {player}":
+        return _called(texts.say("like", name=player), texts, longest)
+    return _called(name, texts, longest)
+
+
+def _called(name: str, texts: Texts, longest: int | None) -> str:
     """What a level or hitter is called; names of people's own are cut."""
     word = texts.name(name)
-    if word == name and len(word) > LONGEST_WHO:
-        return f"{word[: LONGEST_WHO - 1]}\u2026"
+    if longest is not None and word == name and len(word) > longest:
+        return f"{word[: longest - 1]}\u2026"
     return word
 
 
 def _findings(found: Handout, texts: Texts) -> Iterator[Paragraph]:
     """Three: where to wait, the next ball, the whole rally; each by its own verdict."""
     at, best = found.station, found.station.spot.best
-    where = {"cone": _cone(at.cone_x_m, texts)}
+    where = {"cone": cone_words(at.cone_x_m, texts)}
     where |= {"from": side(best.low_m, texts), "to": side(best.high_m, texts)}
     key = "where.text" if best.low_m < best.high_m else "where.narrow"
     yield Paragraph(texts.say("where.head"), texts.say(key, **where))
+    yield next_ball(found, texts)
+    yield whole_rally(found, texts)
+
+
+def next_ball(found: Handout, texts: Texts) -> Paragraph:
+    """What the cone is worth for the ball that is struck from the asked place."""
+    at = found.station
     balls = {"cone": at.missed_cone, "middle": at.missed_middle, "fewer": at.fewer}
     balls["more"] = at.fewer.scaled(-1.0)
     fields = {key: interval(value, texts) for key, value in balls.items()}
-    yield Paragraph(texts.say("balls.head"), texts.say(_key("balls", at.verdict), **fields))
+    return Paragraph(texts.say("balls.head"), texts.say(_key("balls", at.verdict), **fields))
+
+
+def whole_rally(found: Handout, texts: Texts) -> Paragraph:
+    """What the cones are worth over rallies that begin there."""
     points = {"more": interval(found.points, texts)}
     points |= {"fewer": interval(found.points.scaled(-1.0), texts)}
     points |= {"rallies": str(found.question.rallies)}
@@ -203,14 +234,15 @@ def _findings(found: Handout, texts: Texts) -> Iterator[Paragraph]:
     told = [texts.say(_key("points", found.points_verdict), **points)]
     if found.points_verdict != SAME:
         told.append(texts.say("points.reached", **points))
-    yield Paragraph(texts.say("points.head"), " ".join(filter(None, told)))
+    return Paragraph(texts.say("points.head"), " ".join(filter(None, told)))
 
 
 def _key(table: str, verdict: str) -> str:
     return f"{table}.{verdict.replace(' ', '_')}"
 
 
-def _cone(x_m: float, texts: Texts) -> str:
+def cone_words(x_m: float, texts: Texts) -> str:
+    """Where a cone stands, in steps and metres from the centre mark."""
     if x_m == 0:
         return texts.say("cone.middle")
     where = "cone.left" if x_m < 0 else "cone.right"
@@ -232,11 +264,15 @@ def _row(index: int, station: Station, texts: Texts) -> Row:
     return Row(str(index + 1), cells)
 
 
-def _drill(found: Handout, texts: Texts) -> Iterator[str]:
+def drill_fields(found: Handout, texts: Texts) -> dict[str, str]:
+    """What a text of a drill may hold."""
     fields = {"depth": texts.number(found.question.scene.depth_m), "sets": str(SETS)}
-    fields |= {"feeds": str(FEEDS_A_SET), "rest": str(REST_S)}
+    return fields | {"feeds": str(FEEDS_A_SET), "rest": str(REST_S)}
+
+
+def _drill(found: Handout, texts: Texts) -> Iterator[str]:
     for key in ("one", "two", "three", "four"):
-        yield texts.say(f"drill.{key}", **fields)
+        yield texts.say(f"drill.{key}", **drill_fields(found, texts))
 
 
 def page_text(page: Page, with_cautions: bool) -> str:

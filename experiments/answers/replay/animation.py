@@ -125,10 +125,10 @@ def draw_moment(ax: Axes, track: RallyTrack) -> Moment:
     moment = Moment(
         track,
         movers,
-        _line(ax, "o", "bounces", INK, 3, markerfacecolor="white", markersize=5),
-        _line(ax, "", "path", INK, 4, linestyle="-", linewidth=1.2),
-        _line(ax, "o", "shadow", INK, 4.5, markersize=4, alpha=0.4, markeredgewidth=0),
-        _line(ax, "o", "ball", INK, 7, markerfacecolor=YELLOW, markeredgewidth=0.9),
+        moving_line(ax, "o", "bounces", INK, 3, markerfacecolor="white", markersize=5),
+        moving_line(ax, "", "path", INK, 4, linestyle="-", linewidth=1.2),
+        moving_line(ax, "o", "shadow", INK, 4.5, markersize=4, alpha=0.4, markeredgewidth=0),
+        moving_line(ax, "o", "ball", INK, 7, markerfacecolor=YELLOW, markeredgewidth=0.9),
         _words(ax, 1.0, 4, "bottom", "clock"),
         _words(ax, 0.0, -4, "top", "board"),
         still,
@@ -164,9 +164,11 @@ def _mover(ax: Axes, player: PlayerTrack, half_view_m: float) -> Mover:
     label = beside(ax, (0.0, 0.0), "", (0, below * 2), va=va, colour=colour)
     return Mover(
         player,
-        _line(ax, marker, name, colour, 5, markeredgecolor="white", markersize=8),
-        _line(ax, "", f"trail of {name}", colour, 3.5, linestyle="-", linewidth=1.6, alpha=0.6),
-        _line(ax, "P", f"spot of {name}", colour, 6.5, markerfacecolor="white", markersize=7),
+        moving_line(ax, marker, name, colour, 5, markeredgecolor="white", markersize=8),
+        moving_line(
+            ax, "", f"trail of {name}", colour, 3.5, linestyle="-", linewidth=1.6, alpha=0.6
+        ),
+        moving_line(ax, "P", f"spot of {name}", colour, 6.5, markerfacecolor="white", markersize=7),
         comfortable,
         full,
         label,
@@ -174,8 +176,11 @@ def _mover(ax: Axes, player: PlayerTrack, half_view_m: float) -> Mover:
     )
 
 
-def _line(ax: Axes, marker: str, gid: str, colour: str, zorder: float, **look: object) -> Line2D:
-    look.setdefault("linestyle", "none")
+def moving_line(
+    ax: Axes, marker: str, gid: str, colour: str, zorder: float, **look: object
+) -> Line2D:
+    """A line or mark without a place yet, to be moved."""
+    look = {"linestyle": "none"} | look
     line = Line2D([], [], marker=marker, color=colour, zorder=zorder, gid=gid)
     line.set(**look)
     ax.add_line(line)

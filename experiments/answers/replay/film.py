@@ -5,18 +5,19 @@ from __future__ import annotations
 import math
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from matplotlib import animation
+from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
 from tqdm import tqdm
 
-from experiments.answers.replay.animation import Moment, film_figure
+from experiments.answers.replay.animation import film_figure
 from experiments.answers.replay.track import RallyTrack
 from experiments.drawing import style
 from experiments.output.files import NAME, not_written, require_ours, write_output
@@ -40,7 +41,19 @@ HOUSE = (
     style.BLUE,
     style.VERMILLION,
     style.YELLOW,
+    style.ORANGE,
+    style.BLACK,
 )
+
+
+class Moving(Protocol):
+    """What is filmed: artists, back to front, that are moved to a time together."""
+
+    @property
+    def artists(self) -> Sequence[Artist]: ...
+
+    def show(self, time_s: float) -> Sequence[Artist]:
+        """Move all; returns the artists that moved."""
 
 
 def require_film(path: Path) -> str:
@@ -65,8 +78,8 @@ def require_film(path: Path) -> str:
     return suffix
 
 
-def rate_of(film_s: float, suffix: str) -> int:
-    """Frames in a second of a film that lasts `film_s`.
+def rate_of(film_s: float, suffix: str, rates: Sequence[int] = RATES) -> int:
+    """Frames in a second of a film that lasts `film_s`: the first of the rates that it allows.
 
     Raises:
         InputError: too long a film.
@@ -78,8 +91,8 @@ def rate_of(film_s: float, suffix: str) -> int:
             " Slow it less (--slowed), or choose a shorter rally"
         )
     if suffix == MP4:
-        return RATES[0]
-    return next(rate for rate in RATES if film_s * rate <= MOST_GIF_FRAMES)
+        return rates[0]
+    return next(rate for rate in rates if film_s * rate <= MOST_GIF_FRAMES)
 
 
 def times_of(end_s: float, slowed: float, rate: int) -> np.ndarray:
@@ -100,17 +113,33 @@ def write_film(track: RallyTrack, path: Path, slowed: float = 1.0) -> Path:
         InputError: an unknown suffix, no ffmpeg for an MP4, too long a film, a `slowed` below 1 or
             above MOST_SLOWED, or the file cannot be written.
     """
+    return write_moving(path, lambda: film_figure(track), track.end_s, slowed)
+
+
+def write_moving(
+    path: Path,
+    draw: Callable[[], tuple[Figure, Moving]],
+    end_s: float,
+    slowed: float = 1.0,
+    rates: Sequence[int] = RATES,
+    rests: Sequence[tuple[float, float]] = (),
+) -> Path:
+    """Write the film of whatever moves for `end_s` on a figure; the rest as `write_film`.
+
+    rests: from when to when (before that) nothing moves; a GIF holds one picture for each.
+    """
     suffix = require_film(path)
     if not 1.0 <= slowed <= MOST_SLOWED:
         raise InputError(f"slowed is {slowed:g}; it must be from 1 to {MOST_SLOWED:g}")
-    rate = rate_of(track.end_s * slowed, suffix)
+    rate = rate_of(end_s * slowed, suffix, rates)
     try:
         with style.house_style(), tempfile.TemporaryDirectory() as folder:
             first = Path(folder) / f"film{suffix}"
-            figure, moment = film_figure(track)
-            times = times_of(track.end_s, slowed, rate)
+            figure, moment = draw()
+            times = times_of(end_s, slowed, rate)
             if suffix == GIF:
-                _write_gif(figure, moment, times, delays_ms(track.end_s * slowed, rate), first)
+                times, delays = held(times, delays_ms(end_s * slowed, rate), rests)
+                _write_gif(figure, moment, times, delays, first)
             else:
                 _write_mp4(figure, moment, times, rate, first)
             write_output(path, first.read_bytes(), "film")
@@ -131,8 +160,26 @@ def delays_ms(film_s: float, rate: int) -> list[int]:
     return [each] * (count - 1) + [max(10, rest)]
 
 
+def held(
+    times: np.ndarray, delays: Sequence[int], rests: Sequence[tuple[float, float]]
+) -> tuple[np.ndarray, list[int]]:
+    """The frames of a film with the first one of each rest alone, which stays for all of them."""
+    kept: list[float] = []
+    stay: list[int] = []
+    before = None
+    for time_s, delay in zip(times.tolist(), delays, strict=True):
+        now = next((rest for rest in rests if rest[0] <= time_s < rest[1]), None)
+        if now is not None and now == before:
+            stay[-1] += delay
+        else:
+            kept.append(time_s)
+            stay.append(delay)
+        before = now
+    return np.array(kept), stay
+
+
 def _write_gif(
-    figure: Figure, moment: Moment, times: np.ndarray, delays: list[int], path: Path
+    figure: Figure, moment: Moving, times: np.ndarray, delays: list[int], path: Path
 ) -> None:
     some = times[:: max(1, len(times) // PALETTE_FRAMES)]
     palette = _palette(np.vstack(list(_pictures(figure, moment, some))))
@@ -168,7 +215,7 @@ def _palette(pictures: np.ndarray) -> Image.Image:
     return palette
 
 
-def _pictures(figure: Figure, moment: Moment, times: np.ndarray) -> Iterator[np.ndarray]:
+def _pictures(figure: Figure, moment: Moving, times: np.ndarray) -> Iterator[np.ndarray]:
     """The picture at each time, (height, width, 3); what does not move is drawn once."""
     figure.set_dpi(DPI)
     canvas = FigureCanvasAgg(figure)
@@ -183,7 +230,7 @@ def _pictures(figure: Figure, moment: Moment, times: np.ndarray) -> Iterator[np.
         yield np.asarray(canvas.buffer_rgba())[:, :, :3].copy()
 
 
-def _write_mp4(figure: Figure, moment: Moment, times: np.ndarray, rate: int, path: Path) -> None:
+def _write_mp4(figure: Figure, moment: Moving, times: np.ndarray, rate: int, path: Path) -> None:
     FigureCanvasAgg(figure)
     writer = animation.writers["ffmpeg"](fps=rate, metadata={"comment": NAME})
     with writer.saving(figure, str(path), MP4_DPI):

@@ -83,15 +83,27 @@ def spot_text(result: SpotResult, every: bool = False, own: Sequence[str] = ()) 
 def _advice(r: SpotResult) -> str:
     """One sentence: where, in metres and steps, what is missed from there and from the middle."""
     b = r.best
-    where = f"{side(b.x_m)} of the centre mark, {steps(b.x_m)} toward your"
-    where = f"{where} {'left' if b.x_m < 0 else 'right'}"
-    if abs(b.x_m) < NEAR_MIDDLE_M:
-        where = "at the centre mark"
+    toward = f" toward your {'left' if b.x_m < 0 else 'right'}"
     return filled(
-        f"Stand {where}: from there you miss {100 * (1 - b.share):.1f} of 100 balls that land"
-        f" in{_cost(r)} (model result). Anywhere from {side(b.low_m)} to {side(b.high_m)} is within"
-        " half a ball in 100 of the best."
+        f"Stand {stand_words(b, toward)}: from there you miss {100 * (1 - b.share):.1f} of 100"
+        f" balls that land in{_cost(r)} (model result). Anywhere from {side(b.low_m)} to"
+        f" {side(b.high_m)} is within half a ball in 100 of the best."
     )
+
+
+def stand_words(best: Best, toward: str = "") -> str:
+    """The best place in metres and steps, such as `1.1 m left of the centre mark, 1.5 steps`."""
+    if abs(best.x_m) < NEAR_MIDDLE_M:
+        return "at the centre mark"
+    return f"{side(best.x_m)} of the centre mark, {steps(best.x_m)}{toward}"
+
+
+def tolerance_words(best: Best) -> str:
+    """How far off the best place costs half a ball in 100; it is the centre of its range."""
+    off = 0.5 * (best.high_m - best.low_m)
+    if off < NEAR_MIDDLE_M:
+        return "Every place tried beside it costs more than half a ball in 100."
+    return f"Up to {off:.1f} m ({steps(off)}) off costs at most half a ball in 100."
 
 
 def _table(r: SpotResult, told: Sequence[PolicySpot]) -> Iterator[str]:
@@ -115,9 +127,14 @@ def _where(x_m: float, share_in_time: float) -> str:
     return f"{side(x_m):>18}  {steps(x_m):>9}  {100 * share_in_time:6.1f}%"
 
 
+def middle_of(r: SpotResult) -> PolicySpot | None:
+    """The middle among the policies, if it is one of them."""
+    return next((p for p in r.policies if p.name == "middle"), None)
+
+
 def _cost(r: SpotResult) -> str:
     """What the middle costs against the best place, in words that go on a sentence."""
-    middle = next((p for p in r.policies if p.name == "middle"), None)
+    middle = middle_of(r)
     if middle is None:
         return ""
     if 100 * (r.best.share - middle.share_in_time) <= MARGIN:

@@ -1,0 +1,108 @@
+"""One court for a player: the fan of the extreme drives, one band, the cone and the middle.
+
+No words stand in it but the opponent's, so that it reads at the size of a phone and from a wall.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.patches import Polygon, Rectangle
+
+from experiments.balls.angle import Angle
+from experiments.drawing.court import draw_best_range, draw_court, draw_flights, draw_waiting_line
+from experiments.drawing.style import BLACK, GREEN, ORANGE, SKY
+from experiments.scene.sides import STEP_M
+
+CONE_PT, MIDDLE_PT, RING_PT, TICK_PT = 8.0, 5.0, 4.5, 7.0
+HALF_VIEW_M, ABOVE_M, BELOW_M = 6.2, 1.5, 1.4  # around contact and waiting line
+ASIDE_M, WIDE_M = 1.2, 8.0  # beside a contact wide of the court; a wide view has fewer ticks
+FAN_ALPHA, BAND_ALPHA = 0.22, 0.35
+BAND_TALL_M = 2.0  # taller than the cone that stands on it
+
+
+def draw_one_court(
+    ax: Axes, angle: Angle, best_m: tuple[float, float], cone_x_m: float, size: float = 1.0
+) -> list[Artist]:
+    """The court with the fan, the best range (its ends in m), the cone (m) and the middle.
+
+    `size` makes the marks that much larger.
+    """
+    x, y = angle.contact_m
+    half, top = max(HALF_VIEW_M, abs(x) + ASIDE_M), max(12.0, y) + ABOVE_M
+    artists = draw_court(ax, -(angle.line_m + BELOW_M), top, half)
+    artists += draw_fan(ax, angle)
+    artists += draw_flights(ax, angle, RING_PT * size)
+    artists += draw_waiting_line(ax, angle.line_m, None)
+    artists.append(draw_best_range(ax, best_m, -angle.line_m, 2, BAND_TALL_M))
+    artists += draw_middle(ax, -angle.line_m, MIDDLE_PT * size)
+    artists += draw_cone(ax, cone_x_m, -angle.line_m, CONE_PT * size)
+    artists += ax.plot(x, y, "o", color=BLACK, markersize=6 * size, zorder=5, gid="contact")
+    return artists + steps_below(ax, 2 if half < WIDE_M else 4, TICK_PT * size)
+
+
+def has_fan(angle: Angle) -> bool:
+    """Whether there are two extreme drives, and so a fan between them."""
+    return bool(np.isfinite(angle.bounces_m).all())
+
+
+def draw_key_marks(ax: Axes, size: float = 1.0, fan: bool = True) -> list[Artist]:
+    """The marks one below the other in an axes of their own: cone, band, middle, fan if any."""
+    ax.set_axis_off()
+    ax.set(xlim=(-1.0, 1.0), ylim=(-3.75, 0.25))
+    artists = draw_cone(ax, 0.0, 0.0, CONE_PT * size)
+    band = Rectangle((-0.6, -1.25), 1.2, 0.5, facecolor=GREEN, edgecolor=GREEN, alpha=BAND_ALPHA)
+    artists.append(ax.add_patch(band))
+    artists += ax.plot(0.0, -2.0, "s", color=BLACK, markersize=MIDDLE_PT * size)
+    if fan:
+        between = Rectangle((-0.6, -3.25), 1.2, 0.5, facecolor=SKY, alpha=FAN_ALPHA)
+        artists.append(ax.add_patch(between))
+    return artists
+
+
+def draw_fan(ax: Axes, angle: Angle) -> list[Artist]:
+    """The ground between the two extreme drives, to the waiting line; nothing where one is none."""
+    if not has_fan(angle):
+        return []
+    left, right = (_to_the_line(angle, k) for k in (0, 1))
+    corners = np.vstack([[angle.contact_m], left, right[::-1]])
+    fan = Polygon(corners, facecolor=SKY, alpha=FAN_ALPHA, edgecolor="none", zorder=0.9, gid="fan")
+    return [ax.add_patch(fan)]
+
+
+def _to_the_line(angle: Angle, k: int) -> np.ndarray:
+    """An extreme drive from its bounce to the waiting line, (n, 2), straight on where it ends."""
+    way = np.vstack([angle.bounces_m[k], angle.after_m[k]])
+    way = way[np.append(True, np.diff(way[:, 1]) < -1e-9)]
+    before = way[way[:, 1] > -angle.line_m]
+    if len(way) < 2 or len(before) == 0:
+        return way[:1]
+    a, b = (way[len(before) - 1], way[len(before)]) if len(before) < len(way) else way[-2:]
+    share = (-angle.line_m - a[1]) / (b[1] - a[1])
+    return np.vstack([before, a + share * (b - a)])
+
+
+def draw_cone(ax: Axes, x: float, y: float, size_pt: float = CONE_PT) -> list[Artist]:
+    """The place to wait."""
+    (mark,) = ax.plot(x, y, "^", color=ORANGE, markersize=size_pt, zorder=5, gid="cone")
+    mark.set(markeredgecolor=BLACK, markeredgewidth=0.8)
+    return [mark]
+
+
+def draw_middle(ax: Axes, y: float, size_pt: float = MIDDLE_PT) -> list[Artist]:
+    """The middle."""
+    return list(ax.plot(0.0, y, "s", color=BLACK, markersize=size_pt, zorder=4, gid="middle"))
+
+
+def steps_below(ax: Axes, every: int, size_pt: float = TICK_PT) -> list[Artist]:
+    """Ticks below that count steps from the centre mark to either side."""
+    most = int(ax.get_xlim()[1] / STEP_M) // every * every
+    counts = np.arange(-most, most + 1, every)
+    ax.set_xticks(counts * STEP_M, [str(abs(c)) for c in counts])
+    ax.set_yticks([])
+    look: dict[str, Any] = {"labelsize": size_pt, "length": 2}
+    ax.tick_params(axis="x", **look)
+    return list(ax.get_xticklabels())
