@@ -18,8 +18,8 @@ from unittest.mock import patch
 import numpy as np
 import simpy
 
-import sim.turns
 import sim.exchange
+import sim.turns
 from experiments.benchmark.first_script import Rally
 from experiments.benchmark.measure import LEAST_ROUNDS, STROKES, Rate
 from experiments.benchmark.operations import counting
