@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -81,7 +81,8 @@ def turned(contest: Contest, waiting: Waiting, aims: np.ndarray | None = None) -
     over = np.flatnonzero(~stroke.going)
     ending = stroke.rows["ending"][over]
     stopped = ending == STROKE_LIMIT
-    won = np.isin(ending, WON_BY_HITTER) == (strike.hitter == contest.side)
+    by_hitter = (ending[:, None] == WON_BY_HITTER).any(axis=1)
+    won = by_hitter == (strike.hitter == contest.side)
     return Turned(
         Waiting(waiting.rows[stroke.going], paused(strike, stroke)),
         waiting.rows[over],
@@ -91,35 +92,30 @@ def turned(contest: Contest, waiting: Waiting, aims: np.ndarray | None = None) -
     )
 
 
-def joined(parts: Sequence[Waiting]) -> list[Waiting]:
+def joined(parts: Iterable[Waiting]) -> list[Waiting]:
     """The same rallies in as few parts as can be: those in the middle of a rally become one, those
     that open from a place, too."""
-    out: list[Waiting] = []
+    alike: dict[object, list[Waiting]] = {}
     for part in parts:
-        if not len(part.rows):
-            continue
-        for k, known in enumerate(out):
-            if _alike(known.state, part.state):
-                rows = np.concatenate([known.rows, part.rows])
-                out[k] = Waiting(rows, _both(known.state, part.state))
-                break
-        else:
-            out.append(part)
-    return out
+        if len(part.rows):
+            state = part.state
+            alike.setdefault(state.place if isinstance(state, Opening) else Pause, []).append(part)
+    return [same[0] if len(same) == 1 else _one(same) for same in alike.values()]
 
 
-def _alike(a: Opening | Pause, b: Opening | Pause) -> bool:
-    if isinstance(a, Opening) and isinstance(b, Opening):
-        return a.place == b.place
-    return type(a) is type(b)
+def _one(parts: list[Waiting]) -> Waiting:
+    """Parts that are alike, one after the other."""
+    rest = [vars(part.state) for part in parts]
+    state: Any = parts[0].state
+    together = {name: _end_to_end([each[name] for each in rest]) for name in _arrays(state)}
+    rows = np.concatenate([part.rows for part in parts])
+    return Waiting(rows, dataclasses.replace(state, **together))
 
 
-def _both(a: Any, b: Any) -> Any:
-    """Rallies of the one and then of the other."""
-    rest = vars(b)
-    return dataclasses.replace(
-        a, **{name: np.concatenate([v, rest[name]]) for name, v in _arrays(a).items()}
-    )
+def _end_to_end(parts: list[np.ndarray]) -> np.ndarray:
+    """`np.concatenate(parts)`, whole records at a time (see `sim.records.taken`)."""
+    words = [np.ascontiguousarray(p).view(np.int64).reshape(len(p), -1) for p in parts]
+    return np.concatenate(words).view(parts[0].dtype)[:, 0]
 
 
 def _some(state: Any, at: np.ndarray) -> Any:
