@@ -9,8 +9,10 @@ from typing import ClassVar
 import numpy as np
 
 from experiments.learning.environment.done import aims_of_actions
-from experiments.learning.environment.seen import observed
+from experiments.learning.environment.seen import COLUMN, observed
 from sim.contracts import Situation
+
+__all__ = ["COLUMN", "AgentPolicy", "aims_of_actions", "observed"]
 
 
 @dataclass(frozen=True)
