@@ -407,6 +407,12 @@ REFUSED: dict[str, dict[str, Any]] = {
     "shaped is 2; give": {"shaped": 2},
     "seed is -1": {"seed": -1},
     "unknown shot model": {"hitter": "hard"},
+    "opening is (1, 'x'); give": {"opening": (1, "x")},
+    "opening is 7; give": {"opening": 7},
+    "world is 'a'; give one whole number": {"world": "a"},
+    "world is 1.5; give one whole number": {"world": (1.5,)},
+    "shaped is 'yes'; give": {"shaped": "yes"},
+    "seed is 1.5; give one whole number": {"seed": 1.5},
 }
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from gymnasium.vector import AutoresetMode, VectorEnv
 from gymnasium.vector.utils import batch_space
 
-from experiments.learning.environment.contest import settings_of
+from experiments.learning.environment.contest import settings_of, whole_number
 from experiments.learning.environment.done import DONE
 from experiments.learning.environment.rallies import Rallies
 from experiments.learning.environment.seen import fields
@@ -75,11 +75,7 @@ class RallyRecoveryBatch(VectorEnv[np.ndarray, np.ndarray, np.ndarray]):
         return mask
 
     def _require_one(self, seed: Any, which: np.ndarray) -> None:
-        if not isinstance(seed, int | np.integer) or isinstance(seed, bool):
-            raise InputError(
-                f"seed is {seed!r}; give one whole number: the rows of a batch share a root seed"
-                " and play replicates of their own"
-            )
+        whole_number("seed, which all rows share (each plays replicates of its own),", seed)
         if not which.all():
             raise InputError(
                 f"a seed begins all rows anew; leave out {MASK}, or reset those rows without a seed"

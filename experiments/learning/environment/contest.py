@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -62,9 +62,8 @@ class Settings:
     @property
     def worlds(self) -> tuple[int | None, ...]:
         """The worlds to play in, by turns."""
-        if self.world is None or isinstance(self.world, int | np.integer):
-            return (self.world,)
-        return tuple(self.world)
+        several = isinstance(self.world, Iterable) and not isinstance(self.world, str)
+        return tuple(self.world) if several else (self.world,)  # type: ignore[arg-type, return-value]
 
 
 @dataclass(frozen=True)
@@ -96,10 +95,27 @@ def settings_of(**values: object) -> Settings:
             raise unknown_name("setting of the environment", name, known)
     out = Settings(**values)  # type: ignore[arg-type]
     if out.seed is not None:
-        checked_seed(out.seed)
-    if out.shaped is not None and not 0.0 <= out.shaped <= 1.0:
+        checked_seed(whole_number("seed", out.seed))
+    if out.shaped is not None and not (is_number(out.shaped) and 0.0 <= out.shaped <= 1.0):
         raise InputError(f"shaped is {out.shaped!r}; give a discount from 0 to 1, or None")
     return out
+
+
+def whole_number(what: str, value: object) -> int:
+    """The value, if it is a whole number.
+
+    Raises:
+        InputError: it is none.
+    """
+    if not isinstance(value, int | np.integer) or isinstance(value, bool):
+        raise InputError(f"{what} is {value!r}; give one whole number")
+    return int(value)
+
+
+def is_number(value: object) -> bool:
+    """Whether a value is a plain number."""
+    kinds = int | float | np.integer | np.floating
+    return isinstance(value, kinds) and not isinstance(value, bool)
 
 
 def contests_of(settings: Settings) -> tuple[Contest, ...]:
@@ -147,8 +163,8 @@ def places_of(opening: str | Sequence[float]) -> tuple[Place, ...]:
         if opening not in (RETURNING, SERVING):
             raise unknown_name("opening", opening, (RETURNING, SERVING))
         return serve_places()
-    numbers = tuple(opening)
-    if len(numbers) not in (2, 3):
+    numbers = tuple(opening) if isinstance(opening, Iterable) else ()
+    if len(numbers) not in (2, 3) or not all(map(is_number, numbers)):
         raise InputError(
             f"opening is {opening!r}; give 'returning', 'serving', or a place (x, y) or (x, y, z)"
         )
@@ -163,7 +179,7 @@ def in_world(game: Game, place: Place, number: int, without: tuple[str, ...]) ->
         InputError: there is no such world.
     """
     count = _worlds_held()
-    if not 0 <= number < count:
+    if not 0 <= whole_number("world", number) < count:
         raise InputError(f"world is {number!r}; allowed: 0 to {count - 1}, or None")
     return game_at(design_of(None, count, without), int(number), game, place)[0]
 

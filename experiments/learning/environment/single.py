@@ -35,8 +35,8 @@ top (Ng, Harada and Russell 1999), which leaves the best policy as it is.
 
 A rally that is stopped after the most strokes is truncated. `info` holds what replays the rally:
 `seed`, `replicate`, and `world` (-1: the default values); and the `point`, 1 won, 0 lost or under
-way, 0.5 where stopped. Points that the player serves and that are over before the first decision
-are left out.
+way, 0.5 where stopped. What is seen at a rally's end is what was seen at its last decision. Points
+that the player serves and that are over before the first decision are left out.
 
 `reset(seed=...)` takes another root seed and begins at its first rally again; `reset()` goes on to
 the next rally. Settings: experiments.learning.environment.contest.Settings.
