@@ -15,10 +15,11 @@ from click.testing import CliRunner
 ROOT = Path(__file__).resolve().parent.parent
 BY_QUESTION = sorted(p.relative_to(ROOT).as_posix() for p in ROOT.glob("results/pages/*.md"))
 PAGES = ("README.md", "DEVELOPERS.md", *BY_QUESTION)
-WITH_PYTHON = ("DEVELOPERS.md", "results/pages/student.md")
+WITH_PYTHON = ("DEVELOPERS.md", "results/pages/student.md", "results/pages/agent.md")
 # Run with less work elsewhere: the bare study by .ci/run, the benchmark by test_benchmark.py.
 LONG = ("rally-recovery study", "rally-recovery benchmark", "rally-recovery benchmark --parts")
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```", re.MULTILINE | re.DOTALL)
+SAVED = re.compile(r"# (\w+\.py)\n")  # the first line of a block that readers save as a file
 
 
 def blocks(page: str, language: str) -> list[str]:
@@ -26,9 +27,18 @@ def blocks(page: str, language: str) -> list[str]:
     return [body for found, body in BLOCK.findall(text) if found == language]
 
 
+def save_files(page: str, folder: Path) -> None:
+    """The files of code that the page lets its readers save."""
+    for body in blocks(page, "python"):
+        if (head := SAVED.match(body)) is not None:
+            (folder / head[1]).write_text(body, "utf-8")
+
+
 @pytest.mark.parametrize("page", WITH_PYTHON)
 def test_python_blocks_run(page: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
+    monkeypatch.syspath_prepend(tmp_path)
+    save_files(page, tmp_path)
     code = blocks(page, "python")
     assert code, f"{page} shows no Python"
     # Dataclasses look their module up by name, so the page runs as a module of its own.
@@ -59,6 +69,7 @@ def test_shown_commands_run(page: str, tmp_path: Path, monkeypatch: pytest.Monke
 
     monkeypatch.chdir(tmp_path)
     (tmp_path / "halfway.py").write_text(blocks("DEVELOPERS.md", "python")[0], "utf-8")
+    save_files(page, tmp_path)
     before = {line for other in PAGES[: PAGES.index(page)] for line in commands(other)}
     for line in commands(page):
         needed = line.startswith("rally-recovery player")  # makes the file of those after it

@@ -36,6 +36,7 @@ NAMES = (
     "coach",
     "player",
     "student",
+    "agent",
     "how",
     "digits",
     "not-modelled",

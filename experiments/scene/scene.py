@@ -96,6 +96,14 @@ class Scene(InALine):
         other = dataclasses.replace(game.opponent, policy=policy_of(opponent_policy))
         return dataclasses.replace(game, studied=studied, opponent=other)
 
+    def contest(self, own_shots: str = HITTER, opponent_policy: str = OPPONENT_POLICY) -> Game:
+        """The same of two who are named each: the opponent waits where such a player does there."""
+        game = self.rallies(own_shots, opponent_policy)
+        depth_m = waiting_depth_m(self.opponent, self.world.surface.name)
+        return dataclasses.replace(
+            game, opponent=dataclasses.replace(game.opponent, depth_m=depth_m)
+        )
+
     @property
     def line_m(self) -> float:
         """The waiting line, metres from the net."""

@@ -11,7 +11,7 @@ import numpy as np
 
 from experiments.scene.defaults import CORNER_M, HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import policy_of
-from experiments.scene.people import opponent_words, waiting_depth_m, without_words
+from experiments.scene.people import opponent_words, without_words
 from experiments.scene.scene import scene_of
 from experiments.scene.units import point
 from experiments.study.served import served_from, sides_changed, turned_strokes
@@ -29,6 +29,7 @@ RALLY = "rally"
 TURNED = ("x_m", "y_m")  # of a happening
 LARGEST_NUMBER = 10_000_000
 SERVES = ("serve-right", "serve-left")  # to the right and to the left court
+OWN_SERVES = tuple(f"own-{name}" for name in SERVES)
 
 
 @dataclass(frozen=True)
@@ -128,7 +129,8 @@ def replay_of_players(
     own_shots: str = HITTER,
     **described: Any,
 ) -> Replay:
-    """A rally of two players; `place` is a text, the others are those of `scene_of`.
+    """A rally of two players; `place` is a text as of `first_place`, or an own serve by its name
+    (OWN_SERVES); the others are those of `scene_of`.
 
     Raises:
         InputError: an unknown name, no seed, or a number out of range.
@@ -136,12 +138,12 @@ def replay_of_players(
     if seed is None:
         raise InputError("no seed; give --seed with the number of the run to replay")
     scene = scene_of(seed=seed, **described)
-    game = with_policy(scene.rallies(own_shots, opponent_policy), policy_of(policy))
-    across = waiting_depth_m(scene.opponent, scene.world.surface.name)
-    game = replace(game, opponent=replace(game.opponent, depth_m=across))
+    game = with_policy(scene.contest(own_shots, opponent_policy), policy_of(policy))
     played = scene.player.name, game.studied.policy.name, f"{game.opponent.shots.name} opponent"
     title = _joined(*played, without_words(scene.without))
-    return Replay(title, game, first_place(place, scene.place.z_m), number)
+    serving = place in OWN_SERVES
+    first = first_place(place.removeprefix("own-") if serving else place, scene.place.z_m)
+    return Replay(title, game, first, number, serving=serving)
 
 
 def first_place(text: str, height: float) -> Place:

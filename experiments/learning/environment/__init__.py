@@ -1,0 +1,1 @@
+"""Rallies as an environment for learners, which decides where one side, or both, recover to."""
