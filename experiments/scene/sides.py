@@ -19,3 +19,8 @@ def steps(x_m: float) -> str:
         return "no step"
     count = abs(x_m) / STEP_M
     return f"{count:.1f} step{'' if f'{count:.1f}' == '1.0' else 's'}"
+
+
+def wing(x_m: float, hand: str) -> str:
+    """The wing on which a lateral place lies, as the player of that hand faces the net."""
+    return "forehand" if (x_m > 0) == (hand == "right") else "backhand"
