@@ -123,8 +123,7 @@ def point(what: str, text: str, names: str, low: float, high: float) -> tuple[fl
     if len(parts) != len(names):
         form = ",".join(names.upper())
         raise InputError(
-            f"{what} is {text!r}; give {len(names)} numbers as {form}, in metres, without spaces"
-            f" or in quotes"
+            f"{what} is {text!r}; give {len(names)} numbers as {form}, in metres and in quotes"
         )
     return tuple(
         number(f"{name} of {what}", part, "m", low, high)
