@@ -19,6 +19,7 @@ from experiments.scene.defaults import (
     LEVEL,
     SURFACE,
 )
+from experiments.scene.told_units import METRIC, UNITS
 from experiments.scene.units import number, point
 
 
@@ -166,6 +167,12 @@ allow_code_option = click.option(
     "--allow-code", is_flag=True, help="Let a study file run code from outside its own folder."
 )
 quiet_option = click.option("--quiet", is_flag=True, help="No progress.")
+units_option = shown(
+    "--units",
+    type=click.Choice(UNITS, case_sensitive=False),
+    default=METRIC,
+    help="Of lengths and speeds in the text: m and km/h, or feet, inches and mph.",
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
 
 
