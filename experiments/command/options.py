@@ -19,6 +19,7 @@ from experiments.scene.defaults import (
     LEVEL,
     SURFACE,
 )
+from experiments.scene.own_texts import ENGLISH, LANGUAGES
 from experiments.scene.told_units import METRIC, UNITS
 from experiments.scene.units import number, point
 
@@ -145,6 +146,12 @@ depth_option = click.option(
 )
 seed_option = click.option(
     "--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]"
+)
+language_option = shown(
+    "--language",
+    type=click.Choice(LANGUAGES, case_sensitive=False),
+    default=ENGLISH,
+    help="Of what is written. All but English are translations that nobody has reviewed.",
 )
 figure_option = click.option(
     "--figure", type=Target(require_picture_suffix), help="Also draw it: .png, .svg or .pdf."
