@@ -10,6 +10,7 @@ from typing import Any
 import pandas as pd
 
 from experiments.output.tables import fill_table
+from experiments.study.folder_files import DETAILS, REPORT
 from experiments.study.result_folder import ResultFolder
 
 PLACES = {"middle": (0.0, 11.885), "corner": (3.115, 11.885), "short wide": (4.8, 6.9)}
@@ -61,6 +62,11 @@ def write_folder(
     manifest |= {"files": {"not-stored.csv": "ab" * 32}, "own_policies": {"own/mine.py": "cd" * 32}}
     (path / "manifest.json").write_text(json.dumps(manifest), "utf-8")
     return path
+
+
+def pages_of(folder: Path) -> str:
+    """All that the report of a folder says: the report, then its details."""
+    return "".join((folder / name).read_text("utf-8") for name in (REPORT, DETAILS))
 
 
 def rows_of(path: Path) -> list[dict[str, Any]]:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from fixture_folder import pages_of
 from pydantic import ValidationError
 from tiny_study import tiny_study
 
@@ -54,7 +55,8 @@ def test_a_study_writes_and_shows_its_choices(tmp_path: Path) -> None:
     table = pd.read_csv(folder / "choices.csv")
     assert table["choice"].tolist() == list(CHOICES)
     assert (table["reference_missed_per_100_low"] <= table["reference_missed_per_100"]).all()
-    page = write_report(folder).read_text("utf-8")
+    write_report(folder)
+    page = pages_of(folder)
     assert "What each modelling choice does" in page
     assert all(name in page for name in CHOICES)
 

@@ -9,6 +9,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from fixture_folder import pages_of
 from tiny_study import TINY, only, run_tiny, without_pages
 
 from experiments.answers.player.answer import Measures, estimate
@@ -305,7 +306,7 @@ def test_a_study_with_a_player_file_can_be_run_again_from_its_folder(
     replay = replay_of_study(first, 0, None, STRANGE, None, None, None)
     assert replay.game.studied.player.name == STRANGE
     write_report(first)
-    page = (first / "report.html").read_text("utf-8")
+    page = pages_of(first)
     assert "<script" not in page and "Änne &lt;script&gt;" in page
     assert "6.9" in page and "measured" in page
     assert "forehand 112 km/h, backhand 103 km/h" in page

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from click.testing import CliRunner
+from fixture_folder import pages_of
 from scipy import stats
 from test_resume import interrupted
 from tiny_study import only, run_tiny, tiny_study, without_pages
@@ -224,7 +225,7 @@ def test_the_report_says_it(run: Path, tmp_path: Path, monkeypatch: pytest.Monke
     monkeypatch.undo()
     folder = shutil.copytree(run, tmp_path / "copy")
     shown_run.write_report_page(folder)
-    page = (folder / "report.html").read_text("utf-8")
+    page = pages_of(folder)
     for said in sentences_of(run):
         assert said.split(" (")[0] in page
 

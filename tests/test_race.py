@@ -10,6 +10,7 @@ from typing import Any
 import pandas as pd
 import pytest
 from click.testing import CliRunner
+from fixture_folder import pages_of
 from test_resume import interrupted
 from tiny_study import TINY, run_tiny, tiny_study, without_pages
 
@@ -232,7 +233,7 @@ def test_the_report_says_it(run: Path, tmp_path: Path, monkeypatch: pytest.Monke
     folder = shutil.copytree(run, tmp_path / "copy")
     shown_run.write_pictures(folder)
     shown_run.write_report_page(folder)
-    page = (folder / "report.html").read_text("utf-8")
+    page = pages_of(folder)
     assert "The race, cell by cell" in page and "by more than 8 in 100" in " ".join(page.split())
     for sentence in looks_sentences(run):
         assert sentence in page

@@ -10,7 +10,7 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from fixture_folder import rows_of, write_folder, write_rows
+from fixture_folder import pages_of, rows_of, write_folder, write_rows
 
 from experiments.report.method import checklist
 from experiments.report.page import in_two, write_report
@@ -84,27 +84,53 @@ def page_of(path: Path, **choices: Any) -> tuple[str, Page]:
     return text, Page(text)
 
 
+def details_of(folder: Path) -> str:
+    """The page of details beside the report."""
+    return (folder / "details.html").read_text("utf-8")
+
+
 @pytest.fixture(scope="module")
-def whole(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Page]:
-    return page_of(tmp_path_factory.mktemp("report") / "study")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("report") / "study"
+    page_of(path)
+    return path
 
 
-def test_the_page_needs_nothing_from_outside(whole: tuple[str, Page]) -> None:
-    text, page = whole
-    assert not {"script", "link", "iframe", "object", "base"} & set(page.tags)
-    assert "http:" not in text and "https:" not in text and "@import" not in text
-    assert "url(" not in text
-    assert all(image["src"].startswith("data:image/svg+xml;base64,") for image in page.images)
-    assert all(link.startswith("#") for link in page.links)
+@pytest.fixture(scope="module")
+def whole(folder: Path) -> tuple[str, Page]:
+    text = (folder / "report.html").read_text("utf-8")
+    return text, Page(text)
 
 
-def test_the_contents_lead_to_every_section(whole: tuple[str, Page]) -> None:
-    _, page = whole
-    assert {link[1:] for link in page.links} <= set(page.ids)
-    assert len(page.ids) == len(set(page.ids))
-    assert page.ids[0] == "summary"
-    heads = set(page.sections) - {"summary"}
-    assert heads - {i for i in heads if i.startswith("stress-")} <= {i[1:] for i in page.links}
+@pytest.fixture(scope="module")
+def details(folder: Path) -> tuple[str, Page]:
+    text = details_of(folder)
+    return text, Page(text)
+
+
+def test_the_pages_need_nothing_from_outside(
+    whole: tuple[str, Page], details: tuple[str, Page]
+) -> None:
+    for text, page in (whole, details):
+        assert not {"script", "link", "iframe", "object", "base"} & set(page.tags)
+        assert "http:" not in text and "https:" not in text and "@import" not in text
+        assert "url(" not in text
+        assert all(image["src"].startswith("data:image/svg+xml;base64,") for image in page.images)
+
+
+def test_every_link_leads_to_a_section_of_one_of_the_two_pages(
+    whole: tuple[str, Page], details: tuple[str, Page]
+) -> None:
+    pages = {"report.html": whole[1], "details.html": details[1]}
+    for name, page in pages.items():
+        assert len(page.ids) == len(set(page.ids))
+        for link in page.links:
+            file, _, place = link.partition("#")
+            assert not place or place in pages[file or name].ids, link
+    heads = {"details.html", *(f"#{i}" for i in ("words", "found", "pictures", "trust"))}
+    assert heads <= set(whole[1].links)
+    deep = [i for i in details[1].sections if not i.startswith("stress-")]
+    assert {f"#{i}" for i in deep} <= set(details[1].links)
 
 
 def test_every_picture_says_what_it_shows(whole: tuple[str, Page]) -> None:
@@ -154,23 +180,23 @@ def test_it_says_that_results_are_a_models_and_to_take_care(whole: tuple[str, Pa
         "Ask a coach",
         "a physician",
         "rally-recovery study study.toml --out again",
-        "hold what chance leaves open, not what the assumptions may have wrong",
+        "in brackets hold what chance leaves open, not what the assumptions may have wrong",
     ):
         assert phrase in words
 
 
-def test_assumed_parameters_and_limits_are_listed(whole: tuple[str, Page]) -> None:
-    text, _ = whole
+def test_assumed_parameters_and_limits_are_listed(details: tuple[str, Page]) -> None:
+    text, _ = details
     limits = text[text.index('<section id="angle">') : text.index('<section id="parameters">')]
     assert "chance to land in that a drive must have" in limits and "0.7" in limits
-    listed = text[text.index('<section id="parameters">') : text.index('<section id="left-out">')]
+    listed = text[text.index('<section id="parameters">') : text.index('<section id="validation">')]
     assert listed.count('<td data-label="status">assumed</td>') > 30
     assert "club-adult 0.26; college-man 0.2; professional-man 0.18 s" in listed
     assert "drag coefficient of the ball" in listed
 
 
-def test_where_it_comes_from_is_named(whole: tuple[str, Page]) -> None:
-    text, _ = whole
+def test_where_it_comes_from_is_named(details: tuple[str, Page]) -> None:
+    text, _ = details
     origin = text[text.index('<section id="origin">') :]
     assert "numpy" in origin and "own/mine.py" in origin and "ab" * 32 in origin
     assert "commit" not in origin  # null in the fixture's manifest
@@ -178,14 +204,16 @@ def test_where_it_comes_from_is_named(whole: tuple[str, Page]) -> None:
 
 def test_subsets_leave_out_what_they_do_not_hold(tmp_path: Path) -> None:
     few = {"levels": ["club-adult"], "opponents": ["habit"], "settings": ["placed"]}
-    text, page = page_of(tmp_path / "a", places=["middle"], policies=["middle"], **few)
+    page_of(tmp_path / "a", places=["middle"], policies=["middle"], **few)
+    page = Page(text := details_of(tmp_path / "a"))
     assert "points" not in page.ids and "against" not in page.ids
     assert "yardstick is the family" not in text
-    _, page = page_of(tmp_path / "b", places=["corner"], policies=["middle", "bisector"], **few)
-    assert "against" in page.ids
+    page_of(tmp_path / "b", places=["corner"], policies=["middle", "bisector"], **few)
+    assert "against" in Page(details_of(tmp_path / "b")).ids
     folder = write_folder(tmp_path / "c", **few)
     (folder / "manifest.json").unlink()
-    assert "This folder has no manifest." in write_report(folder).read_text("utf-8")
+    write_report(folder)
+    assert "This folder has no manifest." in details_of(folder)
 
 
 def test_writing_again_gives_the_same_bytes(tmp_path: Path) -> None:
@@ -246,7 +274,8 @@ def test_stored_verdicts_count_and_not_the_shown_interval(tmp_path: Path) -> Non
     counts = verdict_counts(outcome_tables(results, "missed_fewer_than_middle_per_100", True))
     assert all(set(count) == {"not decided"} for _, _, count in counts)
     assert "and in 6 the study cannot tell" in answer(results)[0]
-    text = words_of(write_report(plain).read_text("utf-8"))
+    write_report(plain)
+    text = words_of(details_of(plain))
     assert "hold together, with 95 %, for all policies compared" in text
     assert "would still look decided" not in text
 
@@ -258,7 +287,8 @@ def test_the_gain_from_pairing_is_shown(tmp_path: Path) -> None:
     results = ResultFolder.read(folder)
     found = pairing(results, "missed_fewer_than_middle_per_100")
     assert found is not None and (found.median, found.least, found.greatest) == ("2.5",) * 3
-    text = words_of(write_report(folder).read_text("utf-8"))
+    write_report(folder)
+    text = words_of(details_of(folder))
     assert "the middle cell would need 2.5 times the replicates" in text
 
 
@@ -306,7 +336,8 @@ def test_parameters_of_a_users_own_policy_are_not_loaded(tmp_path: Path) -> None
     study.write_text(study.read_text("utf-8").replace('"bisector"', '"own/gone.py:Mine"'), "utf-8")
     results = ResultFolder.read(folder)
     assert [name for name, rows in parameter_table(results) if rows]
-    assert "its source is kept in this folder" in write_report(folder).read_text("utf-8")
+    write_report(folder)
+    assert "its source is kept in this folder" in details_of(folder)
 
 
 def test_statuses_are_counted_and_add_up(tmp_path: Path) -> None:
@@ -341,8 +372,8 @@ def words_of(text: str) -> str:
     return re.sub(r"(<[^>]*>|\s)+", " ", text).strip()
 
 
-def test_every_item_of_the_checklist_is_answered_in_order(whole: tuple[str, Page]) -> None:
-    said = item_texts(whole[0])
+def test_every_item_of_the_checklist_is_answered_in_order(details: tuple[str, Page]) -> None:
+    said = item_texts(details[0])
     assert list(said) == list(checklist())
     short = {number for number, text in said.items() if len(text.split()) < 10}
     assert not short
@@ -357,10 +388,10 @@ def test_the_checklist_is_the_published_one() -> None:
     assert numbers == sorted(numbers, key=lambda n: [int(part) for part in n.split(".")])
 
 
-def test_an_item_that_is_left_out_is_noticed(whole: tuple[str, Page]) -> None:
-    start = whole[0].index('<section class="item" id="stress-4.1">')
-    end = whole[0].index('<section class="item" id="stress-4.2">')
-    assert list(item_texts(whole[0][:start] + whole[0][end:])) != list(checklist())
+def test_an_item_that_is_left_out_is_noticed(details: tuple[str, Page]) -> None:
+    start = details[0].index('<section class="item" id="stress-4.1">')
+    end = details[0].index('<section class="item" id="stress-4.2">')
+    assert list(item_texts(details[0][:start] + details[0][end:])) != list(checklist())
 
 
 def test_the_methods_text_holds_the_numbers_of_the_study(tmp_path: Path) -> None:
@@ -371,7 +402,8 @@ def test_the_methods_text_holds_the_numbers_of_the_study(tmp_path: Path) -> None
     manifest = {"python": "3.99", "packages": {"numpy": "2.0"}, "wall_s": 12.5, "workers": 7}
     manifest["system"] = {"operating system": "Some-OS-1", "processor": "a-chip", "processors": "2"}
     (folder / "manifest.json").write_text(json.dumps(manifest), "utf-8")
-    said = item_texts(write_report(folder).read_text("utf-8"))
+    write_report(folder)
+    said = item_texts(details_of(folder))
     # 2 opponents x 3 places, 6 policies
     assert "rally 6 6 567 20,412" in said["4.3"] and "placed 6 6 1,234 44,424" in said["4.3"]
     assert "at most 44 strokes" in said["4.2"] and "44 strokes" in said["2.5.5"]
@@ -387,7 +419,8 @@ def test_a_wished_precision_is_told_with_what_it_reached(tmp_path: Path) -> None
         file.write("[reached.rally]\nreplicates = 4321\nlooks = 3\nmost_replicates = 9999\n")
     study = (folder / "study.toml").read_text("utf-8")
     (folder / "study.toml").write_text(f"precision = 0.25\nrallies = 7\n{study}", "utf-8")
-    said = item_texts(write_report(folder).read_text("utf-8"))["4.3"]
+    write_report(folder)
+    said = item_texts(details_of(folder))["4.3"]
     assert "A precision of 0.25 in 100 was wished" in said and "4,321" in said
 
 
@@ -502,11 +535,13 @@ def designed(path: Path, points: int) -> Path:
 
 
 def test_a_study_of_many_points_is_told_in_short(tmp_path: Path) -> None:
-    few = write_report(designed(tmp_path / "few", 12)).stat().st_size
-    text = write_report(designed(tmp_path / "many", 120)).read_text("utf-8")
-    assert len(text) < few + 2000
+    write_report(few := designed(tmp_path / "few", 12))
+    write_report(many := designed(tmp_path / "many", 120))
+    text = details_of(many)
+    for name in ("report.html", "details.html"):
+        assert (many / name).stat().st_size < (few / name).stat().st_size + 2000
     assert "design" in Page(text).ids
-    words = words_of(text)
+    words = words_of(pages_of(many))
     assert "Design: 120 points, every combination" in words
     assert "legs.top_speed_m_s studied player m/s 6 to 7.19 (120 values) top sprint speed" in words
     assert "surface surroundings hard, clay surface of the court" in words

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from click.testing import CliRunner
+from fixture_folder import pages_of
 from pydantic import ValidationError
 from some_worlds import drawn
 from test_settings import rows_of
@@ -383,7 +384,8 @@ def test_a_study_is_what_it_was_without_these_settings() -> None:
 def test_the_report_says_what_was_played(folder: Path, tmp_path: Path) -> None:
     copy = tmp_path / "copy"
     shutil.copytree(folder, copy)
-    page = write_report(copy).read_text("utf-8")
+    write_report(copy)
+    page = pages_of(copy)
     assert "Three numbers apart. Whole points as they are played: the score" in page
     for setting in SERVED:
         assert f"<dt>{setting}</dt><dd>{SETTINGS[setting].words}: {SETTINGS[setting].rule}." in page

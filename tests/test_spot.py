@@ -297,7 +297,7 @@ def test_text_says_where_to_stand_and_what_the_middle_costs() -> None:
     text = spot_text(result)
     first = " ".join(text.split("\n\n")[0].split())
     assert first.startswith(f"Stand {-result.best.x_m:.1f} m left of the centre mark")
-    assert "toward your left" in first
+    assert "toward your left (the backhand side): from there" in first
     middle = next(p for p in result.policies if p.name == "middle").missed_per_100
     assert f"miss {100 * (1 - result.best.share):.1f} of 100" in first
     assert f"from the middle {middle.value:.1f} ({middle.low:.1f} to {middle.high:.1f})" in first

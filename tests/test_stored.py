@@ -114,7 +114,7 @@ def test_a_run_lists_every_file_that_it_writes(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text(text)
     out = run_tiny(load_study(tmp_path / "mine.toml"), tmp_path / "out")
     held = {p.relative_to(out).as_posix() for p in out.rglob("*") if p.is_file()}
-    assert held - {"manifest.json", "report.html"} == set(listed(out))
+    assert held - {"manifest.json", "report.html", "details.html"} == set(listed(out))
     assert {"own/slow.py", "designed.csv", "precision.csv", "figures/captions.json"} < held
     assert file_hashes(out, listed(out)) == listed(out)
     assert strangers(out, finished=True) == []

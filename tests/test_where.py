@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from fixture_folder import pages_of
 from matplotlib.patches import Rectangle
 from scipy.stats import t, ttest_rel
 from tiny_study import only, run_tiny
@@ -152,7 +153,7 @@ def test_report_terminal_and_summary_say_where_points_come_from(folder: Path) ->
     results = ResultFolder.read(folder)
     said = list(where_sentences(results))
     assert [s.split(". ")[0].split(", ")[2] for s in said] == ["rally", "returning", "serving"]
-    text, page = study_text(folder, 3), (folder / "report.html").read_text("utf-8")
+    text, page = study_text(folder, 3), pages_of(folder)
     assert all(f"- {s}" in text for s in said) and 'id="where"' in page
     assert all(s.split(":")[0] in page for s in said)
     assert said[0] in load(folder)._folder.path.joinpath("summary.json").read_text("utf-8").replace(

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from click.testing import CliRunner
+from fixture_folder import pages_of
 from some_worlds import NAMES, alike, drawn, written
 from test_resume import interrupted
 from tiny_study import only, run_tiny, tiny_study, without_pages
@@ -19,7 +20,9 @@ from experiments.claims.register import counts, of_cell
 from experiments.claims.tables import compared_words, read_cells, verdicts_in
 from experiments.command.main import main
 from experiments.report import run as shown_run
+from experiments.report.page import write_report
 from experiments.report.study_text import study_text
+from experiments.report.worlds import sentences as world_sentences
 from experiments.study import worlds as source
 from experiments.study.cells import estimates
 from experiments.study.design import Study
@@ -28,6 +31,7 @@ from experiments.study.factor_names import Stated
 from experiments.study.factors import Factors
 from experiments.study.file import load_study
 from experiments.study.plan import plan_text
+from experiments.study.result_folder import ResultFolder
 from experiments.study.settings import Block, blocks, evaluate, is_in_world, scenarios, slice_of
 from experiments.study.world_cells import WORLD_COLUMNS, values_of
 from experiments.study.worlds import EXTRAPOLATED, FITS, FactorOfWorlds, read_worlds, usual
@@ -357,12 +361,23 @@ def test_report_and_figures_show_both(
     monkeypatch.undo()
     folder = shutil.copytree(run, tmp_path / "copy")
     shown_run.show_again(folder)
-    page = (folder / "report.html").read_text("utf-8")
+    page = pages_of(folder)
     assert "Two intervals: chance and worlds" in page and "<small>worlds " in page
     assert "club-adult (worlds extrapolated)" in page
     assert "rally, worlds" in page, "how much was played"
     svg = (folder / "figures" / "points-rally.svg").read_text("utf-8")
     assert 'id="worlds"' in svg
+
+
+def test_a_report_is_made_where_the_points_are_left_out(run: Path, tmp_path: Path) -> None:
+    """As of stored folders: the worlds are told by what the summary holds."""
+    folder = shutil.copytree(run, tmp_path / "copy")
+    before = list(world_sentences(ResultFolder.read(folder)))
+    (folder / "points.csv").unlink()
+    assert list(world_sentences(ResultFolder.read(folder))) == before != []
+    (folder / "summary.json").unlink()
+    assert list(world_sentences(ResultFolder.read(folder))) == []
+    write_report(folder)
 
 
 def test_claims_and_their_tables_tell_both(run: Path) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from experiments.scene.told_units import length
 from sim.arithmetic import log
 from sim.contracts import Situation
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
@@ -106,8 +107,9 @@ def limits_text(limits: DriveLimits) -> str:
         )
     return (
         f"Extreme drives: {speeds}, topspin up to {MOST_TOPSPIN_RPM:.0f} rpm, at least\n"
-        f"{NET_GAP_M:g} m above the net, {LINE_MARGIN_M:g} m inside the lines, landing no nearer"
-        f" to the net than {limits.nearest_landing_m:g} m, no error counted (assumed)."
+        f"{length(NET_GAP_M, None)} above the net, {length(LINE_MARGIN_M, None)} inside the lines,"
+        f" landing no nearer to the net than {length(limits.nearest_landing_m, None)}, no error"
+        " counted (assumed)."
     )
 
 

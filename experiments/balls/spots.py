@@ -9,6 +9,7 @@ import numpy as np
 
 from experiments.balls.struck import SAME_PLACE_M
 from experiments.scene.scene import Scene
+from experiments.scene.told_units import length, ranged
 from sim.contracts import RecoveryPolicy, Situation, aims_of, bodies_at
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
@@ -90,8 +91,8 @@ def off_the_line_text(
     for name, spots in named:
         behind_m = np.array([-y for _, y in spots]) - HALF_LENGTH_M
         if (np.abs(behind_m - (line_m - HALF_LENGTH_M)) >= SAME_PLACE_M).any():
-            low, high = (f"{value:.1f}" for value in (behind_m.min(), behind_m.max()))
-            parts.append(f"{name} {low if low == high else f'{low} to {high}'} m")
+            low, high = (length(value) for value in (behind_m.min(), behind_m.max()))
+            parts.append(f"{name} {low if low == high else ranged(low, high)}")
     if not parts:
         return ""
     return (

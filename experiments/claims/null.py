@@ -177,7 +177,7 @@ def write_null(out: Path, null: Null, shown: bool = True) -> pd.DataFrame:
             "wall_s": round(time.perf_counter() - clock, 1),
             "files": file_hashes(folder, [TABLE]),
         }
-        (folder / MANIFEST).write_text(json.dumps(manifest, indent=1) + "\n")
+        (folder / MANIFEST).write_text(json.dumps(manifest, indent=1) + "\n", "utf-8", newline="\n")
     return table
 
 

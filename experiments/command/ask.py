@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from experiments.output.terminal import say
+from experiments.scene.told_units import METRIC, told_in
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -140,7 +141,8 @@ def asks(
         def run(**values: Any) -> None:
             asked = Asked({key: value for key, value in values.items() if key in names})
             rest = {key: value for key, value in values.items() if key not in names}
-            asked.tell(function(asked, **rest))
+            with told_in(asked.values.get("units", METRIC)):
+                asked.tell(function(asked, **rest))
 
         run.__doc__ = function.__doc__
         params = [*reversed(_params(saves)), *own, *reversed(_params(shared))]

@@ -55,7 +55,7 @@ def plain_messages() -> Iterator[None]:
     try:
         yield
     except click.ClickException as error:
-        vars(error)["message"] = cited(error.message)
+        vars(error)["message"] = cited(error.message) + parted(error)
         raise
     except InputError as error:
         raise Message(str(error), BAD_INPUT) from None
@@ -69,6 +69,13 @@ def plain_messages() -> Iterator[None]:
         if error.errno == errno.EPIPE:  # the reader of our output has gone: click ends quietly
             raise
         raise Message(said_of(error), FAILED) from None
+
+
+def parted(error: click.ClickException) -> str:
+    """What to do where one value came as several words: PowerShell takes a comma for a list."""
+    if not isinstance(error, click.UsageError) or "unexpected extra argument" not in error.message:
+        return ""
+    return ' A value that holds a comma or a space belongs in quotes: "3.1,11.9".'
 
 
 def lacks_memory(error: Exception) -> bool:

@@ -19,6 +19,8 @@ from experiments.scene.defaults import (
     LEVEL,
     SURFACE,
 )
+from experiments.scene.own_texts import ENGLISH, LANGUAGES
+from experiments.scene.told_units import METRIC, UNITS
 from experiments.scene.units import number, point
 
 
@@ -145,6 +147,12 @@ depth_option = click.option(
 seed_option = click.option(
     "--seed", type=int, help="Repeats a run.  [default: a fresh one, printed]"
 )
+language_option = shown(
+    "--language",
+    type=click.Choice(LANGUAGES, case_sensitive=False),
+    default=ENGLISH,
+    help="Of what is written. All but English are translations that nobody has reviewed.",
+)
 figure_option = click.option(
     "--figure", type=Target(require_picture_suffix), help="Also draw it: .png, .svg or .pdf."
 )
@@ -166,6 +174,12 @@ allow_code_option = click.option(
     "--allow-code", is_flag=True, help="Let a study file run code from outside its own folder."
 )
 quiet_option = click.option("--quiet", is_flag=True, help="No progress.")
+units_option = shown(
+    "--units",
+    type=click.Choice(UNITS, case_sensitive=False),
+    default=METRIC,
+    help="Of lengths and speeds in the text: m and km/h, or feet, inches and mph.",
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Numbers instead of text.")
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import Target, shown
+from experiments.command.options import Target, language_option, shown
 from experiments.output.files import require_ours
 from experiments.page import PAGE
 
@@ -40,17 +40,24 @@ out_option = shown(
     multiple=True,
     help="Also a player file that `rally-recovery player` wrote; may be given more than once.",
 )
+@language_option
 @click.option("--texts", "file", type=click.Path(path_type=Path), help="Your own words, as TOML.")
 @click.option("--texts-template", is_flag=True, help="Only print all texts, to begin with.")
-def page(asked: Asked, players: tuple[str, ...], file: Path | None, texts_template: bool) -> Said:
+def page(
+    asked: Asked,
+    players: tuple[str, ...],
+    language: str,
+    file: Path | None,
+    texts_template: bool,
+) -> Said:
     """One file for a phone: where to wait, computed on the spot, without a network."""
     from experiments.page.texts import template
 
     if texts_template:
-        return Said(template().removesuffix("\n"))
+        return Said(template(language).removesuffix("\n"))
     from experiments.page.build import page_html, write_page
 
-    html = page_html(players, file)
+    html = page_html(players, file, language)
 
     def write(path: Path) -> None:
         write_page(path, html)

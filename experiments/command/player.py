@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import DEPTH, Measure, Target, json_option, shown
+from experiments.command.options import DEPTH, Measure, Target, json_option, shown, units_option
 from experiments.scene.defaults import LEVEL
 from experiments.scene.units import number
 from sim.errors import InputError, named
@@ -43,7 +43,7 @@ SPEED = Measure("the usual speed", "m/s", 5, 55, plain_most=38)
 file_argument = click.argument("file", required=False, type=Target())
 
 
-@asks(saves=(file_argument, json_option))
+@asks(saves=(file_argument, units_option, json_option))
 @shown("--name", default="me", help="Of the player, as results show it.")
 @shown("--level", default=LEVEL, help="For all that is not measured.")
 @shown("--hand", type=click.Choice(["right", "left"], case_sensitive=False), default="right")

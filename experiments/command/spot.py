@@ -14,7 +14,7 @@ from experiments.command.ask import Asked, Said, asks
     *options.SCENE,
     *options.LIMITS,
     *options.CHANCE,
-    saves=(options.figure_option, options.json_option),
+    saves=(options.figure_option, options.units_option, options.json_option),
 )
 @options.policy_option
 @click.option("--all", "every", is_flag=True, help="Tell and draw every way of recovering.")

@@ -6,7 +6,9 @@ Pictures, films and pages carry our name; a table has the very columns that are 
 
 from __future__ import annotations
 
+import errno
 import os
+import re
 import stat
 import tempfile
 from collections.abc import Callable, Iterator
@@ -20,6 +22,12 @@ NAME = "rally-recovery"
 MOST_BYTES = 500_000_000
 PICTURES = (".png", ".svg", ".pdf")
 Ours = Callable[[bytes], bool]
+# What a disk says that has no hard links: a memory stick, many network folders.
+NO_LINKS = {
+    getattr(errno, name, None) for name in ("EPERM", "EINVAL", "ENOSYS", "ENOTSUP", "EOPNOTSUPP")
+}
+# Windows gives these names to devices, whatever their ending.
+DEVICE = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 
 
 class NotWrittenError(InputError):
@@ -146,18 +154,47 @@ def write_new(path: Path, text: str) -> None:
         InputError: there is something of that name, or it cannot be written.
     """
     try:
-        write_whole(path, text.encode(), new=True)
+        try:
+            write_whole(path, text.encode(), new=True)
+        except FileExistsError:
+            raise
+        except (AttributeError, OSError) as error:  # systems without hard links, and disks
+            if isinstance(error, OSError) and error.errno not in NO_LINKS:
+                raise
+            _write_claimed(path, text.encode())
     except FileExistsError:
         raise _taken(path) from None
     except OSError as error:
         raise not_written(path, "file", error) from error
 
 
+def _write_claimed(path: Path, content: bytes) -> None:
+    """Write a new file where there are no hard links: the name is taken by an empty file first, in
+    whose place the whole one comes; on an error nothing is left.
+
+    Raises:
+        OSError: it cannot be written; a FileExistsError where something is there.
+    """
+    path.open("xb").close()
+    try:
+        write_whole(path, content)
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+
+
+def portable_stem(stem: str) -> str:
+    """A file's name without its ending that every system takes: not one of Windows' devices."""
+    return f"{stem}_" if DEVICE.fullmatch(stem) else stem
+
+
 def not_written(path: Path, what: str, error: OSError) -> NotWrittenError:
     """What an error of the file system says to someone who wants that file."""
+    held = isinstance(error, PermissionError) and path.is_file()
+    hint = "close it where it is open, put that right" if held else "put that right"
     return NotWrittenError(
         f"cannot write the {what} {str(path)!r}: {error.strerror or error};"
-        " put that right, or choose another place"
+        f" {hint}, or choose another place"
     )
 
 

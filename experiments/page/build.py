@@ -20,6 +20,7 @@ from experiments.output.templates import engine_of
 from experiments.page.facts import facts
 from experiments.page.script import harmless_json, modules_text, script_text
 from experiments.page.texts import page_texts
+from experiments.scene.own_texts import ENGLISH
 from sim.errors import InputError
 from sim.players import PLAYERS
 
@@ -31,15 +32,18 @@ COLOURS = {
 }
 
 
-def page_html(files: Sequence[str] = (), texts_file: Path | None = None) -> str:
-    """The page for all levels and the players of some files, the first of whom waits at first.
+def page_html(
+    files: Sequence[str] = (), texts_file: Path | None = None, language: str = ENGLISH
+) -> str:
+    """The page for all levels and the players of some files, the first of whom waits at first, in
+    one of our languages.
 
     Raises:
         InputError: a file that cannot be used, two players of one name, or too many players.
     """
     people = list(dict.fromkeys([*PLAYERS, *files]))
     known = facts(people, *files[:1])
-    texts = page_texts(texts_file, [person["name"] for person in known["people"]])
+    texts = page_texts(texts_file, [person["name"] for person in known["people"]], language)
     css, script = _style(), _script()
     page = (
         engine_of("experiments.page", "screen")

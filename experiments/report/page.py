@@ -1,4 +1,9 @@
-"""The report of a study: one page that opens offline, made from the result folder's files alone."""
+"""The report of a study, made from the result folder's files alone: two pages that open offline.
+
+The report itself is for reading and stays short however large the study is: what it comes to for a
+coach, what its words mean, what was found. All that grows with the study, and the method, is in the
+details beside it.
+"""
 
 from __future__ import annotations
 
@@ -14,8 +19,10 @@ from experiments.evidence.validation.rows import COMMAND, stored_record
 from experiments.output.files import write_output
 from experiments.output.templates import engine_of
 from experiments.report.apart import apart_sentences
+from experiments.report.coach import coached
 from experiments.report.design import design_table
 from experiments.report.findings import findings
+from experiments.report.glossary import explained, glossary
 from experiments.report.method import facts
 from experiments.report.parameters import (
     decision_words,
@@ -40,12 +47,15 @@ from experiments.report.where import where_sentences, where_tables
 from experiments.report.worlds import sentences, worlds_of
 from experiments.statistics.comparison import MARGIN
 from experiments.study.columns import columns_of
+from experiments.study.folder_files import DETAILS, REPORT
 from experiments.study.outcome_names import fewer_missed, more_points
 from experiments.study.policy_family import family_name
 from experiments.study.race import looks_sentences
 from experiments.study.result_folder import ResultFolder
 
 LONG_SENTENCE = 300
+FEW_SENTENCES = 3  # of an analysis, in the report itself
+TEMPLATE_OF_DETAILS = "report_details.html"
 MANIFEST_WORDS = {
     "version": "rally-recovery",
     "edition": "edition of the model",
@@ -62,17 +72,21 @@ MANIFEST_WORDS = {
 
 
 def write_report(folder: Path) -> Path:
-    """Write `folder`/report.html from the folder's files and return its path.
+    """Write `folder`/report.html, and details.html beside it, from the folder's files; returns the
+    path of the report.
 
-    The page needs no network and runs no script; figures are part of it, and every name is
-    escaped. It appears whole or not at all.
+    The pages need no network and run no script; figures are part of them, and every name is
+    escaped. Each appears whole or not at all.
 
     Raises:
-        InputError: the folder is not one that a study wrote, or the page cannot be written.
+        InputError: the folder is not one that a study wrote, or a page cannot be written.
     """
-    results = ResultFolder.read(folder)
-    page = environment().get_template("report.html").render(**contents(results))
-    return write_output(folder / "report.html", page.encode(), "report")
+    engine, shown = environment(), contents(ResultFolder.read(folder))
+    details, report = (
+        engine.get_template(n).render(**shown) for n in (TEMPLATE_OF_DETAILS, REPORT)
+    )
+    write_output(folder / DETAILS, details.encode(), "report's details")
+    return write_output(folder / REPORT, report.encode(), "report")
 
 
 def environment() -> Environment:
@@ -129,8 +143,13 @@ def found(results: ResultFolder) -> dict[str, Any]:
         ("balls missed", tables["fewer"], pairing(results, fewer)),
         ("points won", tables["more"], pairing(results, more)),
     )
+    said = answer(results)
     return {
-        "answer": answer(results),
+        "answer": said,
+        "coached": coached(results),
+        "glossary": glossary(results),
+        "explained": list(explained(said, results)),
+        "few": FEW_SENTENCES,
         "first_picture": shown[0] if shown else None,
         "pictures": shown[1:],
         "design": design_table(results),

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from experiments.report.method import SIZES
+from experiments.study.folder_files import SUMMARY, table_of
 from experiments.study.result_folder import ResultFolder
 from experiments.study.setting_table import units_of
 from experiments.study.worlds import EXTRAPOLATED, basis_of, replicates_in_world
@@ -28,10 +29,13 @@ def shown_level(results: ResultFolder, level: str) -> str:
 def worlds_of(results: ResultFolder) -> dict[str, Any] | None:
     """The worlds in numbers: how many, from which file, replicates of a cell in each, and by level
     what they are, how many values a world sets and how many of all were stopped at an end of a
-    stated range; None for a study without worlds."""
+    stated range; None for a study without worlds. Of a folder whose points are left out, the
+    numbers that its summary holds, None if it holds none."""
     if not in_worlds(results):
         return None
     study, points = results.study, results.points
+    if points.empty:
+        return table_of(results.path / SUMMARY).get("worlds")
     count = int(study["worlds"])
     factors = [name for name in points.columns if name not in LABELS]
     levels = {

@@ -21,6 +21,7 @@ from pathlib import Path
 from types import FunctionType, ModuleType
 from typing import Any
 
+from experiments.output.files import portable_stem
 from sim.errors import InputError
 from strategies.watched import WatchedPolicy, WatchedShots
 
@@ -82,8 +83,8 @@ def _file_of(kind: type) -> Path:
             f" 'path/to/file.py:{kind.__name__}'"
         ) from None
     folder = Path(tempfile.mkdtemp(dir=_folder()))
-    out = folder / f"{kind.__name__.lower()}.py"
-    out.write_text(f"from __future__ import annotations\n\n{text}\n", encoding="utf-8")
+    out = folder / f"{portable_stem(kind.__name__.lower())}.py"
+    out.write_text(f"from __future__ import annotations\n\n{text}\n", "utf-8", newline="\n")
     return out
 
 

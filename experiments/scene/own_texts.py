@@ -18,6 +18,9 @@ from sim.people_files import read_text, toml_table
 from sim.plain_text import checked_line
 
 BREAKS = re.compile(r"[\t\n\v\f\r\u2028\u2029]+")  # pages break their lines themselves
+# Those that our own texts come in: English first, the others as translations that nobody reviewed.
+ENGLISH = "en"
+LANGUAGES = (ENGLISH, "de", "es", "fr")
 LONGEST_FILE = 100_000  # bytes; the longest English one has 14,000
 
 

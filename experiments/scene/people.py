@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from experiments.scene.player_file import opponent_of, player_of
+from experiments.scene.told_units import ball_speed
 from sim.additions import ADDITIONS
 from sim.air import Air
 from sim.ball import USUAL_BALL, Ball
@@ -117,7 +118,7 @@ def without_words(additions: Sequence[str]) -> str:
 
 
 def opponent_words(opponent: Player, hitter: str, ball: Ball, without: Sequence[str] = ()) -> str:
-    """Against whom an answer is: who, with which hand, what he hits, how fast (km/h), with which
+    """Against whom an answer is: who, with which hand, what he hits, how fast, with which
     ball, where it is not the usual one, and what is left out of the game, if anything."""
     who = f"{opponent.name}, {opponent.hand}-handed, {hitter}; {speed_words(opponent)}"
     return "; ".join(filter(None, (who, ball_words(ball), without_words(without))))
@@ -130,7 +131,7 @@ def ball_words(ball: Ball) -> str:
 
 def speed_words(someone: Player) -> str:
     """The usual speeds of a player off the racket, in words."""
-    return ", ".join(f"{wing} {v:.0f} km/h" for wing, v in speeds_km_h(someone).items())
+    return ", ".join(f"{wing} {ball_speed(v * KM_H)}" for wing, v in speeds_km_h(someone).items())
 
 
 def speeds_km_h(someone: Player) -> dict[str, float]:

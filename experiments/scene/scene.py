@@ -30,6 +30,7 @@ from experiments.scene.people import (
     world_of,
 )
 from experiments.scene.sides import NEAR_MIDDLE_M
+from experiments.scene.told_units import length
 from sim.additions import player_without
 from sim.belief import Belief
 from sim.chance import checked_seed, fresh_seed
@@ -128,16 +129,16 @@ class Scene(InALine):
         """Who strikes from where, and who waits how deep on which court."""
         place = self.place
         behind = place.y_m - HALF_LENGTH_M
-        depth = f"{abs(behind):.1f} m {'behind' if behind > 0 else 'inside'} the far baseline"
+        depth = f"{length(abs(behind))} {'behind' if behind > 0 else 'inside'} the far baseline"
         depth = "at the far baseline" if abs(behind) < NEAR_MIDDLE_M else depth
         across = "on the centre line"
         if abs(place.x_m) >= NEAR_MIDDLE_M:
-            across = f"{abs(place.x_m):.1f} m to your {'left' if place.x_m < 0 else 'right'}"
+            across = f"{length(abs(place.x_m))} to your {'left' if place.x_m < 0 else 'right'}"
         return (
             f"Your opponent ({self.against()}) strikes\n"
-            f"{across}, {depth}, ball {place.z_m:.1f} m high.\n"
-            f"You ({self.player.name}, {self.player.hand}-handed) wait {self.depth_m:.1f} m behind"
-            f" the baseline on a {self.world.surface.name} court."
+            f"{across}, {depth}, ball {length(place.z_m)} high.\n"
+            f"You ({self.player.name}, {self.player.hand}-handed) wait {length(self.depth_m)}"
+            f" behind the baseline on a {self.world.surface.name} court."
         )
 
     @property

@@ -10,6 +10,7 @@ from typing import Any
 from sim.errors import InputError
 from sim.people_files import decimal
 
+INCH_M, FOOT_M, MILE_M = 0.0254, 0.3048, 1609.344
 NUMBER = r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?"
 WITH_UNIT = re.compile(rf"\s*({NUMBER})\s*([^\d\s].*?)\s*")
 # 5ft6in, 5'6", 5 feet 6 inches: of a body or a reach.
@@ -83,7 +84,7 @@ def converted(what: str, text: str, unit: str) -> float:
         InputError: no number with a known unit of the same kind.
     """
     if unit == "m" and (feet := FEET_AND_INCHES.fullmatch(text)) is not None:
-        return 0.3048 * float(feet[1]) + 0.0254 * float(feet[2])
+        return FOOT_M * float(feet[1]) + INCH_M * float(feet[2])
     found = WITH_UNIT.fullmatch(text)
     if found is None:
         raise InputError(
@@ -123,8 +124,7 @@ def point(what: str, text: str, names: str, low: float, high: float) -> tuple[fl
     if len(parts) != len(names):
         form = ",".join(names.upper())
         raise InputError(
-            f"{what} is {text!r}; give {len(names)} numbers as {form}, in metres, without spaces"
-            f" or in quotes"
+            f"{what} is {text!r}; give {len(names)} numbers as {form}, in metres and in quotes"
         )
     return tuple(
         number(f"{name} of {what}", part, "m", low, high)

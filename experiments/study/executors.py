@@ -10,6 +10,7 @@ import multiprocessing
 import os
 import pickle
 import signal
+import sys
 import threading
 from abc import ABC, abstractmethod
 from collections import Counter
@@ -56,6 +57,7 @@ AHEAD = 2
 ANSWER_S = 20
 LOOK_EVERY_S = 20
 IDLE_S = 600
+MOST_ON_WINDOWS = 61  # processes that one can wait for there
 
 
 class Pool(ABC):
@@ -176,14 +178,14 @@ class LocalProcesses(Pool):
     )
 
     def __init__(self, workers: int) -> None:
-        self._workers = workers
+        self._workers = workers if sys.platform != "win32" else min(workers, MOST_ON_WINDOWS)
         self._others = multiprocessing.active_children()
         self._executor = self._built()
 
     def _built(self) -> ProcessPoolExecutor:
         self._started = 0
         return ProcessPoolExecutor(
-            self._workers, multiprocessing.get_context("spawn"), end_with_parent
+            self._workers, multiprocessing.get_context("spawn"), begin_worker
         )
 
     def lanes(self) -> int:
@@ -215,6 +217,12 @@ class LocalProcesses(Pool):
                 if process not in self._others:
                     process.terminate()
         self._executor.shutdown(cancel_futures=now)
+
+
+def begin_worker() -> None:
+    """Make this process a worker of a run: interrupts are its run's, and it ends when that does."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Windows hands no such wish on to a new process
+    end_with_parent()
 
 
 def end_with_parent() -> None:

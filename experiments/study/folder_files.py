@@ -17,7 +17,8 @@ from sim.errors import InputError
 from sim.whole_file import UNFINISHED
 
 STUDY, MANIFEST, SUMMARY = "study.toml", "manifest.json", "summary.json"
-REPORT, COLUMNS, RUN_FILE = "report.html", "columns.csv", "run.json"
+REPORT, DETAILS = "report.html", "details.html"
+COLUMNS, RUN_FILE = "columns.csv", "run.json"
 CELLS, CHOICES_FILE, STROKES = "cells.csv", "choices.csv", "strokes.parquet"
 POINTS_FILE, DESIGNED_FILE = "points.csv", "designed.csv"
 PRECISION_FILE, RACE_FILE = "precision.csv", "race.csv"
@@ -129,7 +130,7 @@ def _require(files: dict[str, str], folder: Path) -> None:
 BLOCKS, BLOCK_SUFFIX = "blocks", ".block"
 BLOCK = re.compile(rf"\d{{7,}}\{BLOCK_SUFFIX}")
 FOLDERS = ("own", "figures", BLOCKS)
-FILES = {MANIFEST, REPORT, RUN_FILE, STUDY, SUMMARY, COLUMNS}
+FILES = {MANIFEST, REPORT, DETAILS, RUN_FILE, STUDY, SUMMARY, COLUMNS}
 FILES |= {*TABLES.values(), *ANALYSES.values()}
 BY_PATTERN = re.compile(
     rf"figures/(captions\.json|[\w-]+\.(png|svg))|{BLOCKS}/{BLOCK.pattern}|(.+/)?{UNFINISHED.pattern}"
@@ -168,7 +169,7 @@ def strangers(folder: Path, finished: bool) -> list[str] | None:
     if not isinstance(listed, dict) and (finished or not isinstance(own, dict)):
         left = [n for n in held if not UNFINISHED.fullmatch(n)]
         return None if left else []
-    known = {*(listed or ()), MANIFEST, REPORT}
+    known = {*(listed or ()), MANIFEST, REPORT, DETAILS}
     ours = {n for n in held if n in known or (not finished and is_of_run(n, own or ()))}
     return [n for n in held if not _is_ours(folder / n, n, ours)]
 

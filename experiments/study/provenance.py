@@ -22,6 +22,7 @@ from pathlib import Path
 from typing import Any
 
 from experiments.edition import this_edition
+from experiments.output.files import portable_stem
 from experiments.own_packages import own_version
 from experiments.scene.own_code import map_file
 from experiments.study.block_store import encode
@@ -47,8 +48,9 @@ def own_policy_files(study: Study, folder: Path) -> tuple[Study, dict[str, str]]
 
     def kept(source: Path) -> str:
         if source not in copies:
-            stem = checked_line("the name of a file", source.stem)
-            while f"own/{stem}{source.suffix}" in hashes:
+            stem = portable_stem(checked_line("the name of a file", source.stem))
+            taken = {name.casefold() for name in hashes}  # one name where case makes no difference
+            while f"own/{stem}{source.suffix}".casefold() in taken:
                 stem = f"{source.stem}-{len(hashes) + 1}"
             copies[source] = f"own/{stem}{source.suffix}"
             hashes[copies[source]] = _copy(source, folder / copies[source])
@@ -92,7 +94,7 @@ def source_hash() -> str:
         for path in sorted((ROOT / package).rglob("*")):
             if path.suffix in (".py", ".toml", ".html"):
                 digest.update(path.relative_to(ROOT).as_posix().encode())
-                digest.update(path.read_bytes())
+                digest.update(path.read_bytes().replace(b"\r\n", b"\n"))
     return digest.hexdigest()
 
 

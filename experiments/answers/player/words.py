@@ -10,11 +10,12 @@ from typing import Any
 from experiments.answers.player.answer import Estimate, level_shares
 from experiments.answers.player.timed_runs import mean_of, range_of, running_time_s
 from experiments.scene.player_schema import ROWS
+from experiments.scene.told_units import ball_speed, leg_speed, length, ranged
 from sim.levels import LEVELS
 from sim.parameter import ParameterRow
 from sim.players import PLAYERS, player_parameters
 
-WIDTH = 100
+WIDTH, RANGE = 100, 24
 RUN_M = 4.0  # of the comparison with the levels: a wide ball
 HARDLY, BETTER = 0.8, 10.0
 WORDS = {
@@ -76,7 +77,7 @@ def _head(found: Estimate) -> Iterator[str]:
     for what, timed in (("sprint", file.measured.sprints), ("shuttle", file.measured.shuttles)):
         for one in timed:
             times = " ".join(f"{t:.2f}" for t in one.times_s)
-            yield f"measured: {what} {one.distance_m:g} m in {times} s"
+            yield f"measured: {what} {length(one.distance_m, None)} in {times} s"
     if m.timed:
         low, high = m.clock.offset_s
         yield (
@@ -85,7 +86,7 @@ def _head(found: Estimate) -> Iterator[str]:
         )
     if m.height_m is not None:
         usual_m = LEVELS[m.level].height_m.value
-        yield f"measured: height {m.height_m:.2f} m (the level's is {usual_m:.2f} m)"
+        yield f"measured: height {length(m.height_m, 2)} (the level's is {length(usual_m, 2)})"
 
 
 def _values(found: Estimate) -> Iterator[str]:
@@ -93,19 +94,21 @@ def _values(found: Estimate) -> Iterator[str]:
     file = found.file
     usual = {row.name: float(row.value) for row in player_parameters(PLAYERS[file.level])}
     wide = max(len(WORDS[name]) for group in ROWS for name in getattr(file, group))
-    yield f"{'estimate':<{wide}}  {'value':>12}  {'90 % range':>16}  {'the level':>12}"
+    yield f"{'estimate':<{wide}}  {'value':>12}  {'90 % range':>{RANGE}}  {'the level':>12}"
     for group, rows in ROWS.items():
         for name, r in getattr(file, group).items():
             value, low, high, base = (
                 _shown(rows[name], v) for v in (r.value, r.low, r.high, usual[name])
             )
-            between = f"{low.split()[0]} to {high.split()[0]}"
-            yield f"{WORDS[name]:<{wide}}  {value:>12}  {between:>16}  {base:>12}"
+            between = ranged(low, high)
+            yield f"{WORDS[name]:<{wide}}  {value:>12}  {between:>{RANGE}}  {base:>12}"
 
 
 def _shown(row: ParameterRow, value: float) -> str:
-    if row.unit == "m/s" and row.owner == "hitter":
-        return f"{3.6 * value:.0f} km/h"
+    if row.unit == "m/s":
+        return ball_speed(value) if row.owner == "hitter" else leg_speed(value)
+    if row.unit == "m":
+        return length(value, 2)
     return f"{value:.2f} {row.unit}"
 
 
@@ -148,7 +151,7 @@ def _compared(found: Estimate) -> Iterator[str]:
     if not found.measures.timed:
         return
     mine, low, high = _run_time_s(found)
-    yield f"A run of {RUN_M:g} m from rest, from the push-off, and the levels beside it:"
+    yield f"A run of {length(RUN_M, None)} from rest, from the push-off, and the levels beside it:"
     width = max(len(n) for n in (found.file.name, *PLAYERS))
     yield f"  {found.file.name:<{width}}  {mine:.2f} s ({low:.2f} to {high:.2f})"
     for name in PLAYERS:

@@ -11,7 +11,8 @@ from experiments.balls.best import Best
 from experiments.balls.places import COARSE_STEP_X_M
 from experiments.balls.spots import off_the_line_text
 from experiments.scene.page import filled
-from experiments.scene.sides import NEAR_MIDDLE_M, side, steps
+from experiments.scene.sides import NEAR_MIDDLE_M, side, steps, wing
+from experiments.scene.told_units import length
 from experiments.statistics.words import estimate_json, said
 from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import LINE_MARGIN_M
@@ -84,6 +85,7 @@ def _advice(r: SpotResult) -> str:
     """One sentence: where, in metres and steps, what is missed from there and from the middle."""
     b = r.best
     toward = f" toward your {'left' if b.x_m < 0 else 'right'}"
+    toward = f"{toward} (the {wing(b.x_m, r.scene.player.hand)} side)"
     return filled(
         f"Stand {stand_words(b, toward)}: from there you miss {100 * (1 - b.share):.1f} of 100"
         f" balls that land in{_cost(r)} (model result). Anywhere from {side(b.low_m)} to"
@@ -147,11 +149,11 @@ def _edges(r: SpotResult) -> str:
     if abs(r.scene.place.x_m) < NEAR_MIDDLE_M or r.leaves_court_m is None:
         return ""
     deep = r.leaves_court_m
-    where = f"that bounces nearer to the net than {deep:.1f} m"
+    where = f"that bounces nearer to the net than {length(deep)}"
     if deep >= HALF_LENGTH_M:
         where = "wherever it bounces"
     text = (
-        f"A crosscourt ball {LINE_MARGIN_M:.1f} m inside the sideline {where} leaves the singles"
+        f"A crosscourt ball {length(LINE_MARGIN_M)} inside the sideline {where} leaves the singles"
         " court before it reaches you"
     )
     inside = abs(r.scene.place.x_m) < HALF_WIDTH_M
@@ -172,7 +174,8 @@ def _small_print(r: SpotResult, told: int) -> str:
     if r.scene.looks:
         text += (
             f"\nThis hitter looks at where you stand, so each place was played to anew, with"
-            f" {r.curve_balls} balls at every {COARSE_STEP_X_M:g} m, finer near the best\nplace;"
-            " the best place itself was judged among its neighbours and the policies on all balls."
+            f" {r.curve_balls} balls at every {length(COARSE_STEP_X_M, None)}, finer near the"
+            " best\nplace; the best place itself was judged among its neighbours and the"
+            " policies on all balls."
         )
     return text

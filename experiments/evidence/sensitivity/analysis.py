@@ -270,7 +270,7 @@ def write_captions(folder: Path) -> list[Path]:
     if not table:
         return []
     path = target / "captions.json"
-    path.write_text(json.dumps(table, indent=1, ensure_ascii=False) + "\n", "utf-8")
+    path.write_bytes((json.dumps(table, indent=1, ensure_ascii=False) + "\n").encode())
     return [path]
 
 
