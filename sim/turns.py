@@ -129,7 +129,7 @@ def struck(
         few = slice(first, first + AT_ONCE)
         what = contact[few], intents[few], errors[few], limits, world
         flown = passing if paths is None else paths[few]
-        strike_into(*what, False, balls[few], flown)
+        strike_into(*what, paths is not None, balls[few], flown)
         receive(game, 1 - hitter, balls[few], flown, at.spots, met, few)
     rows = stroke_records(*address, hitter, before.time_s, contact, at, balls, met)
     last = (rows["ending"] == GOING) & (before.stroke + 1 == game.stroke_limit)
