@@ -255,9 +255,23 @@ def test_the_shortest_rule_that_loses_little_is_taught() -> None:
         rule(0.004, opponent=0.3, back=1.0),
         rule(0.001, opponent=0.3, back=1.0, back_weak=-2.0),
     )
-    found = Distilled(learning, GOAL, rules, 25, 100, 1)
+    found = Distilled(learning, GOAL, rules, {"habit": 50.0}, 25, 100, 1)
     assert found.shortest is rules[1]
-    assert Distilled(learning, GOAL, rules[:1], 25, 100, 1).shortest is rules[0]
+    assert Distilled(learning, GOAL, rules[:1], {"habit": 50.0}, 25, 100, 1).shortest is rules[0]
+
+
+def test_of_the_safest_a_loss_where_most_is_won_does_not_count() -> None:
+    """By hand: the least falls from 48 to 47.5, whatever is lost against the other."""
+    goal = Goal("club-adult", ("habit", "pressing"), worst=True, points=40)
+    one = rule(0.005, opponent=0.3)
+    other = Difference(0.03, 0.03, 0.03, 0.0, 10, 10.0, 0.0, 0.0)
+    rules = (Rule(one.weights, {**one.loss, "pressing": other}),)
+    won = {"habit": 48.0, "pressing": 60.0}
+    learning = read_learning("safest-club-adult")
+    found = Distilled(learning, goal, rules, won, 25, 100, 1)
+    assert found.lost(rules[0]) == pytest.approx(0.5)
+    mean = Distilled(learning, dataclasses.replace(goal, worst=False), rules, won, 25, 100, 1)
+    assert mean.lost(rules[0]) == pytest.approx(1.75)
 
 
 def test_a_rule_is_said_in_one_sentence() -> None:

@@ -11,6 +11,8 @@ import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from experiments.learning.training.answer import HELD_OUT
 from experiments.learning.training.goal import Goal
 from experiments.learning.training.search import Plan, bench, search
@@ -34,11 +36,6 @@ class Rule:
     weights: dict[str, float]
     loss: dict[str, Difference]
 
-    @property
-    def mean_loss(self) -> float:
-        """Over the hitters, in 100."""
-        return 100.0 * sum(d.value for d in self.loss.values()) / len(self.loss)
-
 
 @dataclass(frozen=True)
 class Distilled:
@@ -47,6 +44,7 @@ class Distilled:
     learning: Learning
     goal: Goal
     rules: tuple[Rule, ...]
+    won: dict[str, float]  # points in 100 that the learned policy wins against each hitter
     rounds: int
     points: int
     seed: int
@@ -55,16 +53,16 @@ class Distilled:
     def shortest(self) -> Rule:
         """The shortest rule within WITHIN of the best, else the one that loses least.
 
-        By the goal: the mean over hitters, or where the least was maximised, the worst loss.
+        By the goal: the mean over hitters, or where that was maximised, the least.
         """
         near = [rule for rule in self.rules if self.lost(rule) <= WITHIN]
         return near[0] if near else min(self.rules, key=self.lost)
 
     def lost(self, rule: Rule) -> float:
         """What a rule loses by the goal, in 100."""
-        if not self.goal.worst:
-            return rule.mean_loss
-        return 100.0 * max(d.value for d in rule.loss.values())
+        whole = np.array([self.won[hitter] for hitter in self.goal.hitters])
+        loss = np.array([100.0 * rule.loss[hitter].value for hitter in self.goal.hitters])
+        return self.goal.of(whole) - self.goal.of(whole - loss)
 
 
 def goal_of(learning: Learning, points: int) -> Goal:
@@ -121,7 +119,8 @@ def distilled(
             )
         rules.append(Rule(weights, loss))
         done()
-    return Distilled(learning, goal, tuple(rules), rounds, held_out, seed)
+    won = {hitter: 100.0 * float(table[:, 6].mean()) for hitter, table in tables.items()}
+    return Distilled(learning, goal, tuple(rules), won, rounds, held_out, seed)
 
 
 def rule_weights(plan: Plan, workers: int, done: Callable[[], object]) -> dict[str, float]:
