@@ -158,7 +158,7 @@ def test_weights_stay_in_their_ranges() -> None:
 def test_the_global_generator_is_left_alone() -> None:
     np.random.seed(5)
     before = np.random.get_state()[1].tolist()  # type: ignore[index, union-attr]
-    evolution([knob("back")], 4, 1).ask()
+    evolution([knob("back", 0.0)], 4, 1).ask()
     assert np.random.get_state()[1].tolist() == before  # type: ignore[index, union-attr]
 
 

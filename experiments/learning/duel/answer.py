@@ -16,7 +16,7 @@ import numpy as np
 
 from experiments.answers.game.zero_sum import Solution, solve_hidden
 from experiments.learning.training.goal import Goal, game_of
-from experiments.learning.training.search import USUAL, Knob, evolution, knob, numbers_at
+from experiments.learning.training.search import START, USUAL, Knob, evolution, knob, numbers_at
 from experiments.statistics.tally import replicate_table
 from experiments.study.served import whole_points
 from sim.belief import Belief
@@ -156,7 +156,7 @@ def _recovery_answer(
 ) -> Weighted:
     """The best weights that a learner finds against a mix of hitters."""
     mix = [(h, s) for h, s in zip(hitters.values(), now.columns, strict=True) if s > USED]
-    knobs = [knob(name) for name in USUAL]
+    knobs = [knob(name, START.get(name, 0.0)) for name in USUAL]
 
     def worth(numbers: dict[str, float], first: int) -> float:
         one = Weighted("candidate", numbers)

@@ -2,7 +2,8 @@
 
 A rule has one number (metres away from the opponent for each metre off the centre), two (and how
 much farther back) or three (and in, when the opponent is weak at the ball). Each is searched for as
-the whole policy was, rounded to what can be said, and judged beside it on points held out.
+the whole policy was, from the shorter one on, rounded to what can be said, and judged beside it on
+points held out.
 """
 
 from __future__ import annotations
@@ -106,9 +107,11 @@ def distilled(
     level = shared(LEVEL, len(RULES) * len(goal.hitters))
     tables = {h: goal.table(whole, h, seed, HELD_OUT, held_out) for h in goal.hitters}
     done()
-    rules = []
+    rules, found = [], dict[str, float]()
     for names in RULES:
-        weights = rule_weights(Plan(goal, names, rounds, CANDIDATES, seed), workers, done)
+        plan = Plan(goal, names, rounds, CANDIDATES, seed, tuple(found.items()))
+        found = rule_weights(plan, workers, done)
+        weights = {name: said(name, value) for name, value in found.items()}
         policy = Weighted("rule", weights)
         loss = {}
         for hitter in goal.hitters:
@@ -124,13 +127,15 @@ def distilled(
 
 
 def rule_weights(plan: Plan, workers: int, done: Callable[[], object]) -> dict[str, float]:
-    """The weights of a rule that a search finds, rounded to what can be said."""
+    """The weights of a rule that a search finds."""
     weights: dict[str, float] = {}
     with bench(plan, workers) as judged:
         for one in search(plan, [], judged):
             weights = one.weights
             done()
-    return {
-        name: round(ROUNDED[name] * round(value / ROUNDED[name]), 2) + 0.0
-        for name, value in weights.items()
-    }
+    return weights
+
+
+def said(name: str, value: float) -> float:
+    """A weight rounded to what can be said."""
+    return round(ROUNDED[name] * round(value / ROUNDED[name]), 2) + 0.0

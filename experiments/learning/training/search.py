@@ -39,6 +39,7 @@ class Plan:
     rounds: int = 60
     candidates: int = 12
     seed: int = 1
+    start: tuple[tuple[str, float], ...] = ()  # weights to start from, if not the usual ones
 
     def __post_init__(self) -> None:
         if not 1 <= self.rounds <= 10_000:
@@ -53,7 +54,8 @@ class Plan:
     @property
     def knobs(self) -> list[Knob]:
         """What is searched for."""
-        return [knob(name) for name in self.weights]
+        start = START | dict(self.start)
+        return [knob(name, start.get(name, 0.0)) for name in self.weights]
 
 
 @dataclass(frozen=True)
@@ -79,10 +81,10 @@ class Knob:
         return min(max(self.start + steps * self.step, self.low), self.high)
 
 
-def knob(name: str) -> Knob:
+def knob(name: str, start: float) -> Knob:
     """The knob of a weight of a policy."""
     low, high = MEANING[name].low, MEANING[name].high
-    return Knob(name, START.get(name, 0.0), (high - low) / STEPS_OF_A_RANGE, low, high)
+    return Knob(name, start, (high - low) / STEPS_OF_A_RANGE, low, high)
 
 
 def evolution(knobs: Sequence[Knob], candidates: int, seed: int) -> Any:
