@@ -12,20 +12,18 @@ from click.testing import CliRunner
 
 from experiments.command.main import main
 from experiments.learning.duel import answer
-from experiments.learning.duel.answer import Duel, Plan, duel, hitter_of
+from experiments.learning.duel.answer import Duel, Plan, duel, hitter_knobs
 from experiments.learning.duel.words import duel_table, duel_text
 from experiments.learning.training.goal import Goal
-from sim.belief import Belief
 from sim.errors import InputError
 from strategies.recovery.learned import Weighted
 from strategies.recovery.linear_shade import LinearShade
 from strategies.recovery.middle import Middle
-from strategies.shots.habit import Habit
+from strategies.shots.open_court import OpenCourt
 
 GOAL = Goal("club-adult", ("habit", "open-court"), points=40)
 POLICIES = {"middle": Middle(), "shade": LinearShade(shade_m_per_m=0.3)}
 PLAN = Plan(GOAL, POLICIES, points=80, tried=40, rounds=1, candidates=4, most=1, seed=3)
-NUMBERS = {knob.name: 1.0 for knob in answer.HITTER_KNOBS}
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +36,7 @@ def test_both_sides_answer_and_the_table_grows_by_a_row_and_a_column(found: Duel
     assert list(found.hitters) == ["habit", "open-court", "answer 1"]
     assert found.won.shape == (3, 3) and ((found.won > 0) & (found.won < 100)).all()
     assert isinstance(found.policies["answer 1"], Weighted)
-    assert isinstance(found.hitters["answer 1"], Habit)
+    assert isinstance(found.hitters["answer 1"], OpenCourt)
 
 
 def test_the_mixes_cannot_be_taken_advantage_of(found: Duel) -> None:
@@ -72,34 +70,37 @@ def test_the_words_tell_the_worst_case_first_and_whether_it_stands(found: Duel) 
     assert len(duel_table(found)) == 9
 
 
-def test_odds_of_one_are_the_usual_habit() -> None:
-    usual, made = Belief(), hitter_of(NUMBERS).belief
-    assert made.from_middle == pytest.approx(usual.from_middle)
-    assert made.from_corner == pytest.approx(usual.from_corner)
+def test_a_hitter_starts_as_the_usual_one_and_stays_in_the_parameters_ranges() -> None:
+    assert OpenCourt(**{knob.name: knob.start for knob in hitter_knobs()}) == OpenCourt()
+    ranges = {f.name: f.metadata for f in dataclasses.fields(OpenCourt)}
+    for knob in hitter_knobs():
+        assert (knob.at(-99.0), knob.at(99.0)) == (
+            ranges[knob.name]["low"],
+            ranges[knob.name]["high"],
+        )
 
 
-def test_more_odds_down_the_line_are_more_balls_there() -> None:
-    more = hitter_of(NUMBERS | {"corner_down-the-line": 2.0}).belief
-    assert sum(more.from_corner) == pytest.approx(1.0)
-    a, b = (belief.from_corner for belief in (more, Belief()))
-    assert a[2] / a[0] == pytest.approx(2.0 * b[2] / b[0])
-    assert more.from_middle == pytest.approx(Belief().from_middle)
+def test_a_learner_of_shots_finds_what_it_is_paid_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Paid for sharpness and short angles alone, the search goes there: no rally is played."""
 
-
-def test_a_learner_of_shots_finds_the_line_against_who_stands_far_across(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """Paid for balls down the line alone, the search goes there: no rally is played."""
-
-    def paid(game: object, policy: object, shots: Habit, first: int, points: int) -> float:
-        return -100.0 * shots.belief.from_corner[2]
+    def paid(game: object, policy: object, shots: OpenCourt, first: int, points: int) -> float:
+        return -10.0 * shots.sharpness_per_m - 100.0 * shots.short_angle_weight
 
     monkeypatch.setattr(answer, "_played", paid)
-    plan = dataclasses.replace(PLAN, rounds=25, candidates=8)
+    plan = dataclasses.replace(PLAN, rounds=30, candidates=8)
     game = answer.game_of(GOAL, "habit", None, 3)
     mix = answer.solve_hidden(np.zeros((2, 1)))
     learned = answer._shots_answer(game, POLICIES, mix, plan, 1)
-    assert learned.belief.from_corner[2] > Belief().from_corner[2] + 0.2
+    assert learned.sharpness_per_m > 2.5 and learned.short_angle_weight > 0.15
+
+
+def test_a_learner_of_places_begins_with_the_best_weights_known() -> None:
+    policies = {"middle": Middle(), "a": Weighted("a", {"back": 1.0}), "b": Weighted("b", {})}
+    mix = answer.solve_hidden(np.zeros((3, 1)))
+    mix = dataclasses.replace(mix, rows=np.array([0.6, 0.3, 0.1]))
+    assert answer._best_weights(policies, mix) == {"back": 1.0}
+    alone = answer.solve_hidden(np.zeros((1, 1)))
+    assert answer._best_weights({"middle": Middle()}, alone) == {}
 
 
 def test_too_little_is_refused() -> None:

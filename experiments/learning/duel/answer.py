@@ -3,7 +3,8 @@
 Double oracle (McMahan, Gordon and Blum 2003, Proc. ICML, 536): the game of the policies and hitters
 so far is solved in mixes; a learner on each side then looks for the best answer to the other's mix,
 which joins, until neither gains more than `STILL` points in 100. Recovery learns the weights of
-`strategies.learned`, the hitter the shares of its directions and its margin to the lines.
+`strategies.learned`, the hitter how sharply it looks for the open court, its pace, its margin to
+the lines, and how often it drops or comes in against who is far back.
 """
 
 from __future__ import annotations
@@ -19,24 +20,45 @@ from experiments.learning.training.goal import Goal, game_of
 from experiments.learning.training.search import START, USUAL, Knob, evolution, knob, numbers_at
 from experiments.statistics.tally import replicate_table
 from experiments.study.served import whole_points
-from sim.belief import Belief
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.errors import InputError
 from sim.exchange import Game, with_policy
-from strategies.recovery.learned import Weighted
-from strategies.shots.habit import Habit
+from strategies.recovery.learned import Learned, Weighted
+from strategies.shots.open_court import OpenCourt
 
+ANSWER = "answer"  # what a learner's policies and hitters are called, with a number
 STILL = 0.5  # points in 100 by which a learner has to gain, or the search is over
 HELD = 2 * 10**9  # first replicate of the points that fill the table
 LEARNS = 3 * 10**9
 USED = 0.005  # a smaller share of a mix is not answered
-SHARES = ("crosscourt", "middle", "down-the-line", "short-angle")
-# Shares as odds against going crosscourt, in steps of the usual ones; kept within what people do.
-HITTER_KNOBS = (
-    *(Knob(f"middle_{d}", 1.0, 0.4, 0.05, 4.0) for d in SHARES[1:]),
-    *(Knob(f"corner_{d}", 1.0, 0.4, 0.05, 4.0) for d in SHARES[1:]),
-    Knob("margin_share", 1.0, 0.15, 0.6, 1.3),
-)
+# What a hitter learns: how it looks for the open court, how hard and how near to the lines, and how
+# it answers who is far back. Ranges are the parameters' own, but for a floor where 0 is no hitter.
+HITTER_STEPS = {
+    "sharpness_per_m": 0.5,
+    "look_ahead_s": 0.15,
+    "short_angle_weight": 0.04,
+    "middle_weight": 0.1,
+    "margin_share": 0.15,
+    "speed_share": 0.05,
+    "attack_share": 0.08,
+    "drop_when_far": 0.08,
+    "approach_when_far": 0.08,
+}
+
+
+def hitter_knobs() -> tuple[Knob, ...]:
+    """What a hitter learns, with the parameters' own ranges."""
+    usual, fields = OpenCourt(), {field.name: field for field in dataclasses.fields(OpenCourt)}
+    return tuple(
+        Knob(
+            name,
+            float(getattr(usual, name)),
+            step,
+            float(fields[name].metadata["low"]),
+            float(fields[name].metadata["high"]),
+        )
+        for name, step in HITTER_STEPS.items()
+    )
 
 
 @dataclass(frozen=True)
@@ -115,14 +137,14 @@ def duel(plan: Plan, done: Callable[[str], object] = lambda text: None) -> Duel:
     for number in range(1, plan.most + 1):
         now = solve_hidden(-won)
         value = -now.value
-        mine = _recovery_answer(game, hitters, now, plan, number)
+        mine = _recovery_answer(game, hitters, policies, now, plan, number)
         theirs = _shots_answer(game, policies, now, plan, number)
         column = np.array([[_won(game, p, theirs, plan, HELD)] for p in policies.values()])
         row = np.array([_won(game, mine, h, plan, HELD) for h in hitters.values()])
         gains = float(row @ now.columns) - value, value - float(now.rows @ column[:, 0])
         corner = _won(game, mine, theirs, plan, HELD)
         won = np.block([[won, column], [row[None], np.array([[corner]])]])
-        policies[f"answer {number}"], hitters[f"answer {number}"] = mine, theirs
+        policies[f"{ANSWER} {number}"], hitters[f"{ANSWER} {number}"] = mine, theirs
         steps.append(Step(value, *gains))
         done(f"value {value:.1f}; recovery gains {gains[0]:.1f}, shots gain {gains[1]:.1f}")
         if max(gains) <= STILL:
@@ -152,53 +174,47 @@ def _played(game: Game, policy: RecoveryPolicy, shots: ShotModel, first: int, po
 
 
 def _recovery_answer(
-    game: Game, hitters: Mapping[str, ShotModel], now: Solution, plan: Plan, number: int
+    game: Game,
+    hitters: Mapping[str, ShotModel],
+    policies: Mapping[str, RecoveryPolicy],
+    now: Solution,
+    plan: Plan,
+    number: int,
 ) -> Weighted:
-    """The best weights that a learner finds against a mix of hitters."""
+    """The best weights that a learner finds against a mix of hitters, from the best known on."""
+    start = START | dict(_best_weights(policies, now))
     mix = [(h, s) for h, s in zip(hitters.values(), now.columns, strict=True) if s > USED]
-    knobs = [knob(name, START.get(name, 0.0)) for name in USUAL]
+    knobs = [knob(name, start.get(name, 0.0)) for name in USUAL]
 
     def worth(numbers: dict[str, float], first: int) -> float:
         one = Weighted("candidate", numbers)
         return sum(s * _played(game, one, h, first, plan.tried) for h, s in mix)
 
-    return Weighted(f"answer {number}", _best(knobs, worth, plan, 2 * number))
+    return Weighted(f"{ANSWER} {number}", _best(knobs, worth, plan, 2 * number))
+
+
+def _best_weights(policies: Mapping[str, RecoveryPolicy], now: Solution) -> Mapping[str, float]:
+    """The weights of the policy with the largest share of the mix that has any."""
+    for k in np.argsort(-now.rows, kind="stable"):
+        policy = list(policies.values())[k]
+        if isinstance(policy, Learned):
+            return policy.learning.weights
+        if isinstance(policy, Weighted):
+            return policy.weights
+    return {}
 
 
 def _shots_answer(
     game: Game, policies: Mapping[str, RecoveryPolicy], now: Solution, plan: Plan, number: int
-) -> Habit:
+) -> OpenCourt:
     """The hitter that a learner finds against a mix of policies."""
     mix = [(p, s) for p, s in zip(policies.values(), now.rows, strict=True) if s > USED]
 
     def worth(numbers: dict[str, float], first: int) -> float:
-        one = hitter_of(numbers)
+        one = OpenCourt(**numbers)
         return -sum(s * _played(game, p, one, first, plan.tried) for p, s in mix)
 
-    return hitter_of(_best(HITTER_KNOBS, worth, plan, 2 * number + 1))
-
-
-def hitter_of(numbers: Mapping[str, float]) -> Habit:
-    """A hitter of habits with the usual odds of its directions multiplied."""
-    usual = Belief()
-    return Habit(
-        belief=Belief(
-            from_middle=_by_odds(usual.from_middle, "middle", numbers),
-            from_corner=_by_odds(usual.from_corner, "corner", numbers),
-        ),
-        margin_share=numbers["margin_share"],
-    )
-
-
-def _by_odds(
-    shares: tuple[float, float, float, float], place: str, numbers: Mapping[str, float]
-) -> tuple[float, float, float, float]:
-    a, b, c, d = (
-        share * numbers.get(f"{place}_{direction}", 1.0)
-        for share, direction in zip(shares, SHARES, strict=True)
-    )
-    total = a + b + c + d
-    return a / total, b / total, c / total, d / total
+    return OpenCourt(**_best(hitter_knobs(), worth, plan, 2 * number + 1))
 
 
 def _best(

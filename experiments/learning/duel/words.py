@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from experiments.learning.duel.answer import STILL, Duel
+from experiments.learning.duel.answer import ANSWER, HITTER_STEPS, STILL, Duel
+from sim.contracts import ShotModel
 from strategies.recovery.learned import Weighted
-from strategies.shots.habit import Habit
 
 SHOWN = 0.005  # a smaller share of a mix is not told
 
@@ -66,8 +66,8 @@ def _mixes(found: Duel) -> str:
         f"and hitters as {shots}.",
     ]
     for name, hitter in found.hitters.items():
-        if isinstance(hitter, Habit) and name.startswith("answer"):
-            lines.append(f"  hitter {name}: {_habit(hitter)}")
+        if name.startswith(ANSWER):
+            lines.append(f"  hitter {name}: {_learned(hitter)}")
     return "\n".join(lines)
 
 
@@ -76,15 +76,8 @@ def _mix(shares: dict[str, float]) -> str:
     return ", ".join(f"{name} {100 * share:.0f} %" for share, name in used)
 
 
-def _habit(hitter: Habit) -> str:
-    def told(shares: tuple[float, ...]) -> str:
-        return "/".join(f"{100 * s:.0f}" for s in shares)
-
-    belief = hitter.belief
-    return (
-        f"crosscourt/middle/down the line/short angle {told(belief.from_middle)} from the middle,"
-        f" {told(belief.from_corner)} from the corner, margin times {hitter.margin_share:.2f}"
-    )
+def _learned(hitter: ShotModel) -> str:
+    return ", ".join(f"{name} {getattr(hitter, name):.2f}" for name in HITTER_STEPS)
 
 
 def _disguise(found: Duel) -> str:
@@ -120,13 +113,9 @@ def duel_json(found: Duel) -> dict[str, Any]:
             if isinstance(policy, Weighted)
         },
         "hitters": {
-            name: {
-                "from_middle": list(hitter.belief.from_middle),
-                "from_corner": list(hitter.belief.from_corner),
-                "margin_share": hitter.margin_share,
-            }
-            for name, hitter in found.hitters.items()
-            if isinstance(hitter, Habit)
+            hitter: {name: getattr(model, name) for name in HITTER_STEPS}
+            for hitter, model in found.hitters.items()
+            if hitter.startswith(ANSWER)
         },
         "points": found.plan.points,
         "seed": found.plan.seed,
