@@ -17,7 +17,14 @@ BY_QUESTION = sorted(p.relative_to(ROOT).as_posix() for p in ROOT.glob("results/
 PAGES = ("README.md", "DEVELOPERS.md", *BY_QUESTION)
 WITH_PYTHON = ("DEVELOPERS.md", "results/pages/student.md", "results/pages/agent.md")
 # Run with less work elsewhere: the bare study by .ci/run, the benchmark by test_benchmark.py.
-LONG = ("rally-recovery study", "rally-recovery benchmark", "rally-recovery benchmark --parts")
+LONG = (
+    *("rally-recovery study", "rally-recovery benchmark", "rally-recovery benchmark --parts"),
+    # A quarter of an hour each; at small size in test_learning, test_headroom and test_duel.
+    "rally-recovery learn --player college-man --seed 1 --points 4000 --out mine.toml",
+    "rally-recovery rule best-college-man --seed 1",
+    "rally-recovery headroom --player college-man --policy learned,weights=best-college-man --seed 1",
+    "rally-recovery duel --player college-man --seed 1",
+)
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```", re.MULTILINE | re.DOTALL)
 SAVED = re.compile(r"# (\w+\.py)\n")  # the first line of a block that readers save as a file
 

@@ -25,6 +25,7 @@ NAMES = (
     "club-player",
     "middle",
     "against-whom",
+    "best",
     "angle",
     "footspeed",
     "depth",
