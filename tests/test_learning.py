@@ -275,8 +275,11 @@ def test_of_the_safest_a_loss_where_most_is_won_does_not_count() -> None:
 
 
 def test_a_rule_is_said_in_one_sentence() -> None:
-    assert rule_sentence({"opponent": 0.3, "back": 0.5, "back_weak": -2.0}) == (
+    """The depths by hand: 1.3 m and a move, bent by the room of 5.1 m behind and 3.3 m in front."""
+    assert rule_sentence({"opponent": 0.3, "back": 1.0, "back_weak": -2.0}, 1.3) == (
         "for each metre that your opponent is off the middle, recover 30 cm to the other side;"
-        " wait 0.5 m farther back than usual; come in when your opponent is stretched, by up to 2 m"
+        " wait 2.3 m behind the baseline; come in as your opponent is stretched, in full stretch to"
+        " 0.3 m behind the baseline"
     )
-    assert rule_sentence({}) == "recover to the middle"
+    assert rule_sentence({"back": -1.35}, 1.3).endswith("wait 0.1 m behind the baseline")
+    assert rule_sentence({}, 1.3) == "recover to the middle"

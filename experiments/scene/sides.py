@@ -23,6 +23,13 @@ def steps(x_m: float) -> str:
     return f"{count:.1f} step{'' if f'{count:.1f}' == '1.0' else 's'}"
 
 
+def behind(depth_m: float) -> str:
+    """A waiting depth in words."""
+    if abs(depth_m) < NEAR_MIDDLE_M:
+        return "on the baseline"
+    return f"{length(abs(depth_m))} {'behind' if depth_m > 0 else 'inside'} the baseline"
+
+
 def wing(x_m: float, hand: str) -> str:
     """The wing on which a lateral place lies, as the player of that hand faces the net."""
     return "forehand" if (x_m > 0) == (hand == "right") else "backhand"

@@ -9,6 +9,7 @@ from experiments.answers.depth.adaptive import Adapted
 from experiments.answers.depth.answer import STOPPED, Case, Depth
 from experiments.answers.depth.rallies import LOST_BY
 from experiments.answers.depth.short_balls import APPROACHES, DROPS, NO_SHORT, PAYS, USUAL
+from experiments.scene.sides import behind
 from experiments.statistics.comparison import AS_GOOD, NOT_DECIDED, verdict
 from experiments.statistics.signed_words import claim, verdict_on_loss
 from experiments.statistics.words import said
@@ -36,13 +37,6 @@ def depth_text(answers: Sequence[Depth], adaptive: Sequence[Sequence[Adapted]] =
     if adaptive:
         parts += [_policies(one, rows) for one, rows in zip(answers, adaptive, strict=True)]
     return "\n\n".join([*parts, _small_print(answers[0])])
-
-
-def behind(depth_m: float) -> str:
-    """A depth in words."""
-    if abs(depth_m) < 0.05:
-        return "on the baseline"
-    return f"{abs(depth_m):.1f} m {'behind' if depth_m > 0 else 'inside'} the baseline"
 
 
 def metres(depth_m: float) -> str:

@@ -18,7 +18,7 @@ def rule_text(found: Distilled) -> str:
     one = found.shortest
     near = found.lost(one) <= WITHIN
     lines = [
-        f"The rule: {rule_sentence(one.weights)}.",
+        f"The rule: {rule_sentence(one.weights, found.goal.study.depth_m)}.",
         f"It loses {found.lost(one):.1f} points in 100 to the learned policy"
         + ("" if near else f", more than the {WITHIN:g} that a rule may lose")
         + ".",
@@ -53,7 +53,8 @@ def rule_json(found: Distilled) -> dict[str, Any]:
     return {
         "of": found.learning.title,
         "rule": found.shortest.weights,
-        "sentence": rule_sentence(found.shortest.weights),
+        "sentence": rule_sentence(found.shortest.weights, found.goal.study.depth_m),
+        "depth_m": found.goal.study.depth_m,
         "loss_per_100": found.lost(found.shortest),
         "rules": [
             {
@@ -73,7 +74,7 @@ def rule_file(found: Distilled) -> str:
     one = found.shortest
     kept = {k: v for k, v in found.learning.found.items() if k not in ("held_out", "rounds")}
     what = {
-        "title": rule_sentence(one.weights),
+        "title": rule_sentence(one.weights, found.goal.study.depth_m),
         "weights": one.weights,
         "found": {
             **kept,
