@@ -130,7 +130,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "forehand_speed": (of("95 km/h", "25", "60 km/h"), bad.either("65") + bad.NUMBERS),
     "backhand_speed": (of("90 km/h", "24"), bad.either("65") + bad.NUMBERS),
     "paper": (of("a4", "letter"), bad.NAMES),
-    "language": (of("english", "german", "Spanish", "french"), bad.NAMES),
+    "language": (of("en", "de", "Spanish", "FR"), bad.NAMES),
     "title": WORDS,
     "name": WORDS,
     "club": WORDS,
