@@ -88,7 +88,14 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "opponent": (place((-5.0, 5.0), (4.0, 16.0)), bad.POINTS),
     "start": (place((-4.0, 4.0), (-15.0, -9.0)), bad.POINTS),
     "stand": (place((-4.0, 4.0), (-16.0, -9.0)), bad.wrong("0,3", "0,0") + bad.POINTS),
-    "place": (one_of(of("serve-right", "serve-left"), place((-4, 4), (7.0, 15.0))), bad.POINTS),
+    "place": (
+        one_of(
+            of("serve-right", "serve-left"),
+            of("own-serve-right", "Own serve left"),
+            place((-4, 4), (7.0, 15.0)),
+        ),
+        bad.POINTS,
+    ),
     "wind": (of("0,0,0", "3,-2,0", "-5,5,0"), bad.POINTS),
     "height": (within(0.1, 3.2), bad.NUMBERS),
     "depth": (within(0.0, 6.4), bad.NUMBERS),
