@@ -205,6 +205,10 @@ def test_policies_differ_in_marker_as_well_as_colour() -> None:
     looks = looks_of([f"policy {c}" for c in "abcdefgh"])
     assert len({look.marker for look in looks.values()}) == 8
     assert len({look.colour for look in looks.values()}) == 8
+    many = [*looks_of([f"policy {c}" for c in "abcdefghijkl"]).values()]
+    assert len({look.marker for look in many}) == len(many)
+    first, *others = looks_of([f"policy {c}" for c in "abcdefghijklmnopqrstuvwxyz"]).values()
+    assert first not in others  # an own policy never looks like the middle
 
 
 def test_a_family_is_three_names_that_differ_in_their_number() -> None:

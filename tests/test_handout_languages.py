@@ -15,12 +15,11 @@ from test_handout_board import with_cones
 from experiments.answers.handout.answer import Handout, measure_handout
 from experiments.answers.handout.board import board_figure, board_of
 from experiments.answers.handout.picture import handout_figure
-from experiments.answers.handout.texts import ENGLISH, LANGUAGES, NAMES, template, texts_of
+from experiments.answers.handout.texts import NAMES, template, texts_of
 from experiments.answers.handout.words import page_of
 from experiments.command.main import main
-from experiments.scene.own_texts import flat
+from experiments.scene.own_texts import ENGLISH, LANGUAGES, flat
 from sim.court import HALF_LENGTH_M
-from sim.errors import InputError
 from sim.exchange import Place
 
 TRANSLATED = LANGUAGES[1:]
@@ -81,8 +80,8 @@ def test_all_fits_for_the_longest_verdicts(language: str, verdict: str, found: H
 @pytest.mark.parametrize("language", TRANSLATED)
 def test_left_is_left_in_every_language(language: str, found: Handout) -> None:
     """As the player sees it: the opponent on the right, the cone on the left."""
-    left = {"german": "links", "spanish": "izquierda", "french": "gauche"}[language]
-    right = {"german": "rechts", "spanish": "derecha", "french": "droite"}[language]
+    left = {"de": "links", "es": "izquierda", "fr": "gauche"}[language]
+    right = {"de": "rechts", "es": "derecha", "fr": "droite"}[language]
     texts = texts_of(None, False, language=language)
     made = with_cones(found, (0.75, "wins"), (-1.5, "wins"))
     page, board = page_of(made, texts), board_of(made, texts)
@@ -107,20 +106,15 @@ def test_an_opponent_made_after_a_player_file_is_called_so(found: Handout) -> No
     scene = replace(scene, player=me, opponent=other)
     made = replace(found, question=replace(found.question, scene=scene))
     said = {lang: page_of(made, texts_of(None, False, language=lang)).who for lang in LANGUAGES}
-    assert "wie Ana" in said["german"] and "como Ana" in said["spanish"]
-    assert "comme Ana" in said["french"] and "like Ana" in said["english"]
+    assert "wie Ana" in said["de"] and "como Ana" in said["es"]
+    assert "comme Ana" in said["fr"] and "like Ana" in said["en"]
 
 
 def test_own_texts_stand_over_a_translation(tmp_path: Path) -> None:
     file = tmp_path / "own.toml"
     file.write_text('[page]\ntitle = "Zurück!"\n', "utf-8")
-    texts = texts_of(file, False, language="german")
+    texts = texts_of(file, False, language="de")
     assert texts.say("page.title") == "Zurück!" and texts.say("question.head") == "Die Frage"
-
-
-def test_an_unknown_language_is_refused() -> None:
-    with pytest.raises(InputError, match=r"unknown language 'klingon'.*english, french"):
-        texts_of(None, False, language="klingon")
 
 
 def test_the_command_takes_a_language(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -129,13 +123,13 @@ def test_the_command_takes_a_language(tmp_path: Path, monkeypatch: pytest.Monkey
     plain = run(main, ["handout", "--language", "English", "--wordless", "--texts-template"])
     assert plain.stdout == template()
     small = ["handout", "--balls", "200", "--rallies", "100", "--seed", "3"]
-    done = run(main, [*small, "--language", "German", "--out", "h.svg"])
+    done = run(main, [*small, "--language", "de", "--out", "h.svg"])
     assert done.exit_code == 0, done.output
     told = run(main, ["handout", "--language", "french", "--texts-template"])
-    assert told.stdout == template("french")
+    assert told.stdout == template("fr")
     for words, says in (
         (["--language", "klingon"], "unknown language"),
-        (["--language", "german", "--wordless"], "leave out --language"),
+        (["--language", "German", "--wordless"], "leave out --language"),
     ):
         told = run(main, [*small, *words])
         assert told.exit_code == 2 and says in told.stderr

@@ -72,8 +72,26 @@ def test_own_words_go_on_top_of_a_language(tmp_path: Path) -> None:
 def test_a_template_comes_in_the_language_asked_for() -> None:
     done = CliRunner().invoke(main, ["page", "--texts-template", "--language", "fr"])
     assert done.exit_code == 0 and 'language = "fr"' in done.output
-    done = CliRunner().invoke(main, ["page", "--texts-template", "--language", "xx"])
-    assert done.exit_code == 2 and "'de'" in done.output
+
+
+@pytest.mark.parametrize("command", ["page", "handout"])
+def test_a_language_has_the_same_names_in_every_command(command: str) -> None:
+    """Its short name and its name in English, in small or capital letters, and no others."""
+    named = {"en": "English", "de": "German", "es": "Spanish", "fr": "French"}
+    assert tuple(named) == LANGUAGES
+    printed = {}
+    for short, english in named.items():
+        asked = [command, "--texts-template", "--language"]
+        said = {
+            CliRunner().invoke(main, [*asked, n]).stdout for n in (short, english, short.upper())
+        }
+        (printed[short],) = said
+    assert len(set(printed.values())) == len(LANGUAGES)
+    plain = CliRunner().invoke(main, [command, "--texts-template"])
+    assert plain.stdout == printed[ENGLISH]
+    done = CliRunner().invoke(main, [command, "--texts-template", "--language", "klingon"])
+    assert done.exit_code == 2 and "unknown language 'klingon'" in done.stderr
+    assert "Valid: de, en, english, es, fr, french, german, spanish" in done.stderr
 
 
 @pytest.fixture(scope="module")

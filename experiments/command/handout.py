@@ -7,9 +7,10 @@ from pathlib import Path
 import click
 
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import SCENE, Target, seed_option, shown
+from experiments.command.options import SCENE, Target, language_option, seed_option, shown
 from experiments.output.files import require_picture_suffix
 from experiments.scene.defaults import BALLS
+from experiments.scene.own_texts import ENGLISH
 
 SHOWN_FROM = 40_000  # balls or rallies; below, a run takes seconds
 balls_option = shown(
@@ -29,7 +30,7 @@ out_option = shown(
 @click.option("--title", help="In place of the page's own.")
 @click.option("--name", default="", help="Whom the page is for.")
 @click.option("--club", default="")
-@shown("--language", default="english", help="english, german, spanish or french.")
+@language_option
 @click.option("--texts", "file", type=click.Path(path_type=Path), help="Your own words, as TOML.")
 @click.option("--texts-template", is_flag=True, help="Only print all texts, to begin with.")
 @click.option("--board", is_flag=True, help="A sheet for a notice board in place of the page.")
@@ -48,10 +49,9 @@ def handout(
     wordless: bool,
 ) -> Said:
     """One page for a player: a picture, three findings and a plan to practise with cones."""
-    from experiments.answers.handout.texts import ENGLISH, LANGUAGES, template, texts_of
-    from sim.errors import InputError, named
+    from experiments.answers.handout.texts import template, texts_of
+    from sim.errors import InputError
 
-    language = named("language", language, LANGUAGES)
     if wordless and language != ENGLISH:
         raise InputError("--wordless has no words in any language; leave out --language")
     if texts_template:

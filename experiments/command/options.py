@@ -19,7 +19,7 @@ from experiments.scene.defaults import (
     LEVEL,
     SURFACE,
 )
-from experiments.scene.own_texts import ENGLISH, LANGUAGES
+from experiments.scene.own_texts import ENGLISH, LANGUAGES, language
 from experiments.scene.told_units import METRIC, UNITS
 from experiments.scene.units import number, point
 
@@ -149,9 +149,10 @@ seed_option = click.option(
 )
 language_option = shown(
     "--language",
-    type=click.Choice(LANGUAGES, case_sensitive=False),
     default=ENGLISH,
-    help="Of what is written. All but English are translations that nobody has reviewed.",
+    callback=lambda ctx, param, value: language(value),
+    help=f"Of what is written: {', '.join(LANGUAGES)}. All but English are translations that nobody"
+    " has reviewed.",
 )
 figure_option = click.option(
     "--figure", type=Target(require_picture_suffix), help="Also draw it: .png, .svg or .pdf."

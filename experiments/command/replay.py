@@ -43,8 +43,8 @@ animation_option = click.option(
 @click.option("--setting", help="Of the study: rally, returning or serving.  [default: rally]")
 @click.option(
     "--place",
-    help="A place of the study; or X,Y of the first ball, or serve-right or serve-left."
-    "  [default: corner]",
+    help="A place of the study; or X,Y of the first ball, or serve-right or serve-left; or, to"
+    " serve yourself, own-serve-right or own-serve-left.  [default: corner]",
 )
 @click.option(
     "--player",

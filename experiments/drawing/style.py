@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import chain, cycle
 from pathlib import Path
 from textwrap import fill
 from typing import Any
@@ -87,6 +88,10 @@ LOOKS = (
     Look(ORANGE, "P"),
     Look(SOFT, "X"),
     Look(YELLOW, "p"),
+    Look(BLUE, "*"),
+    Look(VERMILLION, "<"),
+    Look(PURPLE, ">"),
+    Look(GREEN, "h"),
 )
 FAMILY_LOOK = Look(SKY, "|")
 
@@ -101,11 +106,14 @@ def house_style() -> Iterator[None]:
 
 
 def looks_of(policies: Iterable[str]) -> dict[str, Look]:
-    """A look for each policy in the given order; members of the yardstick family share one."""
+    """A look for each policy in the given order; members of the yardstick family share one.
+
+    More than there are looks for share one with an earlier policy, but never with the first.
+    """
     names = list(dict.fromkeys(policies))
     family = family_of(names)
     alone = [name for name in names if name not in family]
-    looks = {name: LOOKS[i % len(LOOKS)] for i, name in enumerate(alone)}
+    looks = dict(zip(alone, chain(LOOKS, cycle(LOOKS[1:])), strict=False))
     return {name: looks.get(name, FAMILY_LOOK) for name in names}
 
 

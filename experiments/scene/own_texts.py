@@ -13,7 +13,7 @@ from pathlib import Path
 from string import Formatter
 from typing import Any
 
-from sim.errors import InputError
+from sim.errors import InputError, named
 from sim.people_files import read_text, toml_table
 from sim.plain_text import checked_line
 
@@ -21,7 +21,18 @@ BREAKS = re.compile(r"[\t\n\v\f\r\u2028\u2029]+")  # pages break their lines the
 # Those that our own texts come in: English first, the others as translations that nobody reviewed.
 ENGLISH = "en"
 LANGUAGES = (ENGLISH, "de", "es", "fr")
+_CALLED = {"english": ENGLISH, "german": "de", "spanish": "es", "french": "fr"}
 LONGEST_FILE = 100_000  # bytes; the longest English one has 14,000
+
+
+def language(name: str) -> str:
+    """The one of LANGUAGES that is meant, by its short name or by its name in English.
+
+    Raises:
+        InputError: no such language; says which there are.
+    """
+    meant = named("language", name, (*LANGUAGES, *_CALLED))
+    return _CALLED.get(meant, meant)
 
 
 @dataclass(frozen=True)

@@ -13,14 +13,12 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 
-from experiments.scene.own_texts import TextKeys, flat
-from sim.errors import named
+from experiments.scene.own_texts import ENGLISH, TextKeys, flat
 from sim.players import PLAYERS
 from sim.surface import SURFACES
 from strategies.catalogue import SHOT_MODELS
 
-ENGLISH, WORDLESS = "english", "wordless.toml"
-LANGUAGES = (ENGLISH, "german", "spanish", "french")  # each in a file of that name
+WORDLESS = "wordless.toml"
 NAMES = "names."
 # Fields that all texts of a table may hold, whether the English one does or not.
 FIELDS_OF = {
@@ -56,14 +54,11 @@ class Texts:
 
 
 def template(language: str = ENGLISH) -> str:
-    """The file of all texts in a language, for people to put their own words in.
+    """The file of all texts in one of LANGUAGES, for people to put their own words in.
 
     The names of levels, hitters and surfaces end it; one without words is called as it is.
-
-    Raises:
-        InputError: no such language; says which there are.
     """
-    stored = _stored(f"{named('language', language, LANGUAGES)}.toml")
+    stored = _stored(f"{language}.toml")
     worded = tomllib.loads(stored)[NAMES.rstrip(".")]
     plain = [name for name in (*PLAYERS, *SHOT_MODELS, *SURFACES) if name not in worded]
     return stored + "".join(f'{name} = "{name.replace("-", " ")}"\n' for name in plain)
@@ -72,13 +67,12 @@ def template(language: str = ENGLISH) -> str:
 def texts_of(
     file: Path | None, wordless: bool, names: Iterable[str] = (), language: str = ENGLISH
 ) -> Texts:
-    """The texts of a page: in a language or without words, with those of a file in their place.
+    """The texts of a page: in one of LANGUAGES or without words, those of a file in their place.
 
     `names` are those that this page may print; a file may give a word for each.
 
     Raises:
-        InputError: no such language; the file cannot be read, or holds an unknown key or field, or
-            no text.
+        InputError: the file cannot be read, or holds an unknown key or field, or no text.
     """
     texts = dict(_by_key(language))
     if wordless:

@@ -17,7 +17,7 @@ from experiments.scene.units import point
 from experiments.study.served import served_from, sides_changed, turned_strokes
 from experiments.study.setting_table import SERVE
 from sim.chance import checked_seed
-from sim.errors import InputError, unknown_name
+from sim.errors import InputError, named, unknown_name
 from sim.exchange import Game, Place, with_policy
 from sim.records import OPPONENT, SIDES, STROKE_LIMIT, STUDIED, WON_BY_HITTER
 from strategies.shots.serve import serve_places
@@ -141,6 +141,8 @@ def replay_of_players(
     game = with_policy(scene.contest(own_shots, opponent_policy), policy_of(policy))
     played = scene.player.name, game.studied.policy.name, f"{game.opponent.shots.name} opponent"
     title = _joined(*played, without_words(scene.without))
+    if not any(letter.isdigit() for letter in place):
+        place = named("--place (X,Y in metres, or a serve)", place, (*SERVES, *OWN_SERVES))
     serving = place in OWN_SERVES
     first = first_place(place.removeprefix("own-") if serving else place, scene.place.z_m)
     return Replay(title, game, first, number, serving=serving)
