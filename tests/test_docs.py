@@ -22,7 +22,7 @@ LONG = (
     # A quarter of an hour each; at small size in test_learning, test_headroom and test_duel.
     "rally-recovery learn --player college-man --seed 1 --points 4000 --out mine.toml",
     "rally-recovery rule best-college-man --seed 1",
-    "rally-recovery headroom --policy learned,weights=best-college-man --player college-man",
+    'rally-recovery headroom --policy "learned,weights=best-college-man" --player college-man',
     "rally-recovery duel --player college-man --seed 1",
 )
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```", re.MULTILINE | re.DOTALL)
