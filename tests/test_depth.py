@@ -176,7 +176,7 @@ def test_smoothing_keeps_a_parabola_and_few_depths() -> None:
 
 def test_the_policies_are_held_against_the_best_fixed_place(found: Depth) -> None:
     policies = policies_of(["all", "biased"], found.question.scene)
-    assert [p.name for p in policies] == ["in-and-out", "weighed", "biased"]
+    assert [p.name for p in policies] == ["in-and-out", "weighed", "learned", "biased"]
     calls: list[int] = []
     fixed, *rows = adapted(found, policies, lambda: calls.append(1))
     assert len(calls) == adaptive_steps(policies)

@@ -35,6 +35,7 @@ LEFT_OUT = (
     "turning",
     "one-at-a-time",
     "against-whom",
+    "learned",
 )
 FEWEST = 40
 SIZES = ("placed_balls", "recovery_balls", "rallies")
