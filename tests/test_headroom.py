@@ -168,6 +168,13 @@ def test_points_and_states_are_those_of_the_engine() -> None:
         assert len(some(seen.states, 7, 1)) == 7
 
 
+def test_points_that_nobody_decides_in_give_no_states() -> None:
+    game = game_of(Goal("club-adult", points=40), "habit", None, 3)
+    few = [seen_in(game, np.array([k]), serving) for k in range(12) for serving in (True, False)]
+    assert any(len(seen.states) == 0 for seen in few)
+    assert all(seen.states.ball.dtype == few[0].states.ball.dtype for seen in few)
+
+
 def test_the_own_place_is_among_those_tried() -> None:
     spots = np.array([[1.0, -13.0], [-2.0, -14.5]])
     assert np.array_equal(aims_of_actions(spots)[:, own_action()], spots)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.evidence.headroom.gain import Gain, Headroom, gain_of
-from experiments.evidence.headroom.states import seen_in, some
+from experiments.evidence.headroom.states import as_played, seen_in, some
 from experiments.evidence.headroom.worth import (
     Worth,
     fitted,
@@ -71,7 +71,7 @@ def headroom_of(
         decisions[one.name] = total / 2.0
         done()
     opening = [
-        gain_of(np.repeat(opening_worth(seen[1], served_from(k), worth, _shots(effort, k)), 2, 0),
+        gain_of(np.repeat(opening_worth(own, served_from(k), worth, _shots(effort, k)), 2, 0),
                 own_depth())
         for k in (0, 1)
     ]  # fmt: skip
@@ -90,10 +90,9 @@ def _gain_at(
     serving = k == 0
     played = STATES + number * 10**6 + np.arange(10 * effort.states)
     theirs = seen_in(other, played, serving)
-    ours = seen_in(own, played[:2], serving)
     states = some(theirs.states, effort.states // 2, number)
     shots = SHOTS + (2 + k) * 10**6 + np.arange(effort.shots)
-    gain = gain_of(places_worth(ours, states, worth, shots), own_action())
+    gain = gain_of(places_worth(as_played(own, serving)[0], states, worth, shots), own_action())
     return gain, len(theirs.states) / len(played)
 
 

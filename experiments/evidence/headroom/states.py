@@ -31,10 +31,14 @@ class Seen:
     points: np.ndarray  # (replicates,), 1 for a point won
 
 
+def as_played(game: Game, serving: bool) -> tuple[Game, int]:
+    """The game as whole points are played in it, and which side of it is the studied one."""
+    return (sides_changed(game), OPPONENT) if serving else (game, STUDIED)
+
+
 def seen_in(game: Game, replicates: np.ndarray, serving: bool) -> Seen:
     """Play the whole points of these replicates, the studied player serving or not."""
-    played = sides_changed(game) if serving else game
-    side = OPPONENT if serving else STUDIED
+    played, side = as_played(game, serving)
     states, met, from_x, whose = [], [], [], []
     points = np.full(len(replicates), 0.5)
     at = {int(r): k for k, r in enumerate(replicates)}
@@ -52,9 +56,9 @@ def seen_in(game: Game, replicates: np.ndarray, serving: bool) -> Seen:
             won = np.isin(rows["ending"], WON_BY_HITTER) == (strike.hitter == side)
             where = [at[int(r)] for r in rows["replicate"][ended]]
             points[where] = won[ended]
-            if strike.hitter == side:
-                states.append(rest)
-            else:
+            own = rest if strike.hitter == side else chosen(rest, np.arange(0))
+            states.append(dataclasses.replace(own, side=side))  # of the right kind, if empty
+            if strike.hitter != side:
                 kept = np.flatnonzero(stroke.going)
                 met.append(taken(stroke.met.meeting, kept))
                 from_x.append(-strike.contact["x_m"][kept])

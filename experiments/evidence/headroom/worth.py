@@ -16,7 +16,7 @@ import numpy as np
 from experiments.evidence.headroom.states import Seen, chosen
 from sim.contracts import ShotModel
 from sim.court import HALF_LENGTH_M
-from sim.exchange import Place, opening_contact, placed_spots
+from sim.exchange import Game, Place, opening_contact, placed_spots
 from sim.records import BACKHAND, IN, MISSED, STROKE_LIMIT
 from sim.turns import Pause, Strike, opened, recovered, struck
 
@@ -61,13 +61,13 @@ def fitted(seen: list[Seen]) -> Worth:
     return Worth(np.linalg.lstsq(rows, won, rcond=None)[0])
 
 
-def places_worth(seen: Seen, states: Pause, worth: Worth, shots: np.ndarray) -> np.ndarray:
+def places_worth(game: Game, states: Pause, worth: Worth, shots: np.ndarray) -> np.ndarray:
     """What places around the policy's own are worth at each state, (states, actions, shots).
 
     The own place is the action number `own_action()`. `shots` (m,) are replicates of the other
     side's strokes, the same for every place.
     """
-    aims = aims_of_actions(recovered(seen.game, states).receiver.spots)
+    aims = aims_of_actions(recovered(game, states).receiver.spots)
     actions, m = aims.shape[1], len(shots)
     out = np.empty((len(states), actions, m))
     few = max(1, AT_ONCE // (actions * m))
@@ -76,7 +76,7 @@ def places_worth(seen: Seen, states: Pause, worth: Worth, shots: np.ndarray) -> 
         many = chosen(states, np.repeat(rows, actions * m))
         many = with_shots(many, np.tile(shots, len(rows) * actions))
         where = np.repeat(aims[rows].reshape(-1, 2), m, axis=0)
-        found = ball_worth(seen, recovered(seen.game, many, where), worth)
+        found = ball_worth(game, recovered(game, many, where), worth)
         out[rows] = found.reshape(len(rows), actions, m)
     return out
 
@@ -98,11 +98,11 @@ def aims_of_actions(spots: np.ndarray) -> np.ndarray:
 
 
 def ball_worth(
-    seen: Seen, strike: Strike, worth: Worth, serve: ShotModel | None = None
+    game: Game, strike: Strike, worth: Worth, serve: ShotModel | None = None
 ) -> np.ndarray:
     """What the decider wins of these strokes of the other side: all of those that do not land in,
     of the others the chance to come back times what it is worth to strike from there."""
-    stroke = struck(seen.game, strike, serve)
+    stroke = struck(game, strike, serve)
     met, rows = stroke.met.meeting, stroke.rows
     landed = rows["outcome"] == IN
     back = np.where(rows["grade"] == MISSED, 0.0, met["reply_chance"])
@@ -111,15 +111,15 @@ def ball_worth(
     return np.where(landed, value, 1.0)
 
 
-def opening_worth(seen: Seen, place: Place, worth: Worth, shots: np.ndarray) -> np.ndarray:
+def opening_worth(game: Game, place: Place, worth: Worth, shots: np.ndarray) -> np.ndarray:
     """What waiting nearer or farther back for a serve is worth, (1, depths, shots); the own depth
     is the depth number `own_depth()`."""
-    spot = placed_spots(seen.game, opening_contact(place, seen.game.opponent, 1))[0]
+    spot = placed_spots(game, opening_contact(place, game.opponent, 1))[0]
     found = []
     for back in OPENING_BACK_M:
         spots = np.repeat([[spot[0], spot[1] - back]], len(shots), axis=0)
-        strike = opened(seen.game, place, shots, spots)
-        found.append(ball_worth(seen, strike, worth, place.serve))
+        strike = opened(game, place, shots, spots)
+        found.append(ball_worth(game, strike, worth, place.serve))
     return np.array([found])
 
 
