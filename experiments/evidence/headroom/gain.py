@@ -20,7 +20,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-Z = 1.959963984540054  # a normal 95 % interval
+from experiments.statistics.comparison import LEVEL
+from experiments.statistics.estimates import quantile
+
+Z = quantile(LEVEL, math.inf)  # standard errors in half an interval
 
 
 @dataclass(frozen=True)
