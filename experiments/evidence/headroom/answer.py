@@ -18,6 +18,7 @@ from experiments.evidence.headroom.worth import (
     own_depth,
     places_worth,
 )
+from experiments.statistics.estimates import square
 from experiments.study.served import served_from
 from sim.contracts import RecoveryPolicy
 from sim.errors import InputError
@@ -100,5 +101,5 @@ def _mean(gains: Sequence[Gain], weights: Sequence[float]) -> Gain:
     """The weighted sum of gains at different states."""
     least = sum(w * g.least for g, w in zip(gains, weights, strict=True))
     most = sum(w * g.most for g, w in zip(gains, weights, strict=True))
-    se = math.sqrt(sum((w * g.se) ** 2 for g, w in zip(gains, weights, strict=True)))
+    se = math.sqrt(sum(square(w * g.se) for g, w in zip(gains, weights, strict=True)))
     return Gain(least, most, se, sum(g.states for g in gains))

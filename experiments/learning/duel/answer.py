@@ -23,6 +23,7 @@ from experiments.study.served import whole_points
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.errors import InputError
 from sim.exchange import Game, with_policy
+from sim.over_arrays import product
 from strategies.recovery.learned import Learned, Weighted
 from strategies.shots.open_court import OpenCourt
 
@@ -141,7 +142,10 @@ def duel(plan: Plan, done: Callable[[str], object] = lambda text: None) -> Duel:
         theirs = _shots_answer(game, policies, now, plan, number)
         column = np.array([[_won(game, p, theirs, plan, HELD)] for p in policies.values()])
         row = np.array([_won(game, mine, h, plan, HELD) for h in hitters.values()])
-        gains = float(row @ now.columns) - value, value - float(now.rows @ column[:, 0])
+        gains = (
+            float(product(row, now.columns)) - value,
+            value - float(product(now.rows, column[:, 0])),
+        )
         corner = _won(game, mine, theirs, plan, HELD)
         won = np.block([[won, column], [row[None], np.array([[corner]])]])
         policies[f"{ANSWER} {number}"], hitters[f"{ANSWER} {number}"] = mine, theirs
@@ -150,7 +154,7 @@ def duel(plan: Plan, done: Callable[[str], object] = lambda text: None) -> Duel:
         if max(gains) <= STILL:
             break
     end = solve_hidden(-won)
-    known = float(won.max(axis=0) @ end.columns)
+    known = float(product(won.max(axis=0), end.columns))
     return Duel(
         plan, policies, hitters, won, end.rows, end.columns, -end.value, tuple(steps), known
     )

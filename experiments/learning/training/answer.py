@@ -78,7 +78,7 @@ class Diary:
         try:
             lines = self.path.read_text(encoding="utf-8").splitlines()
         except FileNotFoundError:
-            self.path.write_text(self._head + "\n", encoding="utf-8")
+            self._keep([self._head])
             return []
         except (OSError, UnicodeDecodeError) as error:
             raise InputError(f"{self.path} cannot be read: {error}") from None
@@ -97,8 +97,11 @@ class Diary:
 
     def write(self, rounds: list[tuple[float, ...]]) -> None:
         """Keep all rounds."""
-        lines = [self._head, *(json.dumps(values) for values in rounds)]
-        self.path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+        self._keep([self._head, *(json.dumps(values) for values in rounds)])
+
+    def _keep(self, lines: list[str]) -> None:
+        text = "\n".join(lines) + "\n"
+        self.path.write_text(text, encoding="utf-8", newline="\n")
 
 
 def rounds_of(plan: Plan, diary: Diary, workers: int) -> Iterator[Round]:
