@@ -60,7 +60,7 @@ NAMES = wrong(
 NO_FILES = wrong(
     "nowhere.toml", "nested.toml", "dangling.toml", "huge.toml", "/dev/zero", "bytes.toml",
     "digits.toml", "folder.toml", "empty.toml", "tables.toml", "caf\udce9.toml", "loop.csv",
-    "a\u202eb.toml", "none/at.toml", "utf16.toml", "notes.txt", "uv.lock", "x" * 300 + ".toml",
+    "a\u202eb.toml", "none/at.toml", "none-16.toml", "notes.txt", "uv.lock", "x" * 300 + ".toml",
     "wild.py", "cycle.toml",
 )  # fmt: skip
 PLAYERS = (
@@ -98,7 +98,7 @@ CHARTS = either(
     "=cmd.csv", "an\u202ena.csv", "cp1252.csv",
 ) + wrong(
     "nowhere.csv", "nested.toml", "bytes.csv", "quote.csv", "nan.csv", "/dev/zero", "empty.csv",
-    "marks.csv", "formula.csv", "folder.csv", "loop.csv", "head.csv", "utf16.csv", "notes.txt", "",
+    "marks.csv", "formula.csv", "folder.csv", "loop.csv", "head.csv", "no-16.csv", "notes.txt", "",
     "anna.toml", "mine", "caf\udce9.csv", "x" * 300, "wide.csv",
 ) + either(*["made.csv"] * 6)  # fmt: skip
 STUDIES = (
