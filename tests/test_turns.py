@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from engine_games import GAMES
 
-from experiments.evidence.headroom.states import chosen, joined
+from experiments.study.stopped import end_to_end, some_of
 from sim.array_engine import in_order, play
 from sim.contracts import aims_of
 from sim.exchange import Game, Place, placed_spots
@@ -60,9 +60,9 @@ def test_rallies_at_different_strokes_go_on_together_as_they_do_alone(name: str)
     game, place = GAMES[name]
     own = [p for p in pauses(game, place) if len(p) and p.side == 0][:3]
     assert len(own) >= 2
-    whole = joined(own)
+    whole = end_to_end(own)
     order = np.random.default_rng(1).permutation(len(whole))
-    mixed = chosen(whole, order)
+    mixed = some_of(whole, order)
     together = struck(game, recovered(game, mixed)).rows
     alone = np.concatenate([struck(game, recovered(game, p)).rows for p in own])
     assert together.tobytes() == alone[order].astype(STROKE).tobytes()
@@ -73,7 +73,7 @@ def test_a_rally_is_stopped_at_its_last_stroke_whatever_the_others_are_at() -> N
     game, place = GAMES["habits on hard"]
     own = [p for p in pauses(game, place) if len(p) and p.side == 0][:2]
     short = dataclasses.replace(game, stroke_limit=int(own[1].stroke[0]) + 1)
-    rows = struck(short, recovered(short, joined(own))).rows
+    rows = struck(short, recovered(short, end_to_end(own))).rows
     late = rows["stroke"] == own[1].stroke[0]
     assert late.any() and not late.all()
     assert (rows["ending"][late] != GOING).all()

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.study.served import served_from, sides_changed
+from experiments.study.stopped import end_to_end, some_of
 from sim.exchange import Game
 from sim.records import GOING, MEETING, OPPONENT, STROKE_LIMIT, STUDIED, WON_BY_HITTER, taken
 from sim.turns import Pause, opened, paused, recovered, struck
@@ -56,7 +57,7 @@ def seen_in(game: Game, replicates: np.ndarray, serving: bool) -> Seen:
             won = np.isin(rows["ending"], WON_BY_HITTER) == (strike.hitter == side)
             where = [at[int(r)] for r in rows["replicate"][ended]]
             points[where] = won[ended]
-            own = rest if strike.hitter == side else chosen(rest, np.arange(0))
+            own = rest if strike.hitter == side else some_of(rest, np.arange(0))
             states.append(dataclasses.replace(own, side=side))  # of the right kind, if empty
             if strike.hitter != side:
                 kept = np.flatnonzero(stroke.going)
@@ -67,7 +68,7 @@ def seen_in(game: Game, replicates: np.ndarray, serving: bool) -> Seen:
     return Seen(
         played,
         side,
-        joined(states),
+        end_to_end(states),
         np.concatenate(met) if met else np.empty(0, MEETING),
         np.concatenate(from_x) if from_x else np.empty(0),
         points[whose],
@@ -75,20 +76,7 @@ def seen_in(game: Game, replicates: np.ndarray, serving: bool) -> Seen:
     )
 
 
-def joined(pauses: list[Pause]) -> Pause:
-    """States of several stops as one."""
-    names = [f.name for f in dataclasses.fields(Pause) if f.name != "side"]
-    whole = {name: np.concatenate([getattr(p, name) for p in pauses]) for name in names}
-    return Pause(pauses[0].side, **whole)
-
-
-def chosen(states: Pause, rows: np.ndarray) -> Pause:
-    """Some of the states, each as often as its row is named."""
-    names = [f.name for f in dataclasses.fields(Pause) if f.name != "side"]
-    return Pause(states.side, **{name: getattr(states, name)[rows] for name in names})
-
-
 def some(states: Pause, count: int, seed: int) -> Pause:
     """`count` of the states by lot; all where there are no more."""
     rng = np.random.default_rng([seed, len(states)])
-    return chosen(states, rng.permutation(len(states))[:count])
+    return some_of(states, rng.permutation(len(states))[:count])

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from experiments.evidence.headroom.states import Seen, chosen
+from experiments.evidence.headroom.states import Seen
+from experiments.study.stopped import some_of
 from sim.contracts import ShotModel
 from sim.court import HALF_LENGTH_M
 from sim.exchange import Game, Place, opening_contact, placed_spots
@@ -73,7 +74,7 @@ def places_worth(game: Game, states: Pause, worth: Worth, shots: np.ndarray) -> 
     few = max(1, AT_ONCE // (actions * m))
     for first in range(0, len(states), few):
         rows = np.arange(first, min(first + few, len(states)))
-        many = chosen(states, np.repeat(rows, actions * m))
+        many = some_of(states, np.repeat(rows, actions * m))
         many = with_shots(many, np.tile(shots, len(rows) * actions))
         where = np.repeat(aims[rows].reshape(-1, 2), m, axis=0)
         found = ball_worth(game, recovered(game, many, where), worth)

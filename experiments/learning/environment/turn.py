@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import ClassVar
 
 import numpy as np
 
 from experiments.learning.environment.contest import Contest
+from experiments.study.stopped import end_to_end, some_of
 from sim.contracts import Situation
 from sim.exchange import Game, Place, at_leisure, opening_contact
-from sim.records import STROKE_LIMIT, STUDIED, WON_BY_HITTER, taken
+from sim.records import STROKE_LIMIT, STUDIED, WON_BY_HITTER
 from sim.turns import Pause, opened, paused, recovered, struck
 
 
@@ -42,7 +42,9 @@ class Waiting:
     def kept(self, mask: np.ndarray) -> Waiting:
         """Those of a mask over all rows of the batch."""
         at = np.flatnonzero(mask[self.rows])
-        return self if len(at) == len(self.rows) else Waiting(self.rows[at], _some(self.state, at))
+        return (
+            self if len(at) == len(self.rows) else Waiting(self.rows[at], some_of(self.state, at))
+        )
 
 
 @dataclass(frozen=True)
@@ -105,24 +107,5 @@ def joined(parts: Iterable[Waiting]) -> list[Waiting]:
 
 def _one(parts: list[Waiting]) -> Waiting:
     """Parts that are alike, one after the other."""
-    rest = [vars(part.state) for part in parts]
-    state: Any = parts[0].state
-    together = {name: _end_to_end([each[name] for each in rest]) for name in _arrays(state)}
     rows = np.concatenate([part.rows for part in parts])
-    return Waiting(rows, dataclasses.replace(state, **together))
-
-
-def _end_to_end(parts: list[np.ndarray]) -> np.ndarray:
-    """`np.concatenate(parts)`, whole records at a time (see `sim.records.taken`)."""
-    words = [np.ascontiguousarray(p).view(np.int64).reshape(len(p), -1) for p in parts]
-    return np.concatenate(words).view(parts[0].dtype)[:, 0]
-
-
-def _some(state: Any, at: np.ndarray) -> Any:
-    """Some of the rallies."""
-    return dataclasses.replace(state, **{name: taken(v, at) for name, v in _arrays(state).items()})
-
-
-def _arrays(state: Any) -> dict[str, Any]:
-    """What there is of each rally."""
-    return {name: value for name, value in vars(state).items() if isinstance(value, np.ndarray)}
+    return Waiting(rows, end_to_end([part.state for part in parts]))
