@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
+from experiments.command.goal import PLAYERS, goal_asked
 
 HITTERS = "habit,pressing,open-court,attentive,down-the-line,weaker-wing"
 POLICIES = "middle,bisector,linear-shade,shade_m_per_m=0.3"
-PLAYERS = (options.player_option, options.hand_option, options.opponent_hand_option)
 
 
 @asks(
@@ -38,19 +38,11 @@ def duel(
     from experiments.learning.duel.answer import Plan
     from experiments.learning.duel.answer import duel as fought
     from experiments.learning.duel.words import duel_json, duel_table, duel_text
-    from experiments.learning.training.goal import Goal
     from experiments.output.terminal import say
     from experiments.scene.own_code import policy_of
 
-    given = asked.values
     asked.check_table(["policy", "hitter", "points_per_100"])
-    goal = Goal(
-        given["player"],
-        tuple(options.listed("--hitters", hitters)),
-        surface=given["surface"],
-        hand=given["hand"] or "right",
-        opponent_hand=given["opponent_hand"] or "right",
-    )
+    goal = goal_asked(asked, tuple(options.listed("--hitters", hitters)))
     own = [policy_of(text) for text in options.listed("--policies", policies)]
     plan = Plan(
         goal,
@@ -63,7 +55,7 @@ def duel(
     )
 
     def told(text: str) -> None:
-        if not given.get("quiet", False):
+        if not asked.values.get("quiet", False):
             say(text, error=True)
 
     found = fought(plan, told)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
-
-PLAYERS = (options.player_option, options.hand_option, options.opponent_hand_option)
+from experiments.command.goal import PLAYERS, goal_asked
 
 
 @asks(
@@ -26,24 +25,17 @@ def headroom(asked: Asked, policy: str, others: str, points: int, states: int, s
     """
     from experiments.evidence.headroom.answer import Effort, headroom_of
     from experiments.evidence.headroom.words import headroom_json, headroom_text
-    from experiments.learning.training.goal import FEWEST_POINTS, Goal, game_of
+    from experiments.learning.training.goal import FEWEST_POINTS, game_of
     from experiments.scene.own_code import policy_of
 
-    given = asked.values
-    goal = Goal(
-        given["player"],
-        (given["hitter"],),
-        surface=given["surface"],
-        hand=given["hand"] or "right",
-        opponent_hand=given["opponent_hand"] or "right",
-        points=2 * FEWEST_POINTS,
-    )
+    hitter = asked.values["hitter"]
+    goal = goal_asked(asked, (hitter,), points=2 * FEWEST_POINTS)
     effort, seed = Effort(points, states, shots), asked.seed
     own = policy_of(policy)
     theirs = {one.name: one for one in map(policy_of, options.listed("--others", others))}
     theirs.pop(own.name, None)
-    game = game_of(goal, given["hitter"], None, seed)
+    game = game_of(goal, hitter, None, seed)
     with asked.progress(3 + len(theirs)) as done:
         found = headroom_of(game, own, list(theirs.values()), effort, done)
-    text = headroom_text(found, own.name, goal.level, given["hitter"], effort, seed)
+    text = headroom_text(found, own.name, goal.level, hitter, effort, seed)
     return Said(text, lambda: headroom_json(found, own.name, effort, seed))

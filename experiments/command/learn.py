@@ -9,6 +9,7 @@ import click
 
 from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
+from experiments.command.goal import PLAYERS, goal_asked
 from experiments.scene.defaults import HITTER
 
 out_option = click.option(
@@ -18,7 +19,6 @@ out_option = click.option(
     help="A new file for the weights: .toml. Beside it FILE.partial holds the rounds so far; the"
     " same command goes on from there.",
 )
-PLAYERS = (options.player_option, options.hand_option, options.opponent_hand_option)
 
 
 @asks(
@@ -55,29 +55,21 @@ def learn(
     learned,weights=FILE.
     """
     from experiments.learning.training.answer import Diary, file_text, learned
-    from experiments.learning.training.goal import FEWEST_POINTS, Goal
+    from experiments.learning.training.goal import FEWEST_POINTS
     from experiments.learning.training.search import USUAL, Plan
     from experiments.learning.training.words import learned_json, learned_text
     from experiments.output.files import require_new_file, write_new
     from experiments.study.workers import default_workers
     from sim.errors import InputError
 
-    given, out = asked.values, Path(asked.values["out"])
+    out = Path(asked.values["out"])
     if out.suffix.lower() != ".toml":
         raise InputError(f"--out is {str(out)!r}; give a file that ends with .toml")
     require_new_file(out)
     if held_out < FEWEST_POINTS:
         raise InputError(f"--held-out is {held_out}; give {FEWEST_POINTS} or more")
-    goal = Goal(
-        given["player"],
-        tuple(options.listed("--hitters", hitters)),
-        worst,
-        given["surface"],
-        given["hand"] or "right",
-        given["opponent_hand"] or "right",
-        worlds,
-        points,
-    )
+    against = tuple(options.listed("--hitters", hitters))
+    goal = goal_asked(asked, against, worst=worst, worlds=worlds, points=points)
     named = tuple(options.listed("--weights", weights)) or USUAL
     plan = Plan(goal, named, rounds, candidates, asked.seed)
     diary = Diary(out.with_name(out.name + ".partial"), plan)

@@ -16,10 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.answers.game.zero_sum import Solution, solve_hidden
-from experiments.learning.training.goal import Goal, game_of
+from experiments.learning.training.goal import Goal, both_openings, game_of
 from experiments.learning.training.search import START, USUAL, Knob, evolution, knob, numbers_at
-from experiments.statistics.tally import replicate_table
-from experiments.study.served import whole_points
 from sim.contracts import RecoveryPolicy, ShotModel
 from sim.errors import InputError
 from sim.exchange import Game, with_policy
@@ -168,13 +166,8 @@ def _won(game: Game, policy: RecoveryPolicy, shots: ShotModel, plan: Plan, first
 def _played(game: Game, policy: RecoveryPolicy, shots: ShotModel, first: int, points: int) -> float:
     against = dataclasses.replace(game.opponent, shots=shots)
     both = with_policy(dataclasses.replace(game, opponent=against), policy)
-    each = points // 2
-    found = []
-    for k, serving in enumerate((True, False)):
-        numbers = np.arange(first + k * each, first + (k + 1) * each)
-        table = replicate_table(whole_points(both, numbers, serving), numbers, True)
-        found.append(table[:, 6].mean())
-    return 100.0 * float(np.mean(found))
+    tables = both_openings(both, first, points // 2)
+    return 100.0 * float(np.mean([table[:, 6].mean() for table in tables]))
 
 
 def _recovery_answer(

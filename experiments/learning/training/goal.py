@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from itertools import product
 from typing import Any
 
 import numpy as np
@@ -96,19 +95,28 @@ class Goal:
         self, policy: RecoveryPolicy, hitter: str, seed: int, first: int, points: int = 0
     ) -> np.ndarray:
         """A row a whole point against that hitter, columns those of `statistics.tally`."""
-        cells = list(product(self.points_of_worlds, (True, False)))
-        each = -(-(points or self.points) // len(cells))
+        worlds = self.points_of_worlds
+        each = -(-(points or self.points) // (2 * len(worlds)))
         rows = []
-        for k, (world, serving) in enumerate(cells):
-            replicates = np.arange(first + k * each, first + (k + 1) * each)
+        for k, world in enumerate(worlds):
             game = with_policy(game_of(self, hitter, world, seed), policy)
-            strokes = whole_points(game, replicates, serving)
-            rows.append(replicate_table(strokes, replicates, True))
+            rows += both_openings(game, first + 2 * k * each, each)
         return np.concatenate(rows)
 
     def of(self, values: np.ndarray) -> float:
         """What is maximised of the points won against each hitter."""
         return float(values.min() if self.worst else values.mean())
+
+
+def both_openings(game: Game, first: int, each: int) -> list[np.ndarray]:
+    """A row a whole point, columns those of `statistics.tally`: `each` points that open with the
+    studied player's serve, from replicate `first` on, then as many with the other's."""
+    tables = []
+    for k, serving in enumerate((True, False)):
+        replicates = np.arange(first + k * each, first + (k + 1) * each)
+        strokes = whole_points(game, replicates, serving)
+        tables.append(replicate_table(strokes, replicates, True))
+    return tables
 
 
 @lru_cache(maxsize=512)
