@@ -177,7 +177,8 @@ def test_a_stopped_search_goes_on_to_the_same_end(tmp_path: Path) -> None:
 
 def test_a_diary_of_another_search_is_left_alone(tmp_path: Path) -> None:
     path = tmp_path / "diary"
-    Diary(path, PLAN).read()
+    assert Diary(path, PLAN).read() == [] and not path.exists()  # nothing is left by a mere look
+    Diary(path, PLAN).write([])
     before = path.read_bytes()
     with pytest.raises(InputError, match="another search"):
         Diary(path, dataclasses.replace(PLAN, seed=8)).read()

@@ -78,7 +78,6 @@ class Diary:
         try:
             lines = self.path.read_text(encoding="utf-8").splitlines()
         except FileNotFoundError:
-            self._keep([self._head])
             return []
         except (OSError, UnicodeDecodeError) as error:
             raise InputError(f"{self.path} cannot be read: {error}") from None
@@ -97,9 +96,7 @@ class Diary:
 
     def write(self, rounds: list[tuple[float, ...]]) -> None:
         """Keep all rounds."""
-        self._keep([self._head, *(json.dumps(values) for values in rounds)])
-
-    def _keep(self, lines: list[str]) -> None:
+        lines = [self._head, *(json.dumps(values) for values in rounds)]
         text = "\n".join(lines) + "\n"
         self.path.write_text(text, encoding="utf-8", newline="\n")
 
