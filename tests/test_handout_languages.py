@@ -21,6 +21,8 @@ from experiments.command.main import main
 from experiments.scene.own_texts import ENGLISH, LANGUAGES, flat
 from sim.court import HALF_LENGTH_M
 from sim.exchange import Place
+from sim.players import Player, player
+from strategies.learned.reading import read_learning
 
 TRANSLATED = LANGUAGES[1:]
 
@@ -90,6 +92,38 @@ def test_left_is_left_in_every_language(language: str, found: Handout) -> None:
     first, second = board.rule.split(";")
     assert right in first and "1,5" in first.replace("1,50", "1,5") and left in second
     assert "1,5" in first and "0,75" in second
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_rule_of_the_level_is_told(language: str, found: Handout) -> None:
+    """The numbers are those of the shipped file and of the sentence that its search wrote."""
+    rule = read_learning("rule-college-man")
+    assert "30 cm" in rule.title and "3.0 m behind" in rule.title and "0.2 m inside" in rule.title
+    texts = texts_of(None, False, language=language)
+    told = page_of(found, texts).rule.text.replace("\u00a0", " ")
+    worst = max(loss[0] for loss in rule.found["loses_in_100"].values())
+    for number in (3.0, 0.2, worst):
+        assert texts.number(number) in told
+    assert "30 cm" in told and texts.name("weaker-wing") in told
+    if language == ENGLISH:
+        assert told.lower().startswith(rule.title)
+
+
+def test_who_has_no_rule_is_told_none() -> None:
+    made = measure_handout(question(level="under-12"))
+    page = page_of(made, texts_of(None, False))
+    assert not page.rule.head and not page.rule.text
+    require_all_fits(handout_figure(made, page))
+
+
+def test_the_rule_is_that_of_the_level_of_a_player_file(found: Handout) -> None:
+    def told(me: Player) -> str:
+        scene = replace(found.question.scene, player=me)
+        made = replace(found, question=replace(found.question, scene=scene))
+        return page_of(made, texts_of(None, False)).rule.text
+
+    club, man = player("club-adult"), player("college-man")
+    assert told(replace(club, name="Ana", level="club-adult")) == told(club) != told(man)
 
 
 def test_with_the_opponent_far_out_all_fits() -> None:

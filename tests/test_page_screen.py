@@ -28,6 +28,7 @@ from experiments.page.build import MOST_BYTES, SCREEN, page_html, write_page
 from experiments.page.facts import facts
 from experiments.page.script import module_order
 from experiments.page.texts import page_texts
+from experiments.scene.player_file import read_player_file
 from experiments.scene.scene import scene_of
 from experiments.scene.sides import side, steps
 from experiments.statistics.tally import Tally, replicate_table
@@ -41,6 +42,7 @@ from sim.native.load import is_fresh
 from sim.players import PLAYERS
 from strategies.catalogue import SHOT_MODELS
 from strategies.charts.reading import read_chart
+from strategies.learned.reading import SHIPPED, read_learning
 from strategies.recovery.middle import Middle
 
 CASES = int(os.environ.get("RALLY_RECOVERY_PAGE_CASES", "24"))  # 300: once before a release
@@ -57,7 +59,7 @@ Object.defineProperty(window, "localStorage", { get() {
 } });
 """
 OLD = [{"contact_x_m": 3.0, "contact_y_m": 12.0, "outcome": "net"}]
-SECTIONS = ("who", "whom", "place", "own", "fan", "see", "ways", "chart", "take")
+SECTIONS = ("who", "whom", "place", "own", "fan", "see", "ways", "rule", "chart", "take")
 
 
 @pytest.fixture(scope="module")
@@ -549,6 +551,29 @@ def test_the_picture_holds_the_court_and_the_words(
             assert there.sum() > 40, colour
 
 
+def test_the_rule_is_that_of_the_level(browser: Any, file: Path) -> None:
+    """Of who waits: of a level that has one, or of the level of a player file; else none."""
+    with opened(browser, file, QUICK) as one:
+        one.fold_out("who")
+        for name, centimetres in (("club adult", 25), ("college man", 30), ("under 12", None)):
+            one.page.locator("#player").select_option(label=name)
+            one.wait()
+            if centimetres is None:
+                assert one.page.locator("#rule").is_hidden()
+                continue
+            one.fold_out("rule")
+            shown = one.page.locator("#rule .strong").locator("visible=true")
+            assert f"recover {centimetres}\u00a0cm to the other side" in shown.inner_text()
+            assert shown.inner_text().lower().replace("\u00a0", " ") == (
+                read_learning(f"rule-{name.replace(' ', '-')}").title + "."
+            )
+        one.page.locator("#player").select_option(label="Mia")
+        one.wait()
+        assert one.page.locator("#rule").is_visible() == (
+            f"rule-{read_player_file(file.parent / 'mia.toml').level}" in SHIPPED
+        )
+
+
 def test_the_case_is_the_address(browser: Any, general: Path) -> None:
     with opened(browser, general, QUICK) as one:
         one.fold_out("whom", "place", "take")
@@ -609,7 +634,7 @@ def test_hostile_names_are_shown_and_do_nothing(browser: Any, file: Path) -> Non
     with opened(browser, file, f"who={quote(HOSTILE)}&{QUICK}") as one:
         dialogs: list[str] = []
         one.page.on("dialog", lambda dialog: dialogs.append(dialog.message))
-        one.fold_out(*SECTIONS)
+        one.fold_out(*(name for name in SECTIONS if name != "rule"))  # their level has none
         assert HOSTILE in one.text("basis")
         assert one.page.locator("#player option", has_text=HOSTILE).count() == 1
         assert one.page.locator("img").count() == 0 and dialogs == []
@@ -692,7 +717,7 @@ def test_every_text_is_used_and_every_text_used_is_there() -> None:
     source = "\n".join(p.read_text("utf-8") for p in SCREEN.iterdir() if p.suffix != ".css")
     keys = [key for key in page_texts() if not key.startswith("names.")]
     made = re.compile(
-        r"^(answer|deep|near|fan|hand|problem|outcome)\."
+        r"^(answer|deep|near|fan|hand|learned|problem|outcome)\."
     )  # keys that are put together
     unused = [key for key in keys if f'"{key}"' not in source and f"'{key}'" not in source]
     assert [key for key in unused if not made.match(key) and f".{key}" not in source] == []

@@ -21,6 +21,7 @@ from experiments.page.facts import facts
 from experiments.page.script import harmless_json, modules_text, script_text
 from experiments.page.texts import page_texts
 from experiments.scene.own_texts import ENGLISH
+from experiments.scene.rule_words import rule_for, rule_told
 from sim.errors import InputError
 from sim.players import PLAYERS
 
@@ -45,13 +46,19 @@ def page_html(
     known = facts(people, *files[:1])
     texts = page_texts(texts_file, [person["name"] for person in known["people"]], language)
     css, script = _style(), _script()
+
+    def named(name: str) -> str:
+        return texts.get(f"names.{name}", name.replace("-", " "))
+
+    rules = {level: rule_for(PLAYERS[level]) for level in PLAYERS}
     page = (
         engine_of("experiments.page", "screen")
         .get_template("page.html")
         .render(
             t=texts,
             facts=known,
-            named=lambda name: texts.get(f"names.{name}", name.replace("-", " ")),
+            named=named,
+            rules={k: rule_told(rule, texts, named) for k, rule in rules.items() if rule},
             policy=_policy(css, script),
             css=css,
             script=script,

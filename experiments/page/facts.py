@@ -16,6 +16,7 @@ from experiments.drawing.court import CENTRE_MARK_M, DOUBLES_HALF_WIDTH_M
 from experiments.scene import defaults, sides
 from experiments.scene.people import waiting_depth_m
 from experiments.scene.player_file import is_player_file, player_of
+from experiments.scene.rule_words import rule_for
 from experiments.scene.scene import MOST_BALLS
 from sim import court
 from sim.chance import LARGEST_SEED
@@ -89,6 +90,7 @@ def _person(text: str, me: Player) -> dict[str, Any]:
         "reaction_s": me.legs.reaction_s,
         "forehand_speed_m_s": me.hitter.forehand_speed_m_s,
         "backhand_speed_m_s": me.hitter.backhand_speed_m_s,
+        "rule": me.base_level if rule_for(me) else None,
         "waits_behind_m": {surface: waiting_depth_m(me, surface) for surface in SURFACES},
     }
 

@@ -14,6 +14,7 @@ from importlib import resources
 from pathlib import Path
 
 from experiments.scene.own_texts import ENGLISH, TextKeys, flat
+from experiments.scene.rule_words import rule_template
 from sim.errors import InputError
 from sim.players import PLAYERS
 from strategies.catalogue import SHOT_MODELS
@@ -25,7 +26,8 @@ LANGUAGE = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*")
 def template(language: str = ENGLISH) -> str:
     """The file of all texts in one of LANGUAGES, for people to put their own words in."""
     name = "page_texts.toml" if language == ENGLISH else f"page_texts_{language}.toml"
-    return resources.files("experiments.data").joinpath(name).read_text("utf-8")
+    own = resources.files("experiments.data").joinpath(name).read_text("utf-8")
+    return f"{own}\n{rule_template(language)}"
 
 
 @cache

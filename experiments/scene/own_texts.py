@@ -18,6 +18,8 @@ from sim.people_files import read_text, toml_table
 from sim.plain_text import checked_line
 
 BREAKS = re.compile(r"[\t\n\v\f\r\u2028\u2029]+")  # pages break their lines themselves
+# A number and its unit share a line.
+UNIT = re.compile(r"(?<=\d) (?=(?:km/h|cm|m|s|%|\u00d7)(?:\W|$))")
 # Those that our own texts come in: English first, the others as translations that nobody reviewed.
 ENGLISH = "en"
 LANGUAGES = (ENGLISH, "de", "es", "fr")
@@ -99,6 +101,11 @@ class TextKeys:
             raise InputError(
                 f"text {key!r} in {str(file)!r} has the field {wrong}; its fields are: {listed}"
             )
+
+
+def unbroken(text: str) -> str:
+    """A text that breaks its lines nowhere between a number and its unit."""
+    return UNIT.sub("\u00a0", text)
 
 
 def _fields(text: str) -> set[str]:

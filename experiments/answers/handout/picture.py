@@ -38,6 +38,7 @@ from experiments.drawing.text_boxes import Box, Words, fitted, require_letters, 
 
 HEADER, QUESTION, FOOT, PRINT, HEAD = 0.6, 1.42, 1.08, 0.16, 0.26
 SHORT_QUESTION = 0.4
+RULE = 0.58
 PICTURE_SHARE = 0.54  # of what the rows of the picture and of the plan have together
 PICTURE_WIDTH, PLAN_WIDTH, ROWS_WIDTH = 2.35, 1.6, 1.5
 CAPTION, TICKS, AXIS = 0.7, 0.18, 0.16
@@ -58,13 +59,14 @@ class Frames:
     plan: Box
     table: Box
     drill: Box
+    rule: Box
     cautions: Box
     not_modelled: Box
     small_print: Box
 
 
-def frames(paper: str, question_in: float, foot: float) -> Frames:
-    """The boxes of the page on that paper; what question and foot leave goes to the others.
+def frames(paper: str, question_in: float, foot: float, rule_in: float = 0.0) -> Frames:
+    """The boxes of the page on that paper; what question, foot and rule leave goes to the others.
 
     Raises:
         InputError: an unknown paper.
@@ -77,7 +79,8 @@ def frames(paper: str, question_in: float, foot: float) -> Frames:
     half = (inner - GUTTER) / 2
     cautions = Box(left, small_print.top + BETWEEN / 2 + foot, half, foot)
     not_modelled = dataclasses.replace(cautions, left=left + half + GUTTER)
-    top, bottom = header.bottom - BETWEEN, cautions.top + BETWEEN
+    rule = Box(left, cautions.top + BETWEEN / 2 + rule_in, inner, rule_in)
+    top, bottom = header.bottom - BETWEEN, rule.top + BETWEEN / 2
     rows = top - bottom - BETWEEN
     picture = Box(left, top, PICTURE_WIDTH, PICTURE_SHARE * rows)
     beside = picture.right + GUTTER
@@ -91,7 +94,7 @@ def frames(paper: str, question_in: float, foot: float) -> Frames:
     table = Box(beside, plan.top, left + inner - beside, HEAD_ROW + 5 * ROW + TICKS + AXIS)
     drill = Box(beside, table.bottom - BETWEEN, table.width, tall - table.height - BETWEEN)
     above = (header, question, picture, findings)
-    return Frames(*above, plan_head, plan, table, drill, cautions, not_modelled, small_print)
+    return Frames(*above, plan_head, plan, table, drill, rule, cautions, not_modelled, small_print)
 
 
 def handout_figure(found: Handout, page: Page, paper: str = "a4") -> Figure:
@@ -106,6 +109,7 @@ def handout_figure(found: Handout, page: Page, paper: str = "a4") -> Figure:
         paper,
         QUESTION if page.question.head or page.who else SHORT_QUESTION,
         FOOT if page.cautions.text or page.not_modelled.text else 0.0,
+        RULE if page.rule.text else 0.0,
     )
     with house_style():
         figure = Figure(figsize=PAPERS[paper])
@@ -146,9 +150,10 @@ def large(page: Page, at: Frames) -> list[Part]:
 
 
 def bodies(page: Page, at: Frames) -> list[Part]:
-    """Drill, cautions and what was not modelled, which share another."""
+    """Drill, learned rule, cautions and what was not modelled, which share another."""
     return [
         ("drill", [Words(text, gap=0.3) for text in page.drill], at.drill),
+        ("learned", _headed(page.rule), at.rule),
         ("cautions", _headed(page.cautions), at.cautions),
         ("not_modelled", _headed(page.not_modelled), at.not_modelled),
     ]

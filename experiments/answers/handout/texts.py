@@ -5,7 +5,6 @@ A text may hold the fields of the English one with that key, in braces, and no o
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -13,7 +12,8 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 
-from experiments.scene.own_texts import ENGLISH, TextKeys, flat
+from experiments.scene.own_texts import ENGLISH, TextKeys, flat, unbroken
+from experiments.scene.rule_words import rule_template
 from sim.players import PLAYERS
 from sim.surface import SURFACES
 from strategies.catalogue import SHOT_MODELS
@@ -29,8 +29,6 @@ FIELDS_OF = {
     "rule": frozenset({"where", "steps", "left", "right"}),
     "board_drill": frozenset({"depth", "sets", "feeds", "rest", "cones"}),
 }
-# A number and its unit share a line.
-UNIT = re.compile(r"(?<=\d) (?=(?:km/h|m|s|%|\u00d7)(?:\W|$))")
 
 
 @dataclass(frozen=True)
@@ -41,7 +39,7 @@ class Texts:
 
     def say(self, key: str, **fields: str) -> str:
         """The text of that key with its fields filled in."""
-        return UNIT.sub("\u00a0", self.by_key[key].format_map(fields))
+        return unbroken(self.by_key[key].format_map(fields))
 
     def name(self, name: str) -> str:
         """What a level, hitter or surface is called on the page; its own name without a word."""
@@ -56,12 +54,14 @@ class Texts:
 def template(language: str = ENGLISH) -> str:
     """The file of all texts in one of LANGUAGES, for people to put their own words in.
 
-    The names of levels, hitters and surfaces end it; one without words is called as it is.
+    The names of levels, hitters and surfaces come after ours; one without words is called as it is.
+    The words of a learned rule end it.
     """
     stored = _stored(f"{language}.toml")
     worded = tomllib.loads(stored)[NAMES.rstrip(".")]
     plain = [name for name in (*PLAYERS, *SHOT_MODELS, *SURFACES) if name not in worded]
-    return stored + "".join(f'{name} = "{name.replace("-", " ")}"\n' for name in plain)
+    names = "".join(f'{name} = "{name.replace("-", " ")}"\n' for name in plain)
+    return f"{stored}{names}\n{rule_template(language)}"
 
 
 def texts_of(

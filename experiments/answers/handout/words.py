@@ -17,6 +17,7 @@ from experiments.answers.handout.answer import (
 from experiments.answers.handout.texts import Texts
 from experiments.answers.spot.answer import SHOWN
 from experiments.scene.people import speeds_km_h
+from experiments.scene.rule_words import rule_for, rule_told
 from experiments.scene.sides import NEAR_MIDDLE_M, STEP_M
 from experiments.statistics.estimates import Estimate
 from experiments.statistics.words import DIGITS, printed
@@ -63,6 +64,7 @@ class Page:
     heads: Row
     rows: tuple[Row, ...]
     drill: tuple[str, ...]
+    rule: Paragraph
     cautions: Paragraph
     not_modelled: Paragraph
     small_print: str
@@ -103,6 +105,7 @@ def page_of(
         ),
         rows=tuple(_row(i, s, texts) for i, s in enumerate(found.stations)),
         drill=tuple(_drill(found, texts)),
+        rule=_rule(found, texts),
         cautions=Paragraph(say("cautions.head"), say("cautions.text")),
         not_modelled=Paragraph(say("not_modelled.head"), say("not_modelled.text")),
         small_print=with_note(
@@ -262,6 +265,15 @@ def _row(index: int, station: Station, texts: Texts) -> Row:
         texts.say(_key("verdict", station.verdict)),
     )
     return Row(str(index + 1), cells)
+
+
+def _rule(found: Handout, texts: Texts) -> Paragraph:
+    """The learned rule of the player's level, where there is one."""
+    rule = rule_for(found.question.scene.player)
+    if rule is None:
+        return Paragraph("", "")
+    told = " ".join(filter(None, rule_told(rule, texts.by_key, texts.name)))
+    return Paragraph(texts.say("learned.head"), told)
 
 
 def drill_fields(found: Handout, texts: Texts) -> dict[str, str]:

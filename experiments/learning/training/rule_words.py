@@ -79,6 +79,7 @@ def rule_file(found: Distilled) -> str:
         "found": {
             **kept,
             "rule_of": found.learning.title,
+            "depth_m": found.goal.study.depth_m,
             "rounds": found.rounds,
             "candidates": CANDIDATES,
             "points": found.goal.points,

@@ -12,7 +12,7 @@ import { byId, write } from "./elements.mjs";
 import { FirstScreen } from "./first.mjs";
 import { Motion, SHOWN } from "./motion.mjs";
 import { Take } from "./take.mjs";
-import { Fan, OwnSpot, Ways } from "./views.mjs";
+import { Fan, OwnSpot, showRule, Ways } from "./views.mjs";
 import { Words } from "./words.mjs";
 
 /** @typedef {import("./case.mjs").Case} Case */
@@ -87,11 +87,12 @@ class Page {
 
   /** @param {boolean} hurried */
   ask(hurried) {
-    const asked = this.case;
+    const { case: asked, facts } = this;
     this.controls.show(asked);
     this.charting.setHand(asked.opponent_hand);
+    showRule(facts.people[asked.player].rule);
     this.first.ask(asked, this.waits);
-    this.take.show(addressOf(asked, this.facts));
+    this.take.show(addressOf(asked, facts));
     this.asker.forgetMet();
     this.motion.forget();
     this.motionFor = "";

@@ -100,6 +100,15 @@ function uncut(path, waits) {
   return { places, before: places.slice(0, lowest + 1), after: places.slice(lowest), bounce: places[lowest] };
 }
 
+/** The learned rule of one level; nothing where there is none. @param {string | null} level */
+export function showRule(level) {
+  const section = byId("rule");
+  section.hidden = level === null;
+  for (const one of section.querySelectorAll("[data-level]")) {
+    /** @type {HTMLElement} */ (one).hidden = /** @type {HTMLElement} */ (one).dataset.level !== level;
+  }
+}
+
 /** Other ways of recovering, a row each, and all numbers. */
 export class Ways {
   /** @param {any} facts @param {Words} words */
