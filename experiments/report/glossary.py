@@ -21,8 +21,8 @@ def _words() -> dict[str, dict[str, str]]:
 
 
 def policy_words(policy: str) -> str:
-    """Where a way of recovering waits; a user's own by its name."""
-    return _words()["policies"].get(policy.split(" ")[0], policy)
+    """Where a way of recovering waits."""
+    return _words()["policies"].get(policy.split(" ")[0], "as the study’s own code has it")
 
 
 def opponent_words(opponent: str) -> str:
@@ -70,8 +70,7 @@ def explained(sentences: Sequence[str], results: ResultFolder) -> Iterator[str]:
     meanings = dict[str, str]()
     for _, entries in glossary(results):
         for word, meaning in entries:
-            if word != meaning:
-                meanings.setdefault(word, meaning)
+            meanings.setdefault(word, meaning)
     longest = sorted(meanings, key=len, reverse=True)
     known = re.compile(rf"(?<![\w-])({'|'.join(map(re.escape, longest))})( 0\.\d\d)?(?![\w-])")
 
