@@ -301,10 +301,18 @@ def in_small_blocks(children: Any, tmp_path_factory: pytest.TempPathFactory) -> 
     return folder / name, time.monotonic() - began
 
 
+def wait_for_blocks(child: Any, folder: Path, more: int) -> None:
+    """Wait until a run has stored so many blocks more than now, or has ended."""
+    aim = len(list(folder.glob("*.block"))) + more
+    while len(list(folder.glob("*.block"))) < aim and child.exitcode is None:
+        time.sleep(0.002)
+
+
 def test_killed_at_random_moments_and_resumed(
     children: Any, in_small_blocks: tuple[Path, float], tmp_path: Path
 ) -> None:
-    """Twenty times SIGKILL, whatever the run is about; every run that ends has the same bytes."""
+    """Twenty times SIGKILL, at any moment or just as a block is stored; every run that ends has the
+    same bytes."""
     expected, seconds = contents(in_small_blocks[0]), in_small_blocks[1]
     rng = np.random.default_rng(20)
     kills, ends, blocks_seen = 0, 0, set[int]()
@@ -314,8 +322,12 @@ def test_killed_at_random_moments_and_resumed(
         if not resume:
             shutil.rmtree(partial, ignore_errors=True)
         child = start(children, out, resume)
-        # Most of the time goes to the report: the first part is killed oftener, where blocks end.
-        child.join(rng.uniform(0.2, 1.0) ** 3 * seconds if kills < 20 else 60)
+        if kills == 20:
+            child.join(60)
+        elif kills % 2:  # most of the time goes to the start and the report
+            wait_for_blocks(child, partial / "blocks", int(rng.integers(1, 12)))
+        else:
+            child.join(rng.uniform(0.0, 1.0) * seconds)
         if child.exitcode is None:
             child.kill()
             child.join()
@@ -328,7 +340,7 @@ def test_killed_at_random_moments_and_resumed(
             ends += 1
         else:
             assert child.exitcode == -signal.SIGKILL
-    assert len(blocks_seen - {0}) >= 3, "the kills did not hit runs at work"
+    assert len(blocks_seen - {0}) >= 5, "the kills did not hit runs at work"
 
 
 def test_workers_end_with_a_run_that_is_killed(tmp_path: Path) -> None:
