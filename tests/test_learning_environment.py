@@ -148,9 +148,11 @@ PLACES = {
 }
 
 
+@pytest.mark.parametrize("world", [None, 7])
 @pytest.mark.parametrize("opening", OPENINGS, ids=str)
-def test_the_command_replay_plays_an_episode_again(opening: Any) -> None:
-    env = RallyRecovery(seed=11, keeps_strokes=True, opening=opening, player="club-woman")
+def test_the_command_replay_plays_an_episode_again(opening: Any, world: int | None) -> None:
+    settings = {"opening": opening, "player": "club-woman", "world": world}
+    env = RallyRecovery(seed=11, keeps_strokes=True, **settings)
     policy = make_policy("middle")
     for _ in range(3):
         _, info = env.reset()
@@ -162,6 +164,8 @@ def test_the_command_replay_plays_an_episode_again(opening: Any) -> None:
         rows = rows[rows["replicate"] == info["replicate"]]
         place = PLACES[opening][info["replicate"] % 2]
         address = {"seed": info["seed"], "number": info["replicate"]}
+        assert info["world"] == (-1 if world is None else world)
+        address |= {} if world is None else {"world": info["world"]}
         words = [f"--{key}={value}" for key, value in address.items()]
         words += [f"--place={place}", "--player=club-woman", "--policy=middle"]
         told = CliRunner().invoke(main, ["replay", *words])

@@ -73,6 +73,7 @@ animation_option = click.option(
     help=f"Height of the first ball.  [default: {CONTACT_HEIGHT_M}]",
 )
 @options.without_option
+@click.option("--world", type=int, help="In this world of those that fit the record, from 0.")
 @options.allow_code_option
 @click.option(
     "--slowed",

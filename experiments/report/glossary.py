@@ -22,7 +22,7 @@ def _words() -> dict[str, dict[str, str]]:
 
 def policy_words(policy: str) -> str:
     """Where a way of recovering waits."""
-    return _words()["policies"].get(policy.split(" ")[0], "as the study’s own code has it")
+    return _words()["policies"].get(policy.split(" ")[0], "as its own code has it")
 
 
 def opponent_words(opponent: str) -> str:

@@ -29,6 +29,7 @@ from experiments.scene.own_code import policy_of, shot_model_of
 from experiments.scene.people import world_of
 from experiments.scene.player_file import player_of
 from experiments.study import factor_names as of
+from experiments.study.design_points import game_at
 from experiments.study.factor_names import NOT_HERE, Stated, stated_of
 from experiments.study.factors import Factor, Factors
 from sim.additions import ADDITIONS
@@ -241,6 +242,19 @@ def game_in_world(game: Game, number: int) -> Game:
             factor = FactorOfWorlds(name=name, of="opponent", levels=(value,), usual=own)
             values[name] = factor.value(0, stated[name])
     return of.changed_game(game, values)
+
+
+def as_in_study(game: Game, place: Place, number: int, without: tuple[str, ...] = ()) -> Game:
+    """A game in a world that came with the program as a study over worlds plays it, which sets on
+    purpose how deep players wait and where they recover to.
+
+    Raises:
+        InputError: there is no such world.
+    """
+    held = len(read_worlds(packaged()).rows)
+    if not 0 <= number < held:
+        raise InputError(f"world is {number!r}; allowed: 0 to {held - 1}, or none")
+    return game_at(design_of(None, held, without), number, game, place)[0]
 
 
 def replicates_in_world(first: int, worlds: int, asked: int | None) -> int:

@@ -16,6 +16,7 @@ from experiments.scene.scene import scene_of
 from experiments.scene.units import point
 from experiments.study.served import served_from, sides_changed, turned_strokes
 from experiments.study.setting_table import SERVE
+from experiments.study.worlds import as_in_study
 from sim.chance import checked_seed
 from sim.errors import InputError, named, unknown_name
 from sim.exchange import Game, Place, with_policy
@@ -127,10 +128,12 @@ def replay_of_players(
     policy: str = "middle",
     opponent_policy: str = OPPONENT_POLICY,
     own_shots: str = HITTER,
+    world: int | None = None,
     **described: Any,
 ) -> Replay:
     """A rally of two players; `place` is a text as of `first_place`, or an own serve by its name
-    (OWN_SERVES); the others are those of `scene_of`.
+    (OWN_SERVES); `world` the number of one that fits the record, None for the default values; the
+    others are those of `scene_of`.
 
     Raises:
         InputError: an unknown name, no seed, or a number out of range.
@@ -140,11 +143,14 @@ def replay_of_players(
     scene = scene_of(seed=seed, **described)
     game = with_policy(scene.contest(own_shots, opponent_policy), policy_of(policy))
     played = scene.player.name, game.studied.policy.name, f"{game.opponent.shots.name} opponent"
-    title = _joined(*played, without_words(scene.without))
     if not any(letter.isdigit() for letter in place):
         place = named("--place (X,Y in metres, or a serve)", place, (*SERVES, *OWN_SERVES))
     serving = place in OWN_SERVES
     first = first_place(place.removeprefix("own-") if serving else place, scene.place.z_m)
+    if world is not None:
+        game = as_in_study(game, first, world, scene.without)
+    in_world = "" if world is None else f"in world {world}"
+    title = _joined(*played, without_words(scene.without), in_world)
     return Replay(title, game, first, number, serving=serving)
 
 

@@ -5,15 +5,13 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 
 from experiments.scene.defaults import CONTACT_HEIGHT_M, HITTER, LEVEL, OPPONENT_POLICY, SURFACE
 from experiments.scene.scene import scene_of
-from experiments.study.design_points import game_at
 from experiments.study.served import sides_changed
-from experiments.study.worlds import design_of, packaged, read_worlds
+from experiments.study.worlds import as_in_study
 from sim.chance import checked_seed
 from sim.contracts import ShotModel
 from sim.errors import InputError, unknown_name
@@ -146,7 +144,10 @@ def _contests(settings: Settings) -> Iterator[Contest]:
     usual = scene.contest(settings.own_shots, settings.opponent_policy)
     serving = settings.opening == SERVING
     for number in settings.worlds:
-        game = usual if number is None else in_world(usual, places[0], number, scene.without)
+        game = usual
+        if number is not None:
+            whole = whole_number("world", number)
+            game = as_in_study(usual, places[0], whole, scene.without)
         if serving:
             yield Contest(sides_changed(game), OPPONENT, places, number)
         else:
@@ -170,21 +171,3 @@ def places_of(opening: str | Sequence[float]) -> tuple[Place, ...]:
         )
     x, y, z = (*numbers, CONTACT_HEIGHT_M)[:3]
     return (Place("place", float(x), float(y), float(z)),)
-
-
-def in_world(game: Game, place: Place, number: int, without: tuple[str, ...]) -> Game:
-    """The game in a world that came with the program, as a study over worlds plays it.
-
-    Raises:
-        InputError: there is no such world.
-    """
-    count = _worlds_held()
-    if not 0 <= whole_number("world", number) < count:
-        raise InputError(f"world is {number!r}; allowed: 0 to {count - 1}, or None")
-    return game_at(design_of(None, count, without), int(number), game, place)[0]
-
-
-@cache
-def _worlds_held() -> int:
-    """How many worlds came with the program."""
-    return len(read_worlds(packaged()).rows)
