@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 
 from experiments.claims.against import Attack, attacks, estimate, ordered, page
+from experiments.study.folder_files import held
 from sim.errors import InputError
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -31,7 +32,7 @@ def test_headline_and_what_is_left_are_of_the_tables(attack: Attack) -> None:
     for asked in (attack.headline, attack.left):
         if asked.get("read", "cell") != "cell":
             continue
-        table = pd.read_csv(RESULTS / asked["folder"] / "cells.csv")
+        table = pd.read_csv(held(RESULTS / asked["folder"], "cells.csv"))
         for name, value in {"setting": "rally", **asked["of"]}.items():
             table = table[table[name] == value]
         assert table["estimate"].tolist() == [estimate(RESULTS, asked)]
@@ -41,7 +42,7 @@ def test_the_order_follows_the_numbers(tmp_path: Path) -> None:
     """With one number of a folder made smaller, the attack that it belongs to comes first."""
     shutil.copytree(RESULTS, tmp_path / "results")
     last = [a for a, share in ordered(RESULTS) if share is not None][-1]
-    path = tmp_path / "results" / last.left["folder"] / "cells.csv"
+    path = held(tmp_path / "results" / last.left["folder"], "cells.csv")
     table = pd.read_csv(path)
     rows = pd.Series(True, index=table.index)
     for name, value in {"setting": "rally", **last.left["of"]}.items():

@@ -16,7 +16,7 @@ from experiments.claims.in_and_out import depth_table, turning_table
 from experiments.claims.register import CLAIMS, claims_table
 from experiments.claims.tables import all_tables, count_table, read_cells
 from experiments.study.file import load_study
-from experiments.study.folder_files import file_hashes, listed
+from experiments.study.folder_files import file_hashes, held, listed
 from experiments.study.settings import Block, Scenario, evaluate, scenarios
 from experiments.study.stroke_file import stroke_table
 from sim.belief import DOWN_THE_LINE, Belief
@@ -113,7 +113,7 @@ def test_stored_files_are_those_of_the_manifest(name: str) -> None:
     """Large tables may be left out of the repository; what is there is what the run wrote."""
     folder = RESULTS / name
     wanted = listed(folder)
-    there = [file for file in wanted if (folder / file).exists()]
+    there = [file for file in wanted if held(folder, file).exists()]
     assert {"study.toml", "cells.csv", "summary.json"} <= set(there)
     assert file_hashes(folder, there) == {file: wanted[file] for file in there}
 

@@ -11,6 +11,7 @@ from experiments.command.main import main
 from experiments.statistics.comparison import level_together
 from experiments.statistics.estimates import LEVEL, quantile
 from experiments.study.file import first_study, load_study
+from experiments.study.folder_files import held
 
 MAIN = Path(__file__).parents[1] / "results" / "main"
 
@@ -47,7 +48,7 @@ def test_it_plays_fewer_rallies_and_balls_than_the_main_one() -> None:
 
 def test_its_rallies_decide_what_the_stored_main_study_found() -> None:
     """From the spread of the stored rallies: the intervals of as many rallies as it may play."""
-    first, cells = first_study(), pd.read_csv(MAIN / "cells.csv")
+    first, cells = first_study(), pd.read_csv(held(MAIN, "cells.csv"))
     stored = cells[
         (cells["setting"] == "rally")
         & (cells["policy"] == "bisector")

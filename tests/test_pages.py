@@ -15,6 +15,7 @@ from experiments.claims.book import Book
 from experiments.claims.facts import Counts, Facts, Number, by_verdict, listed, runs, span
 from experiments.claims.pages import NAMES, PAGES, made, question, write_pages
 from experiments.statistics.comparison import AS_GOOD, LOSES, NOT_DECIDED, NOT_IN_ALL, WINS
+from experiments.study.folder_files import held
 from sim.errors import InputError
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -92,14 +93,15 @@ def test_the_answer_leads_with_whole_points(texts: dict[str, str]) -> None:
 
 def changed(folder: Path, rows: dict[str, str], **values: float | str) -> None:
     """Give the cells with these labels other values."""
-    table = pd.read_csv(folder / "cells.csv")
+    path = held(folder, "cells.csv")
+    table = pd.read_csv(path)
     wanted = pd.Series(True, index=table.index)
     for name, value in rows.items():
         wanted &= table[name] == value
     assert wanted.any()
     for name, value in values.items():
         table.loc[wanted, name] = value
-    table.to_csv(folder / "cells.csv", index=False)
+    table.to_csv(path, index=False)
     manifest = folder / "manifest.json"
     said = json.loads(manifest.read_text("utf-8"))
     del said["files"]["cells.csv"]  # a changed table would be refused
@@ -181,7 +183,7 @@ def test_numbers_are_those_with_the_labels_and_one_alone() -> None:
     facts = Facts(RESULTS)
     labels = {"level": "college-man", "opponent": "habit", "policy": "bisector"}
     found = facts.number("main", place="corner", **labels)
-    cells = pd.read_csv(RESULTS / "main" / "cells.csv").query(
+    cells = pd.read_csv(held(RESULTS / "main", "cells.csv")).query(
         "setting == 'rally' and place == 'corner' and level == 'college-man' and"
         f" opponent == 'habit' and policy == 'bisector' and outcome == '{MORE}'"
     )

@@ -24,7 +24,8 @@ from experiments.report.figures import study_figures
 from experiments.report.page import write_report
 from experiments.study import runner
 from experiments.study.file import load_study
-from experiments.study.folder_files import file_hashes, listed, require_whole, strangers
+from experiments.study.folder_files import file_hashes, held, listed, pack, require_whole, strangers
+from experiments.study.result_folder import ResultFolder
 from experiments.study.result_place import whole_folder
 from sim.errors import InputError
 
@@ -68,12 +69,13 @@ def test_a_flipped_digit_is_told_with_its_file(
 ) -> None:
     folder = Path(shutil.copytree(RESULTS / name, tmp_path / name))
     (folder / "report.html").write_text("an earlier one")
-    flip(folder / file)
+    path = held(folder, file)
+    flip(path)
     with pytest.raises(
         InputError, match=r"not as the study wrote it \(the hash in manifest"
     ) as said:
         read(folder)
-    assert repr(str(folder / file)) in str(said.value) and "on purpose" in str(said.value)
+    assert repr(str(path)) in str(said.value) and "on purpose" in str(said.value)
     assert (folder / "report.html").read_text() == "an earlier one"
 
 
@@ -84,6 +86,40 @@ def test_an_edited_file_is_read_once_its_line_is_taken_out(tmp_path: Path) -> No
     del manifest["files"]["choices.csv"]
     (folder / "manifest.json").write_text(json.dumps(manifest))
     assert len(load(folder).choices)
+
+
+def test_a_packed_table_is_read_as_the_table_that_it_holds(tmp_path: Path) -> None:
+    plain, packed = (shutil.copytree(RESULTS / "turning", tmp_path / name) for name in "ab")
+    for name in ("cells.csv", "points.csv"):
+        first = pack(packed, name)
+        content = first.read_bytes()
+        first.write_bytes(content[:-8])  # cut off
+        with pytest.raises(InputError, match=f"{name}.gz': not as the study wrote it"):
+            ResultFolder.read(packed).points  # noqa: B018
+        first.write_bytes(content)
+    assert not (packed / "cells.csv").exists()
+    assert ResultFolder.read(packed).cells.equals(ResultFolder.read(plain).cells)
+    assert ResultFolder.read(packed).points.equals(ResultFolder.read(plain).points)
+    assert load(packed).columns.equals(load(plain).columns)
+
+
+def test_a_folder_with_a_packed_table_is_replaced_and_others_stay(tmp_path: Path) -> None:
+    out = Path(shutil.copytree(RESULTS / "turning", tmp_path / "out"))
+    pack(out, "cells.csv")
+    (out / "letters.csv.gz").write_bytes(b"dear diary")
+    assert strangers(out, finished=True) == ["letters.csv.gz"]
+    with pytest.raises(InputError, match=r"letters\.csv\.gz"), whole_folder(out, True):
+        pass
+    (out / "letters.csv.gz").unlink()
+    with whole_folder(out, True) as partial:
+        (partial / "file").write_text("new")
+    assert [p.name for p in out.iterdir()] == ["file"]
+
+
+def test_the_stored_results_stay_small() -> None:
+    made_again = ("report.html", "details.html")
+    files = [p for p in RESULTS.rglob("*") if p.is_file() and p.name not in made_again]
+    assert sum(p.stat().st_size for p in files) < 10_000_000
 
 
 def test_the_command_says_it_in_a_line(tmp_path: Path) -> None:
@@ -113,9 +149,9 @@ def test_a_run_lists_every_file_that_it_writes(tmp_path: Path) -> None:
     text = study.toml().replace('"bisector"', '"slow.py:Slow"')
     (tmp_path / "mine.toml").write_text(text)
     out = run_tiny(load_study(tmp_path / "mine.toml"), tmp_path / "out")
-    held = {p.relative_to(out).as_posix() for p in out.rglob("*") if p.is_file()}
-    assert held - {"manifest.json", "report.html", "details.html"} == set(listed(out))
-    assert {"own/slow.py", "designed.csv", "precision.csv", "figures/captions.json"} < held
+    there = {p.relative_to(out).as_posix() for p in out.rglob("*") if p.is_file()}
+    assert there - {"manifest.json", "report.html", "details.html"} == set(listed(out))
+    assert {"own/slow.py", "designed.csv", "precision.csv", "figures/captions.json"} < there
     assert file_hashes(out, listed(out)) == listed(out)
     assert strangers(out, finished=True) == []
     with whole_folder(out, True) as partial:

@@ -26,7 +26,7 @@ from experiments.evidence.best_place.words import moved
 from experiments.output.tables import read_table
 from experiments.report import summary
 from experiments.report.findings import interval
-from experiments.study.folder_files import ANALYSES, DESIGNED_FILE, POINTS_FILE, sound
+from experiments.study.folder_files import ANALYSES, DESIGNED_FILE, POINTS_FILE, held, sound
 from experiments.study.result_folder import ALL_PLACES, ResultFolder
 from sim.errors import InputError
 
@@ -53,7 +53,7 @@ def mapped(folder: Path) -> pd.DataFrame:
         InputError: there is no such table.
     """
     name = ANALYSES["turning"]
-    if not (folder / name).exists():
+    if not held(folder, name).exists():
         raise InputError(
             f"{str(folder)!r} holds no {name}; a study with a grid of factors writes it"
         )

@@ -15,6 +15,7 @@ from experiments.study.folder_files import (
     REPORT,
     SUMMARY,
     file_hashes,
+    held,
     table_of,
 )
 from sim.whole_file import write_whole
@@ -42,9 +43,9 @@ def show_again(folder: Path) -> Path:
     from experiments.report.summary import write_summary
 
     made = [SUMMARY]
-    if (folder / DESIGNED_FILE).exists():
+    if held(folder, DESIGNED_FILE).exists():
         write_analysis(folder)
-        made += [name for name in ANALYSES.values() if (folder / name).exists()]
+        made += [name for name in ANALYSES.values() if held(folder, name).exists()]
     else:
         write_summary(folder)
     write_pictures(folder)

@@ -18,7 +18,7 @@ import pyarrow.parquet as pq
 
 from experiments.output.tables import fill_table
 from experiments.study.factor_names import NAMED, PLAYER_PARTS, RECOVERY, SHOTS, UNITS, WORLD_PARTS
-from experiments.study.folder_files import ANALYSES, CELLS, COLUMNS, TABLES, sound
+from experiments.study.folder_files import ANALYSES, CELLS, COLUMNS, TABLES, held, sound
 from experiments.study.setting_table import any_served
 from strategies.catalogue import POLICIES, SHOT_MODELS
 
@@ -59,14 +59,15 @@ def columns_of(folder: Path) -> list[Column]:
 
     A column without an entry (a later version wrote it) has no unit and no meaning.
     """
-    held = {table: names_in(folder / file) for table, file in (TABLES | ANALYSES).items()}
+    files = TABLES | ANALYSES
+    there = {table: names_in(held(folder, file)) for table, file in files.items()}
     outcomes, served = list[str](), False
-    if (folder / CELLS).exists():
+    if held(folder, CELLS).exists():
         cells = pd.read_csv(sound(folder, CELLS), usecols=["outcome", "setting"])
         outcomes, served = list(cells["outcome"].unique()), any_served(cells["setting"].unique())
-    held["outcomes"] = outcomes
-    held["rallies"] = list(dictionary()["rallies"]) if held["strokes"] else []
-    return [found(table, name, served) for table, names in held.items() for name in names]
+    there["outcomes"] = outcomes
+    there["rallies"] = list(dictionary()["rallies"]) if there["strokes"] else []
+    return [found(table, name, served) for table, names in there.items() for name in names]
 
 
 def names_in(path: Path) -> list[str]:

@@ -1,20 +1,23 @@
 """The files of a result folder: their names, their hashes, and which of them a run wrote.
 
-What no run wrote is never removed or replaced.
+What no run wrote is never removed or replaced. A large table may be kept compressed in its place,
+with PACKED after its name: its hash is that of what it holds.
 """
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 import json
 import re
+import zlib
 from collections.abc import Collection, Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from sim.errors import InputError
-from sim.whole_file import UNFINISHED
+from sim.whole_file import UNFINISHED, write_whole
 
 STUDY, MANIFEST, SUMMARY = "study.toml", "manifest.json", "summary.json"
 REPORT, DETAILS = "report.html", "details.html"
@@ -46,18 +49,38 @@ ANALYSES = {
 }
 
 
-OWN = "own/"
+OWN, PACKED = "own/", ".gz"
+SPOILT = "spoilt"  # in place of the hash of a packed file that holds nothing whole
+
+
+def held(folder: Path, name: str) -> Path:
+    """The path of a file of a result folder, or of what holds it compressed."""
+    packed = folder / f"{name}{PACKED}"
+    return packed if packed.exists() and not (folder / name).exists() else folder / name
+
+
+def pack(folder: Path, name: str) -> Path:
+    """Keep a table of a result folder compressed from now on; the same bytes each time."""
+    packed = folder / f"{name}{PACKED}"
+    write_whole(packed, gzip.compress((folder / name).read_bytes(), mtime=0))
+    (folder / name).unlink()
+    return packed
 
 
 def sha256(path: Path) -> str:
-    """SHA-256 of a file."""
+    """SHA-256 of a file, or of what a packed one holds."""
+    if path.suffix == PACKED:
+        try:
+            return hashlib.sha256(gzip.decompress(path.read_bytes())).hexdigest()
+        except (gzip.BadGzipFile, EOFError, zlib.error):
+            return SPOILT
     with open(path, "rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def file_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
     """SHA-256 of these files of the folder, by name."""
-    return {name: sha256(folder / name) for name in names}
+    return {name: sha256(held(folder, name)) for name in names}
 
 
 def table_of(path: Path) -> dict[str, Any]:
@@ -90,7 +113,7 @@ def sound(folder: Path, name: str) -> Path:
         InputError: the file is another one now.
     """
     require_sound(folder, name)
-    return folder / name
+    return held(folder, name)
 
 
 def require_sound(folder: Path, *names: str) -> None:
@@ -101,7 +124,7 @@ def require_sound(folder: Path, *names: str) -> None:
     """
     files = listed(folder).items()
     wanted = {n: h for n, h in files if n in names or n.startswith(OWN)}
-    _require({n: h for n, h in wanted.items() if (folder / n).exists()}, folder)
+    _require({n: h for n, h in wanted.items() if held(folder, n).exists()}, folder)
 
 
 def require_whole(folder: Path) -> None:
@@ -115,10 +138,11 @@ def require_whole(folder: Path) -> None:
 
 def _require(files: dict[str, str], folder: Path) -> None:
     """Refuse files whose hashes are others now, or that are not there, and say what to do."""
-    names = [n for n in files if not (folder / n).exists() or sha256(folder / n) != files[n]]
+    paths = {held(folder, name): wanted for name, wanted in files.items()}
+    names = [path for path in paths if not path.exists() or sha256(path) != paths[path]]
     if not names:
         return
-    which = ", ".join(repr(str(folder / name)) for name in names)
+    which = ", ".join(repr(str(path)) for path in names)
     raise InputError(
         f"{which}: not as the study wrote {'it' if len(names) == 1 else 'them'} (the hash in"
         f" {MANIFEST} is another). Put the file back, or run the study again. If you changed it on"
@@ -164,14 +188,15 @@ def strangers(folder: Path, finished: bool) -> list[str] | None:
     A finished one has a manifest, which lists all; what an unfinished one holds goes by the names
     of what a run writes, its own files by its record. An empty folder is either.
     """
-    held = list(names_in(folder))
+    found = list(names_in(folder))
     listed, own = (table_of(folder / f).get(k) for f, k in ((MANIFEST, "files"), (RUN_FILE, "own")))
     if not isinstance(listed, dict) and (finished or not isinstance(own, dict)):
-        left = [n for n in held if not UNFINISHED.fullmatch(n)]
+        left = [n for n in found if not UNFINISHED.fullmatch(n)]
         return None if left else []
     known = {*(listed or ()), MANIFEST, REPORT, DETAILS}
-    ours = {n for n in held if n in known or (not finished and is_of_run(n, own or ()))}
-    return [n for n in held if not _is_ours(folder / n, n, ours)]
+    known |= {f"{name}{PACKED}" for name in listed or ()}
+    ours = {n for n in found if n in known or (not finished and is_of_run(n, own or ()))}
+    return [n for n in found if not _is_ours(folder / n, n, ours)]
 
 
 def _is_ours(path: Path, name: str, ours: Collection[str]) -> bool:

@@ -24,6 +24,7 @@ from experiments.study.folder_files import (
     POINTS_FILE,
     STUDY,
     WHERE,
+    held,
     require_sound,
     sound,
 )
@@ -64,7 +65,7 @@ class ResultFolder:
         try:
             require_sound(path, STUDY, CELLS)
             study = tomllib.loads((path / STUDY).read_text("utf-8"))
-            table = read_table(path / CELLS, LABELS)
+            table = read_table(held(path, CELLS), LABELS)
             beside = path / MANIFEST
             manifest = json.loads(beside.read_text("utf-8")) if beside.exists() else {}
         except InputError:

@@ -46,7 +46,7 @@ from experiments.evidence.sensitivity.section import Section
 from experiments.output.tables import fill_table
 from experiments.study.design import Study
 from experiments.study.factors import INDICES, ONE, SAMPLED
-from experiments.study.folder_files import ANALYSES, BATCHES_FILE
+from experiments.study.folder_files import ANALYSES, BATCHES_FILE, held
 
 DIGITS = 6
 HEAD_ONE = ("number", "range", "status", "at the low end", "at the high end", "moves it")
@@ -242,8 +242,8 @@ def write_analysis(path: Path) -> list[Path]:
 def _held(path: Path) -> Iterator[tuple[Given, pd.DataFrame, Study]]:
     """The tables that are in a folder, with the folder's study."""
     for name, given in GIVEN.items():
-        if (file := path / ANALYSES[name]).exists():
-            yield given, read_table(file), study_of(path)
+        if held(path, ANALYSES[name]).exists():
+            yield given, read_table(path / ANALYSES[name]), study_of(path)
 
 
 def _pictures(path: Path) -> Pictures:
