@@ -375,8 +375,16 @@ def rally(number: int = 0, *, seed: int, **options: str | float) -> RallyTrack:
 
 def _scene(where: Scene | tuple[float, float], options: dict[str, Any]) -> Scene:
     from experiments.scene.scene import Scene
+    from sim.errors import InputError
 
-    return where if isinstance(where, Scene) else scene(where, **options)
+    if not isinstance(where, Scene):
+        return scene(where, **options)
+    if options:
+        raise InputError(
+            f"{', '.join(options)}: the scene that was given says that already; give it to"
+            " scene(...), or a place (x, y) in the scene's stead"
+        )
+    return where
 
 
 def _policies(policies: Sequence[RecoveryPolicy | str]) -> list[RecoveryPolicy]:

@@ -10,10 +10,14 @@ import pytest
 from fixture_folder import pages_of, rows_of, write_folder, write_rows
 from page_browser import a_browser
 
+from experiments.report.apart import named
 from experiments.report.coach import coached
 from experiments.report.glossary import explained, glossary, opponent_words, policy_words
 from experiments.report.page import write_report
+from experiments.report.summary import View
 from experiments.scene.sides import wing
+from experiments.statistics.comparison import NOT_DECIDED, WINS
+from experiments.statistics.signed_words import ends_of
 from experiments.study.result_folder import ResultFolder
 from experiments.study.setting_table import SETTINGS
 from sim.players import PLAYERS
@@ -109,6 +113,26 @@ def test_a_study_that_compares_nothing_tells_no_place(tmp_path: Path) -> None:
     folder = write_folder(tmp_path / "a", policies=["middle"], levels=["club-adult"])
     assert coached(ResultFolder.read(folder)) is None
     assert "compares nothing" in write_report(folder).read_text("utf-8")
+
+
+def test_an_own_policy_is_spoken_of_first(tmp_path: Path) -> None:
+    policies = ["middle", "bisector", "linear-shade 0.30", "halfway 0.50"]
+    results = read(tmp_path / "a", policies=policies)
+    view = View.of(results)
+    assert view is not None and view.policy == "halfway 0.50"
+    assert named(["linear-shade 0.30", "biased", "bisector"]) == "bisector"
+    assert named(["linear-shade 0.30", "biased"]) == "biased"
+
+
+def test_what_is_not_decided_is_told_with_the_interval_that_leaves_it_open() -> None:
+    """The one alone would say that it is above 0."""
+    cell = {"estimate": 2.7, "low": 0.3, "high": 5.1, "low_together": -0.1, "high_together": 5.5}
+    open_still, decided = ({**cell, "verdict": v} for v in (NOT_DECIDED, WINS))
+    assert ends_of(open_still) == (2.7, -0.1, 5.5)
+    assert ends_of(decided) == (2.7, 0.3, 5.1)
+    clear = {**open_still, "low": -0.05}
+    assert ends_of(clear) == (2.7, -0.05, 5.1)
+    assert ends_of({**open_still, "low_together": None}) == (2.7, 0.3, 5.1)
 
 
 def test_each_word_is_explained_at_its_first_use_alone(tmp_path: Path) -> None:

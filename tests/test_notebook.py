@@ -49,6 +49,14 @@ def test_a_run_can_be_loaded_again_and_is_not_overwritten(results: Results) -> N
         run(results.path / "study.toml", results.path, workers=1, progress=False)
 
 
+@pytest.mark.parametrize("name", ["spot", "depth", "misread", "fan", "side", "trial", "standing"])
+def test_options_beside_a_scene_are_refused(name: str) -> None:
+    """They were ignored once: the answer was another opponent's."""
+    where = notebook.scene(balls=100, seed=1)
+    with pytest.raises(InputError, match=r"hitter, foo: .* give it to scene"):
+        getattr(notebook, name)(where, hitter="attentive", foo=1)
+
+
 def test_a_study_is_the_main_one_with_changes() -> None:
     changed = study(levels=["club-adult"], choices=None, rallies=70)
     assert changed.levels == ("club-adult",) and changed.rallies == 70

@@ -7,12 +7,13 @@ the spot. Beside every points figure stands the share of balls reached in time.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
 
 from experiments.report.findings import YARDSTICK, Cell, Cells
+from experiments.report.glossary import is_own
 from experiments.statistics.comparison import verdict_of
 from experiments.statistics.signed_words import claim, ends_of, world_words
 from experiments.study.outcome_names import fewer_missed, more_points
@@ -112,7 +113,7 @@ def apart_sentences(cells: Iterable[Cell], level: str | None = None) -> Iterator
     reference = next((m[1] for c in found.all if (m := FEWER.match(c["outcome"]))), None)
     if reference is None:
         return
-    policy = named(p for p in found.values("policy") if p != reference)
+    policy = named([p for p in found.values("policy") if p != reference])
     for number, of in figures(found).items():
         parts = {(f.setting, f.own_stroke, f.place): None for f in of}
         for at in [level] if level else found.values("level"):
@@ -124,10 +125,11 @@ def apart_sentences(cells: Iterable[Cell], level: str | None = None) -> Iterator
                     yield f"{at}, {opponent} opponent. {heading(number)}: {told}."
 
 
-def named(policies: Iterable[str]) -> str:
-    """The policy that sentences speak of: the bisector, else the first that is no yardstick."""
-    ordered = sorted(policies, key=lambda p: (p != "bisector", p.startswith(YARDSTICK)))
-    return ordered[0]
+def named(policies: Sequence[str]) -> str:
+    """The policy that sentences speak of: the first of one's own, else the bisector, else the first
+    that is no yardstick."""
+    ranks = [(not is_own(p), p != "bisector", p.startswith(YARDSTICK)) for p in policies]
+    return policies[ranks.index(min(ranks))]
 
 
 def _compared(

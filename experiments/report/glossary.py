@@ -20,9 +20,16 @@ def _words() -> dict[str, dict[str, str]]:
     return tomllib.loads(text)
 
 
+def is_own(policy: str) -> bool:
+    """Whether a policy, by its name in results, is one of a user's own."""
+    return policy.split(" ")[0] not in _words()["policies"]
+
+
 def policy_words(policy: str) -> str:
     """Where a way of recovering waits."""
-    return _words()["policies"].get(policy.split(" ")[0], "as its own code has it")
+    if is_own(policy):
+        return "as its own code has it"
+    return _words()["policies"][policy.split(" ")[0]]
 
 
 def opponent_words(opponent: str) -> str:

@@ -12,7 +12,7 @@ from typing import Any
 import pandas as pd
 
 from experiments.evidence.best_place.words import sentences as best_place_sentences
-from experiments.report.apart import IN_TIME, apart_sentences, figures, in_time
+from experiments.report.apart import IN_TIME, apart_sentences, figures, in_time, named
 from experiments.report.findings import Cells, findings
 from experiments.report.method import replicates_of
 from experiments.report.parameters import parameter_table, status_counts
@@ -45,7 +45,6 @@ from experiments.study.setting_table import SERVE, any_served, is_served, neares
 from experiments.study.world_cells import WORLD_COLUMNS
 from sim.whole_file import write_whole
 
-NAMED_FIRST = "bisector"
 FEW = 3
 CELL = "place, level, opponent"
 
@@ -72,8 +71,7 @@ class View:
         others = [p for p in results.policies if p != results.reference]
         if outcome is None or not others:
             return None
-        named = [p for p in results.named if p in others] or others
-        policy = NAMED_FIRST if NAMED_FIRST in named else named[0]
+        policy = named(others)
         places = results.names("place")
         place = results.corner if results.corner in places else places[0]
         place = SERVE if is_served(setting) else place

@@ -22,9 +22,20 @@ class Ends(NamedTuple):
 
 
 def ends_of(cell: Mapping[Any, Any]) -> Ends | None:
-    """The difference in a cell; None where it holds none."""
-    values = [cell[name] for name in ("estimate", "low", "high")]
-    return None if any(v is None or v != v for v in values) else Ends(*map(float, values))
+    """The difference in a cell, with its interval; None where it holds none.
+
+    Where that interval alone would decide what the one of all policies together leaves open, it is
+    the latter.
+    """
+    ends = _read(cell, "estimate", "low", "high")
+    if ends is None or cell.get("verdict") != NOT_DECIDED or ends.low <= 0.0 <= ends.high:
+        return ends
+    return _read(cell, "estimate", "low_together", "high_together") or ends
+
+
+def _read(cell: Mapping[Any, Any], *names: str) -> Ends | None:
+    values = [cell.get(name) for name in names]
+    return None if any(v is None or v != v for v in values) else Ends(*map(float, values))  # type: ignore[arg-type]
 
 
 def world_words(cell: Mapping[Any, Any]) -> str:
