@@ -7,6 +7,7 @@ Texts in `data/pages` call these, so that no number of a result is typed, and wo
 from __future__ import annotations
 
 import json
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -30,7 +31,7 @@ from experiments.statistics.comparison import (
     verdict_by_both,
     verdict_of,
 )
-from experiments.statistics.signed_words import Ends, claim, world_words
+from experiments.statistics.signed_words import Ends, claim, ends_of, world_words
 from experiments.statistics.words import printed, said
 from experiments.study.result_folder import ALL_PLACES, NUMBERS, ResultFolder, records
 from sim.errors import InputError
@@ -62,7 +63,8 @@ PEOPLE = {
 
 @dataclass(frozen=True)
 class Number:
-    """One stored number with its interval of chance and, where the study has worlds, of worlds."""
+    """One stored number with its interval of chance and, where the study has worlds, of worlds; of
+    a difference that is not decided, the interval that leaves it open."""
 
     cell: Mapping[Any, Any]
 
@@ -72,11 +74,15 @@ class Number:
 
     @property
     def low(self) -> float:
-        return float(self.cell["low"])
+        return self._ends.low
 
     @property
     def high(self) -> float:
-        return float(self.cell["high"])
+        return self._ends.high
+
+    @property
+    def _ends(self) -> Ends:
+        return ends_of(self.cell) or Ends(self.value, math.nan, math.nan)
 
     @property
     def verdict(self) -> str:

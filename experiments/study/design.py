@@ -11,7 +11,7 @@ from typing import Annotated, Any
 import tomli_w
 from pydantic import BaseModel, ConfigDict, Field, Strict, field_validator, model_validator
 
-from experiments.scene.defaults import HITTER, OPPONENT_POLICY
+from experiments.scene.defaults import CORNER_M, HITTER, OPPONENT_POLICY
 from experiments.scene.own_code import code_files, policy_of, shot_model_of
 from experiments.scene.people import left_out, world_of
 from experiments.scene.player_file import is_player_file, name_of, opponent_of, player_of
@@ -83,6 +83,9 @@ class StudyPlace(BaseModel):
     @property
     def place(self) -> Place:
         return Place(self.name, self.x_m, self.y_m, self.z_m)
+
+
+CORNER = StudyPlace(name="corner", x_m=CORNER_M[0], y_m=CORNER_M[1])
 
 
 class StudyChoices(BaseModel):
@@ -171,8 +174,8 @@ class Study(BaseModel):
     """The cells of which each ball or rally is kept, a row each, so that anybody can redo them."""
     seed: Whole | None = Field(default=None, ge=0, le=2**63 - 1)
     """Root of all chance; without one, a fresh one is made and recorded."""
-    places: tuple[StudyPlace, ...] = Field(min_length=1)
-    """Where the opponent strikes the first ball."""
+    places: tuple[StudyPlace, ...] = Field(default=(CORNER,), min_length=1)
+    """Where the opponent strikes the first ball; points that open with a serve have no place."""
     without: tuple[str, ...] = ()
     """Strokes that both do without: names of `rally-recovery list additions`, or "all"."""
     limits: dict[str, Number] = Field(default_factory=dict)
