@@ -69,14 +69,25 @@ class Attack:
         return [(c.words, c.value(results / c.folder), f"`{c.command}`") for c in claims]
 
 
+def _left(attack: Attack, share: float, results: Path) -> str:
+    """What is left of the headline, in words."""
+    if share >= 0.0:
+        return f"{100 * share:.0f} of 100 left"
+    return "nothing left" if _cell(results, attack.left)["high"] > 0.0 else "turned round"
+
+
 def estimate(results: Path, asked: Mapping[str, Any]) -> float:
     """The one number of a cell or a point of a design.
 
     Raises:
         InputError: there is no such number.
     """
+    return float(_cell(results, asked)["estimate"])
+
+
+def _cell(results: Path, asked: Mapping[str, Any]) -> Any:
     table = TABLES[asked.get("read", "cell")](results / asked["folder"])
-    return float(rows_of(table, **{"setting": RALLY, **asked["of"]})["estimate"].iloc[0])
+    return rows_of(table, **{"setting": RALLY, **asked["of"]}).iloc[0]
 
 
 def attacks() -> tuple[Attack, ...]:
@@ -119,9 +130,7 @@ def page(results: Path = RESULTS, book: Book | None = None) -> str:
             answered = False
             parts.append(UNANSWERED)
         level = "##" if share is not None else "###"
-        left = "" if share is None else f" ({100 * share:.0f} of 100 left)"
-        if share is not None and share < 0.0:
-            left = " (turned round)"
+        left = "" if share is None else f" ({_left(attack, share, results)})"
         says, found = (held.text(text, "against.md") for text in (attack.says, attack.found))
         parts.append(f"{level} {number}. {says}{left}\n\n{found}")
         rows = [(held.text(row[0], "against.md"), *row[1:]) for row in attack.numbers(results)]

@@ -38,8 +38,9 @@ from sim.contracts import ShotModel
 from sim.court import HALF_LENGTH_M, RUN_OFF_BACK_M
 from sim.envelope import DriveLimits
 from sim.errors import InputError
-from sim.exchange import Game, Place, Side
+from sim.exchange import Game, Place, Side, opening_contact
 from sim.players import Player
+from sim.records import WINGS
 from sim.world import TABULATED, World
 from strategies.recovery.middle import Middle
 
@@ -136,10 +137,15 @@ class Scene(InALine):
             across = f"{length(abs(place.x_m))} to your {'left' if place.x_m < 0 else 'right'}"
         return (
             f"Your opponent ({self.against()}) strikes\n"
-            f"{across}, {depth}, ball {length(place.z_m)} high.\n"
+            f"{across} with the {self.their_wing}, {depth}, ball {length(place.z_m)} high.\n"
             f"You ({self.player.name}, {self.player.hand}-handed) wait {length(self.depth_m)}"
             f" behind the baseline on a {self.world.surface.name} court."
         )
+
+    @property
+    def their_wing(self) -> str:
+        """The wing that the opponent strikes with, unhurried."""
+        return WINGS[opening_contact(self.place, self.game.opponent, 1)["wing"][0]]
 
     @property
     def numbers(self) -> dict[str, Any]:

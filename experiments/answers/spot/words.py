@@ -18,6 +18,7 @@ from sim.court import HALF_LENGTH_M, HALF_WIDTH_M
 from sim.envelope import LINE_MARGIN_M
 
 MARGIN = 0.5
+FEWEST = "fewest missed"
 FEW = ("middle", "bisector", "best-for-belief", "safest")  # with the best place the ways told first
 
 
@@ -89,7 +90,7 @@ def _advice(r: SpotResult) -> str:
     return filled(
         f"Stand {stand_words(b, toward)}: from there you miss {100 * (1 - b.share):.1f} of 100"
         f" balls that land in{_cost(r)} (model result). Anywhere from {side(b.low_m)} to"
-        f" {side(b.high_m)} is within half a ball in 100 of the best."
+        f" {side(b.high_m)} is within half a ball in 100 of the best; this is the middle of it."
     )
 
 
@@ -109,7 +110,7 @@ def tolerance_words(best: Best) -> str:
 
 
 def _table(r: SpotResult, told: Sequence[PolicySpot]) -> Iterator[str]:
-    width = max([6, *(len(p.name) for p in told)])
+    width = max([len(FEWEST), *(len(p.name) for p in told)])
     yield (
         f"{'policy':<{width}}  {'stand':>18}  {'steps':>9}  {'in time':>7}"
         f"  {'missed per 100 (95 %)':>21}  {'set per 100':>11}  {'time to spare':>13}"
@@ -122,7 +123,7 @@ def _table(r: SpotResult, told: Sequence[PolicySpot]) -> Iterator[str]:
         )
     best = r.best
     most = f"{100 * (1 - best.share):.1f}"
-    yield f"{'best':<{width}}  {_where(best.top_x_m, best.share)}  {most:>21}"
+    yield f"{FEWEST:<{width}}  {_where(best.top_x_m, best.share)}  {most:>21}"
 
 
 def _where(x_m: float, share_in_time: float) -> str:
