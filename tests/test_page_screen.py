@@ -551,6 +551,13 @@ def test_the_picture_holds_the_court_and_the_words(
             assert there.sum() > 40, colour
 
 
+def test_a_player_from_a_file_is_named_in_the_advice(browser: Any, file: Path) -> None:
+    with opened(browser, file, f"who=Mia&{QUICK}") as one:
+        assert re.match(r"Mia: Wait \d", one.text("advice")) and "Mia: Wait" in one.text("spoken")
+    with opened(browser, file, f"who=college-man&{QUICK}") as one:
+        assert one.text("advice").startswith("Wait ")
+
+
 def test_the_rule_is_that_of_the_level(browser: Any, file: Path) -> None:
     """Of who waits: of a level that has one, or of the level of a player file; else none."""
     with opened(browser, file, QUICK) as one:

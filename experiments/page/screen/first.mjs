@@ -45,14 +45,16 @@ export class FirstScreen {
     court.waiting(waits, spot.best);
     court.put(this.middle, 0, waits);
     court.put(this.cone, spot.best.x_m, waits);
-    const advice = words.advice(spot.best.x_m, waits);
+    const { name, level } = facts.people[asked.player];
+    const said = words.advice(spot.best.x_m, waits);
+    const advice = level ? said : words.say("answer.to", { name: words.name(name), advice: said });
     write("advice", advice);
     write("sure", words.sure(spot));
     if (spot.policies.middle) write("costs", words.costs(spot));
     const basis = words.say("answer.basis", {
       step: words.number(facts.step_m, 2),
       balls: spot.balls,
-      who: words.name(facts.people[asked.player].name),
+      who: words.name(name),
       hitter: hitterWords(asked, facts, words),
       surface: words.name(asked.surface),
     });
