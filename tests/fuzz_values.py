@@ -170,6 +170,7 @@ BY_NAME: dict[str, tuple[Maker, Values]] = {
     "false_alarm": (within(0.01, 0.1), bad.wrong("0", "1", "5") + bad.NUMBERS),
     "session_balls": (of("32", "64"), bad.wrong("0", "7", "1000") + bad.WHOLES),
     "most_balls": (of("64", "320"), bad.wrong("0", "7", "4000") + bad.WHOLES),
+    "totals": (of("31/40,35/40", "0/8, 8/8"), bad.TOTALS),
     "filled": (of("filled.csv"), bad.wrong("chart.csv") + bad.NO_FILES),
     "number": (whole(0, 50), bad.WHOLES),
     "seed": (whole(0, 2**32), bad.WHOLES),

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from PIL import Image
 
 from experiments.answers.replay import beside as module
@@ -21,6 +22,7 @@ from experiments.answers.replay.beside import (
     beside_text,
     middle_of,
     outcome_words,
+    part_words,
     settled,
     typical,
 )
@@ -32,7 +34,7 @@ from experiments.answers.replay.beside_film import (
 )
 from experiments.answers.replay.film import held
 from experiments.command.main import main
-from experiments.drawing.style import house_style
+from experiments.drawing.style import BLACK, BLUE, ORANGE, house_style
 from experiments.scene.own_code import policy_of
 from experiments.study.settings import SETTINGS, strokes_of
 from sim.array_engine import play
@@ -43,7 +45,7 @@ from sim.records import IN, MISSED, NET, STUDIED
 MOST_BYTES = 1_000_000
 
 
-def beside(level: str = "college-man", other: str = "bisector", **more: str) -> Beside:
+def beside(level: str = "college-man", other: str = "bisector", **more: Any) -> Beside:
     return beside_of(replay_of_players(0, 1, player=level, **more), policy_of(other))
 
 
@@ -111,6 +113,81 @@ def test_the_words_say_how_the_balls_were_chosen(found: Beside) -> None:
     for ball in found.shown:
         assert f"(rally {ball.number})" in said
         assert all(outcome_words(stroke) in said for stroke in ball.strokes)
+
+
+@pytest.mark.parametrize(
+    ("k", "gain_s", "words"),
+    [
+        (0, -0.37, "the third where cone loses the most time"),
+        (0, 0.12, "the third where cone gains the least time"),
+        (0, -0.004, "the third where cone gains no time"),
+        (1, 0.2, "the middle third, where cone gains time"),
+        (1, -0.2, "the middle third, where cone loses time"),
+        (2, 0.4, "the third where cone gains the most time"),
+        (2, -0.1, "the third where cone loses the least time"),
+    ],
+)
+def test_a_third_is_told_by_its_sign(k: int, gain_s: float, words: str) -> None:
+    assert part_words(k, gain_s, "cone") == words
+
+
+def test_no_ball_is_said_to_gain_what_it_loses(found: Beside) -> None:
+    assert found.shown[0].gain_s < 0 < found.shown[PARTS - 1].gain_s
+    for ball in found.shown[:PARTS]:
+        verb = "gains" if ball.gain_s > 0 else "loses"
+        assert f"where bisector {verb} " in ball.stands_for
+
+
+def test_the_marks_of_both_places_are_seen_on_the_player_at_rest(found: Beside) -> None:
+    """Each mark is drawn after the body, is smaller than it, and leaves its own colour there."""
+    with house_style():
+        figure, pair = beside_figure(found)
+        figure.set_dpi(100)
+        canvas = FigureCanvasAgg(figure)
+        canvas.draw()
+    picture = np.asarray(canvas.buffer_rgba())[:, :, :3].astype(int)
+    for side, colour in zip(pair.sides, (BLACK, ORANGE), strict=True):
+        assert side.artists.index(side.mark) > side.artists.index(side.body)
+        assert side.mark.get_markersize() < side.body.get_markersize()
+        centre = side.body.axes.transData.transform(side.body.get_xydata()[0])
+        column, row = round(centre[0]), round(picture.shape[0] - centre[1])
+        around = picture[row - 6 : row + 7, column - 6 : column + 7].reshape(-1, 3)
+        for seen in (colour, BLUE):
+            away = np.abs(around - [int(seen[i : i + 2], 16) for i in (1, 3, 5)]).max(axis=1)
+            assert (away < 30).sum() >= 5
+
+
+def test_the_film_has_a_key(found: Beside) -> None:
+    with house_style():
+        figure, pair = beside_figure(found)
+        figure.draw_without_rendering()
+    (key,) = figure.legends
+    named = dict(zip((t.get_text() for t in key.get_texts()), key.legend_handles, strict=True))
+    assert list(named) == ["middle", "the other place", "player", "opponent strikes"]
+    assert [h.get_marker() for h in named.values()] == ["s", "^", "o", "X"]
+    box = key.get_window_extent()
+    assert box.x0 >= 0 and box.x1 <= figure.bbox.width
+    rule = next(t for t in figure.texts if "sorted by" in t.get_text())
+    assert not box.overlaps(rule.get_window_extent())
+    pair.show(found.end_s)
+    figure.draw_without_rendering()
+    assert not any(box.overlaps(side.outcome.get_window_extent()) for side in pair.sides)
+
+
+def test_two_places_off_the_middle_have_one_mark_in_the_key() -> None:
+    with house_style():
+        figure, _ = beside_figure(beside(policy="bisector", other="linear-shade"))
+    names = [t.get_text() for t in figure.legends[0].get_texts()]
+    assert names == ["where the player waits", "player", "opponent strikes"]
+
+
+def test_the_caption_names_who_a_player_file_is_of(tmp_path: Path) -> None:
+    path = tmp_path / "mia.toml"
+    path.write_text('name = "Mia W."\nlevel = "club-woman"\n')
+    with house_style():
+        figure, _ = beside_figure(beside(str(path)))
+    caption = " ".join(figure.texts[-2].get_text().split())
+    assert caption.startswith("Mia W. (level club-woman), habit opponent; model results.")
 
 
 def test_a_frame_shows_ball_and_player_where_they_are(found: Beside) -> None:
@@ -209,6 +286,13 @@ def test_what_cannot_be_shown_is_refused(
     told = CliRunner().invoke(main, ["replay", "--seed", "1", *words])
     assert told.exit_code == 2 and says in " ".join(told.stderr.split()) and told.stdout == ""
     assert not list(tmp_path.iterdir())
+
+
+def test_without_a_seed_a_newcomer_is_told_what_to_do() -> None:
+    told = CliRunner().invoke(main, ["replay", "--beside", "bisector", "--animation", "x.gif"])
+    flat = " ".join(told.stderr.split())
+    assert told.exit_code == 2 and told.stdout == ""
+    assert "first film" in flat and "any whole number will do, such as --seed 1" in flat
 
 
 def test_no_ball_in_court_is_said(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+from fuzz_bad_values import TOTALS
 from made_trial import Row, filled_rows, judged, made_trial, rows_of, written
 from nonsense import NONSENSE
 
@@ -20,9 +21,11 @@ from experiments.answers.trial.plan_words import plan_text
 from experiments.answers.trial.practice import ADULT, Practice, practice_of
 from experiments.answers.trial.reading import read_sheet
 from experiments.answers.trial.result import judge
-from experiments.answers.trial.result_words import result_text
+from experiments.answers.trial.result_words import result_json, result_text
 from experiments.answers.trial.sheet import COLUMNS, balls_of, cone_comes_first, sheet_text
 from experiments.answers.trial.sheet_page import sheet_pages
+from experiments.answers.trial.totals import totals_of
+from experiments.answers.trial.totals_words import totals_text
 from experiments.balls.places import line_x_m
 from experiments.balls.spots import on_the_line
 from experiments.balls.struck import counted
@@ -206,8 +209,9 @@ def test_a_filled_sheet_worked_by_hand(tmp_path: Path, rows: list[Row]) -> None:
     assert found.pairs == Pairs(2, 6, 1, 1) and found.pairs.p_value == pytest.approx(0.125)
     assert found.more.value == pytest.approx(50.0) and not found.is_seen
     assert sum(p.count for p in found.by_place.values()) == 10 and found.halves == 0
-    assert found.by_outcome["returned"].count == 1  # both missed: neither came back
+    assert found.by_outcome["returned"].count == 0  # nothing is typed of what came back
     text = " ".join(result_text(found).split())
+    assert "returned" not in text and "Beside it" not in text
     assert "cannot tell the cone from the middle" in text
     assert f"{found.sheet.planned_pairs - 10} of the {found.sheet.planned_pairs} planned" in text
 
@@ -239,6 +243,45 @@ def test_a_pair_with_one_result_does_not_count(tmp_path: Path, rows: list[Row]) 
     rows[0]["reached"] = rows[0]["returned_in"] = ""
     found = judged(rows[:-1], tmp_path / "f.csv")
     assert found.halves == 2 and found.pairs.count == found.sheet.planned_pairs - 2
+
+
+def test_of_returned_balls_nothing_is_said_where_nothing_is_typed(
+    tmp_path: Path, rows: list[Row]
+) -> None:
+    """Empty, or 0 for missed balls alone: neither tells of a ball that was reached."""
+    for zeros in (False, True):
+        for row in rows:
+            row["returned_in"] = "0" if zeros and row["reached"] == "0" else ""
+        found = judged(rows, tmp_path / "f.csv")
+        assert found.pairs.neither > 0 and found.by_outcome["returned"].count == 0
+        assert "returned" not in result_text(found)
+        assert result_json(found)["returned"] is None
+        told = run("--read", tmp_path / "f.csv", "--json")
+        assert json.loads(told.stdout)["returned"] is None
+    for row in rows:
+        row["counts"] = "returned"
+    assert "no pair with both results in the column returned_in" in refused(
+        "--read", written(rows, tmp_path / "f.csv")
+    )
+
+
+def test_returned_balls_of_some_sets_are_those_of_these_sets(
+    tmp_path: Path, rows: list[Row]
+) -> None:
+    """A pair that missed both balls counts where the column is kept, and nowhere else."""
+    whole = judged(rows[:16], tmp_path / "some.csv").by_outcome["returned"]
+    for row in rows[16:]:
+        row["returned_in"] = ""
+    assert any(a["reached"] == b["reached"] == "0" for a, b in twos(rows[16:]))
+    assert judged(rows, tmp_path / "all.csv").by_outcome["returned"] == whole
+    assert whole.count == 8
+
+
+def test_a_missed_ball_need_not_be_typed_twice(tmp_path: Path, rows: list[Row]) -> None:
+    typed = judged(rows, tmp_path / "f.csv").by_outcome["returned"]
+    for row in rows:
+        row["returned_in"] = row["returned_in"] if row["reached"] == "1" else ""
+    assert judged(rows, tmp_path / "f.csv").by_outcome["returned"] == typed
 
 
 def test_what_spreadsheets_do_to_a_sheet_is_read(tmp_path: Path, rows: list[Row]) -> None:
@@ -338,6 +381,8 @@ def test_a_sheet_that_is_there_stays(tmp_path: Path) -> None:
         (("--power", "1"), "allowed: 0.5 to 0.99"),
         (("--false-alarm", "nan"), "allowed: 0.001 to 0.2"),
         (("--counts", "won"), "Valid: reached, returned"),
+        (("--counts", "31/40,35/40"), "to --totals 31/40,35/40, a filled sheet to --read FILE.csv"),
+        (("--counts", "40"), "takes a word, reached or returned"),
         (("--session-balls", "30"), "multiple of 8"),
         (("--most-balls", "2008"), "allowed: 16 to 2000"),
         (("--policy", "stay"), "has no spot here"),
@@ -351,6 +396,84 @@ def test_what_cannot_be_planned_is_refused(
     monkeypatch.chdir(tmp_path)
     assert words in refused(*OPTIONS, *options)
     assert not list(tmp_path.iterdir())
+
+
+def test_totals_worked_by_hand() -> None:
+    """31 of 40 and 35 of 40: Wilson's ends are (n p + 1.92 -+ 1.96 sqrt(n p q + 0.96)) / (n + 3.84)
+    for each, 0.6250 to 0.8768 and 0.7389 to 0.9454."""
+    told = json.loads(run("--totals", "31/40, 35/40", "--json").stdout)
+    assert told["middle"] == {"kept": 31, "balls": 40} and told["cone"]["kept"] == 35
+    more = told["more_per_100"]
+    assert more["estimate"] == pytest.approx(10.0)
+    below, above = np.hypot(0.875 - 0.7389, 0.8768 - 0.775), np.hypot(0.9454 - 0.875, 0.775 - 0.625)
+    assert more["low"] == pytest.approx(10 - 100 * below, abs=0.02)
+    assert more["high"] == pytest.approx(10 + 100 * above, abs=0.02)
+    assert told["counts"] == "reached" and not told["is_seen"]
+    text = " ".join(run("--totals", "31/40,35/40").stdout.split())
+    assert "From the middle 31 of 40 were reached, from the cone 35 of 40: 10.0" in text
+    assert "cannot tell the cone from the middle" in text
+    assert "anything from 7.0 fewer to 26.6 more" in text
+    for limit in ("No lot drew the order", "not get the same balls", "knew which place", "sheet"):
+        assert limit in text
+
+
+@pytest.mark.parametrize(
+    ("text", "better", "other"),
+    [("20/40,35/40", "cone", "middle"), ("35/40,20/40", "middle", "cone")],
+)
+def test_the_better_place_of_totals_is_named(text: str, better: str, other: str) -> None:
+    found = totals_of(text, "returned")
+    said = " ".join(totals_text(found).split())
+    assert found.is_seen and f"the {better} was better than the {other}" in said
+    assert "were returned in" in said and "37.5 (17.4 to 53.9)" in said
+    assert f"37.5 (17.4 to 53.9) {'more' if better == 'cone' else 'fewer'} in 100" in said
+    assert "The lot" not in said and not NONSENSE.search(said)
+
+
+def test_test_and_interval_must_agree() -> None:
+    """Six of seven against two: the interval leaves out zero, the test stays above 5 %."""
+    found = totals_of("2/7,6/7", "reached")
+    assert found.is_outside_zero and not found.is_below_alarm and not found.is_seen
+    said = " ".join(totals_text(found).split())
+    assert "at the edge and leave it open" in said and "cannot tell" not in said
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("31/40",), "give two totals by comma, the middle first, then the cone"),
+        (("31/40,35/40,1/2",), "give two totals"),
+        (("",), "give two totals"),
+        (("31,35",), "'31' for the middle; give whole numbers"),
+        (("31/40,35.5/40",), "'35.5/40' for the cone; give whole numbers"),
+        (("31/40,-1/40",), "give whole numbers"),
+        (("31/40,\u0663/40",), "give whole numbers"),
+        (("41/40,35/40",), "more kept than the 40 balls"),
+        (("31/40,0/0",), "allowed: 1 to 500 from each place"),
+        (("31/501,0/1",), "allowed: 1 to 500 from each place"),
+        (("31/40,35/40", "--read", "x.csv"), "leave out --read"),
+        (("31/40,35/40", "--player", "club-woman", "--seed", "1"), "leave out --player, --seed"),
+        (("31/40,35/40", "--csv", "x.csv"), "leave out --csv"),
+        (("31/40,35/40", "--false-alarm", "0.05"), "leave out --false-alarm"),
+        (("31/40,35/40", "--counts", "40"), "takes a word"),
+    ],
+)
+def test_what_are_no_totals_is_refused(options: tuple[str, ...], words: str) -> None:
+    said = refused("--totals", *options)
+    assert words in " ".join(said.split()) and len(said) < 400
+
+
+@pytest.mark.parametrize("number", range(len(TOTALS)))
+def test_fuzzed_totals_are_refused(number: int) -> None:
+    """Given alone: beside the options that every fuzzed command gets they are not looked at."""
+    said = refused(f"--totals={TOTALS[number].text}")
+    assert said.startswith("Error: --totals") and len(said) < 400 and said[:-1].isprintable()
+
+
+def test_the_help_says_where_counts_go() -> None:
+    told = " ".join(run("--help").stdout.split())
+    assert "--counts WORD One of two words, reached or returned" in told
+    assert "from the middle first, then from the cone: 31/40,35/40" in told
 
 
 def test_several_sheets_need_a_pdf(tmp_path: Path) -> None:

@@ -36,7 +36,12 @@ animation_option = click.option(
 
 @asks(saves=(options.figure_option, animation_option))
 @options.shown("--number", default=0, help="Which rally, from 0.")
-@click.option("--seed", type=int, help="Needed, unless --study holds one.")
+@click.option(
+    "--seed",
+    type=int,
+    help="Of the run to replay; for a first film any whole number, such as 1: the same one brings"
+    " the same balls. Needed, unless --study holds one.",
+)
 @click.option(
     "--study", type=click.Path(path_type=Path), help="A study file or a result folder: its rally."
 )
@@ -58,7 +63,8 @@ animation_option = click.option(
 )
 @click.option(
     "--beside",
-    help="Another place to recover to, beside --policy's on the same balls, chosen by a rule.",
+    help="Another place to recover to, beside --policy's on the same balls, chosen by a rule; with"
+    " --seed, and --animation for the film.",
 )
 @options.opponent_player_option
 @click.option("--opponent-policy", help=f"[default: {OPPONENT_POLICY}]")

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from experiments.command import options
 from experiments.command.ask import Asked, Said, asks
@@ -35,7 +36,12 @@ page_option = click.option(
 @options.shown(
     "--policy", default="bisector", help="The cone is at its spot: listed or FILE.py:Name."
 )
-@options.shown("--counts", default="reached", help="What a ball is judged by: reached or returned.")
+@options.shown(
+    "--counts",
+    metavar="WORD",
+    default="reached",
+    help="One of two words, reached or returned: what a ball is judged by.",
+)
 @click.option(
     "--places", help="Numbers of the places to feed from, by comma.  [default: yours, its mirror]"
 )
@@ -49,8 +55,16 @@ page_option = click.option(
     type=click.Path(path_type=Path),
     help="Judge a filled CSV instead; what the other options say is not looked at.",
 )
-def trial(asked: Asked, filled: Path | None, **how: Any) -> Said:
+@click.option(
+    "--totals",
+    metavar="KEPT/BALLS,KEPT/BALLS",
+    help="Judge balls counted without a sheet instead, from the middle first, then from the cone:"
+    " 31/40,35/40. A sheet shows more.",
+)
+def trial(asked: Asked, filled: Path | None, totals: str | None, **how: Any) -> Said:
     """Test it on court: how many fed balls show cone against middle, a score sheet, its reading."""
+    if totals is not None:
+        return counted(totals, how["counts"])
     if filled is not None:
         return read(asked, filled)
     from experiments.answers.trial.answer import PLACES, plan_trial
@@ -99,21 +113,68 @@ def question_of(
         InputError: a name that is not known, or a number out of range.
     """
     from experiments.answers.trial.answer import TrialQuestion
-    from experiments.answers.trial.foretold import LOST
     from experiments.answers.trial.practice import practice_of
     from experiments.scene.own_code import policy_of
-    from sim.errors import named
 
     scene = asked.scene()
     return TrialQuestion(
         scene,
         policy_of(policy),
         practice_of(scene.player, session_balls, most_balls),
-        named("what counts", counts, LOST),
+        what_counts(counts),
         _numbers(places),
         power,
         false_alarm,
     )
+
+
+def what_counts(counts: str) -> str:
+    """What a ball is judged by.
+
+    Raises:
+        InputError: none of the two words; says where counts go, if there are any.
+    """
+    from experiments.answers.trial.foretold import LOST
+    from experiments.answers.trial.totals import EXAMPLE
+    from sim.errors import LONGEST_NAME, InputError, named
+
+    if any(letter.isdigit() for letter in counts):
+        raise InputError(
+            f"--counts is {counts[:LONGEST_NAME]!r}; it takes a word, {' or '.join(LOST)}: what a"
+            " ball is judged by. Your counts go elsewhere: totals from the middle and the cone to"
+            f" {EXAMPLE}, a filled sheet to --read FILE.csv"
+        )
+    return named("what counts", counts, LOST)
+
+
+def counted(text: str, counts: str) -> Said:
+    """What two totals say that were counted without a sheet.
+
+    Raises:
+        InputError: no such totals, or other options are given that say nothing of them.
+    """
+    from experiments.answers.trial.totals import totals_of
+    from experiments.answers.trial.totals_words import totals_json, totals_text
+    from sim.errors import InputError
+
+    if others := _given_beside("totals", "counts", "as_json", "quiet"):
+        raise InputError(
+            "--totals judges balls that are counted already, and takes --counts and --json alone;"
+            f" leave out {', '.join(others)}, or --totals to plan a trial or read a sheet"
+        )
+    found = totals_of(text, what_counts(counts))
+    return Said(lambda: totals_text(found), lambda: totals_json(found))
+
+
+def _given_beside(*names: str) -> list[str]:
+    """The options of the command line but these, as they are written."""
+    context = click.get_current_context()
+    return [
+        max(param.opts, key=len)
+        for param in context.command.params
+        if param.name not in names
+        and context.get_parameter_source(str(param.name)) is ParameterSource.COMMANDLINE
+    ]
 
 
 def _numbers(places: str | None) -> tuple[int, ...]:

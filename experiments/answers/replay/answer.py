@@ -139,7 +139,11 @@ def replay_of_players(
         InputError: an unknown name, no seed, or a number out of range.
     """
     if seed is None:
-        raise InputError("no seed; give --seed with the number of the run to replay")
+        raise InputError(
+            "no seed; give --seed with the number of the run to replay. If there is none yet, as"
+            " for a first film, any whole number will do, such as --seed 1: the same number brings"
+            " the same balls again"
+        )
     scene = scene_of(seed=seed, **described)
     game = with_policy(scene.contest(own_shots, opponent_policy), policy_of(policy))
     played = scene.player.name, game.studied.policy.name, f"{game.opponent.shots.name} opponent"

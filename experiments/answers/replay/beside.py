@@ -93,8 +93,9 @@ def beside_of(replay: Replay, other: RecoveryPolicy) -> Beside:
     first_s, second_s = (settled(r["time_to_spare_s"][landed]) for r in rows)
     missed = [r["grade"][landed] == MISSED for r in rows]
     names = (first.name, other.name)
-    usual = (part_words(k) for k in range(PARTS))
-    chosen = list(zip(typical(second_s - first_s, first_s), usual, strict=True))
+    gain_s = second_s - first_s
+    usual = enumerate(typical(gain_s, first_s))
+    chosen = [(at, part_words(k, float(gain_s[at]), names[1])) for k, at in usual]
     alone = [missed[k] & ~missed[1 - k] for k in (0, 1)]
     who = int(alone[1].sum() > alone[0].sum())
     if alone[who].any():
@@ -143,16 +144,26 @@ def _shown(both: tuple[Replay, Replay], number: int, stands_for: str) -> Shown:
     return Shown(number, stands_for, (first, second))
 
 
-def part_words(k: int) -> str:
-    """Which part of the balls the k-th shown one stands for."""
-    return ("a third that gains least", "the middle third", "a third that gains most")[k]
+def part_words(k: int, gain_s: float, other: str) -> str:
+    """Which part of the balls, sorted by the other place's gain, the k-th shown one stands for.
+
+    Its own gain says whether the other place gains or loses time there.
+    """
+    hundredths = round(100 * gain_s)
+    which = "the middle third," if k == 1 else "the third"
+    if hundredths == 0:
+        return f"{which} where {other} gains no time"
+    amounts = ("the least ", "", "the most ")
+    if hundredths > 0:
+        return f"{which} where {other} gains {amounts[k]}time"
+    return f"{which} where {other} loses {amounts[PARTS - 1 - k]}time"
 
 
 def rule_words(beside: Beside) -> str:
     """How the balls were chosen."""
     return (
-        f"{beside.landed} balls sorted by the time that {beside.names[1]} gains; of each third the"
-        " one nearest to its medians."
+        f"{beside.landed} balls sorted by the time that {beside.names[1]} gains or loses; of each"
+        " third the one nearest to its medians."
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -35,9 +36,10 @@ from sim.records import STUDIED
 
 RATES = (20, 10)  # frames in a second
 WIDTH_IN, SIDE_IN, GAP_IN = 4.8, 0.06, 0.12
-HEAD_IN, FOOT_IN = 0.66, 0.76
+HEAD_IN, FOOT_IN, KEY_IN = 0.66, 1.08, 0.66  # the key: its height in the foot
 LEAST_HALF_VIEW_M, ROOM_M, ABOVE_M = 5.8, 1.5, 1.0
 NAME_PT = 10.0
+BODY_PT, SQUARE_PT, TRIANGLE_PT, CONTACT_PT = 14.0, 5.5, 7.0, 7.0  # a mark stands on the body
 CLOSE_M, ROUNDING_S = 0.05, 1e-9
 
 
@@ -54,11 +56,18 @@ class Side:
     shadow: Line2D
     ball: Line2D
     outcome: Text
+    mark: Artist
+    contact: Line2D
+
+    @property
+    def is_at_middle(self) -> bool:
+        return self.mark.get_gid() == "middle"
 
     @property
     def artists(self) -> list[Artist]:
-        moved = [self.reach, self.trail, self.path, self.body, self.bounce, self.shadow, self.ball]
-        return [*moved, self.outcome]
+        """Back to front; the mark of the place, which stays, so that no body hides it."""
+        moved = [self.reach, self.trail, self.path, self.body, self.mark, self.bounce]
+        return [*moved, self.shadow, self.ball, self.outcome]
 
     def show(self, shown: Shown, time_s: float) -> None:
         """The ball and the player at that time after the strike; both stop where it ends."""
@@ -100,7 +109,8 @@ class Pair:
         for side in self.sides:
             side.show(self.beside.shown[k], after)
         shown = self.beside.shown[k]
-        self.count.set_text(f"{k + 1}. {shown.stands_for}")
+        words = f"{k + 1}. {shown.stands_for}"
+        self.count.set_text(_fitting(words, WIDTH_IN - 2 * SIDE_IN, NAME_PT, bold=False))
         return self.artists
 
 
@@ -127,37 +137,62 @@ def beside_figure(beside: Beside) -> tuple[Figure, Pair]:
         ax = figure.add_axes((left / WIDTH_IN, FOOT_IN / high, wide / WIDTH_IN, tall / high))
         draw_court(ax, bottom, top, half)
         ax.set(xticks=[], yticks=[])
-        x, y = beside.shown[0].strokes[k].receiver_m
-        if abs(x) < CLOSE_M:
-            draw_middle(ax, y)
-        else:
-            draw_cone(ax, x, y)
-        contact = beside.shown[0].strokes[k].way[0, 1:3]
-        ax.plot(*contact, "s", color=VERMILLION, markersize=6, zorder=4, gid="contact")
         missed = f"misses {beside.missed[k]} of {beside.landed}"
         line = f"{_fitting(name, wide, NAME_PT)}\n"
         up = 1 - 0.44 / high
         figure.text(left / WIDTH_IN, up, line.strip(), fontsize=NAME_PT, fontweight="bold")
         figure.text(left / WIDTH_IN, up - 0.17 / high, missed, fontsize=SMALL_PT, color=SOFT)
         sides.append(_side(ax, k, beside))
-    rule = "\n".join(wrapped(f"{rule_words(beside)} {_who(beside)}", WIDTH_IN - 0.2, SMALL_PT)[:4])
+    rule = "\n".join(wrapped(f"{_who(beside)} {rule_words(beside)}", WIDTH_IN - 0.2, SMALL_PT)[:4])
     look: dict[str, Any] = {"fontsize": SMALL_PT, "color": SOFT, "va": "bottom"}
     figure.text(SIDE_IN / WIDTH_IN, 0.06 / high, rule, **look)
     count = figure.text(SIDE_IN / WIDTH_IN, 1 - 0.13 / high, "", fontsize=NAME_PT, va="center")
+    _draw_key(figure, sides, KEY_IN / high)
     pair = Pair(beside, (sides[0], sides[1]), count)
     pair.show(0.0)
     return figure, pair
 
 
-def _fitting(name: str, width: float, size: float) -> str:
+def _fitting(name: str, width: float, size: float, bold: bool = True) -> str:
     """The first line of a name in that width."""
-    lines = wrapped(name, width, size, bold=True)
+    lines = wrapped(name, width, size, bold)
     return lines[0] if len(lines) == 1 else f"{lines[0][:-1]}\u2026"
 
 
+def _draw_key(figure: Figure, sides: Sequence[Side], height: float) -> None:
+    """What the marks stand for, in a row at that height of the figure."""
+    row: dict[str, Artist] = {}
+    for side in sides:
+        row.setdefault("middle" if side.is_at_middle else "the other place", side.mark)
+    if len(row) < len(sides):  # neither is the middle
+        row = {"where the player waits": sides[0].mark}
+    row |= {"player": sides[0].body, "opponent strikes": sides[0].contact}
+    figure.legend(
+        [_in_the_key(line) for line in row.values()],
+        list(row),
+        loc="lower left",
+        bbox_to_anchor=(0.0, height),
+        ncols=len(row),
+        handletextpad=0.4,
+        columnspacing=1.2,
+        borderaxespad=0.0,
+        borderpad=0.2,
+    )
+
+
+def _in_the_key(line: Artist) -> Line2D:
+    """The same mark without a place."""
+    out = Line2D([], [])
+    out.update_from(line)
+    return out
+
+
 def _who(beside: Beside) -> str:
+    """Who plays: the name in a player file with the level that it rests on, or a level."""
     game = beside.replay.game
-    return f"{game.studied.player.name}, {game.opponent.shots.name} opponent; model results."
+    me = game.studied.player
+    level = f" (level {me.level})" if me.level and me.level != me.name else ""
+    return f"{me.name}{level}, {game.opponent.shots.name} opponent; model results."
 
 
 def view_of(beside: Beside) -> tuple[float, float, float]:
@@ -179,17 +214,31 @@ def _side(ax: Axes, which: int, beside: Beside) -> Side:
     reach = Circle((0.0, 0.0), radius, facecolor=BLUE, alpha=0.18, edgecolor=BLUE, zorder=3)
     ax.add_patch(reach)
     look: dict[str, Any] = {"transform": ax.transAxes, "fontsize": TEXT_PT, "va": "top"}
+    contact = beside.shown[0].strokes[which].way[0, 1:3, None]
     return Side(
         which,
         moving_line(ax, "", "trail", BLUE, 3.5, linestyle="-", linewidth=1.8),
-        moving_line(ax, "o", "body", BLUE, 6, markeredgecolor="white", markersize=9),
+        moving_line(ax, "o", "body", BLUE, 6, markeredgecolor="white", markersize=BODY_PT),
         reach,
         moving_line(ax, "", "path", INK, 5, linestyle="-", linewidth=1.2),
         moving_line(ax, "o", "bounce", INK, 3.2, markerfacecolor="white", markersize=6),
         moving_line(ax, "o", "shadow", INK, 6.5, markersize=4, alpha=0.4, markeredgewidth=0),
         moving_line(ax, "o", "ball", BLACK, 7, markerfacecolor=YELLOW, markeredgewidth=0.9),
         ax.text(0.5, -0.012, "", ha="center", **look),
+        _mark(ax, *beside.shown[0].strokes[which].receiver_m),
+        moving_line(ax, "X", "contact", VERMILLION, 4, markersize=CONTACT_PT, data=contact),
     )
+
+
+def _mark(ax: Axes, x: float, y: float) -> Artist:
+    """The place where the player waits: a square at the middle, else a triangle, over the body."""
+    if abs(x) < CLOSE_M:
+        (mark,) = draw_middle(ax, y, SQUARE_PT)
+        mark.set(markeredgecolor="white")
+    else:
+        (mark,) = draw_cone(ax, x, y, TRIANGLE_PT)
+    mark.set_zorder(6.2)
+    return mark
 
 
 def write_beside(beside: Beside, path: Path, slowed: float = 1.0) -> Path:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from experiments.answers.handout.answer import FEEDS_A_SET
 from experiments.answers.trial.cells import OPEN, READERS
 from experiments.answers.trial.foretold import REACHED
 from experiments.answers.trial.sheet import COLUMNS
@@ -32,6 +33,10 @@ class Played:
     stand: str
     reached: bool | None
     returned_in: bool | None
+
+    @property
+    def set(self) -> int:
+        return (self.ball - 1) // FEEDS_A_SET
 
     def kept(self, counts: str) -> bool | None:
         """Whether the ball counts; None where that is not known."""
@@ -114,7 +119,7 @@ def _sheet(
             if row[column] != value:
                 allowed = f"the same in every row ({value!r} in line {first}): one trial a file"
                 problems.append(Problem(line, column, row[column], allowed))
-        balls.append(_settled(Played(line=line, **{c: values[c] for c in OF_A_BALL})))
+        balls.append(Played(line=line, **{c: values[c] for c in OF_A_BALL}))
     if not rows:
         problems.append(Problem(2, "the sheet", "", "rows, one a ball"))
     if problems:
@@ -122,14 +127,25 @@ def _sheet(
     about = {column: READERS[column][0](said[column][1]) for column in OF_THE_SHEET}
     unread = tuple(dict.fromkeys(c for c in header if c not in COLUMNS))
     sheet = Filled(name=name, balls=tuple(balls), unread=unread, **about)
-    return sheet, list(_ball_problems(sheet))
+    problems = list(_ball_problems(sheet))
+    return replace(sheet, balls=tuple(_settled(balls))), problems
 
 
-def _settled(ball: Played) -> Played:
-    """A ball that was not reached did not come back, whether or not that is typed."""
-    if ball.reached is False and ball.returned_in is None:
-        return Played(**{**vars(ball), "returned_in": False})
-    return ball
+def _settled(balls: Sequence[Played]) -> Iterator[Played]:
+    """The balls; one that was not reached did not come back, whether or not that is typed.
+
+    That tells something only where the column for returned balls is kept: a set in which balls
+    were reached, and for none of them is typed whether it came back, says nothing of it. Else the
+    missed balls alone would stand for all.
+    """
+    reached = [b for b in balls if b.reached]
+    told = {b.set for b in reached if b.returned_in is not None}
+    untold = {b.set for b in reached} - told
+    is_kept = bool(told) or (not reached and any(b.returned_in is not None for b in balls))
+    for b in balls:
+        if b.reached is False:
+            b = replace(b, returned_in=False if is_kept and b.set not in untold else None)
+        yield b
 
 
 def _ball_problems(sheet: Filled) -> Iterator[Problem]:

@@ -11,15 +11,19 @@ from experiments.scene.page import filled
 from experiments.statistics.comparison import level_together
 from experiments.statistics.matched_pairs import Pairs
 from experiments.statistics.signed_words import amount
-from experiments.statistics.words import estimate_json, printed, said
+from experiments.statistics.words import Signed, estimate_json, printed, said
 
 KEPT = {REACHED: "reached", RETURNED: "returned in"}
+OTHERS = "It is about this player, this feeder and these days; others need trials of their own."
+NO_MATCH = (
+    "Balls were fed to a player at rest. It is no match: no way back from an own stroke, no"
+    " opponent who chooses, no score."
+)
 LIMITS = (
-    "It is about this player, this feeder and these days; others need trials of their own.",
+    OTHERS,
     "Player and feeder knew where the player stood, and a wish can help one of the two: the side of"
     " the feed was drawn, its pace and depth were not.",
-    "Balls were fed to a player at rest. It is no match: no way back from an own stroke, no"
-    " opponent who chooses, no score.",
+    NO_MATCH,
 )
 SHOWN = 8  # numbers of pairs that are named
 
@@ -62,15 +66,27 @@ def _difference(found: Found) -> str:
     level = f"{100 * (1 - sheet.false_alarm):g} %"
     return (
         f"From the cone {cone} of {n} were {kept}, from the middle {middle} of {n}:"
-        f" {amount(found.more, f'in 100 from the cone ({level} interval)')}; p = {p_words(pairs)}"
-        " (McNemar's exact test, two-sided)."
+        f" {amount(found.more, f'in 100 from the cone ({level} interval)')};"
+        f" p = {p_words(pairs.p_value)} (McNemar's exact test, two-sided)."
     )
 
 
-def p_words(pairs: Pairs) -> str:
-    """The p value to two digits."""
-    p = pairs.p_value
+def p_words(p: float) -> str:
+    """A p value to two digits."""
     return "1" if p >= 0.995 else f"{p:.2g}" if p >= 0.0001 else "below 0.0001"
+
+
+def by_chance(p: float) -> str:
+    """A p value as trials in 100, such as `2.1 of 100`."""
+    return f"{f'{100 * p:.2g}' if p >= 0.0001 else 'fewer than 0.01'} of 100"
+
+
+def both_ways(more: Signed) -> str:
+    """All that an interval holds, such as `anything from 7.1 fewer to 26.7 more in 100 from the
+    cone`; both ends may lie on one side."""
+    _, *ends = printed(more)
+    low, high = (f"{abs(v):.1f} {'fewer' if v < 0 else 'more'}" for v in ends)
+    return f"anything from {low} to {high} in 100 from the cone"
 
 
 def _places(found: Found) -> Iterator[str]:
@@ -92,15 +108,13 @@ def _shows(found: Found) -> Iterator[str]:
         better, other = ("cone", "middle") if more.value > 0 else ("middle", "cone")
         yield (
             f"In this trial the {better} was better than the {other}. If the place made no"
-            f" difference, the lot alone would bring one as large in {100 * pairs.p_value:.2g} of"
-            " 100 trials at most."
+            f" difference, the lot alone would bring one as large in {by_chance(pairs.p_value)}"
+            " trials at most."
         )
     else:
-        _, low, high = printed(more)
         yield (
             "This trial cannot tell the cone from the middle. That does not make them equal:"
-            f" anything from {abs(low):.1f} fewer to {abs(high):.1f} more in 100 from the cone goes"
-            " with it."
+            f" {both_ways(more)} goes with it."
         )
     held = "inside that interval"
     if not found.holds_foretold:
@@ -112,7 +126,7 @@ def _shows(found: Found) -> Iterator[str]:
             apart = beside.difference(1.0 - sheet.false_alarm).scaled(PER_100)
             yield (
                 f"Beside it, not what the trial was planned for: balls {KEPT[counts]},"
-                f" {amount(apart, 'in 100 from the cone')}, p = {p_words(beside)},"
+                f" {amount(apart, 'in 100 from the cone')}, p = {p_words(beside.p_value)},"
                 f" in {_pairs(beside.count)}."
             )
 
@@ -154,7 +168,7 @@ def result_json(found: Found) -> dict[str, Any]:
         "planned_pairs": sheet.planned_pairs,
         "seed": sheet.seed,
         **{
-            counts: _pairs_json(pairs, 1.0 - sheet.false_alarm)
+            counts: _pairs_json(pairs, 1.0 - sheet.false_alarm) if pairs.count else None
             for counts, pairs in found.by_outcome.items()
         },
         "is_seen": found.is_seen,
