@@ -28,7 +28,7 @@ from experiments.answers.handout.answer import (
     number_of,
     rallies_by,
 )
-from experiments.answers.handout.picture import handout_figure
+from experiments.answers.handout.picture import fitted_frames, handout_figure
 from experiments.answers.handout.texts import WORDLESS, Texts, _stored, template, texts_of
 from experiments.answers.handout.words import page_of
 from experiments.answers.spot.answer import find_spot
@@ -36,7 +36,7 @@ from experiments.balls.spots import on_the_line, placed_situation
 from experiments.balls.struck import side_by_side
 from experiments.command.main import main
 from experiments.drawing.style import save
-from experiments.drawing.text_boxes import fitted, width_in, wrapped
+from experiments.drawing.text_boxes import LINE, fitted, width_in, wrapped
 from experiments.scene.own_texts import flat
 from experiments.scene.scene import scene_of
 from experiments.statistics.estimates import Difference, paired
@@ -187,13 +187,30 @@ def test_findings_say_their_verdict_and_no_other(found: Handout, verdict: str) -
         said = [v for v, pattern in words.items() if re.search(pattern, finding.text)]
         assert said == [verdict]
         assert not NONSENSE.search(finding.text), finding.text
-        value, turn = (low + high) / 2, -1 if verdict == "loses" else 1
-        shown = f"{turn * value:.1f}".replace("-", "\u2212")
-        assert shown in finding.text or verdict == "as good"
+        assert f"{abs(low + high) / 2:.1f} (" in finding.text or verdict == "as good"
         scope = "for this one ball" if finding is page.findings[1] else "over whole rallies"
         assert scope in finding.text.partition(".")[0]  # two findings may differ, and say why
     row = page.rows[found.asked]
     assert row.cells[-1] == verdict
+
+
+@pytest.mark.parametrize(
+    ("verdict", "ahead"),
+    [
+        ("not decided", "the cone is ahead by 0.5 (\u22121.0 to 2.0) balls, which may be chance"),
+        ("not decided, below", "the middle is ahead by 0.5 (\u22121.0 to 2.0) balls, which may"),
+        (
+            "not decided, zero",
+            "the difference is 0.0 (\u22121.0 to 1.0) balls, which may be chance",
+        ),
+    ],
+)
+def test_who_is_ahead_is_said_with_the_numbers(found: Handout, verdict: str, ahead: str) -> None:
+    page = page_of(with_verdicts(found, verdict, verdict), ENGLISH)
+    balls, points = (finding.text.replace("\u00a0", " ") for finding in page.findings[1:])
+    assert ahead in balls
+    of_points = ahead.replace("the cone is", "the cones are").replace("balls", "points in 100")
+    assert of_points in points
 
 
 def test_the_verdict_is_that_of_the_ends_as_they_are_printed(found: Handout) -> None:
@@ -314,6 +331,13 @@ def test_texts_that_are_too_long_are_refused_by_name(tmp_path: Path, found: Hand
         handout_figure(found, page_of(found, texts))
 
 
+def test_a_long_question_or_drill_is_refused_by_name(tmp_path: Path, found: Handout) -> None:
+    for table, key, name in (("question", "text", "question"), ("drill", "two", "drill")):
+        texts = own(tmp_path, f'[{table}]\n{key} = "{"words " * 400}"')
+        with pytest.raises(InputError, match=rf"texts of {name}.* need more room.*shorten"):
+            handout_figure(found, page_of(found, texts))
+
+
 # --- the paper --------------------------------------------------------------------------------
 
 
@@ -422,6 +446,22 @@ def test_pictures_hold_the_cones_where_they_were_measured(found: Handout) -> Non
     numbers = [tuple(line.get_xydata()[0]) for line in all_.lines if line.get_gid() == "number 5"]
     wide = found.stations[4].place
     assert (wide.x_m, wide.y_m) in numbers
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_no_hole_stands_in_the_column_nor_above_the_small_print(found: Handout, paper: str) -> None:
+    page = page_of(found, ENGLISH)
+    figure = handout_figure(found, page, paper)
+    height = figure.get_size_inches()[1]
+    at, size = fitted_frames(paper, page)
+    drawn = [(t.get_position()[0], t.get_position()[1] * height) for t in figure.texts]
+    width = figure.get_size_inches()[0]
+    for box, most in ((at.told, 3 * LINE * 12 / 72), (at.cautions, 2 * LINE * size / 72)):
+        column = sorted(y for x, y in drawn if abs(x * width - box.left) < 0.01)
+        inside = [y for y in column if box.bottom - 0.01 <= y <= box.top]
+        assert max(b - a for a, b in itertools.pairwise(inside)) < most
+    lowest = min(y for _, y in drawn if y > at.small_print.top)
+    assert lowest - at.small_print.top < 0.2
 
 
 # --- the command ------------------------------------------------------------------------------

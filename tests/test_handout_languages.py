@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import replace
 from pathlib import Path
@@ -14,11 +15,13 @@ from test_handout_board import with_cones
 
 from experiments.answers.handout.answer import Handout, measure_handout
 from experiments.answers.handout.board import board_figure, board_of
-from experiments.answers.handout.picture import handout_figure
+from experiments.answers.handout.picture import handout_figure, strings_of
 from experiments.answers.handout.texts import NAMES, template, texts_of
 from experiments.answers.handout.words import page_of
+from experiments.answers.handout.worth import follow
 from experiments.command.main import main
 from experiments.scene.own_texts import ENGLISH, LANGUAGES, flat
+from experiments.scene.told_units import IMPERIAL, told_in
 from sim.court import HALF_LENGTH_M
 from sim.exchange import Place
 from sim.players import Player, player
@@ -55,7 +58,7 @@ def test_a_translation_has_all_keys_and_the_same_fields(language: str) -> None:
 def test_a_translation_says_that_nobody_reviewed_it(language: str, found: Handout) -> None:
     assert template(language).startswith("# Unreviewed translation")
     texts = texts_of(None, False, language=language)
-    page, board = page_of(found, texts), board_of(found, texts)
+    page, board = page_of(found, texts), board_of(follow(found), texts)
     for foot, figure in (
         (page.small_print, handout_figure(found, page, "letter")),
         (board.made, board_figure(found, board, "letter")),
@@ -74,7 +77,9 @@ def test_all_fits_for_the_longest_verdicts(language: str, verdict: str, found: H
     require_all_fits(figure)
     assert not [text for text in texts_in(figure) if "\u2026" in text]
     made = with_cones(made, (0.75, "wins"), (-1.125, "wins"))
-    figure = board_figure(made, board_of(made, texts, ["anna.toml"], name=LONG[:120]), "letter")
+    figure = board_figure(
+        made, board_of(follow(made), texts, ["anna.toml"], name=LONG[:120]), "letter"
+    )
     require_all_fits(figure)
     assert not [text for text in texts_in(figure) if "\u2026" in text]
 
@@ -86,7 +91,7 @@ def test_left_is_left_in_every_language(language: str, found: Handout) -> None:
     right = {"de": "rechts", "es": "derecha", "fr": "droite"}[language]
     texts = texts_of(None, False, language=language)
     made = with_cones(found, (0.75, "wins"), (-1.5, "wins"))
-    page, board = page_of(made, texts), board_of(made, texts)
+    page, board = page_of(made, texts), board_of(follow(made), texts)
     assert right in page.question.text and left not in page.question.text
     assert left in page.findings[0].text
     first, second = board.rule.split(";")
@@ -107,6 +112,29 @@ def test_the_rule_of_the_level_is_told(language: str, found: Handout) -> None:
     assert "30 cm" in told and texts.name("weaker-wing") in told
     if language == ENGLISH:
         assert told.lower().startswith(rule.title)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_imperial_units_stand_in_all_texts(language: str, found: Handout) -> None:
+    texts = texts_of(None, False, language=language)
+    made = with_cones(found, (0.75, "wins"), (-1.125, "wins"))
+    with told_in(IMPERIAL):
+        page, board = page_of(made, texts), board_of(follow(made), texts)
+        assert texts.length(-1.2) == f"{texts.by_key['minus']}3\u00a0ft\u00a011\u00a0in"
+    whole = " ".join([*strings_of(page), *strings_of(board)]).replace("\u00a0", " ")
+    assert not re.search(r"\d (m|cm|km/h)\b", whole)
+    assert "10 ft 3 in" in page.question.text.replace("\u00a0", " ")  # 3.115 m across
+    assert "70 mph" in page.who.replace("\u00a0", " ")  # 112 km/h
+    assert page.rows[1].cells[1].replace("\u00a0", " ") == "2 ft 6 in"
+    assert "2 ft 6 in" in page.axis.replace("\u00a0", " ")
+    # 30 cm a metre are 10.8 in a yard; 2.955 m behind are 116.3 in, 0.246 m inside 9.7 in.
+    for told in ("11 in", "9 ft 8 in", "10 in"):
+        assert told in page.rule.text.replace("\u00a0", " ")
+    assert re.search(r"\b(yard|Yard|yarda)\b", page.rule.text)
+    for paper in ("a4", "letter"):
+        for figure in (handout_figure(made, page, paper), board_figure(made, board, paper)):
+            require_all_fits(figure)
+            assert not [text for text in texts_in(figure) if "\u2026" in text]
 
 
 def test_who_has_no_rule_is_told_none() -> None:
@@ -131,7 +159,7 @@ def test_with_the_opponent_far_out_all_fits() -> None:
     for language in TRANSLATED:
         texts = texts_of(None, False, language=language)
         require_all_fits(handout_figure(made, page_of(made, texts), "letter"))
-        require_all_fits(board_figure(made, board_of(made, texts), "a4"))
+        require_all_fits(board_figure(made, board_of(follow(made), texts), "a4"))
 
 
 def test_an_opponent_made_after_a_player_file_is_called_so(found: Handout) -> None:
@@ -149,6 +177,19 @@ def test_own_texts_stand_over_a_translation(tmp_path: Path) -> None:
     file.write_text('[page]\ntitle = "Zurück!"\n', "utf-8")
     texts = texts_of(file, False, language="de")
     assert texts.say("page.title") == "Zurück!" and texts.say("question.head") == "Die Frage"
+
+
+@pytest.mark.parametrize("board", [[], ["--board"]])
+def test_the_command_takes_units(board: list[str], tmp_path: Path) -> None:
+    small = ["handout", "--balls", "200", "--rallies", "100", "--seed", "3", *board]
+    small += ["--out", str(tmp_path / "h.svg")]
+    plain, metric, imperial = (
+        CliRunner().invoke(main, [*small, *words]).stdout
+        for words in ([], ["--units", "metric"], ["--units", "imperial"])
+    )
+    assert plain == metric != imperial
+    assert "km/h" in plain and "mph" not in plain
+    assert "mph" in imperial and " ft" in imperial and "km/h" not in imperial
 
 
 def test_the_command_takes_a_language(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

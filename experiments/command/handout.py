@@ -7,7 +7,14 @@ from pathlib import Path
 import click
 
 from experiments.command.ask import Asked, Said, asks
-from experiments.command.options import SCENE, Target, language_option, seed_option, shown
+from experiments.command.options import (
+    SCENE,
+    Target,
+    language_option,
+    seed_option,
+    shown,
+    units_option,
+)
 from experiments.output.files import require_picture_suffix
 from experiments.scene.defaults import BALLS
 from experiments.scene.own_texts import ENGLISH
@@ -24,7 +31,7 @@ out_option = shown(
 )
 
 
-@asks(*SCENE, balls_option, seed_option, saves=(out_option,))
+@asks(*SCENE, balls_option, seed_option, saves=(out_option, units_option))
 @shown("--rallies", default=4000)
 @shown("--paper", default="a4", help="a4 or letter.")
 @click.option("--title", help="In place of the page's own.")
@@ -60,6 +67,7 @@ def handout(
     from experiments.answers.handout.board import board_figure, board_of, board_text
     from experiments.answers.handout.picture import handout_figure
     from experiments.answers.handout.words import one_line, page_of, page_text
+    from experiments.answers.handout.worth import follow
     from experiments.drawing.sheet import require_paper
     from experiments.drawing.style import save
     from experiments.drawing.text_boxes import require_letters
@@ -71,19 +79,21 @@ def handout(
     scene = question.scene
     called = {scene.player.name, scene.opponent.name, scene.hitter.name, scene.world.surface.name}
     texts, english = texts_of(file, wordless, called, language), texts_of(None, wordless=False)
-    with asked.progress(PARTS, max(scene.balls, rallies) >= SHOWN_FROM) as done:
+    with asked.progress(PARTS + board, max(scene.balls, rallies) >= SHOWN_FROM) as done:
         found = measure_handout(question, done)
+        followed = follow(found, done) if board else None
     files = made_from(asked, file)
-    page = page_of(found, texts, title, name, club)
-    sheet = board_of(found, texts, files, title, name, club)
+    if followed is None:
+        page = page_of(found, texts, title, name, club)
+        text = page_text(page_of(found, english), with_cautions=wordless)
+    else:
+        sheet = board_of(followed, texts, files, title, name, club)
+        text = board_text(board_of(followed, english, files), wordless)
 
     def draw(path: Path) -> None:
         figure = board_figure(found, sheet, paper) if board else handout_figure(found, page, paper)
         save(figure, path)
 
-    text = page_text(page_of(found, english), with_cautions=wordless)
-    if board:
-        text = board_text(board_of(found, english, files), wordless)
     return Said(text, more={"out": ("Page", draw)})
 
 

@@ -25,11 +25,11 @@ BAND_TALL_M = 2.0  # taller than the cone that stands on it
 
 
 def draw_one_court(
-    ax: Axes, angle: Angle, best_m: tuple[float, float], cone_x_m: float, size: float = 1.0
+    ax: Axes, angle: Angle, best_m: tuple[float, float], cone_x_m: float | None, size: float = 1.0
 ) -> list[Artist]:
     """The court with the fan, the best range (its ends in m), the cone (m) and the middle.
 
-    `size` makes the marks that much larger.
+    `size` makes the marks that much larger; without a cone (None) the middle is as large as one.
     """
     x, y = angle.contact_m
     half, top = max(HALF_VIEW_M, abs(x) + ASIDE_M), max(12.0, y) + ABOVE_M
@@ -38,10 +38,12 @@ def draw_one_court(
     artists += draw_flights(ax, angle, RING_PT * size)
     artists += draw_waiting_line(ax, angle.line_m, None)
     artists.append(draw_best_range(ax, best_m, -angle.line_m, 2, BAND_TALL_M))
-    artists += draw_middle(ax, -angle.line_m, MIDDLE_PT * size)
-    artists += draw_cone(ax, cone_x_m, -angle.line_m, CONE_PT * size)
+    middle_pt = CONE_PT if cone_x_m is None else MIDDLE_PT
+    artists += draw_middle(ax, -angle.line_m, middle_pt * size)
+    if cone_x_m is not None:
+        artists += draw_cone(ax, cone_x_m, -angle.line_m, CONE_PT * size)
     artists += ax.plot(x, y, "o", color=BLACK, markersize=6 * size, zorder=5, gid="contact")
-    return artists + steps_below(ax, 2 if half < WIDE_M else 4, TICK_PT * size)
+    return artists + steps_below(ax, ticks_every(half), TICK_PT * size)
 
 
 def has_fan(angle: Angle) -> bool:
@@ -49,18 +51,17 @@ def has_fan(angle: Angle) -> bool:
     return bool(np.isfinite(angle.bounces_m).all())
 
 
-def draw_key_marks(ax: Axes, size: float = 1.0, fan: bool = True) -> list[Artist]:
-    """The marks one below the other in an axes of their own: cone, band, middle, fan if any."""
-    ax.set_axis_off()
-    ax.set(xlim=(-1.0, 1.0), ylim=(-3.75, 0.25))
-    artists = draw_cone(ax, 0.0, 0.0, CONE_PT * size)
-    band = Rectangle((-0.6, -1.25), 1.2, 0.5, facecolor=GREEN, edgecolor=GREEN, alpha=BAND_ALPHA)
-    artists.append(ax.add_patch(band))
-    artists += ax.plot(0.0, -2.0, "s", color=BLACK, markersize=MIDDLE_PT * size)
-    if fan:
-        between = Rectangle((-0.6, -3.25), 1.2, 0.5, facecolor=SKY, alpha=FAN_ALPHA)
-        artists.append(ax.add_patch(between))
-    return artists
+def draw_key_mark(ax: Axes, mark: str, y: float, tall: float, size: float = 1.0) -> list[Artist]:
+    """A mark at a height of an axes that is 2 wide around 0: cone, band, fan, the middle beside a
+    cone, or the mark, which is the middle where no cone stands. Areas are `tall` high."""
+    if mark == "cone":
+        return draw_cone(ax, 0.0, y, CONE_PT * size)
+    if mark in ("middle", "mark"):
+        return draw_middle(ax, y, (CONE_PT if mark == "mark" else MIDDLE_PT) * size)
+    look: dict[str, Any] = {"facecolor": SKY, "alpha": FAN_ALPHA}
+    if mark == "band":
+        look = {"facecolor": GREEN, "edgecolor": GREEN, "alpha": BAND_ALPHA}
+    return [ax.add_patch(Rectangle((-0.6, y - tall / 2), 1.2, tall, **look))]
 
 
 def draw_fan(ax: Axes, angle: Angle) -> list[Artist]:
@@ -95,6 +96,11 @@ def draw_cone(ax: Axes, x: float, y: float, size_pt: float = CONE_PT) -> list[Ar
 def draw_middle(ax: Axes, y: float, size_pt: float = MIDDLE_PT) -> list[Artist]:
     """The middle."""
     return list(ax.plot(0.0, y, "s", color=BLACK, markersize=size_pt, zorder=4, gid="middle"))
+
+
+def ticks_every(half_m: float) -> int:
+    """From how many steps to how many a tick stands, for half the width of a view (m)."""
+    return 2 if half_m < WIDE_M else 4
 
 
 def steps_below(ax: Axes, every: int, size_pt: float = TICK_PT) -> list[Artist]:

@@ -61,17 +61,24 @@ def set_line(figure: Figure, words: Words, box: Box, sizes: Sequence[float]) -> 
     set_fitted(figure, words, (box.left, box.top - 0.12), box.width, sizes)
 
 
-def common_size(parts: Sequence[Part], sizes: Sequence[float]) -> float:
+def largest_size(parts: Sequence[Part], sizes: Sequence[float]) -> float | None:
     """The largest size at which each of the texts fits into its box, if may be without a broken
-    word.
-
-    Raises:
-        InputError: one does not fit at the smallest.
-    """
+    word; None if one does not fit at the smallest."""
     for whole in (True, False):
         for size in sizes:
             if all(fits(words, box, size, whole) for _, words, box in parts):
                 return size
+    return None
+
+
+def common_size(parts: Sequence[Part], sizes: Sequence[float]) -> float:
+    """The size of `largest_size`.
+
+    Raises:
+        InputError: a text does not fit at the smallest.
+    """
+    if (size := largest_size(parts, sizes)) is not None:
+        return size
     long = [name for name, words, box in parts if not fits(words, box, sizes[-1])]
     raise InputError(
         f"the texts of {', '.join(long)} need more room than the page has, even in"
@@ -81,7 +88,11 @@ def common_size(parts: Sequence[Part], sizes: Sequence[float]) -> float:
 
 def set_parts(figure: Figure, parts: Sequence[Part], sizes: Sequence[float]) -> None:
     """The texts of some boxes in one size."""
-    size = common_size(parts, sizes)
+    set_at(figure, parts, common_size(parts, sizes))
+
+
+def set_at(figure: Figure, parts: Sequence[Part], size: float) -> None:
+    """The texts of some boxes in that size."""
     for _, words, box in parts:
         set_words(figure, words, box, size)
 

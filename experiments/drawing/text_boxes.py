@@ -148,6 +148,12 @@ def lines_of(words: Sequence[Words], width: float, size: float) -> list[tuple[st
     return out
 
 
+def height_of(words: Sequence[Words], width: float, size: float) -> float:
+    """How much of a box of that width the texts take at that size; 0 where there are none."""
+    lines = lines_of(words, width, size)
+    return lines[-1][2] + (LINE - ASCENT) * size / POINTS_AN_INCH if lines else 0.0
+
+
 def fits(words: Sequence[Words], box: Box, size: float, whole: bool = False) -> bool:
     """Whether the box holds the texts at that size; with `whole`, without breaking a word."""
     if whole and any(
@@ -156,9 +162,7 @@ def fits(words: Sequence[Words], box: Box, size: float, whole: bool = False) -> 
         for word in part.text.split(" ")
     ):
         return False
-    lines = lines_of(words, box.width, size)
-    descent = (LINE - ASCENT) * size / POINTS_AN_INCH
-    return not lines or lines[-1][2] + descent <= box.height + 1e-9
+    return height_of(words, box.width, size) <= box.height + 1e-9
 
 
 def set_words(figure: Figure, words: Sequence[Words], box: Box, size: float) -> list[Text]:

@@ -16,6 +16,8 @@ import numpy as np
 
 from experiments.scene.own_texts import ENGLISH, flat, unbroken
 from experiments.scene.sides import NEAR_MIDDLE_M
+from experiments.scene.told_units import in_imperial, inches, length
+from experiments.scene.units import YARD_M
 from sim.contracts import bodies_at, contacts_at
 from sim.court import HALF_LENGTH_M
 from sim.envelope import EXTREME
@@ -61,11 +63,13 @@ def rule_sentence(
 ) -> str:
     """The rule of the weights `opponent`, `back` and `back_weak` (those not named are 0), for who
     was trained from a waiting depth `depth_m` behind the baseline; in English where no `texts` by
-    key are given."""
+    key are given. Lengths are told in the units that are told (`scene.told_units`)."""
     texts = _english() if texts is None else texts
     away, back, weak = (weights.get(name, 0.0) for name in ("opponent", "back", "back_weak"))
     key = "other_side" if away > 0 else "same_side" if away < 0 else "middle"
-    parts = [texts[f"learned.{key}"].format(cm=f"{abs(100 * away):.0f}")]
+    key += "_yard" if away and in_imperial() else ""
+    share = {"cm": f"{abs(100 * away):.0f}", "inches": inches(abs(away) * YARD_M)}
+    parts = [texts[f"learned.{key}"].format(**share)]
     if back or weak:
         full = _behind(depth_of(weights, depth_m, 1.0), texts)
         parts.append(texts["learned.wait"].format(where=full))
@@ -79,7 +83,12 @@ def rule_sentence(
 def _behind(depth_m: float, texts: Mapping[str, str]) -> str:
     near = abs(depth_m) < NEAR_MIDDLE_M
     key = "at" if near else "behind" if depth_m > 0 else "inside"
-    return texts[f"learned.{key}"].format(metres=_number(abs(depth_m), texts))
+    return texts[f"learned.{key}"].format(metres=_length(abs(depth_m), texts))
+
+
+def _length(metres: float, texts: Mapping[str, str]) -> str:
+    told = length(metres).replace(".", texts["decimal"])
+    return told.replace(" ", "\u00a0") if in_imperial() else told
 
 
 def _number(value: float, texts: Mapping[str, str]) -> str:

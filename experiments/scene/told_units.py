@@ -30,6 +30,16 @@ def told_in(units: str) -> Iterator[None]:
         _told.reset(before)
 
 
+def in_imperial() -> bool:
+    """Whether feet, inches and miles an hour are told here."""
+    return _told.get() == IMPERIAL
+
+
+def inches(metres: float) -> str:
+    """A short length in whole inches that no line breaks: 11 in."""
+    return f"{metres / INCH_M:.0f}\u00a0in"
+
+
 def length(metres: float, digits: int | None = 1) -> str:
     """A length in words: 1.3 m with so many digits, or as it is for None; or 4 ft 3 in to the
     nearest inch."""

@@ -10,7 +10,7 @@ from typing import Any
 from sim.errors import InputError
 from sim.people_files import decimal
 
-INCH_M, FOOT_M, MILE_M = 0.0254, 0.3048, 1609.344
+INCH_M, FOOT_M, YARD_M, MILE_M = 0.0254, 0.3048, 0.9144, 1609.344
 NUMBER = r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?"
 WITH_UNIT = re.compile(rf"\s*({NUMBER})\s*([^\d\s].*?)\s*")
 # 5ft6in, 5'6", 5 feet 6 inches: of a body or a reach.

@@ -191,12 +191,17 @@ def measure_handout(
         done()
     cones = ByCones(tuple(p.x_m for p in places), tuple(s.cone_x_m for s in stations))
     rallies = rallies_by(question, cones)
-    points = paired(rallies, "points", "one", level_together(PARTS)).scaled(PER_100)
+    points = points_more(rallies)
     cone, middle = (m.complement.scaled(PER_100) for m in missed_by_both(rallies))
     done()
     asked = number_of(scene.place, places)
     missed = missed_from(scene, 0.0)
     return Handout(question, tuple(stations), asked, points, (cone, middle), missed)
+
+
+def points_more(rallies: Tally) -> Difference:
+    """Points won in 100 rallies more than by going to the middle; one of PARTS comparisons."""
+    return paired(rallies, "points", "one", level_together(PARTS)).scaled(PER_100)
 
 
 def station_at(scene: Scene) -> Station:

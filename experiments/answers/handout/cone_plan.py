@@ -15,7 +15,13 @@ from experiments.answers.spot.answer import MissedBalls
 from experiments.answers.spot.picture import draw_missed
 from experiments.balls.angle import Angle
 from experiments.drawing.court import draw_best_range, draw_court, draw_flights, draw_waiting_line
-from experiments.drawing.one_court import RING_PT, draw_cone, draw_middle, steps_below
+from experiments.drawing.one_court import (
+    RING_PT,
+    draw_cone,
+    draw_middle,
+    steps_below,
+    ticks_every,
+)
 from experiments.drawing.spot_marks import beside
 from experiments.drawing.style import BLACK, FAINT, INK, SOFT
 from experiments.scene.sides import STEP_M
@@ -60,7 +66,7 @@ def draw_one(ax: Axes, angle: Angle, cone: Cone, missed: MissedBalls) -> list[Ar
     artists += draw_waiting_line(ax, angle.line_m, cone.best_m)
     artists += draw_middle(ax, -angle.line_m) + draw_cone(ax, cone.cone_x_m, -angle.line_m)
     artists += draw_number(ax, x, y, cone.number)
-    return artists + steps_below(ax, 2)
+    return artists + steps_below(ax, ticks_every(half))
 
 
 def draw_all(ax: Axes, cones: Sequence[Cone], line_m: float) -> list[Artist]:

@@ -28,23 +28,33 @@ from experiments.drawing.sheet import (
     PAPERS,
     Part,
     axes_in,
+    common_size,
+    largest_size,
     require_paper,
+    set_at,
     set_header,
     set_line,
     set_parts,
 )
 from experiments.drawing.style import BLUE, SOFT, house_style
-from experiments.drawing.text_boxes import Box, Words, fitted, require_letters, set_fitted
+from experiments.drawing.text_boxes import (
+    Box,
+    Words,
+    fitted,
+    height_of,
+    require_letters,
+    set_fitted,
+)
 
-HEADER, QUESTION, FOOT, PRINT, HEAD = 0.6, 1.42, 1.08, 0.16, 0.26
-SHORT_QUESTION = 0.4
-RULE = 0.58
-PICTURE_SHARE = 0.54  # of what the rows of the picture and of the plan have together
-PICTURE_WIDTH, PLAN_WIDTH, ROWS_WIDTH = 2.35, 1.6, 1.5
-CAPTION, TICKS, AXIS = 0.7, 0.18, 0.16
+HEADER, PRINT, HEAD = 0.6, 0.16, 0.26
+FOOT, RULE = 1.3, 0.8  # at most
+PICTURE_SHARE = 0.56  # of what the rows of the picture and of the plan have together
+PICTURE_WIDTH, PLAN_WIDTH, ROWS_WIDTH = 2.6, 1.6, 1.4
+CAPTION, TICKS, AXIS = 0.95, 0.18, 0.16
 ROW, HEAD_ROW = 0.215, 0.36
+LEGEND_SIZES = (*BODY_SIZES, 6.25, 6.0)
 CELL_SIZES = (9.0, 8.5, 8.0, 7.5, 7.0, 6.5, 6.0)
-COLUMN_SHARES = (0.14, 0.15, 0.19, 0.31, 0.21)
+COLUMN_SHARES = (0.13, 0.18, 0.18, 0.31, 0.20)
 
 
 @dataclass(frozen=True)
@@ -52,9 +62,8 @@ class Frames:
     """Where everything stands on the page."""
 
     header: Box
-    question: Box
     picture: Box
-    findings: Box
+    told: Box
     plan_head: Box
     plan: Box
     table: Box
@@ -65,8 +74,8 @@ class Frames:
     small_print: Box
 
 
-def frames(paper: str, question_in: float, foot: float, rule_in: float = 0.0) -> Frames:
-    """The boxes of the page on that paper; what question, foot and rule leave goes to the others.
+def frames(paper: str, foot: float, rule_in: float = 0.0) -> Frames:
+    """The boxes of the page on that paper; what foot and rule leave goes to the others.
 
     Raises:
         InputError: an unknown paper.
@@ -84,17 +93,32 @@ def frames(paper: str, question_in: float, foot: float, rule_in: float = 0.0) ->
     rows = top - bottom - BETWEEN
     picture = Box(left, top, PICTURE_WIDTH, PICTURE_SHARE * rows)
     beside = picture.right + GUTTER
-    question = Box(beside, top, left + inner - beside, question_in)
-    rest = picture.height - question_in - BETWEEN
-    findings = Box(beside, question.bottom - BETWEEN, question.width, rest)
+    told = Box(beside, top, left + inner - beside, picture.height)
     plan_head = Box(left, picture.bottom - BETWEEN, inner, HEAD)
     tall = plan_head.bottom - bottom
     plan = Box(left, plan_head.bottom, PLAN_WIDTH, tall)
     beside = plan.right + GUTTER
     table = Box(beside, plan.top, left + inner - beside, HEAD_ROW + 5 * ROW + TICKS + AXIS)
     drill = Box(beside, table.bottom - BETWEEN, table.width, tall - table.height - BETWEEN)
-    above = (header, question, picture, findings)
-    return Frames(*above, plan_head, plan, table, drill, rule, cautions, not_modelled, small_print)
+    above = (header, picture, told, plan_head, plan, table, drill)
+    return Frames(*above, rule, cautions, not_modelled, small_print)
+
+
+def fitted_frames(paper: str, page: Page) -> tuple[Frames, float]:
+    """The boxes of the page with a foot as tall as its texts need, and the size of these: no larger
+    than the drill may be.
+
+    Raises:
+        InputError: an unknown paper, or texts of the foot or the drill that are too long.
+    """
+    parts = foot_parts(page, frames(paper, FOOT, RULE))
+    most = common_size(parts, BODY_SIZES)
+    for size in (s for s in BODY_SIZES if s <= most):
+        rule, *columns = (height_of(words, box.width, size) for _, words, box in parts)
+        at = frames(paper, max(columns), rule)
+        if largest_size([drill_part(page, at)], [size]):
+            break
+    return at, common_size([drill_part(page, at)], [size])
 
 
 def handout_figure(found: Handout, page: Page, paper: str = "a4") -> Figure:
@@ -105,17 +129,15 @@ def handout_figure(found: Handout, page: Page, paper: str = "a4") -> Figure:
     """
     for text in strings_of(page):
         require_letters(text)
-    at = frames(
-        paper,
-        QUESTION if page.question.head or page.who else SHORT_QUESTION,
-        FOOT if page.cautions.text or page.not_modelled.text else 0.0,
-        RULE if page.rule.text else 0.0,
-    )
+    at, foot_size = fitted_frames(paper, page)
+    told = told_part(page, at)
+    size = common_size([told], LARGE_SIZES)
     with house_style():
         figure = Figure(figsize=PAPERS[paper])
         set_header(figure, at.header, page.title, page.under_title, page.name, page.club)
-        set_parts(figure, large(page, at), LARGE_SIZES)
-        set_parts(figure, bodies(page, at), BODY_SIZES)
+        set_at(figure, [told], size)
+        set_parts(figure, [drill_part(page, at)], [s for s in LARGE_SIZES if s <= size])
+        set_at(figure, foot_parts(page, at), foot_size)
         _picture(figure, found, page, at.picture)
         set_line(figure, Words(page.plan.head, True), at.plan_head, HEAD_SIZES)
         _plan(figure, found, page, at.plan)
@@ -136,23 +158,24 @@ def strings_of(thing: object) -> Iterator[str]:
             yield from strings_of(getattr(thing, field.name))
 
 
-def large(page: Page, at: Frames) -> list[Part]:
-    """Question and findings, which share one size."""
-    findings = [Words(page.findings_head, True)]
+def told_part(page: Page, at: Frames) -> Part:
+    """Question and findings, one below the other in one size."""
+    words = [*_headed(page.question), Words(page.who, colour=SOFT)]
+    words.append(Words(page.findings_head, True, gap=1.0))
     for part in page.findings:
-        findings += [Words(part.head, True, BLUE, 0.5), Words(part.text)]
-    findings.append(Words(page.measured, colour=SOFT, gap=0.5))
-    question = [*_headed(page.question), Words(page.who, colour=SOFT)]
-    return [
-        ("question", question, at.question),
-        ("findings, where, balls, points and measured", findings, at.findings),
-    ]
+        words += [Words(part.head, True, BLUE, 0.5), Words(part.text)]
+    words.append(Words(page.measured, colour=SOFT, gap=0.5))
+    return "question, findings, where, balls, points and measured", words, at.told
 
 
-def bodies(page: Page, at: Frames) -> list[Part]:
-    """Drill, learned rule, cautions and what was not modelled, which share another."""
+def drill_part(page: Page, at: Frames) -> Part:
+    """The drill, a paragraph for each step."""
+    return "drill", [Words(text, gap=0.3) for text in page.drill], at.drill
+
+
+def foot_parts(page: Page, at: Frames) -> list[Part]:
+    """Learned rule, cautions and what was not modelled, which share a size."""
     return [
-        ("drill", [Words(text, gap=0.3) for text in page.drill], at.drill),
         ("learned", _headed(page.rule), at.rule),
         ("cautions", _headed(page.cautions), at.cautions),
         ("not_modelled", _headed(page.not_modelled), at.not_modelled),
@@ -166,7 +189,7 @@ def _headed(part: Paragraph) -> list[Words]:
 def _caption(figure: Figure, key: str, text: str, box: Box, height: float) -> None:
     """A text at the bottom of a box."""
     below = Box(box.left, box.bottom + height, box.width, height)
-    set_parts(figure, [(key, [Words(text, colour=SOFT)], below)], CAPTION_SIZES)
+    set_parts(figure, [(key, [Words(text, colour=SOFT)], below)], LEGEND_SIZES)
 
 
 def _picture(figure: Figure, found: Handout, page: Page, box: Box) -> None:

@@ -52,4 +52,4 @@ def _where(found: Handout, texts: Texts) -> str:
         return texts.say("rule.corner")
     if abs(place.x_m) < NEAR_MIDDLE_M:
         return texts.say("place.middle", deep=deep)
-    return texts.say("rule.across", across=texts.number(abs(place.x_m)), deep=deep)
+    return texts.say("rule.across", across=texts.length(abs(place.x_m)), deep=deep)

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from experiments.scene.own_texts import ENGLISH, TextKeys, flat, unbroken
 from experiments.scene.rule_words import rule_template
+from experiments.scene.told_units import ball_speed, length
 from sim.players import PLAYERS
 from sim.surface import SURFACES
 from strategies.catalogue import SHOT_MODELS
@@ -23,10 +24,12 @@ NAMES = "names."
 # Fields that all texts of a table may hold, whether the English one does or not.
 FIELDS_OF = {
     "where": frozenset({"cone", "from", "to"}),
-    "balls": frozenset({"cone", "middle", "fewer", "more"}),
-    "points": frozenset({"more", "fewer", "rallies", "cones", "middle"}),
+    "balls": frozenset({"cone", "middle", "fewer", "more", "ahead"}),
+    "points": frozenset({"more", "fewer", "rallies", "cones", "middle", "ahead"}),
     "drill": frozenset({"depth", "sets", "feeds", "rest"}),
     "rule": frozenset({"where", "steps", "left", "right"}),
+    "board_worth": frozenset({"side", "cone", "missed", "middle", "fewer", "more", "ahead"}),
+    "board_points": frozenset({"more", "fewer", "rallies", "ahead"}),
     "board_drill": frozenset({"depth", "sets", "feeds", "rest", "cones"}),
 }
 
@@ -47,8 +50,22 @@ class Texts:
 
     def number(self, value: float, digits: int = 1, sign: bool = False) -> str:
         """A number as it is printed, with the page's decimal mark and minus."""
-        text = f"{round(value, digits) + 0.0:{'+' if sign else ''}.{digits}f}"
-        return text.replace("-", self.by_key["minus"]).replace(".", self.by_key["decimal"])
+        return self._marked(f"{round(value, digits) + 0.0:{'+' if sign else ''}.{digits}f}")
+
+    def length(self, metres: float, digits: int = 1) -> str:
+        """A length with its unit, in the units that are told: 1.2 m or 3 ft 11 in."""
+        return self._with_unit(length(metres, digits))
+
+    def speed(self, m_s: float) -> str:
+        """The speed of a ball with its unit, in the units that are told: 112 km/h or 70 mph."""
+        return self._with_unit(ball_speed(m_s))
+
+    def _with_unit(self, told: str) -> str:
+        return self._marked(told).replace(" ", "\u00a0")
+
+    def _marked(self, text: str) -> str:
+        minus, decimal = self.by_key["minus"], self.by_key["decimal"]
+        return text.replace(".", decimal).replace("-", minus).replace("\u2212", minus)
 
 
 def template(language: str = ENGLISH) -> str:

@@ -19,10 +19,11 @@ from experiments.answers.spot.answer import SHOWN
 from experiments.scene.people import speeds_km_h
 from experiments.scene.rule_words import rule_for, rule_told
 from experiments.scene.sides import NEAR_MIDDLE_M, STEP_M
-from experiments.statistics.estimates import Estimate
+from experiments.statistics.estimates import Difference, Estimate
 from experiments.statistics.words import DIGITS, printed
 from sim.court import HALF_LENGTH_M
 from sim.plain_text import checked_line
+from sim.players import KM_H
 
 LONGEST_NAME = 2000  # characters that are looked at; the page cuts far shorter
 LONGEST_WHO = 40  # characters of the name of a level, a player file or a hitter
@@ -97,7 +98,7 @@ def page_of(
         findings=tuple(_findings(found, texts)),
         measured=say("measured.text", balls=str(found.station.missed_cone.n), compared=str(PARTS)),
         plan=Paragraph(say("plan.head"), say("plan.caption")),
-        axis=say("plan.axis", metres=texts.number(STEP_M, 2)),
+        axis=axis_words(texts),
         strip=say("plan.strip"),
         heads=Row(
             say("plan.number"),
@@ -142,7 +143,7 @@ def side(x_m: float, texts: Texts) -> str:
     """A lateral place as the player faces the net, such as `1.5 m left`."""
     if abs(x_m) < NEAR_MIDDLE_M:
         return texts.say("side.middle")
-    return texts.say("side.left" if x_m < 0 else "side.right", metres=texts.number(abs(x_m)))
+    return texts.say("side.left" if x_m < 0 else "side.right", metres=texts.length(abs(x_m)))
 
 
 def interval(estimate: Estimate, texts: Texts) -> str:
@@ -165,7 +166,7 @@ def deep_words(station: Station, texts: Texts) -> str:
     key = (
         "deep.at" if abs(behind) < NEAR_MIDDLE_M else "deep.behind" if behind > 0 else "deep.inside"
     )
-    return texts.say(key, metres=texts.number(abs(behind)))
+    return texts.say(key, metres=texts.length(abs(behind)))
 
 
 def _place(station: Station, texts: Texts) -> str:
@@ -173,7 +174,7 @@ def _place(station: Station, texts: Texts) -> str:
     if abs(place.x_m) < NEAR_MIDDLE_M:
         return texts.say("place.middle", deep=deep)
     where = "place.left" if place.x_m < 0 else "place.right"
-    return texts.say(where, across=texts.number(abs(place.x_m)), deep=deep).strip()
+    return texts.say(where, across=texts.length(abs(place.x_m)), deep=deep).strip()
 
 
 def who_words(found: Handout, texts: Texts, longest: int | None = LONGEST_WHO) -> str:
@@ -186,9 +187,9 @@ def who_words(found: Handout, texts: Texts, longest: int | None = LONGEST_WHO) -
         opponent=_called_opponent(q.player.name, q.opponent.name, texts, longest),
         opponent_hand=texts.say(f"hand.{q.opponent.hand}"),
         hitter=_called(q.hitter.name, texts, longest),
-        **{wing: texts.number(v, 0) for wing, v in speeds_km_h(q.opponent).items()},
+        **{wing: texts.speed(v * KM_H) for wing, v in speeds_km_h(q.opponent).items()},
         surface=texts.name(q.world.surface.name),
-        depth=texts.number(q.depth_m),
+        depth=texts.length(q.depth_m),
     )
 
 
@@ -224,23 +225,43 @@ def next_ball(found: Handout, texts: Texts) -> Paragraph:
     balls = {"cone": at.missed_cone, "middle": at.missed_middle, "fewer": at.fewer}
     balls["more"] = at.fewer.scaled(-1.0)
     fields = {key: interval(value, texts) for key, value in balls.items()}
-    return Paragraph(texts.say("balls.head"), texts.say(_key("balls", at.verdict), **fields))
+    fields["ahead"] = ahead("ahead_balls", at.fewer, "cone", "middle", texts)
+    return Paragraph(texts.say("balls.head"), texts.say(key_of("balls", at.verdict), **fields))
 
 
 def whole_rally(found: Handout, texts: Texts) -> Paragraph:
     """What the cones are worth over rallies that begin there."""
-    points = {"more": interval(found.points, texts)}
-    points |= {"fewer": interval(found.points.scaled(-1.0), texts)}
+    points = points_fields(found.points, "cones", "middle", texts)
     points |= {"rallies": str(found.question.rallies)}
     shares = zip(("cones", "middle"), found.in_time, strict=True)
     points |= {key: texts.number(share.value) for key, share in shares}
-    told = [texts.say(_key("points", found.points_verdict), **points)]
+    told = [texts.say(key_of("points", found.points_verdict), **points)]
     if found.points_verdict != SAME:
         told.append(texts.say("points.reached", **points))
     return Paragraph(texts.say("points.head"), " ".join(filter(None, told)))
 
 
-def _key(table: str, verdict: str) -> str:
+def points_fields(more: Difference, mine: str, other: str, texts: Texts) -> dict[str, str]:
+    """What a text of points may say of a difference between two ways of recovering."""
+    fields = {"more": interval(more, texts), "fewer": interval(more.scaled(-1.0), texts)}
+    return fields | {"ahead": ahead("ahead_points", more, mine, other, texts)}
+
+
+def ahead(table: str, difference: Difference, mine: str, other: str, texts: Texts) -> str:
+    """Which of two is ahead by how much, by the difference as it is printed; keys of a table."""
+    value = printed(difference)[0]
+    who = mine if value > 0 else other if value < 0 else "neither"
+    by = difference.scaled(-1.0) if value < 0 else difference
+    return texts.say(f"{table}.{who}", by=interval(by, texts))
+
+
+def axis_words(texts: Texts) -> str:
+    """What the ticks below a court count."""
+    return texts.say("plan.axis", metres=texts.length(STEP_M, 2))
+
+
+def key_of(table: str, verdict: str) -> str:
+    """The key of a verdict's text."""
     return f"{table}.{verdict.replace(' ', '_')}"
 
 
@@ -249,7 +270,7 @@ def cone_words(x_m: float, texts: Texts) -> str:
     if x_m == 0:
         return texts.say("cone.middle")
     where = "cone.left" if x_m < 0 else "cone.right"
-    metres = texts.number(abs(x_m), 1 if (10 * x_m).is_integer() else 2)
+    metres = texts.length(abs(x_m), 1 if (10 * x_m).is_integer() else 2)
     return texts.say(where, steps=steps(x_m, texts), metres=metres)
 
 
@@ -259,10 +280,10 @@ def _row(index: int, station: Station, texts: Texts) -> Row:
     count = abs(x) / STEP_M
     cells = (
         arrow + texts.number(count, 0 if count.is_integer() else 1),
-        texts.number(abs(x), 2),
+        texts.length(abs(x), 2),
         f"{texts.number(station.missed_cone.value)},  {texts.number(station.missed_middle.value)}",
         interval(station.fewer, texts) if x else texts.number(0.0),
-        texts.say(_key("verdict", station.verdict)),
+        texts.say(key_of("verdict", station.verdict)),
     )
     return Row(str(index + 1), cells)
 
@@ -278,7 +299,7 @@ def _rule(found: Handout, texts: Texts) -> Paragraph:
 
 def drill_fields(found: Handout, texts: Texts) -> dict[str, str]:
     """What a text of a drill may hold."""
-    fields = {"depth": texts.number(found.question.scene.depth_m), "sets": str(SETS)}
+    fields = {"depth": texts.length(found.question.scene.depth_m), "sets": str(SETS)}
     return fields | {"feeds": str(FEEDS_A_SET), "rest": str(REST_S)}
 
 
