@@ -21,7 +21,7 @@ import pandas as pd
 from experiments.claims.register import designed, mapped, rows_of
 from experiments.claims.tables import MORE, RALLY
 from experiments.report.apart import IN_TIME
-from experiments.scene.rule_words import rule_sentence
+from experiments.scene.rule_words import depth_of, rule_sentence
 from experiments.statistics.comparison import (
     AS_GOOD,
     LOSES,
@@ -285,6 +285,6 @@ class Facts:
         """What texts may call, by name."""
         for name in ("number", "numbers", "each", "in_time", "count", "varied", "answer"):
             yield name, getattr(self, name)
-        for function in (by_verdict, span, runs, listed, at_most, largest, rule_sentence):
+        for function in (by_verdict, span, runs, listed, at_most, largest, rule_sentence, depth_of):
             yield function.__name__, function
         yield from {"people": PEOPLE, "WINS": WINS, "LOSES": LOSES}.items()
