@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import os
 import re
@@ -17,10 +18,13 @@ from click.testing import CliRunner, Result
 from fixture_folder import rows_of
 from tiny_study import TINY, without_pages
 
+from experiments.answers.spot.answer import find_spot
+from experiments.answers.spot.words import spot_text
 from experiments.command.main import main
+from experiments.scene.scene import scene_of
 from sim.players import PLAYERS
 from sim.surface import SURFACES
-from strategies.catalogue import POLICIES, SHOT_MODELS
+from strategies.catalogue import POLICIES, SHOT_MODELS, make_policy
 
 SPOT = ("spot", "--seed", "4", "--balls", "200")
 SHOT = ("shot", "--from", "3,-11.885,1", "--to", "-3,9", "--speed", "30", "--topspin", "2000")
@@ -395,3 +399,16 @@ def test_version_and_module() -> None:
     done = python("-m", "experiments", "--version")
     assert done.stdout == printed("--version")
     assert "spot" in printed("--help")
+
+
+def test_hitters_are_listed_by_the_name_of_their_option() -> None:
+    run = CliRunner().invoke
+    told = run(main, ["list", "hitters"])
+    assert told.exit_code == 0 and told.output == run(main, ["list", "shots"]).output
+
+
+def test_a_range_of_one_place_is_no_range() -> None:
+    result = find_spot(scene_of(hitter="best-reply", balls=300, seed=1), [make_policy("middle")])
+    best = dataclasses.replace(result.best, low_m=result.best.x_m, high_m=result.best.x_m)
+    told = " ".join(spot_text(dataclasses.replace(result, best=best)).split())
+    assert "Anywhere" not in told and "costs more than half a ball in 100" in told

@@ -171,7 +171,9 @@ def worth(of: Compared) -> Iterator[str]:
     other = f"the {of.view.results.reference}"
     if of.points is not None and (e := ends_of(of.points)) is not None:
         said = claim(verdict_by_both(of.points), e, other, "points of 100", "wins")
-        yield f"Points: {_with_worlds(said, of.points)}, of those that begin there."
+        served = f"whole points, {of.view.setting}"
+        which = served if is_served(of.view.setting) else "of those that begin there"
+        yield f"Points: {_with_worlds(said, of.points)}, {which}."
     yield from _whole_points(of)
     if of.balls is not None and (e := ends_of(of.balls)) is not None:
         much = claim(verdict_by_both(of.balls), e, other, "balls of 100", "misses", "fewer", "more")
@@ -245,7 +247,9 @@ def sure(view: View) -> str:
     counts = {"better": said[WINS], "worse": said[LOSES], "as good": said[AS_GOOD]}
     parts = [f"{words} in {count or 'none'}" for words, count in counts.items()]
     left = total - sum(counts.values())
-    text = f"Of {total} case{'s' * (total != 1)} tried (players, opponents, places) it is"
+    served = is_served(view.setting)
+    tried = f"players, opponents; {view.setting}" if served else "players, opponents, places"
+    text = f"Of {total} case{'s' * (total != 1)} tried ({tried}) it is"
     text += f" {', '.join(parts)}; in {left or 'none'} the study cannot tell."
     levels = view.results.names("level")
     return text if not 1 < len(levels) <= MOST_LEVELS else f"{text} {_by_level(cells, levels)}"

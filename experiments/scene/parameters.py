@@ -26,6 +26,7 @@ KINDS = {
     "changes": "Editions of the model, and what each changed in its numbers",
     "additions": "Additions to the game of drives, each of which can be left out (--without)",
 }
+ALSO = {"hitters": "shots"}  # what the options call them
 Rows = Iterable[ParameterRow]
 
 
@@ -35,7 +36,10 @@ def kinds(what: str | None) -> list[str]:
     Raises:
         InputError: no such kind.
     """
-    return list(KINDS) if what is None else [named("kind of thing to list", what, KINDS)]
+    if what is None:
+        return list(KINDS)
+    meant = named("kind of thing to list", what, (*KINDS, *ALSO))
+    return [ALSO.get(meant, meant)]
 
 
 def parameters(what: str | None) -> Iterator[ParameterRow]:

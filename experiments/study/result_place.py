@@ -65,7 +65,7 @@ def _refuse_existing(out: Path, partial: Path, overwrite: bool, resume: bool) ->
             go_on = ", go on with it by --resume" if folder == partial else ""
             raise InputError(
                 f"{what} {str(folder)!r} exists; choose another --out, delete it,"
-                f" or add --overwrite to replace it{go_on}"
+                f" or add --overwrite (in Python overwrite=True) to replace it{go_on}"
             )
     _require_replaceable(out, finished=True)
     if overwrite:

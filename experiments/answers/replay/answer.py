@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -103,8 +103,9 @@ def replay_of_study(
     known = dict(zip(study.level_names(), study.levels, strict=True))
     level = _among("level", level, known)
     shown = dict(zip(study.opponent_names(), study.opponents, strict=True))
-    opponent = shown.get(opponent or "") or _among("opponent", opponent, study.opponents)
-    chosen = _policy_text(policy or study.reference, study.policies)
+    opponent = _among("opponent", _meant(opponent, shown), study.opponents)
+    chosen = policy or study.reference
+    chosen = _meant(chosen, {policy_of(t).name: t for t in study.policies}) or chosen
     seed = study.seed if seed is None else seed
     if seed is None:
         raise InputError(
@@ -184,9 +185,13 @@ def _among(what: str, name: str | None, valid: Iterable[str]) -> str:
     return name
 
 
-def _policy_text(policy: str, texts: Iterable[str]) -> str:
-    """The study's own text for a policy given by text or by display name; else the given one."""
-    return next((t for t in texts if policy_of(t).name == policy), policy)
+def _meant(asked: str | None, texts: Mapping[str, str]) -> str | None:
+    """The study's own text (`texts` by display name) that is asked for by display name or, for own
+    code, by file and class wherever the file lies now; else what was asked."""
+    if asked is None or asked in texts.values():
+        return asked
+    own = [t for t in texts.values() if ".py:" in t and Path(t).name == Path(asked).name]
+    return texts.get(asked) or (own[0] if len(own) == 1 else asked)
 
 
 def replay_text(replay: Replay) -> str:

@@ -87,10 +87,15 @@ def _advice(r: SpotResult) -> str:
     b = r.best
     toward = f" toward your {'left' if b.x_m < 0 else 'right'}"
     toward = f"{toward} (the {wing(b.x_m, r.scene.player.hand)} side)"
+    around = tolerance_words(b)
+    if side(b.low_m) != side(b.high_m):
+        around = (
+            f"Anywhere from {side(b.low_m)} to {side(b.high_m)} is within half a ball in 100 of the"
+            " best; this is the middle of it."
+        )
     return filled(
         f"Stand {stand_words(b, toward)}: from there you miss {100 * (1 - b.share):.1f} of 100"
-        f" balls that land in{_cost(r)} (model result). Anywhere from {side(b.low_m)} to"
-        f" {side(b.high_m)} is within half a ball in 100 of the best; this is the middle of it."
+        f" balls that land in{_cost(r)} (model result). {around}"
     )
 
 
