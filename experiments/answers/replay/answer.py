@@ -104,6 +104,7 @@ def replay_of_study(
     level = _among("level", level, known)
     shown = dict(zip(study.opponent_names(), study.opponents, strict=True))
     opponent = _among("opponent", _meant(opponent, shown), study.opponents)
+    called = next(name for name, text in shown.items() if text == opponent)
     chosen = policy or study.reference
     chosen = _meant(chosen, {policy_of(t).name: t for t in study.policies}) or chosen
     seed = study.seed if seed is None else seed
@@ -113,11 +114,11 @@ def replay_of_study(
         )
     game = study.game(known[level], opponent, chosen, checked_seed(seed))
     if setting != RALLY:
-        played = level, game.studied.policy.name, f"{opponent} opponent", setting
+        played = level, game.studied.policy.name, f"{called} opponent", setting
         title = _joined(*played, without_words(study.without))
         return Replay(title, game, served_from(number), number, serving=setting == "serving")
     index = names.index(place)
-    played = level, game.studied.policy.name, f"{opponent} opponent", place
+    played = level, game.studied.policy.name, f"{called} opponent", place
     title = _joined(*played, without_words(study.without))
     return Replay(title, game, study.places[index].place, number, index * REPLICATES_A_PLACE)
 
