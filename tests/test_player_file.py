@@ -13,6 +13,7 @@ from fixture_folder import pages_of
 from tiny_study import TINY, only, run_tiny, without_pages
 
 from experiments.answers.player.answer import Measures, estimate
+from experiments.answers.player.words import player_text
 from experiments.answers.replay.answer import replay_of_study
 from experiments.report.page import write_report
 from experiments.scene.people import players_of, waiting_depth_m
@@ -324,3 +325,19 @@ def test_a_file_holds_what_a_player_plays_beside_the_drive(tmp_path: Path, anna:
     Path(anna).write_text(ANNA.replace("slice_share", "slise_share"), "utf-8")
     with pytest.raises(InputError, match=r"repertoire.*Did you mean 'slice_share'"):
         player_of(anna)
+
+
+@pytest.mark.parametrize("level", ["under-12", "club-woman", "professional-man"])
+def test_the_wing_that_was_not_told_keeps_the_level_s_ratio(level: str) -> None:
+    """Else who told a hard forehand alone would be met with the level's backhand."""
+    usual = player(level).hitter
+    faster = 1.2 * usual.forehand_speed_m_s
+    found = estimate(Measures("Mia", level, forehand_speed_m_s=faster))
+    backhand = found.file.hitter["backhand_speed_m_s"]
+    assert backhand.value == pytest.approx(1.2 * usual.backhand_speed_m_s, abs=1e-3)
+    assert backhand.high - backhand.low == pytest.approx(0.2 * backhand.value, abs=1e-3)
+    assert "usual backhand was not told" in " ".join(player_text(found, None).split())
+    both = Measures("Mia", level, forehand_speed_m_s=faster, backhand_speed_m_s=20.0)
+    assert estimate(both).file.hitter["backhand_speed_m_s"].value == 20.0
+    assert "was not told" not in player_text(estimate(both), None)
+    assert not estimate(Measures("Mia", level, height_m=1.7)).file.hitter

@@ -125,6 +125,11 @@ class Scene(InALine):
         hits = what or self.hitter.name
         return opponent_words(self.opponent, hits, self.world.ball, self.without)
 
+    def against_whom(self, what: str | None = None) -> str:
+        """The same to go on a sentence, such as `against one like Anna, right-handed, habit`."""
+        one = "one " if self.opponent.name.startswith("like ") else ""
+        return f"against {one}{self.against(what)}"
+
     @property
     def text(self) -> str:
         """Who strikes from where, and who waits how deep on which court."""

@@ -138,7 +138,7 @@ def stood_text(found: StoodAnswer) -> str:
     """The table, and what it is."""
     known, scene = len(found.stood_x_m), found.scene
     lines = [
-        f"{scene.player.name} against {scene.against('as charted')}.",
+        f"{scene.player.name} {scene.against_whom('as charted')}.",
         f"The chart {found.chart.name}: {known} strokes with the receiver's place, {found.left_out}"
         " without.",
         "Metres that players stood to the right (+) or left (-) of each policy's spot, by where",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -27,7 +29,7 @@ HALF_M, DEEPEST_M = 6.5, HALF_LENGTH_M + RUN_OFF_BACK_M
 GREEN_WORDS = "Green: within half a point in 100 of the best."
 LINES_WORDS = "Black: the baseline. Dotted: the usual depth. Bands: 95 % intervals."
 BASELINE = " the baseline"
-NAMES_AT_M = -2.6  # across, of the lines on the court
+NAMES_AT_M = -3.2  # forward, of the key: in front of the service line nobody waits
 
 
 def draw_place(ax: Axes, found: Depth) -> list[Artist]:
@@ -43,19 +45,13 @@ def draw_place(ax: Axes, found: Depth) -> list[Artist]:
         ("usual", found.answer.usual_m, ":", style.INK),
     )
     for word, depth_m, dashes, colour in lines:
-        y = -(HALF_LENGTH_M + depth_m)
-        artists.append(ax.axhline(y, color=colour, linestyle=dashes, linewidth=1.4, gid=word))
-        way = "top" if (depth_m >= best.depth_m) == (word == "usual") else "bottom"
-        artists.append(
-            ax.text(
-                NAMES_AT_M + 2.2 * (word == "usual"),
-                y,
-                f"{word}: {behind(depth_m).removesuffix(BASELINE)}",
-                va=way,
-                fontsize=style.SMALL_PT,
-                color=style.INK,
-            )
-        )
+        line = ax.axhline(-(HALF_LENGTH_M + depth_m), color=colour, linestyle=dashes, gid=word)
+        line.set(linewidth=1.4, label=f"{word}: {behind(depth_m).removesuffix(BASELINE)}")
+        artists.append(line)
+    look: dict[str, Any] = {"frameon": True, "framealpha": 1.0, "edgecolor": "none"}
+    look |= {"bbox_to_anchor": (0.0, NAMES_AT_M), "bbox_transform": ax.transData}
+    artists.append(ax.legend(loc="center", fontsize=style.SMALL_PT - 1, **look))
+    ax.set_xlabel("m from the centre line")
     return artists
 
 
@@ -65,7 +61,7 @@ def coach_page(found: Depth) -> CoachPage:
     scene = question.scene
     who = (
         f"{scene.player.name}, {scene.player.hand}-handed, on a {scene.world.surface.name} court,"
-        f" against {scene.against()}. Whole rallies that open from the corners and the middle."
+        f" {scene.against_whom()}. Whole rallies that open from the corners and the middle."
     )
 
     def points(ax: Axes) -> object:

@@ -184,7 +184,7 @@ def _cells(answers: Sequence[Depth]) -> str:
         scene = one.question.scene
         lines.append(
             f"\n{scene.player.name}, {scene.world.surface.name},"
-            f" against {scene.against()}; usual {metres(scene.depth_m)} m"
+            f" {scene.against_whom()}; usual {metres(scene.depth_m)} m"
         )
         lines += list(_cases(one))[1:]
         lines.append(

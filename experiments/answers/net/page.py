@@ -53,7 +53,7 @@ def coach_page(answer: NetAnswer) -> CoachPage:
     scene, own = question.scene, question.contact_m
     assert stroke.meets is not None
     who = (
-        f"{scene.player.name}, {scene.player.hand}-handed, against {scene.against()}, on a"
+        f"{scene.player.name}, {scene.player.hand}-handed, {scene.against_whom()}, on a"
         f" {scene.world.surface.name} court. The approach goes from {side_m(own[0])},"
         f" {-own[1]:.1f} m from the net, to {side_m(question.lands_m[0])},"
         f" {question.lands_m[1]:.1f} m deep."

@@ -31,7 +31,7 @@ def answer_text(answer: Answer) -> str:
     parts = [_spots(answer)]
     parts += [_losses(answer, place.name, measure) for place in f.places for measure in MEASURES]
     parts += [_robin(answer, "points"), _robin(answer, "in_time")]
-    who = f"{scene.player.name} against {scene.against('as each table says')}."
+    who = f"{scene.player.name} {scene.against_whom('as each table says')}."
     seen = [placed_situation(f.at(place, f.opponents[0])) for place in f.places]
     spots = [(p.name, [spot_of(p, one) for one in seen]) for p in f.policies]
     off_the_line = off_the_line_text(spots, scene.line_m)

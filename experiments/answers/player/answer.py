@@ -32,7 +32,9 @@ SPREAD = 0.05  # players of one height differ by this share to both sides (assum
 REACHES = ("comfortable_reach_m", "full_reach_m")
 CONTACT_HEIGHTS = ("best_low_m", "best_high_m")
 Times = Mapping[float, Sequence[float]]
+SPEEDS = ("forehand_speed_m_s", "backhand_speed_m_s")
 STROKE_SPREAD = 0.05  # a usual speed as told, to both sides (assumed)
+RATIO_SPREAD = 0.1  # the one that follows from it by the level's ratio (assumed)
 WAITING_SPREAD_M = 0.3  # a waiting depth as told, to both sides (assumed)
 DIGITS = 4
 
@@ -158,9 +160,26 @@ def rounded(value: float, low: float, high: float) -> dict[str, float]:
 
 
 def _strokes(m: Measures) -> dict[str, dict[str, float]]:
-    told = given(forehand_speed_m_s=m.forehand_speed_m_s, backhand_speed_m_s=m.backhand_speed_m_s)
-    ends = (1 - STROKE_SPREAD, 1 + STROKE_SPREAD)
-    return {name: rounded(v, *(end * v for end in ends)) for name, v in told.items()}
+    """Usual speeds: as told; of a wing that was not told, with the other it keeps the level's ratio
+    to that one."""
+    told = given(**{name: getattr(m, name) for name in SPEEDS})
+    spreads = dict.fromkeys(told, STROKE_SPREAD)
+    if other := untold_speed(m):
+        (known,) = told
+        usual = PLAYERS[m.level].hitter
+        told[other] = told[known] * getattr(usual, other) / getattr(usual, known)
+        spreads[other] = RATIO_SPREAD
+    return {
+        name: rounded(told[name], *((1 + way * spreads[name]) * told[name] for way in (-1, 1)))
+        for name in SPEEDS
+        if name in told
+    }
+
+
+def untold_speed(m: Measures) -> str | None:
+    """The usual speed that follows from the other wing's, which alone was told."""
+    untold = [name for name in SPEEDS if getattr(m, name) is None]
+    return untold[0] if len(untold) == 1 else None
 
 
 def _waiting(m: Measures) -> dict[str, dict[str, float]]:

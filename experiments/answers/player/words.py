@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Iterator
 from typing import Any
 
-from experiments.answers.player.answer import Estimate, level_shares
+from experiments.answers.player.answer import Estimate, level_shares, untold_speed
 from experiments.answers.player.timed_runs import mean_of, range_of, running_time_s
 from experiments.scene.player_schema import ROWS
 from experiments.scene.told_units import ball_speed, leg_speed, length, ranged
@@ -115,6 +115,10 @@ def _shown(row: ParameterRow, value: float) -> str:
 def _left_open(found: Estimate) -> str:
     """What the measurements hardly say, and what stays assumed."""
     texts = list(_hardly(found))
+    if name := untold_speed(found.measures):
+        texts.append(
+            f"The {WORDS[name]} was not told: it keeps the level's ratio to the other wing's speed."
+        )
     measured = {name for group in ROWS for name in getattr(found.file, group)}
     open_ = [words for name, words in WORDS.items() if name not in measured]
     texts.append(

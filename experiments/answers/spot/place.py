@@ -11,7 +11,12 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from experiments.answers.spot.answer import SpotResult
-from experiments.answers.spot.words import middle_of, stand_words, tolerance_words
+from experiments.answers.spot.words import (
+    middle_is_as_good,
+    middle_of,
+    stand_words,
+    tolerance_words,
+)
 from experiments.balls.angle import shortfall_text
 from experiments.drawing.one_court import (
     BAND_ALPHA,
@@ -25,10 +30,12 @@ from experiments.drawing.sheet import axes_in, set_parts
 from experiments.drawing.spot_marks import draw_entries
 from experiments.drawing.style import BLACK, GREEN, ORANGE, SKY, SMALL_PT, SOFT, house_style
 from experiments.drawing.text_boxes import Box, Words, wrapped
+from experiments.scene.sides import STEP_M
+from experiments.scene.told_units import length
 from experiments.statistics.words import said
 
 WIDE_IN, HIGH_IN = 3.9, 3.5  # 998 by 896 pixels: a phone shows small print 11 pixels high
-EDGE, COURT_IN, TICKS_IN, MARK_IN = 0.08, 1.56, 0.3, 0.3
+EDGE, COURT_IN, TICKS_IN, MARK_IN = 0.08, 1.56, 0.42, 0.3
 HEAD_IN, WHO_IN = 0.95, 1.12
 HEAD_SIZES = tuple(0.25 * n for n in range(42, 25, -1))  # 10.5 to 6.5 points
 WHO_SIZES = tuple(0.25 * n for n in range(29, 17, -1))  # 7.25 to 4.5
@@ -44,12 +51,15 @@ def place_figure(result: SpotResult) -> Figure:
     key = Box(left, head.bottom, wide, head.bottom - who.top)
     court = Box(EDGE, HIGH_IN - EDGE, COURT_IN, HIGH_IN - 2 * EDGE - TICKS_IN)
     best = result.best
-    advice = [Words(f"Wait {stand_words(best)}.", True), Words(tolerance_words(best), gap=0.3)]
+    rest = tolerance_words(best)
+    if best.x_m and middle_is_as_good(result):
+        rest = f"The middle is as good. {rest}"
+    advice = [Words(f"Wait {stand_words(best)}.", True), Words(rest, gap=0.3)]
     with house_style():
         figure = Figure(figsize=(WIDE_IN, HIGH_IN))
         ax = axes_in(figure, court)
         draw_one_court(ax, result.angle, (best.low_m, best.high_m), best.x_m)
-        ax.set_xlabel(STEPS, fontsize=7.0, labelpad=1.5)
+        ax.set_xlabel(f"{STEPS}\n(1 step = {length(STEP_M, 2)})", fontsize=7.0, labelpad=1.5)
         set_parts(figure, [("advice", advice, head)], HEAD_SIZES)
         entries = list(_entries(result, wide - MARK_IN))
         draw_entries(axes_in(figure, key), entries, handlelength=1.3, handletextpad=0.5)

@@ -111,7 +111,7 @@ def tolerance_words(best: Best) -> str:
     off = 0.5 * (best.high_m - best.low_m)
     if off < NEAR_MIDDLE_M:
         return "Every place tried beside it costs more than half a ball in 100."
-    return f"Up to {off:.1f} m ({steps(off)}) off costs at most half a ball in 100."
+    return f"Up to {length(off)} ({steps(off)}) off costs at most half a ball in 100."
 
 
 def _table(r: SpotResult, told: Sequence[PolicySpot]) -> Iterator[str]:
@@ -145,9 +145,15 @@ def _cost(r: SpotResult) -> str:
     middle = middle_of(r)
     if middle is None:
         return ""
-    if 100 * (r.best.share - middle.share_in_time) <= MARGIN:
+    if middle_is_as_good(r):
         return "; the middle is as good, within half a ball"
     return f", from the middle {said(middle.missed_per_100)}"
+
+
+def middle_is_as_good(r: SpotResult) -> bool:
+    """Whether the middle is within half a ball in 100 of the best place."""
+    middle = middle_of(r)
+    return middle is not None and 100 * (r.best.share - middle.share_in_time) <= MARGIN
 
 
 def _edges(r: SpotResult) -> str:
