@@ -38,6 +38,7 @@ RATES = (20, 10)  # frames in a second
 WIDTH_IN, SIDE_IN, GAP_IN = 4.8, 0.06, 0.12
 HEAD_IN, FOOT_IN, KEY_IN = 0.66, 1.08, 0.66  # the key: its height in the foot
 LEAST_HALF_VIEW_M, ROOM_M, ABOVE_M = 5.8, 1.5, 1.0
+MOST_HALF_VIEW_M, BALL_ROOM_M = 8.0, 0.4
 NAME_PT = 10.0
 BODY_PT, SQUARE_PT, TRIANGLE_PT, CONTACT_PT = 14.0, 5.5, 7.0, 7.0  # a mark stands on the body
 CLOSE_M, ROUNDING_S = 0.05, 1e-9
@@ -196,7 +197,8 @@ def _who(beside: Beside) -> str:
 
 
 def view_of(beside: Beside) -> tuple[float, float, float]:
-    """Half the width, the bottom and the top (m) that hold the players and the contact."""
+    """Half the width, the bottom and the top (m) that hold the players, the contact and, in a width
+    that can still be seen, the balls."""
     runs = []
     for ball in beside.shown:
         for track, stroke in zip(ball.tracks, ball.strokes, strict=True):
@@ -204,8 +206,10 @@ def view_of(beside: Beside) -> tuple[float, float, float]:
             runs.append(track.players[STUDIED].bodies(times)[:, :2])
     places, contact = np.vstack(runs), beside.shown[0].strokes[0].way[0, 1:3]
     widest = max(float(np.abs(places[:, 0]).max()), abs(float(contact[0])))
-    half = max(LEAST_HALF_VIEW_M, widest + ROOM_M)
     bottom = min(float(places[:, 1].min()), -HALF_LENGTH_M) - ROOM_M
+    ways = np.vstack([stroke.way[:, 1:3] for ball in beside.shown for stroke in ball.strokes])
+    flown = float(np.abs(ways[ways[:, 1] > bottom, 0]).max())
+    half = max(LEAST_HALF_VIEW_M, widest + ROOM_M, min(flown + BALL_ROOM_M, MOST_HALF_VIEW_M))
     return half, bottom, max(float(contact[1]), HALF_LENGTH_M) + ABOVE_M
 
 
