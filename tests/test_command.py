@@ -412,3 +412,13 @@ def test_a_range_of_one_place_is_no_range() -> None:
     best = dataclasses.replace(result.best, low_m=result.best.x_m, high_m=result.best.x_m)
     told = " ".join(spot_text(dataclasses.replace(result, best=best)).split())
     assert "Anywhere" not in told and "costs more than half a ball in 100" in told
+
+
+def test_many_parameters_are_told_once() -> None:
+    told = CliRunner().invoke(main, ["list", "hitters"]).output
+    (pressing,) = [line for line in told.splitlines() if line.startswith("pressing ")]
+    assert "Takes all that habit takes" in pressing and "speed_share" not in pressing
+    (charted,) = [line for line in told.splitlines() if line.startswith("charted ")]
+    own = {f.name for f in dataclasses.fields(SHOT_MODELS["charted"])}
+    own -= {f.name for f in dataclasses.fields(SHOT_MODELS["habit"])}
+    assert own and all(name in charted for name in own)

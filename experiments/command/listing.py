@@ -34,13 +34,24 @@ def lines(what: str | None) -> Iterator[str]:
 
 
 def _decision(kind: Any) -> str:
-    """What a policy or shot model is, and its parameters, with what they may be if no number."""
-    takes = [
-        f"{f.name} ({f.metadata['allowed']})" if f.metadata.get("allowed") else f.name
-        for f in dataclasses.fields(kind)
-        if f.init
-    ]
-    return summary(kind) + (f" Takes {', '.join(takes)}." if takes else "")
+    """What a policy or shot model is, and its parameters, with what they may be if no number; many
+    that a simpler one in the catalogue has, too, by its name."""
+    takes = _takes(kind)
+    for name, other in (POLICIES | SHOT_MODELS).items():
+        if other is kind:
+            break
+        shared = _takes(other)
+        if len(shared) > MANY and shared.items() <= takes.items():
+            own = [words for key, words in takes.items() if key not in shared]
+            return f"{summary(kind)} Takes {', '.join([f'all that {name} takes', *own])}."
+    return summary(kind) + (f" Takes {', '.join(takes.values())}." if takes else "")
+
+
+def _takes(kind: Any) -> dict[str, str]:
+    """The parameters by name, with what they may be if no number."""
+    fields = [f for f in dataclasses.fields(kind) if f.init]
+    allowed = {f.name: f.metadata.get("allowed") for f in fields}
+    return {n: f"{n} ({words})" if words else n for n, words in allowed.items()}
 
 
 def _player(p: Player) -> str:
@@ -109,6 +120,7 @@ LISTED: dict[str, tuple[Callable[[], dict[str, Any]], Callable[[Any], str]]] = {
     "changes": (_changes, str),
     "additions": (lambda: ADDITIONS, _undone),
 }
+MANY = 6  # parameters that are not told again
 HEADS = ("of", "parameter", "value", "unit", "sensible", "status", "source, meaning")
 
 
