@@ -124,6 +124,13 @@ def test_an_own_policy_is_spoken_of_first(tmp_path: Path) -> None:
     assert named(["linear-shade 0.30", "biased"]) == "biased"
 
 
+def test_an_own_policy_that_is_called_as_a_word_is_explained_as_its_own(tmp_path: Path) -> None:
+    results = read(tmp_path / "a", policies=["middle", "shade 0.80"])
+    (said,) = explained(["shade 0.80 wins"], results)
+    assert said == f"shade 0.80 ({policy_words('shade 0.80')}) wins"
+    assert "shade" not in dict(dict(glossary(results))["Words"])
+
+
 def test_what_is_not_decided_is_told_with_the_interval_that_leaves_it_open() -> None:
     """The one alone would say that it is above 0."""
     cell = {"estimate": 2.7, "low": 0.3, "high": 5.1, "low_together": -0.1, "high_together": 5.5}

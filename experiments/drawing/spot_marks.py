@@ -91,7 +91,8 @@ def draw_spots(ax: Axes, spots: Sequence[Spot]) -> list[Artist]:
 def _marker(ax: Axes, spot: Spot) -> Line2D:
     thin, look = spot.look.marker == "|", spot.look
     (mark,) = ax.plot(spot.x_m, spot.y, look.marker, color=look.colour, gid=f"spot {spot.name}")
-    mark.set(markeredgecolor=look.colour if thin else "white", markersize=8 if thin else 6)
+    size = {"|": 8, "*": 9}.get(look.marker, 6)
+    mark.set(markeredgecolor=look.colour if thin else "white", markersize=size)
     mark.set(markeredgewidth=1.6 if thin else 0.6, zorder=4.5 if thin else 5)
     return mark
 
@@ -130,7 +131,7 @@ def _row_label(ax: Axes, spot: Spot, up_pt: float, outward: int) -> list[Artist]
     if not look.marker:
         return [text]
     key = _marker(ax, replace(spot, y=0.0, name=f"{spot.name} label"))
-    key.set(transform=shifted(7.0), markersize=5, zorder=6.5)
+    key.set(transform=shifted(7.0), markersize=7 if look.marker == "*" else 5, zorder=6.5)
     return [text, key]
 
 

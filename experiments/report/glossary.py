@@ -57,7 +57,7 @@ def glossary(results: ResultFolder) -> list[tuple[str, list[Entry]]]:
     policies = dict.fromkeys(p.split(" ")[0] for p in results.policies)
     settings = _words()["settings"]
     groups = {
-        "Words": list(_words()["terms"].items()),
+        "Words": [(w, m) for w, m in _words()["terms"].items() if w not in policies],
         "Ways of recovering": [(p, policy_words(p)) for p in policies],
         "Opponents, as strong as the player": [
             (o, opponent_words(o)) for o in results.names("opponent")

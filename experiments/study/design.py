@@ -245,7 +245,9 @@ class Study(BaseModel):
         for key, shown in names.items():
             twice = [name for name in shown if shown.count(name) > 1]
             if twice:
-                raise InputError(f"{key}: {twice[0]!r} stands twice; give each once")
+                own = self.code_files() and key in ("policies", "opponents")
+                more = "; in own code put what differs into its `name`" if own else ""
+                raise InputError(f"{key}: {twice[0]!r} stands twice; give each once{more}")
         if self.headline is not None and (code_runs() or not self.code_files()):
             self.headline.require_among(names)
         if any_served(self.settings) and SERVE in names["places"]:

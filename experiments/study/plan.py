@@ -14,7 +14,7 @@ from experiments.scene.people import ball_words
 from experiments.scene.player_file import name_of, player_of
 from experiments.study.design import Study, points_table
 from experiments.study.factors import Factor, Factors
-from experiments.study.setting_table import units_of
+from experiments.study.setting_table import is_served, units_of
 from experiments.study.settings import Block, Scenario, blocks, evaluate, replicates_of, scenarios
 from experiments.study.workers import workers_for
 from experiments.study.worlds import EXTRAPOLATED, OF_RECORD, basis_of
@@ -56,8 +56,8 @@ def described(study: Study) -> Iterator[str]:
     who = zip(study.level_names(), balls, strict=True)
     yield from row("players", [f"{name} {ball}".rstrip() for name, ball in who])
     yield from row("opponents", study.opponent_names())
-    places = [f"{p.name} ({p.x_m:g}, {p.y_m:g})" for p in study.places]
-    yield from row("places", places)
+    if not all(map(is_served, study.settings)):
+        yield from row("places", [f"{p.name} ({p.x_m:g}, {p.y_m:g})" for p in study.places])
     if "recovery" in study.settings:
         yield from row("own strokes", study.own_strokes)
     policies = [policy_of(text).name for text in study.policies]
