@@ -24,11 +24,14 @@ from experiments.answers.spot.words import spot_json
 from experiments.balls.spots import with_own
 from experiments.command.main import main
 from experiments.output.numbers import plain
+from experiments.page import build
+from experiments.page import facts as facts_module
 from experiments.page.build import MOST_BYTES, SCREEN, page_html, write_page
 from experiments.page.facts import facts
 from experiments.page.script import module_order
 from experiments.page.texts import page_texts
 from experiments.scene.player_file import read_player_file
+from experiments.scene.rule_words import rule_for
 from experiments.scene.scene import scene_of
 from experiments.scene.sides import side, steps
 from experiments.statistics.tally import Tally, replicate_table
@@ -42,7 +45,7 @@ from sim.native.load import is_fresh
 from sim.players import PLAYERS
 from strategies.catalogue import SHOT_MODELS
 from strategies.charts.reading import read_chart
-from strategies.learned.reading import SHIPPED, read_learning
+from strategies.learned.reading import read_learning
 from strategies.recovery.middle import Middle
 
 CASES = int(os.environ.get("RALLY_RECOVERY_PAGE_CASES", "24"))  # 300: once before a release
@@ -559,26 +562,31 @@ def test_a_player_from_a_file_is_named_in_the_advice(browser: Any, file: Path) -
 
 
 def test_the_rule_is_that_of_the_level(browser: Any, file: Path) -> None:
-    """Of who waits: of a level that has one, or of the level of a player file; else none."""
+    """Of who waits: of a level, or of the level of a player file."""
+    mias = read_player_file(file.parent / "mia.toml").level
     with opened(browser, file, QUICK) as one:
-        one.fold_out("who")
-        for name, centimetres in (("club adult", 25), ("college man", 30), ("under 12", None)):
+        one.fold_out("who", "rule")
+        for name, level in (("club adult", "club-adult"), ("under 12", "under-12"), ("Mia", mias)):
             one.page.locator("#player").select_option(label=name)
             one.wait()
-            if centimetres is None:
-                assert one.page.locator("#rule").is_hidden()
-                continue
-            one.fold_out("rule")
-            shown = one.page.locator("#rule .strong").locator("visible=true")
-            assert f"recover {centimetres}\u00a0cm to the other side" in shown.inner_text()
-            assert shown.inner_text().lower().replace("\u00a0", " ") == (
-                read_learning(f"rule-{name.replace(' ', '-')}").title + "."
-            )
-        one.page.locator("#player").select_option(label="Mia")
-        one.wait()
-        assert one.page.locator("#rule").is_visible() == (
-            f"rule-{read_player_file(file.parent / 'mia.toml').level}" in SHIPPED
-        )
+            shown = one.page.locator("#rule .strong").locator("visible=true").inner_text()
+            assert re.search(r"recover \d\d\u00a0cm to the other side", shown)
+            told = shown.lower().replace("\u00a0", " ")
+            assert told == read_learning(f"rule-{level}").title + "."
+
+
+def test_a_level_without_a_rule_shows_none(
+    browser: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    known = rule_for(PLAYERS["college-man"])
+    for module in (facts_module, build):
+        some = {"college-man": known}.get
+        monkeypatch.setattr(module, "rule_for", lambda me, some=some: some(me.base_level))
+    path = write_page(tmp_path / "page.html", page_html())
+    with opened(browser, path, f"who=college-man&{QUICK}") as one:
+        assert one.page.locator("#rule").is_visible()
+    with opened(browser, path, f"who=club-adult&{QUICK}") as one:
+        assert one.page.locator("#rule").is_hidden()
 
 
 def test_the_case_is_the_address(browser: Any, general: Path) -> None:
@@ -641,7 +649,7 @@ def test_hostile_names_are_shown_and_do_nothing(browser: Any, file: Path) -> Non
     with opened(browser, file, f"who={quote(HOSTILE)}&{QUICK}") as one:
         dialogs: list[str] = []
         one.page.on("dialog", lambda dialog: dialogs.append(dialog.message))
-        one.fold_out(*(name for name in SECTIONS if name != "rule"))  # their level has none
+        one.fold_out(*SECTIONS)
         assert HOSTILE in one.text("basis")
         assert one.page.locator("#player option", has_text=HOSTILE).count() == 1
         assert one.page.locator("img").count() == 0 and dialogs == []

@@ -50,6 +50,7 @@ PREDICATES = {
 # Levels as a reader says them.
 PEOPLE = {
     "professional-man": "professional men",
+    "professional-woman": "professional women",
     "college-man": "college men",
     "club-adult": "club players",
     "club-woman": "club women",
@@ -58,6 +59,7 @@ PEOPLE = {
     "under-14-girl": "girls under 14",
     "under-14-boy": "boys under 14",
     "senior-65": "players of 65 and more",
+    "elite-junior": "elite juniors",
 }
 
 
