@@ -15,12 +15,12 @@ from experiments.learning.training.answer import Diary, file_text, judged, learn
 from experiments.learning.training.goal import Goal
 from experiments.learning.training.rule import Distilled, Rule, goal_of
 from experiments.learning.training.search import Plan, evolution, knob, numbers_at, search
-from experiments.scene.rule_words import rule_sentence
+from experiments.scene.rule_words import rule_for, rule_sentence
 from experiments.statistics.estimates import Difference
 from sim.contracts import Situation, bodies_at, contacts_at
 from sim.court import HALF_LENGTH_M
 from sim.errors import InputError
-from sim.players import player
+from sim.players import PLAYERS, player
 from sim.world import World
 from strategies.learned.reading import MEANING, SHIPPED, learning_of, read_learning
 from strategies.recovery.bisector import Bisector
@@ -101,6 +101,17 @@ def test_every_shipped_set_says_how_it_was_found() -> None:
         goal, kind = goal_of(learning, 4000), name.removesuffix(f"-{goal_of(learning, 4000).level}")
         assert kind in ("best", "safest", "rule"), name
         assert kind == "rule" or goal.worst == (kind == "safest"), name
+
+
+@pytest.mark.parametrize("level", PLAYERS)
+def test_every_level_has_a_rule_whose_title_its_weights_say(level: str) -> None:
+    rule = rule_for(player(level))
+    assert rule is not None and rule.found["level"] == level
+    assert rule.title == rule_sentence(rule.weights, rule.found["depth_m"])
+    worst = max(loss[0] for loss in rule.found["loses_in_100"].values())
+    assert worst >= 0.05, (
+        "the page says against whom it wins fewer points than all that was learned"
+    )
 
 
 @pytest.mark.parametrize(
