@@ -231,9 +231,7 @@ def game_in_world(game: Game, number: int) -> Game:
     Raises:
         InputError: there is no such world.
     """
-    held = read_worlds(packaged())
-    if not 0 <= number < len(held.rows):
-        raise InputError(f"--world is {number}; allowed: 0 to {len(held.rows) - 1}")
+    held = _shipped_with(number)
     stated = stated_of(game, Place("anywhere", 0.0, HALF_LENGTH_M), "opponent")
     values = {}
     for name, value in zip(held.names, held.rows[number], strict=True):
@@ -251,10 +249,21 @@ def as_in_study(game: Game, place: Place, number: int, without: tuple[str, ...] 
     Raises:
         InputError: there is no such world.
     """
-    held = len(read_worlds(packaged()).rows)
-    if not 0 <= number < held:
-        raise InputError(f"world is {number!r}; allowed: 0 to {held - 1}, or none")
-    return game_at(design_of(None, held, without), number, game, place)[0]
+    held = _shipped_with(number)
+    return game_at(design_of(None, len(held.rows), without), number, game, place)[0]
+
+
+def _shipped_with(number: int) -> Worlds:
+    """The worlds that came with the program, seen to hold that one."""
+    held = _shipped()
+    if not 0 <= number < len(held.rows):
+        raise InputError(f"world is {number}; allowed: 0 to {len(held.rows) - 1}, or none")
+    return held
+
+
+@cache
+def _shipped() -> Worlds:
+    return read_worlds(packaged())
 
 
 def replicates_in_world(first: int, worlds: int, asked: int | None) -> int:
