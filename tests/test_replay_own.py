@@ -5,40 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from fuzz_folder import SHOTS
 from tiny_study import OWN_POLICY, run_tiny, tiny_study, without_pages
 
 from experiments.answers.replay.answer import replay_of_study, replay_text
 from experiments.study.file import load_study
 from sim.errors import InputError
 
-OWN_HITTER = '''
-from dataclasses import dataclass
-from typing import ClassVar
-
-import numpy as np
-
-from sim.contracts import ShotSituation, intents_of
-
-
-@dataclass(frozen=True)
-class Deep:
-    """Hit deep to the middle."""
-
-    name: ClassVar[str] = "deep-middle"
-    draws: ClassVar[int] = 0
-    sees_receiver: ClassVar[bool] = False
-
-    def intents(self, seen: ShotSituation, chance: np.ndarray) -> np.ndarray:
-        x = np.zeros(len(seen))
-        return intents_of(x, np.full(len(seen), 9.5), seen.speed_m_s, seen.topspin_rad_s)
-'''
-
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     place = tmp_path_factory.mktemp("own")
     (place / "slow.py").write_text(OWN_POLICY)
-    (place / "deep.py").write_text(OWN_HITTER)
+    (place / "deep.py").write_text(SHOTS)
     text = tiny_study(settings=["rally"]).toml()
     text = text.replace('"open-court"', '"deep.py:Deep"').replace('"stay"', '"slow.py:Slow"')
     (place / "mine.toml").write_text(text)
@@ -47,11 +26,11 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         return run_tiny(load_study(place / "mine.toml"), place / "out")
 
 
-@pytest.mark.parametrize("hitter", ["deep-middle", "deep.py:Deep", "somewhere/deep.py:Deep"])
+@pytest.mark.parametrize("hitter", ["deep", "deep.py:Deep", "somewhere/deep.py:Deep"])
 @pytest.mark.parametrize("policy", ["a step over -0.7", "slow.py:Slow"])
 def test_own_code_is_found_by_each_of_its_names(folder: Path, hitter: str, policy: str) -> None:
     told = replay_text(replay_of_study(folder, 3, None, None, hitter, policy, None))
-    assert told.splitlines()[0].endswith("a step over -0.7, deep-middle opponent, middle")
+    assert told.splitlines()[0].endswith("a step over -0.7, deep opponent, middle")
 
 
 def test_what_the_study_does_not_have_is_refused(folder: Path) -> None:
